@@ -1,0 +1,45 @@
+# Needs Python 3.11 or newer and make; everything else is installed into .venv.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+
+.PHONY: help demo test test-all lint bench clean
+.DEFAULT_GOAL := help
+
+help: ## list these targets
+	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/:[^#]*## /\t/' | sort | expand -t 12
+
+$(VENV)/ready-run: pyproject.toml
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable .
+	@touch $@
+
+$(VENV)/ready-test: $(VENV)/ready-run
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[test]'
+	@touch $@
+
+$(VENV)/ready-lint: $(VENV)/ready-run
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[lint]'
+	@touch $@
+
+demo: $(VENV)/ready-run ## install what is needed and grade the demo tables into output/
+	$(BIN)/grading run
+
+test: $(VENV)/ready-test ## run the test suite
+	$(BIN)/python -m pytest -n 2 -m "not long" --doctest-modules grading tests
+
+test-all: $(VENV)/ready-test ## run the test suite with the tests that take minutes
+	$(BIN)/python -m pytest -n 2 --doctest-modules grading tests
+
+lint: $(VENV)/ready-lint ## check style and types
+	$(BIN)/ruff check grading tests
+	$(BIN)/ruff format --check grading tests
+	$(BIN)/mypy
+
+bench: $(VENV)/ready-test ## time the run and the engine against floors measured beside them
+	$(BIN)/python -m tests.bench
+
+clean: ## remove the virtual environment, caches and written outputs
+	rm -rf $(VENV) build dist *.egg-info .pytest_cache .hypothesis .mypy_cache .ruff_cache .coverage .bench
+	find . -name __pycache__ -type d -prune -exec rm -rf {} +
+	find output -mindepth 1 ! -name README.txt -delete
