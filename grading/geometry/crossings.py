@@ -1,0 +1,85 @@
+"""Where a loop of Bézier segments crosses a height, and so how wide it is there."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from grading.geometry.arrays import Floats
+
+__all__ = ["extent_at_height"]
+
+#: A height within this of a segment's end counts as crossing there: far below a printed line, far above rounding.
+TOUCH = 1e-9
+
+
+def extent_at_height(beziers: Floats, heights: Floats) -> Floats:
+    """The outermost crossings (sizes, 2), least and greatest x, of a loop with the horizontal at ``heights``.
+
+    ``beziers`` (sizes, segments, 4, 2) are one loop in every size, ``heights`` (sizes,) one y for each size.
+    A size whose loop does not reach its height gives NaN.
+    """
+    size, segment = np.nonzero(_spans(beziers[..., 1], heights[:, None]))
+    curve = beziers[size, segment]
+    roots = _cubic_roots(curve[..., 1] - heights[size, None])
+    u = 1 - roots
+    x0, x1, x2, x3 = (curve[:, i, 0, None] for i in range(4))
+    x = u**3 * x0 + 3 * u**2 * roots * x1 + 3 * u * roots**2 * x2 + roots**3 * x3
+    extent = np.full((len(beziers), 2), np.nan)
+    extent[:, 0], extent[:, 1] = np.inf, -np.inf
+    np.minimum.at(extent[:, 0], size, np.fmin.reduce(x, axis=1, initial=np.inf))
+    np.maximum.at(extent[:, 1], size, np.fmax.reduce(x, axis=1, initial=-np.inf))
+    extent[~np.isfinite(extent)] = np.nan
+    return extent
+
+
+def _spans(y: Floats, heights: Floats) -> NDArray[np.bool_]:
+    """Which segments' handles (..., 4) reach both sides of the height: the curve stays within its handles."""
+    lowest, highest = y[..., 0], y[..., 0]
+    for handle in (y[..., 1], y[..., 2], y[..., 3]):
+        lowest, highest = np.minimum(lowest, handle), np.maximum(highest, handle)
+    reached: NDArray[np.bool_] = (lowest <= heights + TOUCH) & (highest >= heights - TOUCH)
+    return reached
+
+
+def _cubic_roots(y: Floats) -> Floats:
+    """The parameters (n, 7) in 0…1 at which cubics with Bézier ordinates ``y`` (n, 4) vanish; NaN where none.
+
+    Each cubic is cut at its own turning points into stretches that only rise or only fall, and a stretch that
+    changes sign is bisected: slower than a closed formula, and never wrong near a double root. A cut where the
+    cubic vanishes, as at a joint of two segments, is a root as it stands.
+    """
+    a, b, c = (
+        y[:, 3] - 3 * y[:, 2] + 3 * y[:, 1] - y[:, 0],
+        y[:, 2] - 2 * y[:, 1] + y[:, 0],
+        y[:, 1] - y[:, 0],
+    )
+    with np.errstate(divide="ignore", invalid="ignore"):
+        q = -(b + np.copysign(np.sqrt(b * b - a * c), b))
+        turning = np.sort(np.nan_to_num(np.stack([q / a, c / q], axis=1), nan=0, posinf=0, neginf=0), axis=1)
+    zero = np.zeros((len(y), 1))
+    cuts = np.hstack([zero, turning.clip(0, 1), zero + 1])
+    at_cuts = _cubic(y[:, None], cuts)
+    touches = np.abs(at_cuts) <= TOUCH
+    crosses = (at_cuts[:, :-1] * at_cuts[:, 1:] < 0) & ~touches[:, :-1] & ~touches[:, 1:]
+    inside = np.full(crosses.shape, np.nan)
+    row, stretch = np.nonzero(crosses)
+    inside[row, stretch] = _bisected(y[row], cuts[row, stretch], cuts[row, stretch + 1])
+    return np.hstack([inside, np.where(touches, cuts, np.nan)])
+
+
+def _bisected(y: Floats, low: Floats, high: Floats) -> Floats:
+    """The one parameter (n,) between ``low`` and ``high`` (n,) at which each cubic (n, 4) changes sign."""
+    rises = _cubic(y, low) < 0
+    for _ in range(54):
+        middle = (low + high) / 2
+        right = (_cubic(y, middle) < 0) == rises
+        low, high = np.where(right, middle, low), np.where(right, high, middle)
+    return (low + high) / 2
+
+
+def _cubic(y: Floats, t: Floats) -> Floats:
+    """The values at ``t`` of cubics with Bézier ordinates ``y`` (..., 4)."""
+    u = 1 - t
+    y0, y1, y2, y3 = (y[..., i] for i in range(4))
+    return u * u * (u * y0 + 3 * t * y1) + t * t * (3 * u * y2 + t * y3)

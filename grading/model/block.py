@@ -1,0 +1,281 @@
+"""The base block: one pattern in one size, and the rules by which it becomes every other, as plain values.
+
+Nothing here knows a mitten: pieces, points and moves are data that a workbook fills. Lengths are millimetres.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from enum import Enum
+
+from grading.findings import Place, Severity
+
+__all__ = [
+    "BOUNDARY",
+    "MATERIAL",
+    "Amount",
+    "Block",
+    "Edge",
+    "Kind",
+    "Limit",
+    "Mark",
+    "Measure",
+    "Move",
+    "Piece",
+    "Point",
+    "Seam",
+    "SeamType",
+    "Share",
+    "Side",
+    "Step",
+    "Value",
+]
+
+#: The loop that is a piece's outline; every other loop of a piece is an internal cut-out.
+BOUNDARY = "boundary"
+#: What a limit calls the part of the round that the material itself takes up.
+MATERIAL = "material takes"
+
+
+class Kind(Enum):
+    """What sets a driver's figure: the size table, the block for the whole run, or the engine size by size."""
+
+    BODY = "body"
+    ALLOWANCE = "allowance"
+    BALANCE = "balance"
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A driver: a named figure that moves points. ``drafted`` is what the block was drafted with.
+
+    ``now`` is the figure of this run for an allowance; a body value's comes from the size table, and a balance
+    value's from the engine, within ``least`` and ``most``.
+    """
+
+    name: str
+    kind: Kind
+    drafted: float
+    now: float
+    least: float = 0.0
+    most: float = 0.0
+    note: str = ""
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A pattern piece; ``mirrored`` pieces are drawn as the half x ≥ 0 of their mirror line.
+
+    The sizes of a nest lie on one another at ``stacking_point``, or at the origin where that is blank.
+    """
+
+    name: str
+    mirrored: bool
+    cut_left: int
+    cut_right: int
+    material: str
+    pile_arrow: str
+    stacking_point: str = ""
+    note: str = ""
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """How far a move goes for one unit of one value."""
+
+    value: str
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """A named sum of shares: how a point moves as values change."""
+
+    name: str
+    shares: tuple[Share, ...]
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A point as drafted, in mm; ``turn`` points are corners, the others lie on a smooth curve."""
+
+    piece: str
+    name: str
+    x: float
+    y: float
+    turn: bool
+    moves: tuple[str, ...]
+    note: str = ""
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """A stretch of a loop, from point to point: what carries a seam type and takes part in seams."""
+
+    piece: str
+    name: str
+    loop: str
+    points: tuple[str, ...]
+    seam_type: str
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class SeamType:
+    """How an edge is sewn, and the allowance laid on beyond its sew line, the same in every size."""
+
+    name: str
+    allowance: float
+    stitch: str
+    note: str = ""
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One side of a seam: edges of one piece, walked in order. ``EDGE'`` is a mirrored edge's image."""
+
+    piece: str
+    edges: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A length that may be fixed, a part of the other side of the seam, or the figure of a named allowance."""
+
+    mm: float = 0.0
+    part: float = 0.0
+    allowance: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Seam:
+    """Two sides sewn to each other; seam ease is the length of side A less that of side B, signed."""
+
+    name: str
+    side_a: Side
+    side_b: Side
+    least: Amount | None
+    most: Amount | None
+    target: Amount | None
+    balance: str = ""
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A notch, tick, label or line to be drawn on a piece."""
+
+    piece: str
+    name: str
+    kind: str
+    where: str
+    note: str = ""
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A point of measure on the finished piece: what to measure on the sew lines, and its tolerance in mm.
+
+    A measure without tolerances is for the audit's limits only and stands on no spec sheet.
+    """
+
+    name: str
+    piece: str
+    how: str
+    start: str
+    end: str
+    times: float
+    tolerance_minus: float | None
+    tolerance_plus: float | None
+    tells_size: bool
+    follows: str
+    follows_share: float
+    how_to_measure: str
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """What the audit holds this block to: (times × what − less times × less) ÷ divided by, within bounds.
+
+    ``what``, ``less``, ``divided_by``, ``least`` and ``most`` are figures, or name a measurement, an allowance, a
+    measure, or ``MATERIAL``; ``less`` and the bounds may be None for nothing.
+    """
+
+    name: str
+    what: str
+    times: float
+    less: str | None
+    less_times: float
+    divided_by: float | str
+    least: float | str | None
+    most: float | str | None
+    severity: Severity
+    why: str
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of making."""
+
+    name: str
+    what_to_do: str
+    stitch: str = ""
+    needle: str = ""
+    thread: str = ""
+    note: str = ""
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A base block: the rows of its workbook."""
+
+    name: str
+    groups: tuple[str, ...]
+    drawn_from: str
+    marked_on: str
+    compressed_pile: float
+    leather: float
+    date: str
+    notes: str
+    values: tuple[Value, ...]
+    pieces: tuple[Piece, ...]
+    moves: tuple[Move, ...]
+    points: tuple[Point, ...]
+    edges: tuple[Edge, ...]
+    seam_types: tuple[SeamType, ...]
+    seams: tuple[Seam, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    measures: tuple[Measure, ...] = ()
+    limits: tuple[Limit, ...] = ()
+    making: tuple[Step, ...] = ()
+
+    @property
+    def material_takes(self) -> float:
+        """What the layer takes of the round before there is room to move: 2π × compressed pile + π × leather, mm.
+
+        The pile is pressed inwards by its own depth; the leather's middle stays as long as it was cut. Common
+        practice.
+        """
+        return 2 * math.pi * self.compressed_pile + math.pi * self.leather
+
+    def value(self, name: str) -> Value | None:
+        """The value of that name, whatever its case, or None."""
+        return next((value for value in self.values if value.name.casefold() == name.casefold()), None)
+
+    def seam_type(self, name: str) -> SeamType:
+        """The seam type of that name. Raises KeyError if the block has none."""
+        for seam_type in self.seam_types:
+            if seam_type.name.casefold() == name.casefold():
+                return seam_type
+        raise KeyError(name)

@@ -1,0 +1,45 @@
+"""A size group's table of body measurements, as typed, in millimetres."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from grading.findings import Place
+
+__all__ = ["SizeTable"]
+
+
+@dataclass(frozen=True, eq=False)
+class SizeTable:
+    """One size group: the figure of each measurement in each size.
+
+    ``values`` is (measurements, sizes) in mm; rows follow ``measurements`` and columns follow ``sizes``, both in
+    the order of the sheet. ``units`` are those of the rows as typed. A row may also name an allowance of the
+    block, which then holds for this group.
+    """
+
+    group: str
+    sizes: tuple[str, ...]
+    measurements: tuple[str, ...]
+    values: NDArray[np.float64]
+    units: tuple[str, ...]
+    how_to_measure: tuple[str, ...]
+    source: tuple[str, ...]
+    places: Mapping[tuple[int, int], Place] = field(default_factory=dict, repr=False)
+
+    def row(self, measurement: str) -> NDArray[np.float64] | None:
+        """The figures of one measurement in every size, or None if the table has no such row. Case is ignored."""
+        names = [name.casefold() for name in self.measurements]
+        key = measurement.casefold()
+        return self.values[names.index(key)] if key in names else None
+
+    def place(self, measurement: str, size: str = "") -> Place:
+        """The cell of a figure, or of the row's name where no size is given."""
+        names = [name.casefold() for name in self.measurements]
+        row = names.index(measurement.casefold())
+        column = self.sizes.index(size) if size else -1
+        return self.places.get((row, column), Place(group=self.group, size=size, measure=measurement))
