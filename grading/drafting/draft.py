@@ -1,0 +1,188 @@
+"""Draft a base block from one hand, the way it is done on grid paper: line by line, from the measurements.
+
+Each point is constructed here from the figures of the hand, in the trade's order, without the moves by which the
+block is graded afterwards: the two are two routes to the same pattern.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+
+from grading.drafting import mitten, sewing
+from grading.engine.balance import balanced
+from grading.engine.run import grade
+from grading.model.block import Block, Kind, Point, Value
+from grading.model.sizes import SizeTable
+
+__all__ = ["construct", "draft"]
+
+Coordinates = dict[tuple[str, str], tuple[float, float]]
+
+#: The bounds of cap fullness, mm: beyond a few millimetres either way the cap is another shape.
+FULLNESS_BOUNDS = (-5.0, 5.0)
+#: Drafted coordinates are kept to this many decimals of a millimetre.
+DECIMALS = 3
+
+
+def draft(
+    name: str,
+    groups: tuple[str, ...],
+    body: Mapping[str, float],
+    allowances: Mapping[str, float],
+    *,
+    compressed_pile: float,
+    leather: float,
+    date: str,
+    notes: str = "",
+) -> Block:
+    """A base block for one hand, its thumb already as much longer than its hole as the seam asks.
+
+    ``body`` and ``allowances`` give every figure of ``mitten.BODY`` and ``mitten.ALLOWANCES``, in mm. Raises
+    KeyError for a missing one.
+    """
+    values = tuple(
+        Value(name, kind, figure, figure, *bounds, note)
+        for name, kind, figure, bounds, note in (
+            *((known, Kind.BODY, body[known], (0.0, 0.0), "") for known in mitten.BODY),
+            *(
+                (known, Kind.ALLOWANCE, allowances[known], (0.0, 0.0), note)
+                for known, (_, _, note) in mitten.ALLOWANCES.items()
+            ),
+            (
+                "cap fullness",
+                Kind.BALANCE,
+                0.0,
+                FULLNESS_BOUNDS,
+                "fills or flattens the cap until the thumb fits",
+            ),
+        )
+    )
+
+    def block(fullness: float) -> Block:
+        coordinates = construct(body, allowances, fullness)
+        points = tuple(
+            Point(
+                piece,
+                point,
+                round(x, DECIMALS),
+                round(y, DECIMALS),
+                (piece, point) in mitten.TURN_POINTS,
+                moves,
+            )
+            for (piece, point), moves in mitten.POINT_MOVES.items()
+            for x, y in [coordinates[piece, point]]
+        )
+        return Block(
+            name=name,
+            groups=groups,
+            drawn_from="inside",
+            marked_on="outside",
+            compressed_pile=compressed_pile,
+            leather=leather,
+            date=date,
+            notes=notes,
+            values=values,
+            pieces=sewing.PIECES,
+            moves=mitten.MOVES,
+            points=points,
+            edges=mitten.EDGES,
+            seam_types=sewing.SEAM_TYPES,
+            seams=sewing.SEAMS,
+            marks=sewing.MARKS,
+            measures=sewing.MEASURES,
+            limits=sewing.LIMITS,
+            making=sewing.MAKING,
+        )
+
+    return block(_fullness(block, body))
+
+
+def construct(body: Mapping[str, float], allowances: Mapping[str, float], fullness: float = 0.0) -> Coordinates:
+    """The coordinates in mm of every point of the standard mitten, by piece and point."""
+    return {**_trank(body, allowances), **_thumb(body, allowances, fullness)}
+
+
+def _trank(body: Mapping[str, float], allowances: Mapping[str, float]) -> Coordinates:
+    """The trank, from the wrist line (y = 0) and the mirror line (x = 0)."""
+    side = (body["fist girth"] + allowances["hand ease"]) / 2
+    finger_line = body["palm length"]
+    finger_fold = finger_line + allowances["finger fold-back"] / 2
+    cuff_fold = -allowances["cuff fold-back"] / 2
+    waist, taper, flare = (allowances[name] for name in ("waist shaping", "finger taper", "cuff flare"))
+    wrist = side - 0.85 * waist
+    finger_body = (side - taper / 2, (finger_line + finger_fold) / 2)
+    cuff_body = (side - 0.4 * waist + 0.1 * flare, cuff_fold / 2)
+
+    def turned(point: tuple[float, float], fold: float) -> tuple[float, float]:
+        """Where a point of the body lies in the part that is turned onto it."""
+        return point[0], 2 * fold - point[1]
+
+    points = {
+        "finger centre": turned((0.0, finger_line), finger_fold),
+        "finger edge": turned((side, finger_line), finger_fold),
+        "finger turn": turned(finger_body, finger_fold),
+        "finger fold": (side - taper, finger_fold),
+        "finger body": finger_body,
+        "knuckle": (side, finger_line),
+        "palm": (side - 0.25 * waist, 0.64 * finger_line),
+        "waist": (side - waist, 0.28 * finger_line),
+        "wrist": (wrist, 0.0),
+        "cuff body": cuff_body,
+        "cuff fold": (side + flare, cuff_fold),
+        "cuff turn": turned(cuff_body, cuff_fold),
+        "cuff edge": turned((wrist, 0.0), cuff_fold),
+        "cuff centre": turned((0.0, 0.0), cuff_fold),
+        **_hole(body, allowances),
+    }
+    return {(mitten.TRANK, name): point for name, point in points.items()}
+
+
+def _hole(body: Mapping[str, float], allowances: Mapping[str, float]) -> dict[str, tuple[float, float]]:
+    """The thumb hole, hung from A on the thumb line."""
+    line = body["index-middle gap"] + allowances["thumb forward"]
+    top = body["palm length"] - body["web depth"]
+    length, half = body["thumb root length"], body["thumb root breadth"] / 2
+    points = {"A": (line, top), "B": (line, top - length)}
+    for part, (down, out) in mitten.HOLE.items():
+        points[f"palm {part}"] = (line + out * half, top - down * length)
+        points[f"index {part}"] = (line - out * half, top - down * length)
+    return points
+
+
+def _thumb(body: Mapping[str, float], allowances: Mapping[str, float], fullness: float) -> Coordinates:
+    """The thumb, from the knuckle (y = 0) and the mirror line (x = 0): tube, stem, and cap from A to B."""
+    tube = (body["thumb girth"] + allowances["thumb ease"]) / 2
+    turn = allowances["thumb turn"]
+    web = -(body["web to knuckle"] + allowances["web lowering"])
+    at_web = tube + allowances["thumb flare"]
+    deep = body["thumb root length"] + allowances["cap depth"]
+    points = {
+        "turn centre": (0.0, turn),
+        "turn edge": (tube, turn),
+        "turn fold": (tube, turn / 2),
+        "knuckle": (tube, 0.0),
+        "stem": (tube - allowances["stem waist"], 0.5 * web),
+        "flare": (tube + 0.15 * allowances["thumb flare"], 0.9 * web),
+        "A": (at_web, web),
+        "B": (0.0, web - deep - fullness),
+        "web centre": (0.0, web),
+    }
+    for name, (across, down) in mitten.CAP.items():
+        out, sink = mitten.FULLNESS[name]
+        points[name] = (across * at_web + out * fullness, web - down * deep + sink * fullness)
+    return {(mitten.THUMB, name): point for name, point in points.items()}
+
+
+def _fullness(block: Callable[[float], Block], body: Mapping[str, float]) -> float:
+    """The fullness at which the cap is as much longer than its hole as the block's own seams ask.
+
+    The engine's balance says how far the drafted cap is from that. Drafting anew moves its knots a little, so it
+    is asked again until it has nothing left to say.
+    """
+    table = SizeTable("", ("",), tuple(body), np.array([[figure] for figure in body.values()]), (), (), ())
+    fullness = 0.0
+    for _ in range(5):
+        fullness += float(balanced(grade(block(fullness), table)).balances[0].solved[0])
+    return fullness

@@ -1,0 +1,207 @@
+"""The standard mitten as data: its values, points, moves and edges, the same for every hand it is drafted for.
+
+Only coordinates differ from one drafted block to another; ``draft`` constructs them from a hand, without these
+moves. Shares are of the whole value: 'side' takes half of the girth because the hand has depth.
+"""
+
+from __future__ import annotations
+
+from grading.model.block import Edge, Move, Share
+
+__all__ = ["ALLOWANCES", "BODY", "CAP", "EDGES", "FULLNESS", "HOLE", "MOVES", "POINT_MOVES", "TURN_POINTS"]
+
+TRANK, THUMB = "Trank", "Thumb"
+
+#: The body values that move points.
+BODY = (
+    "fist girth",
+    "palm length",
+    "thumb girth",
+    "web to knuckle",
+    "thumb root length",
+    "thumb root breadth",
+    "web depth",
+    "index-middle gap",
+)
+
+#: The allowances: adults' figure, children's figure, what each is for. Invented for the demo.
+ALLOWANCES = {
+    "hand ease": (24.0, 20.0, "round the hand: room to move and the material's own thickness"),
+    "thumb ease": (16.0, 15.0, "round the thumb"),
+    "finger fold-back": (60.0, 36.0, "the whole allowance at the fingers; half of it shows, turned"),
+    "cuff fold-back": (100.0, 60.0, "the whole allowance at the cuff; half of it shows, turned"),
+    "finger taper": (2.0, 2.0, "how much narrower a side is at the finger fold than at the knuckles"),
+    "waist shaping": (5.0, 3.0, "how much narrower a side is at the waist than at the knuckles"),
+    "cuff flare": (3.0, 3.0, "how much wider a side is at the cuff fold than at the knuckles"),
+    "thumb forward": (8.0, 6.0, "how far the thumb line lies in front of the gap of index and middle finger"),
+    "web lowering": (8.0, 6.0, "how much longer the thumb's stem is, so that it does not hang above the web"),
+    "thumb turn": (24.0, 16.0, "beyond the thumb's knuckle line; half of it shows, turned"),
+    "stem waist": (2.0, 1.5, "how far the thumb's stem runs inside the knuckle width"),
+    "thumb flare": (6.0, 5.0, "how far the thumb's stem flares at A"),
+    "cap depth": (3.0, 2.0, "how much deeper the cap is than the thumb root is long"),
+}
+
+#: The thumb hole, a rounded drop: how far down from A (of the root length) and out (of half the root breadth).
+HOLE = {"shoulder": (0.15, 0.58), "side": (0.6, 1.0), "heel": (0.9, 0.72)}
+
+#: The cap's rim between A and B: how far in (left of the half-width at A) and how far down (of the cap's depth).
+CAP = {"cap shoulder": (0.88, 0.27), "cap belly": (0.63, 0.64), "cap heel": (0.29, 0.92)}
+
+#: Which way and how far each point of the rim goes for one unit of cap fullness; A, stem and knuckle stay.
+FULLNESS = {"cap shoulder": (0.6, -0.3), "cap belly": (0.8, -0.6), "cap heel": (0.45, -0.9), "B": (0.0, -1.0)}
+
+
+def _named(name: str, shares: dict[str, tuple[float, float]]) -> Move:
+    return Move(name, tuple(Share(value, x, y) for value, (x, y) in shares.items()))
+
+
+def _hole_moves() -> list[Move]:
+    return [
+        _named(
+            f"hole {side} {part}",
+            {"thumb root breadth": (sign * out / 2, 0.0), "thumb root length": (0.0, -down)},
+        )
+        for side, sign in (("palm", 1), ("index", -1))
+        for part, (down, out) in HOLE.items()
+    ]
+
+
+def _cap_moves() -> list[Move]:
+    moves = []
+    for point, (across, down) in {**CAP, "B": (0.0, 1.0)}.items():
+        moves.append(
+            _named(
+                f"to {point}",
+                {
+                    "thumb girth": (across / 2, 0.0),
+                    "thumb ease": (across / 2, 0.0),
+                    "thumb flare": (across, 0.0),
+                    "thumb root length": (0.0, -down),
+                    "cap depth": (0.0, -down),
+                    "cap fullness": FULLNESS[point],
+                },
+            )
+        )
+    return moves
+
+
+def _stem_move(name: str, part: float, out: dict[str, tuple[float, float]]) -> Move:
+    """A point part of the way from the knuckle down to A."""
+    return _named(name, {"web to knuckle": (0.0, -part), "web lowering": (0.0, -part), **out})
+
+
+MOVES: tuple[Move, ...] = (
+    _named("side", {"fist girth": (0.5, 0.0), "hand ease": (0.5, 0.0)}),
+    _named("finger line", {"palm length": (0.0, 1.0)}),
+    _named("finger edge", {"palm length": (0.0, 1.0), "finger fold-back": (0.0, 1.0)}),
+    _named(
+        "finger turn",
+        {"palm length": (0.0, 1.0), "finger fold-back": (0.0, 0.75), "finger taper": (-0.5, 0.0)},
+    ),
+    _named(
+        "finger fold",
+        {"palm length": (0.0, 1.0), "finger fold-back": (0.0, 0.5), "finger taper": (-1.0, 0.0)},
+    ),
+    _named(
+        "finger body",
+        {"palm length": (0.0, 1.0), "finger fold-back": (0.0, 0.25), "finger taper": (-0.5, 0.0)},
+    ),
+    _named("palm", {"palm length": (0.0, 0.64), "waist shaping": (-0.25, 0.0)}),
+    _named("waist", {"palm length": (0.0, 0.28), "waist shaping": (-1.0, 0.0)}),
+    _named("wrist", {"waist shaping": (-0.85, 0.0)}),
+    _named(
+        "cuff body",
+        {"cuff fold-back": (0.0, -0.25), "waist shaping": (-0.4, 0.0), "cuff flare": (0.1, 0.0)},
+    ),
+    _named("cuff fold", {"cuff fold-back": (0.0, -0.5), "cuff flare": (1.0, 0.0)}),
+    _named(
+        "cuff turn",
+        {"cuff fold-back": (0.0, -0.75), "waist shaping": (-0.4, 0.0), "cuff flare": (0.1, 0.0)},
+    ),
+    _named("cuff edge", {"cuff fold-back": (0.0, -1.0)}),
+    _named(
+        "hole place",
+        {
+            "index-middle gap": (1.0, 0.0),
+            "thumb forward": (1.0, 0.0),
+            "palm length": (0.0, 1.0),
+            "web depth": (0.0, -1.0),
+        },
+    ),
+    _named("hole foot", {"thumb root length": (0.0, -1.0)}),
+    *_hole_moves(),
+    _named("thumb side", {"thumb girth": (0.5, 0.0), "thumb ease": (0.5, 0.0)}),
+    _named("thumb edge", {"thumb turn": (0.0, 1.0)}),
+    _named("thumb fold", {"thumb turn": (0.0, 0.5)}),
+    _stem_move("stem", 0.5, {"stem waist": (-1.0, 0.0)}),
+    _stem_move("flare", 0.9, {"thumb flare": (0.15, 0.0)}),
+    _stem_move("thumb web", 1.0, {"thumb flare": (1.0, 0.0)}),
+    _stem_move("cap place", 1.0, {}),
+    *_cap_moves(),
+)
+
+#: The moves of each point, in the order in which the points are drafted.
+POINT_MOVES: dict[tuple[str, str], tuple[str, ...]] = {
+    (TRANK, "finger centre"): ("finger edge",),
+    (TRANK, "finger edge"): ("side", "finger edge"),
+    (TRANK, "finger turn"): ("side", "finger turn"),
+    (TRANK, "finger fold"): ("side", "finger fold"),
+    (TRANK, "finger body"): ("side", "finger body"),
+    (TRANK, "knuckle"): ("side", "finger line"),
+    (TRANK, "palm"): ("side", "palm"),
+    (TRANK, "waist"): ("side", "waist"),
+    (TRANK, "wrist"): ("side", "wrist"),
+    (TRANK, "cuff body"): ("side", "cuff body"),
+    (TRANK, "cuff fold"): ("side", "cuff fold"),
+    (TRANK, "cuff turn"): ("side", "cuff turn"),
+    (TRANK, "cuff edge"): ("side", "wrist", "cuff edge"),
+    (TRANK, "cuff centre"): ("cuff edge",),
+    (TRANK, "A"): ("hole place",),
+    **{(TRANK, f"palm {part}"): ("hole place", f"hole palm {part}") for part in HOLE},
+    (TRANK, "B"): ("hole place", "hole foot"),
+    **{(TRANK, f"index {part}"): ("hole place", f"hole index {part}") for part in reversed(HOLE)},
+    (THUMB, "turn centre"): ("thumb edge",),
+    (THUMB, "turn edge"): ("thumb side", "thumb edge"),
+    (THUMB, "turn fold"): ("thumb side", "thumb fold"),
+    (THUMB, "knuckle"): ("thumb side",),
+    (THUMB, "stem"): ("thumb side", "stem"),
+    (THUMB, "flare"): ("thumb side", "flare"),
+    (THUMB, "A"): ("thumb side", "thumb web"),
+    **{(THUMB, point): ("cap place", f"to {point}") for point in CAP},
+    (THUMB, "B"): ("cap place", "to B"),
+    (THUMB, "web centre"): ("cap place",),
+}
+
+#: Corners; every other point lies on a smooth curve. Fold ends are corners so that each part mirrors on its own.
+TURN_POINTS = {
+    (TRANK, "finger edge"),
+    (TRANK, "finger fold"),
+    (TRANK, "cuff fold"),
+    (TRANK, "cuff edge"),
+    (THUMB, "turn edge"),
+    (THUMB, "turn fold"),
+    (THUMB, "A"),
+}
+
+_HOLE_PALM = ("A", *(f"palm {part}" for part in HOLE), "B")
+_HOLE_INDEX = ("B", *(f"index {part}" for part in reversed(HOLE)), "A")
+
+EDGES = (
+    Edge(TRANK, "finger raw edge", "boundary", ("finger centre", "finger edge"), "raw edge"),
+    Edge(TRANK, "finger turned side", "boundary", ("finger edge", "finger turn", "finger fold"), "oversewn"),
+    Edge(
+        TRANK,
+        "side",
+        "boundary",
+        ("finger fold", "finger body", "knuckle", "palm", "waist", "wrist", "cuff body", "cuff fold"),
+        "oversewn",
+    ),
+    Edge(TRANK, "cuff turned side", "boundary", ("cuff fold", "cuff turn", "cuff edge"), "oversewn"),
+    Edge(TRANK, "cuff raw edge", "boundary", ("cuff edge", "cuff centre"), "raw edge"),
+    Edge(TRANK, "hole palm half", "thumb hole", _HOLE_PALM, "inside seam"),
+    Edge(TRANK, "hole index half", "thumb hole", _HOLE_INDEX, "inside seam"),
+    Edge(THUMB, "turn raw edge", "boundary", ("turn centre", "turn edge"), "raw edge"),
+    Edge(THUMB, "turned side", "boundary", ("turn edge", "turn fold"), "oversewn"),
+    Edge(THUMB, "stem side", "boundary", ("turn fold", "knuckle", "stem", "flare", "A"), "oversewn"),
+    Edge(THUMB, "cap", "boundary", ("A", *CAP, "B"), "inside seam"),
+)

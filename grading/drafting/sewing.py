@@ -1,0 +1,330 @@
+"""How the standard mitten is sewn, marked, measured and held to account: the rest of its block, as data."""
+
+from __future__ import annotations
+
+from grading.drafting.mitten import THUMB, TRANK
+from grading.findings import Severity
+from grading.model.block import MATERIAL, Amount, Limit, Mark, Measure, Piece, Seam, SeamType, Side, Step
+
+__all__ = ["LIMITS", "MAKING", "MARKS", "MEASURES", "PIECES", "SEAMS", "SEAM_TYPES"]
+
+PIECES = (
+    Piece(
+        TRANK,
+        True,
+        1,
+        1,
+        "lamb leather, pile inside",
+        "cuff to fingers",
+        "",
+        "back and palm in one, round the hand",
+    ),
+    Piece(THUMB, True, 1, 1, "lamb leather, pile inside", "cap to tip", "web centre", "folds on its mirror line"),
+)
+
+SEAM_TYPES = (
+    SeamType("raw edge", 0.0, "none", "left as cut"),
+    SeamType("oversewn", 0.0, "oversewing, from the leather side", "edge to edge, no allowance"),
+    SeamType("inside seam", 4.0, "running stitch, pile combed back", "leather sides together"),
+)
+
+#: Seam ease of the thumb in its hole, about 5 to 8 % of the hole. Common practice.
+_LEAST, _MOST, _TARGET = Amount(part=0.03), Amount(part=0.09), Amount(part=0.065)
+_NONE = Amount()
+
+SEAMS = (
+    Seam(
+        "thumb in hole, palm half",
+        Side(THUMB, ("cap",)),
+        Side(TRANK, ("hole palm half",)),
+        _LEAST,
+        _MOST,
+        _TARGET,
+        "cap fullness",
+    ),
+    Seam(
+        "thumb in hole, index half",
+        Side(THUMB, ("cap'",)),
+        Side(TRANK, ("hole index half",)),
+        _LEAST,
+        _MOST,
+        _TARGET,
+        "cap fullness",
+    ),
+    Seam("thumb seam", Side(THUMB, ("stem side",)), Side(THUMB, ("stem side'",)), _NONE, _NONE, _NONE),
+    Seam("side seam", Side(TRANK, ("side",)), Side(TRANK, ("side'",)), _NONE, _NONE, _NONE),
+)
+
+MARKS = (
+    Mark(TRANK, "finger fold line", "fold line", "finger fold', finger fold"),
+    Mark(TRANK, "cuff fold line", "fold line", "cuff fold', cuff fold"),
+    Mark(THUMB, "thumb fold line", "fold line", "turn fold', turn fold"),
+)
+
+
+def _measure(
+    name: str,
+    piece: str,
+    how: str,
+    ends: tuple[str, str],
+    tolerance: float | None,
+    how_to_measure: str,
+    *,
+    times: float = 1.0,
+    tells_size: bool = False,
+    follows: str = "",
+    share: float = 1.0,
+) -> Measure:
+    """A measure with the same tolerance either way; ``follows`` names the body value it grows with, by a share."""
+    start, end = ends
+    return Measure(
+        name, piece, how, start, end, times, tolerance, tolerance, tells_size, follows, share, how_to_measure
+    )
+
+
+def _width(name: str, at: str, help_: str) -> Measure:
+    """Half of the round at a point of the trank: the width of the closed mitten, laid flat."""
+    return _measure(
+        name, TRANK, "across", (at, ""), 2.0, help_, times=0.5, tells_size=True, follows="fist girth", share=0.5
+    )
+
+
+MEASURES = (
+    _width(
+        "palm width",
+        "knuckle",
+        "Flat, fold-backs down, side fold to seam at the knuckles, pile combed back, not stretched.",
+    ),
+    _width("waist width", "waist", "Flat, at the narrowest above the wrist, side fold to seam, not stretched."),
+    _width("finger opening", "finger fold", "Flat, along the folded finger edge, side fold to seam, fold-back down."),
+    _width("cuff opening", "cuff fold", "Flat, along the folded cuff edge, side fold to seam, fold-back down."),
+    _measure(
+        "finished length",
+        TRANK,
+        "height",
+        ("finger fold", "cuff fold"),
+        3.0,
+        "Flat, from the folded finger edge to the folded cuff edge, along the index side.",
+        follows="palm length",
+    ),
+    _measure(
+        "finger fold-back depth",
+        TRANK,
+        "height",
+        ("finger fold", "finger edge"),
+        2.0,
+        "From the fold to the raw edge of the turned part, pile combed back.",
+    ),
+    _measure(
+        "cuff fold-back depth",
+        TRANK,
+        "height",
+        ("cuff fold", "cuff edge"),
+        2.0,
+        "From the fold to the raw edge of the turned part, pile combed back.",
+    ),
+    _measure(
+        "side seam length",
+        TRANK,
+        "along",
+        ("finger fold", "cuff fold"),
+        3.0,
+        "Along the side seam, from fold to fold, laid straight, not stretched.",
+    ),
+    _measure(
+        "thumb hole height",
+        TRANK,
+        "straight",
+        ("A", "B"),
+        1.5,
+        "Before the thumb is set: from A to B on the sew line.",
+        follows="thumb root length",
+    ),
+    _measure(
+        "thumb hole round",
+        TRANK,
+        "perimeter",
+        ("thumb hole", ""),
+        2.0,
+        "Before the thumb is set: once round the sew line with the edge of the tape.",
+    ),
+    _measure(
+        "thumb width",
+        THUMB,
+        "across",
+        ("knuckle", ""),
+        1.5,
+        "Flat, at the knuckle line of the thumb, fold to seam.",
+        times=0.5,
+        follows="thumb girth",
+        share=0.5,
+    ),
+    _measure(
+        "thumb length",
+        THUMB,
+        "height",
+        ("turn fold", "A"),
+        2.0,
+        "From the folded tip edge down the seam to A at the web.",
+        follows="web to knuckle",
+    ),
+    _measure(
+        "thumb rim round",
+        THUMB,
+        "along",
+        ("A", "A'"),
+        2.0,
+        "Before the thumb is set: along the cap's sew line from A by B to A.",
+    ),
+    _measure("hole, palm half", TRANK, "along", ("A", "B"), None, "From A down the palm side to B."),
+    _measure("hole, index half", TRANK, "along", ("B", "A"), None, "From B up the index side to A."),
+    _measure("hole to mirror line", TRANK, "clearance", ("thumb hole", "mirror line"), None, "Nearest the fold."),
+    _measure("hole to cut edge", TRANK, "clearance", ("thumb hole", "boundary"), None, "Nearest the outline."),
+)
+
+
+def _limit(
+    name: str,
+    what: str,
+    least: float | str | None,
+    most: float | str | None,
+    severity: Severity,
+    why: str,
+    *,
+    times: float = 1.0,
+    less: str | None = None,
+    less_times: float = 1.0,
+    divided_by: float | str = 1.0,
+) -> Limit:
+    return Limit(name, what, times, less, less_times, divided_by, least, most, severity, why)
+
+
+#: π − 2: the depth of the hand from flat measures is (open girth − 2 × breadth) / (π − 2). Common practice.
+_DEPTH = 1.1416
+
+LIMITS = (
+    _limit(
+        "room at the waist",
+        "waist width",
+        MATERIAL,
+        None,
+        Severity.ERROR,
+        "The whole hand, thumb tucked in, has to pass the waist, and the material takes its part of the round.",
+        times=2.0,
+        less="entry girth",
+    ),
+    _limit(
+        "room at the cuff",
+        "cuff opening",
+        MATERIAL,
+        None,
+        Severity.ERROR,
+        "The whole hand, thumb tucked in, has to pass the cuff, and the material takes its part of the round.",
+        times=2.0,
+        less="entry girth",
+    ),
+    _limit(
+        "hand ease",
+        "hand ease",
+        MATERIAL,
+        None,
+        Severity.WARNING,
+        "The pile and the leather take that much of the round before there is any room to move.",
+    ),
+    _limit(
+        "thumb ease",
+        "thumb ease",
+        MATERIAL,
+        None,
+        Severity.WARNING,
+        "The pile and the leather take that much of the round before there is any room to move.",
+    ),
+    _limit(
+        "thumb to fist",
+        "thumb girth",
+        0.28,
+        0.42,
+        Severity.WARNING,
+        "A thumb is about a third of the fist round.",
+        divided_by="fist girth",
+    ),
+    _limit(
+        "palm to hand",
+        "palm length",
+        0.50,
+        0.64,
+        Severity.WARNING,
+        "A palm is a little over half of the hand long.",
+        divided_by="hand length",
+    ),
+    _limit(
+        "depth of the hand",
+        "hand girth",
+        12.0,
+        38.0,
+        Severity.WARNING,
+        "Girth and flat breadth have to leave the hand a depth.",
+        less="hand breadth",
+        less_times=2.0,
+        divided_by=_DEPTH,
+    ),
+    _limit(
+        "hole clear of the mirror line",
+        "hole to mirror line",
+        1.0,
+        None,
+        Severity.ERROR,
+        "The hole lies in the palm half, clear of the mirror line, which is not cut.",
+    ),
+    _limit(
+        "hole clear of cut edges",
+        "hole to cut edge",
+        15.0,
+        None,
+        Severity.WARNING,
+        "Less leather than this between hole and edge tears.",
+    ),
+    _limit(
+        "halves of the hole",
+        "hole, palm half",
+        -0.5,
+        0.5,
+        Severity.WARNING,
+        "The halves are equally long: or the thumb is set twisted.",
+        less="hole, index half",
+    ),
+)
+
+MAKING = (
+    Step(
+        "1",
+        "Close the thumb from the tip to A.",
+        "oversewing",
+        "glover's needle, size 7",
+        "waxed linen, 0.4 mm",
+    ),
+    Step(
+        "2",
+        "Set the thumb in its hole from A each way to B, easing the cap round the belly.",
+        "running stitch",
+        "glover's needle, size 7",
+        "waxed linen, 0.4 mm",
+        "Ticks meet ticks; no ease at the web.",
+    ),
+    Step(
+        "3",
+        "Close the side seam from fold to fold; change to the other face at each fold mark.",
+        "oversewing",
+        "glover's needle, size 7",
+        "waxed linen, 0.4 mm",
+        "The turned part shows the other face.",
+    ),
+    Step(
+        "4",
+        "Turn the fold-backs at fingers, cuff and thumb and catch them down at the seam.",
+        "two hidden stitches",
+        "glover's needle, size 7",
+        "waxed linen, 0.4 mm",
+        "The turned part's pile runs to the cuff: that is right.",
+    ),
+)

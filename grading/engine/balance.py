@@ -1,0 +1,150 @@
+"""Seam balance: the figure of each balance driver at which its seams have their target ease, in every size at once.
+
+The speed of a sew line at a quadrature node is the length of a vector that is linear in the driver, so its square
+is a parabola whose three terms are computed once; a length is a weighted sum of the roots of such parabolas, hence
+convex in the driver. Newton's steps on the branch where the length grows then cost a few operations a node.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from grading.engine.grade import Drivers
+from grading.engine.run import GradedPiece, SizeRun, regraded
+from grading.geometry.arrays import Floats, product
+from grading.geometry.lengths import WEIGHTS
+from grading.model.block import Amount, Kind, Seam, Side
+
+__all__ = ["Balance", "balanced", "seam_target"]
+
+#: Newton stops where no size is further than this from its target, mm; a hundredth of the audit's tightest bound.
+CLOSE = 1e-6
+
+
+@dataclass(frozen=True, eq=False)
+class Balance:
+    """What one balance driver was solved to: ``solved`` (sizes,) mm.
+
+    ``missed`` (sizes,) is how much longer (or, below zero, shorter) side A still is than its target asks, mm: zero
+    but where the driver's bounds, or the least length that side A can have, stop short of it.
+    """
+
+    driver: str
+    seams: tuple[str, ...]
+    solved: Floats
+    missed: Floats
+
+
+def balanced(run: SizeRun) -> SizeRun:
+    """The run with every balance driver that a seam names solved for, size by size; pieces move by its rules only.
+
+    Drivers are solved one after another in the block's order.
+    """
+    for column, value in enumerate(run.block.values):
+        seams = [seam for seam in run.block.seams if seam.balance.casefold() == value.name.casefold()]
+        if value.kind is not Kind.BALANCE or not seams:
+            continue
+        excess = _Excess.of(run, column, seams)
+        change, missed = excess.solve(value.least - value.drafted, value.most - value.drafted)
+        values = run.drivers.values.copy()
+        values[:, column] = value.drafted + change
+        found = Balance(value.name, tuple(seam.name for seam in seams), values[:, column], missed)
+        run = regraded(run, replace(run.drivers, values=values), (*run.balances, found))
+    return run
+
+
+def seam_target(seam: Seam, drivers: Drivers) -> tuple[Floats | float, float]:
+    """A seam's target ease as (mm, part of side B). Raises ValueError for a seam without one."""
+    if seam.target is None:
+        raise ValueError(f"the seam {seam.name} has no target ease")
+    return resolve(seam.target, drivers)
+
+
+def resolve(amount: Amount, drivers: Drivers) -> tuple[Floats | float, float]:
+    """An amount as (mm, part of the other side); a named allowance gives its figure in every size."""
+    return (drivers[amount.allowance] if amount.allowance else amount.mm), amount.part
+
+
+@dataclass(frozen=True, eq=False)
+class _Excess:
+    """Ease over target as a function of the driver's change f: Σ w √(c + b f + a f²) − fixed, a weight a node.
+
+    ``a`` (nodes,), ``b`` and ``c`` (sizes, nodes), ``weights`` (nodes,), ``fixed`` (sizes,).
+    """
+
+    a: Floats
+    b: Floats
+    c: Floats
+    weights: Floats
+    fixed: Floats
+
+    @classmethod
+    def of(cls, run: SizeRun, column: int, seams: list[Seam]) -> _Excess:
+        start = run.drivers.change[:, column, None, None]
+        parts, fixed = [], np.zeros(len(run.sizes))
+        for seam in seams:
+            mm, part = seam_target(seam, run.drivers)
+            fixed = fixed + mm
+            for side, weight in ((seam.side_a, 1.0), (seam.side_b, -1.0 - part)):
+                for velocity, moved in _velocities(run.pieces[side.piece], side, column):
+                    (x, y), (dx, dy) = np.moveaxis(velocity - start * moved, -1, 0), moved.T
+                    weights = np.tile(WEIGHTS, len(moved) // len(WEIGHTS)) * weight
+                    parts.append((dx * dx + dy * dy, 2 * (x * dx + y * dy), x * x + y * y, weights))
+        a, b, c, weights = (np.concatenate(terms, axis=-1) for terms in zip(*parts, strict=True))
+        # compress keeps the memory order, and with it the order of sums, the same for one size as for many
+        rigid = a == 0
+        fixed = fixed - product("sn,n->s", np.sqrt(np.compress(rigid, c, axis=1)), weights[rigid])
+        b, c = np.compress(~rigid, b, axis=1), np.compress(~rigid, c, axis=1)
+        return cls(a[~rigid], b, c, weights[~rigid], fixed)
+
+    def at(self, f: Floats) -> tuple[Floats, Floats]:
+        """The excess and its slope (sizes,) at f (sizes,)."""
+        f = f[:, None]
+        speed = np.sqrt(np.maximum(self.c + f * (self.b + f * self.a), 1e-300))
+        slope = (self.b / 2 + f * self.a) / speed
+        return product("sn,n->s", speed, self.weights) - self.fixed, product("sn,n->s", slope, self.weights)
+
+    def solve(self, least: float, most: float) -> tuple[Floats, Floats]:
+        """The change on the growing branch within bounds and what the ease still misses, each (sizes,)."""
+        low = self._growing_from(np.full(len(self.fixed), least), most)
+        high = np.full(len(self.fixed), most)
+        f = np.clip(np.zeros(len(self.fixed)), low, high)
+        for _ in range(50):
+            value, slope = self.at(f)
+            with np.errstate(divide="ignore", invalid="ignore"):
+                step = np.where(slope > 0, value / slope, np.where(value < 0, -np.inf, np.inf))
+            after = np.clip(f - step, low, high)
+            done = (np.abs(value) < CLOSE) | (after == f)
+            f = np.where(done, f, after)
+            if done.all():
+                break
+        missed = self.at(f)[0]
+        return f, np.where(np.abs(missed) < CLOSE, 0.0, missed)
+
+    def _growing_from(self, low: Floats, most: float) -> Floats:
+        """Where the growing branch begins: ``low``, or the change at the least length where that lies above it."""
+        shrinking = self.at(low)[1] < 0
+        if not shrinking.any():
+            return low
+        rest = _Excess(self.a, self.b[shrinking], self.c[shrinking], self.weights, self.fixed[shrinking])
+        left, right = low[shrinking], np.full(shrinking.sum(), most)
+        for _ in range(50):
+            middle = (left + right) / 2
+            falls = rest.at(middle)[1] < 0
+            left, right = np.where(falls, middle, left), np.where(falls, right, middle)
+        low = low.copy()
+        low[shrinking] = right
+        return low
+
+
+def _velocities(piece: GradedPiece, side: Side, column: int) -> list[tuple[Floats, Floats]]:
+    """For each edge of a side the velocities (sizes, nodes, 2) and what one unit of a driver adds (nodes, 2)."""
+    pairs = []
+    for edge in side.edges:
+        stretch = piece.shape.edges[edge]
+        loop = piece.shape.loops[stretch.loop]
+        moved = loop.velocities(piece.shape.rules[None, column], stretch.segments)
+        pairs.append((loop.velocities(piece.points, stretch.segments), moved[0]))
+    return pairs

@@ -1,0 +1,95 @@
+"""A block made ready for grading: each piece's points, rules and loops as fixed arrays, the same for all sizes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from grading.geometry.arrays import Floats
+from grading.geometry.outlines import Loop, closed_loop, image, mirrored_loop
+from grading.model.block import BOUNDARY, Block, Edge, Piece
+
+__all__ = ["Shape", "Stretch", "loop_points", "shapes"]
+
+
+@dataclass(frozen=True, eq=False)
+class Stretch:
+    """An edge as segments of a loop, in the order they are walked; ``forward`` if that is the loop's own order."""
+
+    loop: str
+    segments: NDArray[np.intp]
+    forward: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Shape:
+    """One piece of a block as arrays.
+
+    ``points`` (points, 2) mm as drafted; ``rules`` (drivers, points, 2), mm for one unit of each driver, in the
+    order of the block's values. ``edges`` has every edge by name and, on a mirrored boundary, every image.
+    """
+
+    piece: Piece
+    names: tuple[str, ...]
+    points: Floats
+    rules: Floats
+    loops: Mapping[str, Loop]
+    edges: Mapping[str, Stretch]
+
+    def loop_of(self, point: str) -> str:
+        """The first loop that a point lies on. Raises KeyError if it lies on none."""
+        for name, loop in self.loops.items():
+            if point in loop.names:
+                return name
+        raise KeyError(point)
+
+
+def shapes(block: Block) -> dict[str, Shape]:
+    """The shapes of a block's pieces, by piece. Raises KeyError or ValueError where the block's rows do not agree.
+
+    A block read from a workbook has been checked for that, with a finding for each fault.
+    """
+    return {piece.name: _shape(block, piece) for piece in block.pieces}
+
+
+def loop_points(edges: Sequence[Edge]) -> list[str]:
+    """The points of a loop drawn by edges that follow one another; a joint is named by both and counted once.
+
+    The last point of a closed cut-out, which is its first again, is left out.
+    """
+    names = list(edges[0].points[:1])
+    for edge in edges:
+        names.extend(edge.points[1:])
+    return names[:-1] if len(names) > 1 and names[-1] == names[0] else names
+
+
+def _shape(block: Block, piece: Piece) -> Shape:
+    points = [point for point in block.points if point.piece == piece.name]
+    names = tuple(point.name for point in points)
+    drafted = np.array([[point.x, point.y] for point in points], dtype=float).reshape(-1, 2)
+    drivers = [value.name.casefold() for value in block.values]
+    moves = {move.name.casefold(): move for move in block.moves}
+    rules = np.zeros((len(drivers), len(points), 2))
+    for column, point in enumerate(points):
+        for name in point.moves:
+            for share in moves[name.casefold()].shares:
+                rules[drivers.index(share.value.casefold()), column] += share.x, share.y
+    loops: dict[str, Loop] = {}
+    stretches: dict[str, Stretch] = {}
+    for loop_name in dict.fromkeys(edge.loop for edge in block.edges if edge.piece == piece.name):
+        edges = [edge for edge in block.edges if edge.piece == piece.name and edge.loop == loop_name]
+        own = [names.index(name) for name in loop_points(edges)]
+        mirrored = piece.mirrored and loop_name == BOUNDARY
+        build = mirrored_loop if mirrored else closed_loop
+        loop = build([names[i] for i in own], [points[i].turn for i in own], own, drafted)
+        loops[loop_name] = loop
+        for edge in edges:
+            segments = loop.segments(edge.points[0], edge.points[-1])
+            stretches[edge.name] = Stretch(loop_name, segments, forward=True)
+            if mirrored:
+                back = len(loop.names) - 1 - segments
+                stretches[image(edge.name)] = Stretch(loop_name, back, forward=False)
+    return Shape(piece, names, drafted, rules, loops, stretches)

@@ -1,0 +1,105 @@
+"""Seam balance: the thumb has its target ease in every size, and nothing else moves."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.optimize import brentq
+
+from grading.engine.balance import balanced
+from grading.engine.run import SizeRun, grade
+
+GROUPS = ("Women", "Men", "Children")
+SEAMS = (("cap", "hole palm half"), ("cap'", "hole index half"))
+
+
+def eases(run: SizeRun) -> np.ndarray:
+    """Cap less hole, by half and size, in mm."""
+    thumb, trank = run.pieces["Thumb"], run.pieces["Trank"]
+    return np.array([thumb.edge_lengths(cap) - trank.edge_lengths(hole) for cap, hole in SEAMS])
+
+
+def targets(run: SizeRun) -> np.ndarray:
+    return np.array([0.065 * run.pieces["Trank"].edge_lengths(hole) for _, hole in SEAMS])
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_seam_ease_is_its_target_in_every_size_and_each_half_half_of_it(runs, group):
+    ease, target = eases(runs[group]), targets(runs[group])
+    assert ease.sum(axis=0) == pytest.approx(target.sum(axis=0), abs=0.01)
+    assert ease == pytest.approx(target, abs=0.5)
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_without_balance_the_thumb_drifts_from_its_hole(block, tables, group):
+    run = grade(block, tables[group])
+    assert np.abs(eases(run).sum(axis=0) - targets(run).sum(axis=0)).max() > 0.1
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_the_solved_fullness_is_what_scipys_root_finder_finds(block, tables, group):
+    table = tables[group]
+    values = {value.name: i for i, value in enumerate(block.values)}
+    solved = balanced(grade(block, table)).balances[0].solved
+
+    def excess(fullness: float, size: int) -> float:
+        pushed = list(block.values)
+        pushed[values["cap fullness"]] = replace(pushed[values["cap fullness"]], now=fullness)
+        run = grade(replace(block, values=tuple(pushed)), table)
+        return float((eases(run) - targets(run)).sum(axis=0)[size])
+
+    for size in (0, len(table.sizes) - 1):
+        assert solved[size] == pytest.approx(brentq(excess, -4.9, 4.9, args=(size,)), abs=1e-6)
+
+
+def test_balance_moves_the_belly_only(block, tables):
+    before = grade(block, tables["Children"])
+    after = balanced(before)
+    thumb = after.pieces["Thumb"]
+    moved = np.abs(thumb.points - before.pieces["Thumb"].points).max(axis=(0, 2))
+    bellied = {name for name, far in zip(thumb.shape.names, moved, strict=True) if far > 0}
+    assert bellied == {"cap shoulder", "cap belly", "cap heel", "B"}
+    assert after.pieces["Trank"] is before.pieces["Trank"]
+
+
+def test_a_target_beyond_the_bounds_says_by_how_much_it_misses(block, tables):
+    values = tuple(
+        replace(value, least=-0.1, most=0.1) if value.name == "cap fullness" else value for value in block.values
+    )
+    run = balanced(grade(replace(block, values=values), tables["Children"]))
+    found = run.balances[0]
+    assert found.solved[[0, -1]] == pytest.approx([-0.1, 0.1])
+    assert found.missed == pytest.approx((eases(run) - targets(run)).sum(axis=0), abs=1e-5)
+    assert found.missed[0] > 0.1
+    assert found.missed[-1] < -0.1
+
+
+def test_a_target_under_the_least_length_takes_the_least_length(block, tables):
+    values = tuple(
+        replace(value, least=-60.0, most=5.0) if value.name == "cap fullness" else value for value in block.values
+    )
+    seams = tuple(
+        replace(seam, target=replace(seam.target, part=-0.5)) if seam.balance else seam for seam in block.seams
+    )
+    tight = replace(block, values=values, seams=seams)
+    run = balanced(grade(tight, tables["Women"]))
+    least = eases(run).sum(axis=0)
+    for shift in (-0.5, 0.5):
+        column = [value.name for value in block.values].index("cap fullness")
+        for size, solved in enumerate(run.balances[0].solved):
+            pushed = list(values)
+            pushed[column] = replace(pushed[column], now=solved + shift)
+            near = grade(replace(tight, values=tuple(pushed)), tables["Women"])
+            assert eases(near).sum(axis=0)[size] > least[size]
+
+
+def test_a_sizes_balance_does_not_depend_on_the_other_sizes(block, tables):
+    table = tables["Children"]
+    together = balanced(grade(block, table))
+    for size in range(len(table.sizes)):
+        alone = balanced(
+            grade(block, replace(table, sizes=table.sizes[size : size + 1], values=table.values[:, [size]]))
+        )
+        assert (alone.pieces["Thumb"].points[0] == together.pieces["Thumb"].points[size]).all()

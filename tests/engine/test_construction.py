@@ -1,0 +1,129 @@
+"""The demo mitten is what the trade says a mitten is: fold-backs, hole, thumb, in every size of every group."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from grading.engine.run import GradedPiece, SizeRun
+from grading.geometry.lengths import derivatives, evaluate
+
+GROUPS = ("Women", "Men", "Children")
+FINE = np.linspace(0, 1, 60)
+
+
+def corner_angle(piece: GradedPiece, name: str) -> np.ndarray:
+    """The angle inside a turn point in degrees, by size."""
+    loop = piece.shape.loops["boundary"]
+    at = loop.names.index(name)
+    arriving = derivatives(piece.boundary[:, at - 1], np.array([1.0]))[:, 0]
+    leaving = derivatives(piece.boundary[:, at], np.array([0.0]))[:, 0]
+    turn = np.arctan2(*arriving.T[::-1]) - np.arctan2(*leaving.T[::-1])
+    return 180 - np.degrees(np.abs((turn + np.pi) % (2 * np.pi) - np.pi))
+
+
+def side_at(piece: GradedPiece, edge: str, size: int, heights: np.ndarray) -> np.ndarray:
+    """The x of an edge at heights, read from a finely drawn curve."""
+    stretch = piece.shape.edges[edge]
+    line = evaluate(piece.boundary[size, stretch.segments], FINE).reshape(-1, 2)
+    order = np.argsort(line[:, 1])
+    return np.interp(heights, line[order, 1], line[order, 0])
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_folds_and_raw_edges_lie_where_half_and_whole_fold_backs_put_them(runs, group):
+    run: SizeRun = runs[group]
+    trank = run.pieces["Trank"]
+    palm, finger, cuff = (run.drivers[name] for name in ("palm length", "finger fold-back", "cuff fold-back"))
+    assert trank.point("knuckle")[:, 1] == pytest.approx(palm)
+    assert trank.point("finger fold")[:, 1] == pytest.approx(palm + finger / 2)
+    assert trank.point("finger edge")[:, 1] == pytest.approx(palm + finger)
+    assert trank.point("cuff fold")[:, 1] == pytest.approx(-cuff / 2)
+    assert trank.point("cuff edge")[:, 1] == pytest.approx(-cuff)
+
+
+@pytest.mark.parametrize("group", GROUPS)
+@pytest.mark.parametrize(
+    ("fold", "turned", "depth"),
+    [
+        ("finger fold", "finger turned side", "finger fold-back"),
+        ("cuff fold", "cuff turned side", "cuff fold-back"),
+    ],
+)
+def test_turned_parts_are_as_wide_as_the_body_they_lie_on(runs, group, fold, turned, depth):
+    run: SizeRun = runs[group]
+    trank = run.pieces["Trank"]
+    for size in range(len(run.sizes)):
+        crease = trank.point(fold)[size, 1]
+        reach = run.drivers[depth][size] / 2
+        body = crease + np.linspace(0, reach, 40) * (-1 if fold == "finger fold" else 1)
+        wider = side_at(trank, turned, size, 2 * crease - body) - side_at(trank, "side", size, body)
+        assert wider.min() > -1.0
+        assert wider.max() < np.pi * run.block.leather
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_the_hole_is_a_drop_as_wide_as_the_thumb_root_widest_in_its_lower_half(runs, group):
+    run: SizeRun = runs[group]
+    trank = run.pieces["Trank"]
+    drop = evaluate(trank.beziers["thumb hole"], FINE).reshape(len(run.sizes), -1, 2)
+    assert np.ptp(drop[..., 0], axis=1) == pytest.approx(run.drivers["thumb root breadth"], abs=0.05)
+    assert np.ptp(drop[..., 1], axis=1) == pytest.approx(run.drivers["thumb root length"], abs=0.05)
+    widest = drop[np.arange(len(drop)), drop[..., 0].argmax(axis=1), 1]
+    assert (widest < (trank.point("A")[:, 1] + trank.point("B")[:, 1]) / 2).all()
+    assert trank.edge_lengths("hole palm half") == pytest.approx(trank.edge_lengths("hole index half"), abs=0.5)
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_the_hole_hangs_on_the_thumb_line_above_the_wrist_and_clear_of_the_mirror_line(runs, group):
+    run: SizeRun = runs[group]
+    trank = run.pieces["Trank"]
+    line = run.drivers["index-middle gap"] + run.drivers["thumb forward"]
+    top = run.drivers["palm length"] - run.drivers["web depth"]
+    assert trank.point("A") == pytest.approx(np.column_stack([line, top]))
+    assert trank.point("B") == pytest.approx(np.column_stack([line, top - run.drivers["thumb root length"]]))
+    assert (trank.point("B")[:, 1] > 0).all()
+    drop = evaluate(trank.beziers["thumb hole"], FINE)
+    assert drop[..., 0].min() > 1.0
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_the_thumb_tube_goes_round_the_knuckle_with_its_own_ease(runs, group):
+    run: SizeRun = runs[group]
+    thumb = run.pieces["Thumb"]
+    half = (run.drivers["thumb girth"] + run.drivers["thumb ease"]) / 2
+    assert thumb.point("knuckle") == pytest.approx(np.column_stack([half, np.zeros(len(half))]))
+    assert thumb.point("turn edge")[:, 1] == pytest.approx(run.drivers["thumb turn"])
+    flare = thumb.point("A")[:, 0] - half
+    assert ((flare >= 3) & (flare <= 8)).all()
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_the_thumbs_web_point_is_lowered_and_its_rim_runs_smooth_when_closed(runs, group):
+    run: SizeRun = runs[group]
+    thumb = run.pieces["Thumb"]
+    lowered = run.drivers["web to knuckle"] + run.drivers["web lowering"]
+    assert thumb.point("A")[:, 1] == pytest.approx(-lowered)
+    assert corner_angle(thumb, "A") == pytest.approx(90, abs=12)
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_the_cap_is_convex_and_meets_the_mirror_line_square(runs, group):
+    thumb = runs[group].pieces["Thumb"]
+    stretch = thumb.shape.edges["cap"]
+    rim = evaluate(thumb.boundary[:, stretch.segments], FINE)
+    rim = rim.reshape(len(rim), -1, 2)
+    steps = np.diff(rim, axis=1)
+    steps = steps[:, np.hypot(*np.moveaxis(steps, -1, 0)).min(axis=0) > 1e-9]
+    turning = steps[:, :-1, 0] * steps[:, 1:, 1] - steps[:, :-1, 1] * steps[:, 1:, 0]
+    assert (turning < 1e-6).all()
+    at_b = derivatives(thumb.boundary[:, stretch.segments[-1]], np.array([1.0]))[:, 0]
+    assert at_b[:, 1] == pytest.approx(np.zeros(len(at_b)), abs=1e-9)
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_the_waist_lets_the_whole_hand_pass(runs, group):
+    run: SizeRun = runs[group]
+    used_up = 2 * np.pi * run.block.compressed_pile + np.pi * run.block.leather
+    room = 2 * run.pieces["Trank"].point("waist")[:, 0] - run.table.row("entry girth") - used_up
+    assert (room >= 0).all()
