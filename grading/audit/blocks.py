@@ -1,0 +1,118 @@
+"""Audit a block against itself and the table it is to be graded by: what the reader cannot see row by row."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+
+from grading.engine.shapes import Shape, shapes
+from grading.findings import Finding, Severity
+from grading.geometry.lengths import evaluate
+from grading.model.block import Block, Kind
+from grading.model.sizes import SizeTable
+
+__all__ = ["audit_block", "audit_fit"]
+
+STEPS = np.linspace(0, 1, 17)[:-1]
+
+#: A body figure this many times smaller or larger than the block's is no other hand but another unit.
+FEWEST, MOST = 0.4, 2.5
+
+
+def audit_block(block: Block) -> Iterator[Finding]:
+    """What is wrong with a block on its own: loops that cross themselves, points left behind, edges without a seam."""
+    for name, shape in shapes(block).items():
+        yield from _crossing_loops(block, name, shape)
+        yield from _points_left_behind(block, name, shape)
+    for edge in block.edges:
+        if not edge.seam_type:
+            yield Finding(
+                "edge-without-seam-type",
+                Severity.ERROR,
+                edge.place,
+                f"The edge {edge.name} of {edge.piece} has no seam type.",
+                "One of the Seam types sheet: it says which allowance the edge gets.",
+                "Fill it in; 'raw edge' or the like for an edge that is not sewn.",
+            )
+
+
+def audit_fit(block: Block, table: SizeTable) -> Iterator[Finding]:
+    """Whether a table has what the block is driven by, in figures that can be of a hand."""
+    for value in block.values:
+        row = None if value.kind is Kind.BALANCE else table.row(value.name)
+        if row is None:
+            if value.kind is Kind.BODY:
+                yield Finding(
+                    "measurement-missing",
+                    Severity.ERROR,
+                    table.place(table.measurements[0]),
+                    f"Group {table.group} has no row '{value.name}', which moves points of the block.",
+                    f"A row of that name (the block was drafted with {value.drafted:g} mm).",
+                    "Add the row, or correct the spelling of the one that is meant.",
+                )
+            continue
+        if value.kind is Kind.ALLOWANCE:
+            if np.ptp(row) > 0:
+                yield Finding(
+                    "allowance-varies",
+                    Severity.ERROR,
+                    table.place(value.name),
+                    f"The allowance {value.name} runs from {row.min():g} to {row.max():g} mm over the sizes.",
+                    "One figure for all sizes of a group: ease and fold-backs do not grow with the hand.",
+                    "Write the same figure in every size.",
+                )
+            continue
+        for size in np.flatnonzero((row < FEWEST * value.drafted) | (row > MOST * value.drafted)):
+            yield Finding(
+                "figure-out-of-range",
+                Severity.ERROR,
+                table.place(value.name, table.sizes[size]),
+                f"{value.name} is {row[size]:g} mm; the block was drafted with {value.drafted:g} mm.",
+                f"Between {FEWEST * value.drafted:.0f} and {MOST * value.drafted:.0f} mm.",
+                f"Check the figure and the row's unit{_likely(row[size], value.drafted)}.",
+            )
+
+
+def _likely(found: float, drafted: float) -> str:
+    """The unit that was probably meant, in words, if there is one."""
+    for factor, meant in ((10, "centimetres"), (25.4, "inches"), (2.54, "inches typed as centimetres")):
+        if 0.6 < found * factor / drafted < 1.6:
+            return f": the figure looks like {meant}"
+    return ""
+
+
+def _crossing_loops(block: Block, name: str, shape: Shape) -> Iterator[Finding]:
+    for loop_name, loop in shape.loops.items():
+        ring = evaluate(loop.beziers(shape.points[None])[0], STEPS).reshape(-1, 2)
+        if shapely.is_simple(shapely.linearrings(ring)):
+            continue
+        edge = next(edge for edge in block.edges if edge.piece == name and edge.loop == loop_name)
+        yield Finding(
+            "loop-crosses-itself",
+            Severity.ERROR,
+            edge.place,
+            f"The {loop_name} of {name} crosses itself as drafted.",
+            "A loop that goes round once.",
+            "Check the order of its edges' points, and their x and y.",
+        )
+
+
+def _points_left_behind(block: Block, name: str, shape: Shape) -> Iterator[Finding]:
+    """A point that stays while both its neighbours move dents the curve in every other size."""
+    moves = np.abs(shape.rules).sum(axis=(0, 2)) > 0
+    moving = dict(zip(shape.names, moves, strict=True))
+    places = {point.name: point.place for point in block.points if point.piece == name}
+    for loop in shape.loops.values():
+        for at, point in enumerate(loop.names):
+            beside = (loop.names[at - 1], loop.names[(at + 1) % len(loop.names)])
+            if point in moving and not moving[point] and all(moving.get(other.rstrip("'"), True) for other in beside):
+                yield Finding(
+                    "point-without-move",
+                    Severity.WARNING,
+                    places[point],
+                    f"The point {point} of {name} has no move, its neighbours {beside[0]} and {beside[1]} have.",
+                    "A move: or it stays where it is while the piece grows round it.",
+                    "Name its moves, or one with shares of zero if it is meant to stay.",
+                )
