@@ -1,1 +1,78 @@
+"""Graded size runs of a mitten block, from two spreadsheets: nests, patterns, spec sheets.
+
+The names below are imported when they are first used, so that ``import grading`` costs nothing.
+
+>>> import grading
+>>> grading.grade.__module__
+'grading.engine.run'
+"""
+
+from __future__ import annotations
+
+import os
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+# With lxml installed openpyxl would read and write by another parser than without it. It asks at its import.
+os.environ["OPENPYXL_LXML"] = "False"
+
 __version__ = "0.1.0"
+
+if TYPE_CHECKING:
+    from grading.audit import audit_block, audit_fit, audit_run, audit_table
+    from grading.engine.balance import balanced
+    from grading.engine.run import SizeRun, grade
+    from grading.findings import Finding, Place, Severity
+    from grading.job import Job, read_job
+    from grading.model.block import Block
+    from grading.model.sizes import SizeTable
+    from grading.readings.measures import measured
+    from grading.readings.seams import walked_seams
+
+_HOMES = {
+    "Block": "model.block",
+    "Finding": "findings",
+    "Job": "job",
+    "Place": "findings",
+    "Severity": "findings",
+    "SizeRun": "engine.run",
+    "SizeTable": "model.sizes",
+    "audit_block": "audit",
+    "audit_fit": "audit",
+    "audit_run": "audit",
+    "audit_table": "audit",
+    "balanced": "engine.balance",
+    "grade": "engine.run",
+    "measured": "readings.measures",
+    "read_job": "job",
+    "walked_seams": "readings.seams",
+}
+
+__all__ = [
+    "Block",
+    "Finding",
+    "Job",
+    "Place",
+    "Severity",
+    "SizeRun",
+    "SizeTable",
+    "audit_block",
+    "audit_fit",
+    "audit_run",
+    "audit_table",
+    "balanced",
+    "grade",
+    "measured",
+    "read_job",
+    "walked_seams",
+]
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module 'grading' has no attribute '{name}'")
+    return getattr(import_module(f"grading.{_HOMES[name]}"), name)
+
+
+def __dir__() -> list[str]:
+    return __all__

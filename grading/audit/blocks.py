@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -10,15 +11,26 @@ import shapely
 from grading.engine.shapes import Shape, shapes
 from grading.findings import Finding, Severity
 from grading.geometry.lengths import evaluate
+from grading.geometry.outlines import image
 from grading.model.block import Block, Kind
 from grading.model.sizes import SizeTable
 
 __all__ = ["audit_block", "audit_fit"]
 
+#: Points a segment where a loop is drawn as chords to see whether it crosses itself.
 STEPS = np.linspace(0, 1, 17)[:-1]
-
 #: A body figure this many times smaller or larger than the block's is no other hand but another unit.
 FEWEST, MOST = 0.4, 2.5
+
+#: What a figure must be multiplied by, and what was then meant.
+MISTAKEN = {
+    10: "centimetres typed as millimetres",
+    25.4: "inches typed as millimetres",
+    2.54: "inches typed as centimetres",
+    0.1: "millimetres typed as centimetres",
+    1 / 2.54: "centimetres typed as inches",
+    1 / 25.4: "millimetres typed as inches",
+}
 
 
 def audit_block(block: Block) -> Iterator[Finding]:
@@ -47,8 +59,8 @@ def audit_fit(block: Block, table: SizeTable) -> Iterator[Finding]:
                 yield Finding(
                     "measurement-missing",
                     Severity.ERROR,
-                    table.place(table.measurements[0]),
-                    f"Group {table.group} has no row '{value.name}', which moves points of the block.",
+                    replace(table.place(table.measurements[0]), cell="", measure=value.name),
+                    f"Group {table.group} has no row '{value.name}', by which the block is graded.",
                     f"A row of that name (the block was drafted with {value.drafted:g} mm).",
                     "Add the row, or correct the spelling of the one that is meant.",
                 )
@@ -77,7 +89,7 @@ def audit_fit(block: Block, table: SizeTable) -> Iterator[Finding]:
 
 def _likely(found: float, drafted: float) -> str:
     """The unit that was probably meant, in words, if there is one."""
-    for factor, meant in ((10, "centimetres"), (25.4, "inches"), (2.54, "inches typed as centimetres")):
+    for factor, meant in MISTAKEN.items():
         if 0.6 < found * factor / drafted < 1.6:
             return f": the figure looks like {meant}"
     return ""
@@ -101,18 +113,18 @@ def _crossing_loops(block: Block, name: str, shape: Shape) -> Iterator[Finding]:
 
 def _points_left_behind(block: Block, name: str, shape: Shape) -> Iterator[Finding]:
     """A point that stays while both its neighbours move dents the curve in every other size."""
-    moves = np.abs(shape.rules).sum(axis=(0, 2)) > 0
-    moving = dict(zip(shape.names, moves, strict=True))
-    places = {point.name: point.place for point in block.points if point.piece == name}
+    moving = dict(zip(shape.names, np.abs(shape.rules).max(axis=(0, 2)) > 0, strict=True))
+    moving |= {image(point): moves for point, moves in moving.items() if shape.piece.mirrored}
+    still = {point.name: point.place for point in block.points if point.piece == name and not point.moves}
     for loop in shape.loops.values():
         for at, point in enumerate(loop.names):
-            beside = (loop.names[at - 1], loop.names[(at + 1) % len(loop.names)])
-            if point in moving and not moving[point] and all(moving.get(other.rstrip("'"), True) for other in beside):
+            before, after = loop.names[at - 1], loop.names[(at + 1) % len(loop.names)]
+            if point in still and moving[before] and moving[after]:
                 yield Finding(
                     "point-without-move",
                     Severity.WARNING,
-                    places[point],
-                    f"The point {point} of {name} has no move, its neighbours {beside[0]} and {beside[1]} have.",
+                    still[point],
+                    f"The point {point} of {name} has no move, its neighbours {before} and {after} have.",
                     "A move: or it stays where it is while the piece grows round it.",
                     "Name its moves, or one with shares of zero if it is meant to stay.",
                 )

@@ -8,121 +8,143 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from grading.audit.subject import RunRule, Subject
+from grading.audit.figures import shown
+from grading.audit.subject import STEPS, RunRule, Subject
 from grading.engine.run import GradedPiece
 from grading.findings import Finding, Severity
 from grading.geometry.arrays import Floats
 from grading.geometry.crossings import extent_at_height
 from grading.geometry.lengths import bends, evaluate
-from grading.model.block import BOUNDARY, Mark
+from grading.geometry.outlines import Loop
+from grading.model.block import BOUNDARY
+from grading.readings.marks import fold_lines
 
-__all__ = ["OUTLINE_RULES", "fold_lines"]
+__all__ = ["OUTLINE_RULES"]
 
 #: Neighbouring sizes may lie on or over one another by this, mm, before they count as crossing.
 NEST_SLACK = 0.05
 #: A turned part may be narrower than the body it lies on by this, mm.
 TURNED_NARROWER = 1.0
+#: Two widths that differ by no more than this, mm, are the same.
+SAME_WIDTH = 0.05
 #: A curve flatter than this, 1/mm, counts as straight.
 STRAIGHT = 1 / 5000
-#: Points a segment for tests of crossing; a drawn curve leaves its chords by far less than it misses a neighbour.
-STEPS = np.linspace(0, 1, 9)[:-1]
-#: Heights at which a turned part is held against the body.
-HEIGHTS = np.linspace(0.02, 0.98, 25)
-
-
-def fold_lines(subject: Subject, piece: str) -> list[tuple[Mark, str, str]]:
-    """The fold lines marked on a piece, each with the two points it runs between."""
-    lines = []
-    for mark in subject.run.block.marks:
-        if mark.piece == piece and mark.kind == "fold line":
-            start, end = (name.strip() for name in mark.where.split(","))
-            lines.append((mark, start, end))
-    return lines
-
-
-def _rings(piece: GradedPiece, loop: str) -> NDArray[np.object_]:
-    """A loop as polygons, one a size."""
-    return _polygons(evaluate(piece.beziers[loop], STEPS))
-
-
-def _polygons(points: Floats) -> NDArray[np.object_]:
-    """Polygons, one a size, through points (sizes, segments, steps, 2)."""
-    polygons: NDArray[np.object_] = shapely.polygons(points.reshape(len(points), -1, 2))
-    return polygons
+#: Where a turned part is held against the body: so far of the way from its fold to its raw edge.
+DEPTHS = np.linspace(0.02, 0.98, 7)
 
 
 def _crosses_itself(subject: Subject) -> Iterator[Finding]:
-    for name, piece in subject.run.pieces.items():
-        for loop in piece.shape.loops:
-            for size in np.flatnonzero(~shapely.is_valid(_rings(piece, loop))):
-                yield Finding(
-                    "outline-crosses-itself",
-                    Severity.ERROR,
-                    subject.place(size, piece=name, edge=loop),
-                    "The sew line crosses itself.",
-                    "A loop that encloses its piece once.",
-                    "Check the order of the points, and the moves of those near the crossing.",
-                )
+    for (name, loop), rings in subject.rings.items():
+        for size in np.flatnonzero(~shapely.is_valid(rings)):
+            yield Finding(
+                "outline-crosses-itself",
+                Severity.ERROR,
+                subject.place(size, piece=name, edge=loop),
+                "The sew line crosses itself.",
+                "A loop that goes round once.",
+                "Check the order of the points, and the moves of those near the crossing.",
+            )
 
 
 def _cut_outs_inside(subject: Subject) -> Iterator[Finding]:
-    for name, piece in subject.run.pieces.items():
-        outline = _rings(piece, BOUNDARY)
-        for loop in piece.shape.loops:
-            if loop == BOUNDARY:
-                continue
-            for size in np.flatnonzero(~shapely.contains_properly(outline, _rings(piece, loop))):
-                yield Finding(
-                    "cut-out-outside",
-                    Severity.ERROR,
-                    subject.place(size, piece=name, edge=loop),
-                    f"{loop} is not wholly inside its piece.",
-                    "A cut-out with leather all round it.",
-                    "Check the moves of its points.",
-                )
+    for (name, loop), rings in subject.rings.items():
+        if loop == BOUNDARY:
+            continue
+        outlines = subject.rings[name, BOUNDARY]
+        sound = np.flatnonzero(shapely.is_valid(outlines) & shapely.is_valid(rings))
+        for size in sound[~shapely.contains_properly(outlines[sound], rings[sound])]:
+            yield Finding(
+                "cut-out-outside",
+                Severity.ERROR,
+                subject.place(size, piece=name, edge=loop),
+                f"The {loop} is not wholly inside its piece.",
+                "A cut-out with leather all round it.",
+                "Check the moves of its points.",
+            )
 
 
 def _nest_crosses(subject: Subject) -> Iterator[Finding]:
     """Each size lies within the next: a cut-out, which may wander, does not count."""
-    lead = subject.run.table.values[0]
-    if np.any(np.diff(lead) <= 0):
+    if not subject.ordered:
         return
     for name, piece in subject.run.pieces.items():
         points = evaluate(piece.boundary, STEPS) - piece.stacking_point[:, None, None]
-        stacked = _polygons(points)
-        grown = shapely.buffer(stacked[1:], NEST_SLACK)
-        for size in np.flatnonzero(~shapely.covers(grown, stacked[:-1])):
-            outside = shapely.difference(stacked[size], grown[size])
-            x, y = (float(value) for value in shapely.get_coordinates(outside.centroid)[0])
+        stacked = shapely.polygons(points.reshape(len(points), -1, 2))
+        sound = shapely.is_valid(stacked)
+        smaller = np.flatnonzero(sound[:-1] & sound[1:])
+        grown = shapely.buffer(stacked[smaller + 1], NEST_SLACK)
+        crosses = ~shapely.covers(grown, stacked[smaller])
+        for size, larger in zip(smaller[crosses], grown[crosses], strict=True):
+            x, y = _furthest_out(stacked[size], larger)
             yield Finding(
                 "nest-crosses",
                 Severity.WARNING,
                 subject.place(size + 1, piece=name),
-                f"Size {subject.run.sizes[size]} reaches outside it near x {x:.0f}, y {y:.0f} mm, from the stacking "
-                "point.",
+                f"Size {subject.run.sizes[size]} reaches outside it near x {shown(x, 0)}, y {shown(y, 0)} mm, "
+                "from the stacking point.",
                 "Each size around the one before it.",
                 "Check the moves of the points there, or name another stacking point for the piece.",
             )
 
 
+def _furthest_out(smaller: shapely.Polygon, larger: shapely.Polygon) -> tuple[float, float]:
+    """The middle of the largest part of one outline that lies outside the other."""
+    parts = shapely.get_parts(shapely.difference(smaller, larger))
+    middle = parts[np.argmax(shapely.area(parts))].centroid
+    return middle.x, middle.y
+
+
 def _bends_change(subject: Subject) -> Iterator[Finding]:
-    """A stretch that is hollow in one size and full in another is not the same curve."""
+    """A stretch that is hollow in one size and full in another is not the same curve.
+
+    A hollow that lies a little further along than in the base block still is one. So a stretch counts only where
+    its whole span, from turn point to turn point, no longer takes the same bends one after the other. The half
+    that is the image of the drawn one bends as that does.
+    """
     for name, piece in subject.run.pieces.items():
         for loop_name, loop in piece.shape.loops.items():
-            curvature = bends(piece.beziers[loop_name])
-            drafted = bends(loop.beziers(piece.shape.points[None]))
-            way, was = (np.where(np.abs(k) < STRAIGHT, 0, np.sign(k)) for k in (curvature, drafted))
-            for size, segment in np.argwhere((way * was < 0).any(axis=-1)):
-                start = loop.names[segment]
-                end = loop.names[(segment + 1) % len(loop.names)]
-                yield Finding(
-                    "bend-changes",
-                    Severity.WARNING,
-                    subject.place(size, piece=name, edge=loop_name),
-                    f"Between {start} and {end} the curve bends the other way than in the base block.",
-                    "A curve that keeps its character.",
-                    "Check the moves of these two points and of their neighbours.",
-                )
+            way, was = _ways(piece.beziers[loop_name]), _ways(loop.beziers(piece.shape.points[None]))
+            against = (way * was).min(axis=-1) < 0
+            for span in _spans(loop):
+                if not against[:, span].any():
+                    continue
+                other = np.abs(_turns(way[:, span]) - _turns(was[:, span])).max(axis=-1) > 0
+                for size, stretch in np.argwhere(against[:, span] & other[:, None]):
+                    start = loop.names[span[stretch]]
+                    end = loop.names[(span[stretch] + 1) % len(loop.names)]
+                    if piece.shape.piece.mirrored and "'" in (start[-1], end[-1]):
+                        continue
+                    yield Finding(
+                        "bend-changes",
+                        Severity.WARNING,
+                        subject.place(size, piece=name, edge=loop_name),
+                        f"Between {start} and {end} the curve bends the other way than in the base block.",
+                        "A curve that keeps its character.",
+                        "Check the moves of these two points and of their neighbours.",
+                    )
+
+
+def _ways(beziers: Floats) -> NDArray[np.int8]:
+    """Which way segments bend at each of their nodes (sizes, segments, nodes): left 1, right −1, straight 0."""
+    curvature = bends(beziers)
+    ways: NDArray[np.int8] = (curvature > STRAIGHT).astype(np.int8) - (curvature < -STRAIGHT)
+    return ways
+
+
+def _spans(loop: Loop) -> list[NDArray[np.intp]]:
+    """The loop's segments from turn point to turn point; all of them where it has none."""
+    first = int(np.argmax(loop.turns))
+    segments = np.roll(np.arange(len(loop.names)), -first)
+    return np.split(segments, np.flatnonzero(np.roll(loop.turns, -first))[1:])
+
+
+def _turns(ways: NDArray[np.int8]) -> NDArray[np.intp]:
+    """How a span's bends follow one another (sizes, 2): which way the first goes, and how often they change."""
+    ways = ways.reshape(len(ways), -1)
+    bent = np.maximum.accumulate(np.where(ways != 0, np.arange(ways.shape[1]), -1), axis=1)
+    first = np.argmax(ways != 0, axis=1)
+    held = np.take_along_axis(ways, np.where(bent < 0, first[:, None], bent), axis=1)
+    return np.column_stack([held[:, 0], np.count_nonzero(np.diff(held, axis=1), axis=1)])
 
 
 def _turned_parts_lie_flat(subject: Subject) -> Iterator[Finding]:
@@ -130,57 +152,77 @@ def _turned_parts_lie_flat(subject: Subject) -> Iterator[Finding]:
     run = subject.run
     most = np.pi * run.block.leather
     for name, piece in run.pieces.items():
-        y = evaluate(piece.boundary, STEPS)[..., 1].reshape(len(run.sizes), -1)
-        for mark, start, _ in fold_lines(subject, name):
+        for mark, start, _ in fold_lines(run.block, name):
             crease = piece.point(start)[:, 1]
-            upward = crease.mean() > y.mean()
-            raw = y.max(axis=1) if upward else y.min(axis=1)
-            lands = 2 * crease - raw
+            raw = _raw_edge(piece, crease)
             wider = np.array(
                 [
-                    _half_width(piece, crease + (raw - crease) * part)
-                    - _half_width(piece, crease - (raw - crease) * part)
-                    for part in HEIGHTS
+                    _half_width(piece, crease + (raw - crease) * depth)
+                    - _half_width(piece, crease - (raw - crease) * depth)
+                    for depth in DEPTHS
                 ]
             )
-            for size in np.flatnonzero(wider.min(axis=0) < -TURNED_NARROWER):
+            for size in np.flatnonzero(wider.min(axis=0) < -TURNED_NARROWER - SAME_WIDTH):
                 yield Finding(
                     "turned-part-narrow",
                     Severity.WARNING,
                     subject.place(size, piece=name, edge=mark.name),
-                    f"Turned, it is up to {-wider[:, size].min():.1f} mm a side narrower than the body under it.",
+                    f"Turned, it is up to {shown(-wider[:, size].min(), 1)} mm a side narrower than the body under it.",
                     f"Not narrower by more than {TURNED_NARROWER:g} mm: it has to go round the outside.",
                     "Mirror the points of the body about the fold line.",
                 )
-            for size in np.flatnonzero(wider.max(axis=0) > most + NEST_SLACK):
+            for size in np.flatnonzero(wider.max(axis=0) > most + SAME_WIDTH):
                 yield Finding(
                     "turned-part-wide",
                     Severity.WARNING,
                     subject.place(size, piece=name, edge=mark.name),
-                    f"Turned, it is up to {wider[:, size].max():.1f} mm a side wider than the body under it.",
-                    f"Wider by no more than the leather takes going round, {most:.1f} mm.",
+                    f"Turned, it is up to {shown(wider[:, size].max(), 1)} mm a side wider than the body under it.",
+                    f"Wider by no more than the leather takes going round, {shown(most, 1)} mm.",
                     "Mirror the points of the body about the fold line.",
                 )
+
+
+def _turned_parts_clear_cut_outs(subject: Subject) -> Iterator[Finding]:
+    """A turned part that lies over a cut-out closes it."""
+    run = subject.run
+    for name, piece in run.pieces.items():
+        for mark, start, _ in fold_lines(run.block, name):
+            crease = piece.point(start)[:, 1]
+            raw = _raw_edge(piece, crease)
+            lands = 2 * crease - raw
             for loop in piece.shape.loops:
                 if loop == BOUNDARY:
                     continue
-                hole = evaluate(piece.beziers[loop], STEPS)[..., 1].reshape(len(run.sizes), -1)
-                covered = hole.max(axis=1) > lands if upward else hole.min(axis=1) < lands
-                for size in np.flatnonzero(covered):
+                low, high = _reach(piece, loop)
+                overlap = np.where(raw > crease, high - lands, lands - low)
+                for size in np.flatnonzero(overlap > 0):
                     yield Finding(
                         "turned-part-reaches-cut-out",
                         Severity.ERROR,
                         subject.place(size, piece=name, edge=mark.name),
-                        f"Turned, its raw edge lies at {lands[size]:.1f} mm and covers part of the {loop}.",
+                        f"Turned, its raw edge lies {shown(overlap[size], 1)} mm over the {loop}.",
                         "A fold-back that ends before it.",
-                        "Make the fold-back allowance less.",
+                        "Bring the raw edge nearer to its fold, or the cut-out further from it.",
                     )
 
 
+def _reach(piece: GradedPiece, loop: str) -> tuple[Floats, Floats]:
+    """The lowest and the highest y (sizes,) of a loop."""
+    y = evaluate(piece.beziers[loop], STEPS)[..., 1]
+    return y.min(axis=(1, 2)), y.max(axis=(1, 2))
+
+
+def _raw_edge(piece: GradedPiece, crease: Floats) -> Floats:
+    """How far up or down (sizes,) the part goes that is turned at ``crease`` (sizes,): to the piece's nearer end."""
+    low, high = _reach(piece, BOUNDARY)
+    edge: Floats = np.where(high - crease < crease - low, high, low)
+    return edge
+
+
 def _half_width(piece: GradedPiece, heights: Floats) -> Floats:
-    """Half of the boundary's width (sizes,) at heights (sizes,)."""
+    """Half of the boundary's width (sizes,) at heights (sizes,); nought where the piece does not reach so far."""
     extent = extent_at_height(piece.boundary, heights)
-    half: Floats = (extent[:, 1] - extent[:, 0]) / 2
+    half: Floats = np.nan_to_num((extent[:, 1] - extent[:, 0]) / 2)
     return half
 
 
@@ -191,4 +233,5 @@ OUTLINE_RULES: tuple[RunRule, ...] = (
     _nest_crosses,
     _bends_change,
     _turned_parts_lie_flat,
+    _turned_parts_clear_cut_outs,
 )

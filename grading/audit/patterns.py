@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from grading.audit.figures import apart, shown
 from grading.audit.subject import RunRule, Subject
 from grading.findings import Finding, Place, Severity
 from grading.geometry.arrays import Floats
@@ -17,8 +18,10 @@ __all__ = ["PATTERN_RULES"]
 EXACT = 0.05
 #: Each half of a balanced seam may be this far from its own target, mm.
 HALF = 0.5
-#: Seam ease is held to its bounds to within this, mm.
+#: Seam ease is held to its bounds and to its target to within this, mm.
 CLOSE = 0.01
+#: A limit is held to within this, mm or a ratio: a figure that just keeps it may have been rounded in its last bits.
+ROUNDING = 1e-6
 #: Sizes graded further than this many steps from the base want a sample sewn first. Common practice.
 STEPS_FROM_BASE = 3
 
@@ -31,22 +34,24 @@ def _increments_follow_the_body(subject: Subject) -> Iterator[Finding]:
             continue
         body = subject.figure(measure.follows) * measure.follows_share
         ease = subject.measured[measure.name] - body
-        for size in np.flatnonzero(np.abs(np.diff(ease)) > EXACT):
+        drift = np.diff(ease)
+        for size in np.flatnonzero(np.abs(drift) > EXACT) if subject.ordered else ():
+            step = np.diff(body)[size]
             yield Finding(
                 "increment-not-its-share",
                 Severity.ERROR,
                 subject.place(size + 1, measure=measure.name),
-                f"Grows by {np.diff(subject.measured[measure.name])[size]:.2f} mm from size {run.sizes[size]}, its "
-                f"share of the body by {np.diff(body)[size]:.2f} mm.",
+                f"Grows by {shown(step + drift[size])} mm from size {run.sizes[size]}, its share of {measure.follows} "
+                f"by {shown(step)} mm.",
                 "The same increment: or the ease differs from size to size.",
-                f"Check the moves of the points it is measured between: {measure.start}, {measure.end or 'its image'}.",
+                f"Check the moves of {measure.start} and {measure.end or 'of the points beside it'}.",
             )
         if np.ptp(ease) > EXACT:
             yield Finding(
                 "ease-varies",
                 Severity.ERROR,
                 Place(group=run.group, measure=measure.name),
-                f"Ease runs from {ease.min():.2f} to {ease.max():.2f} mm over the sizes.",
+                f"Ease over {measure.follows} runs from {shown(ease.min())} to {shown(ease.max())} mm over the sizes.",
                 "The same ease in every size.",
                 f"Check the allowances and the moves that follow {measure.follows}.",
             )
@@ -63,17 +68,16 @@ def _limits(subject: Subject) -> Iterator[Finding]:
                 Severity.WARNING,
                 limit.place,
                 f"The limit '{limit.name}' names {unknown}, which group {subject.run.group} does not have.",
-                "A measurement, an allowance or a measure.",
+                "A measurement of its table, or an allowance or a measure of the block.",
                 "Correct the name, or add the measurement: the limit was not checked.",
             )
             continue
-        for size in np.flatnonzero((values < least - EXACT) | (values > most + EXACT)):
-            short = values[size] < least[size]
+        for size in np.flatnonzero(~((values >= least - ROUNDING) & (values <= most + ROUNDING))):
             yield Finding(
                 "limit-passed",
                 limit.severity,
                 subject.place(size, measure=limit.name),
-                f"{values[size]:.4g} is {'less' if short else 'more'} than {least[size] if short else most[size]:.4g}.",
+                f"{_in_words(limit)} {_beyond(values[size], least[size], most[size])}.",
                 limit.why,
                 "Check the figures it is made of, in the tables and in the block.",
             )
@@ -88,30 +92,54 @@ def _limited(subject: Subject, limit: Limit) -> tuple[Floats, Floats, Floats]:
         return np.full(len(subject.run.sizes), otherwise if of is None else of)
 
     values = limit.times * figure(limit.what) - limit.less_times * figure(limit.less)
-    return values / figure(limit.divided_by), figure(limit.least, -np.inf), figure(limit.most, np.inf)
+    divisor = figure(limit.divided_by)
+    ratio = np.divide(values, divisor, out=np.full_like(values, np.nan), where=divisor != 0)
+    return ratio, figure(limit.least, -np.inf), figure(limit.most, np.inf)
+
+
+def _in_words(limit: Limit) -> str:
+    """What a limit looks at, as a maker would write it."""
+    words = _times(limit.times, limit.what)
+    if limit.less is not None:
+        words += f" less {_times(limit.less_times, limit.less)}"
+    return words if limit.divided_by == 1 else f"({words}) ÷ {limit.divided_by}"
+
+
+def _times(times: float, what: str) -> str:
+    return what if times == 1 else f"{times:g} × {what}"
+
+
+def _beyond(value: float, least: float, most: float) -> str:
+    """How a figure misses its bounds; what cannot be measured, or divided by nought, keeps none."""
+    if np.isnan(value):
+        return "comes to no figure in this size"
+    found, bound = apart(value, least if value < least else most)
+    return f"is {found}, {'less' if value < least else 'more'} than {bound}"
 
 
 def _tolerances_meet(subject: Subject) -> Iterator[Finding]:
     """Where a measure tells the size, the largest of one size must stay under the smallest of the next."""
+    if not subject.ordered:
+        return
     for measure in subject.measured.measures:
         if not measure.tells_size or measure.tolerance_plus is None or measure.tolerance_minus is None:
             continue
         both = measure.tolerance_plus + measure.tolerance_minus
         steps = np.diff(subject.measured[measure.name])
-        for size in np.flatnonzero(both >= steps):
+        for size in np.flatnonzero(both >= steps - ROUNDING):
             yield Finding(
                 "tolerances-meet",
                 Severity.WARNING,
                 subject.place(size + 1, measure=measure.name),
                 f"+{measure.tolerance_plus:g} of size {subject.run.sizes[size]} and −{measure.tolerance_minus:g} of "
-                f"this one take up {both:g} mm of an increment of {steps[size]:.2f} mm.",
+                f"this one take up {both:g} mm of an increment of {shown(steps[size])} mm.",
                 "Less than the increment: or a mitten may be either size.",
                 "Narrow the tolerances, or widen the step.",
             )
 
 
 def _seam_ease(subject: Subject) -> Iterator[Finding]:
-    """Every seam's ease within its bounds, never below zero where side A is meant to be the longer."""
+    """Every seam's ease within its bounds: a side A that is shorter than B has an ease below zero."""
     for walked in subject.seams:
         ease = walked.ease
         for bound, beyond, word in (
@@ -123,8 +151,9 @@ def _seam_ease(subject: Subject) -> Iterator[Finding]:
                     "seam-ease-out-of-bounds",
                     Severity.ERROR,
                     subject.place(size, seam=walked.seam.name),
-                    f"Ease {ease[size]:+.2f} mm (side A {walked.side_a[size]:.2f}, side B {walked.side_b[size]:.2f}).",
-                    f"At {word} {bound[size]:.2f} mm.",
+                    f"Ease {shown(ease[size], sign='+')} mm (side A {shown(walked.side_a[size])}, side B "
+                    f"{shown(walked.side_b[size])}).",
+                    f"At {word} {shown(bound[size], sign='+')} mm.",
                     "Let a balance value fill or flatten side A, or check the points of both sides.",
                 )
 
@@ -133,57 +162,58 @@ def _balance(subject: Subject) -> Iterator[Finding]:
     """Balanced seams at their target together, and each of them near its own."""
     balances = {balance.driver.casefold(): balance for balance in subject.run.balances}
     for balance in balances.values():
-        for size in np.flatnonzero(balance.missed):
+        for size in np.flatnonzero(np.abs(balance.missed) > CLOSE):
             yield Finding(
                 "balance-out-of-reach",
                 Severity.ERROR,
                 subject.place(size, seam=", ".join(balance.seams)),
-                f"{balance.driver} stops at {balance.solved[size]:.2f} mm, where the ease still is "
-                f"{abs(balance.missed[size]):.2f} mm {'over' if balance.missed[size] > 0 else 'under'} its target.",
+                f"{balance.driver} stops at {shown(balance.solved[size])} mm, where the ease still is "
+                f"{shown(abs(balance.missed[size]))} mm {'over' if balance.missed[size] > 0 else 'under'} its target.",
                 "The target, within the bounds of that value and above the least length of the seam.",
                 "Change the target, or redraft the points of side A.",
             )
     for walked in subject.seams:
-        if walked.seam.target is None:
+        if walked.seam.target is None or not walked.seam.balance:
             continue
-        slack = HALF if walked.seam.balance.casefold() in balances else np.inf
-        for size in np.flatnonzero(np.abs(walked.ease - walked.target) > slack):
-            yield Finding(
-                "half-seam-off-target",
-                Severity.WARNING,
-                subject.place(size, seam=walked.seam.name),
-                f"Ease {walked.ease[size]:+.2f} mm.",
-                f"{walked.target[size]:.2f} ± {HALF} mm: a right total can hide a twisted thumb.",
-                "Check the points of this half against the other's.",
-            )
-        if walked.seam.balance and not balances:
-            for size in np.flatnonzero(np.abs(walked.ease - walked.target) > CLOSE):
+        off = np.abs(walked.ease - walked.target)
+        if walked.seam.balance.casefold() not in balances:
+            for size in np.flatnonzero(off > CLOSE):
                 yield Finding(
                     "seam-not-balanced",
                     Severity.WARNING,
                     subject.place(size, seam=walked.seam.name),
-                    f"Ease {walked.ease[size]:+.2f} mm, not balanced.",
-                    f"{walked.target[size]:.2f} mm.",
+                    f"Ease {shown(walked.ease[size], sign='+')} mm, not balanced.",
+                    f"{shown(walked.target[size], sign='+')} mm, its target, in every size.",
                     f"Let {walked.seam.balance} be solved for each size.",
                 )
+            continue
+        for size in np.flatnonzero(off > HALF + ROUNDING):
+            yield Finding(
+                "half-seam-off-target",
+                Severity.WARNING,
+                subject.place(size, seam=walked.seam.name),
+                f"Ease {shown(walked.ease[size], sign='+')} mm.",
+                f"{shown(walked.target[size], sign='+')} ± {HALF} mm: a right total can hide a twisted thumb.",
+                "Check the points of this half against the other's.",
+            )
 
 
 def _far_from_base(subject: Subject) -> Iterator[Finding]:
     """Grading is trusted for a few steps; beyond, the shape of a hand changes."""
     run = subject.run
     lead = run.table.measurements[0]
-    if len(run.sizes) < 2 or lead not in run.drivers:
+    if len(run.sizes) < 2 or not subject.ordered or lead not in run.drivers:
         return
-    names = [name.casefold() for name in run.drivers.names]
-    step = float(np.median(np.diff(run.table.values[0])))
-    steps = np.abs(run.table.values[0] - run.drivers.base[names.index(lead.casefold())]) / step if step > 0 else []
-    far = np.flatnonzero(np.array(steps) > STEPS_FROM_BASE + 1e-9)
+    drafted = run.drivers.base[[name.casefold() for name in run.drivers.names].index(lead.casefold())]
+    girth = run.table.values[0]
+    steps = np.abs(girth - drafted) / np.median(np.diff(girth))
+    far = np.flatnonzero(steps > STEPS_FROM_BASE + ROUNDING)
     if len(far):
         yield Finding(
             "far-from-base",
             Severity.NOTE,
             Place(group=run.group, size=", ".join(run.sizes[size] for size in far)),
-            f"Graded up to {max(steps):.1f} steps of {lead} from the base block.",
+            f"Graded up to {shown(steps.max(), 1)} steps of {lead} from the base block.",
             f"{STEPS_FROM_BASE} steps is as far as one grades without sewing a sample.",
             "Sew a sample of the furthest size before cutting, or draft a base for this group.",
         )

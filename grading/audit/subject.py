@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import SupportsIndex
 
 import numpy as np
+import shapely
+from numpy.typing import NDArray
 
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
+from grading.geometry.lengths import evaluate
 from grading.model.block import MATERIAL
-from grading.readings.measures import Measured, measured
+from grading.readings.measures import Measured, taken
 from grading.readings.seams import WalkedSeam, walked_seams
 
-__all__ = ["RunRule", "Subject"]
+__all__ = ["STEPS", "RunRule", "Subject"]
+
+#: Points a segment where a curve is drawn as chords; it leaves them by far less than it misses a neighbour.
+STEPS = np.linspace(0, 1, 9)[:-1]
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,11 +33,26 @@ class Subject:
 
     @cached_property
     def measured(self) -> Measured:
-        return measured(self.run)
+        """Every measure of the block, those that stand on no spec sheet with them."""
+        return taken(self.run, self.run.block.measures)
 
     @cached_property
     def seams(self) -> tuple[WalkedSeam, ...]:
         return walked_seams(self.run)
+
+    @cached_property
+    def ordered(self) -> bool:
+        """Whether each size is larger than the one before it, by the table's first measurement; hands need not be."""
+        return bool(np.all(np.diff(self.run.table.values[0]) > 0))
+
+    @cached_property
+    def rings(self) -> Mapping[tuple[str, str], NDArray[np.object_]]:
+        """Every loop as polygons, one a size, by piece and loop."""
+        return {
+            (name, loop): shapely.polygons(evaluate(beziers, STEPS).reshape(len(beziers), -1, 2))
+            for name, piece in self.run.pieces.items()
+            for loop, beziers in piece.beziers.items()
+        }
 
     def figure(self, name: str) -> Floats:
         """What a limit may name, in every size (sizes,): a measurement, a driver, a measure, or the material's part.

@@ -19,8 +19,10 @@ __all__ = ["TABLE_RULES", "Slip", "audit_table", "find_slip"]
 
 #: A slip stands out by this many times the largest unevenness that is left once it is set right.
 STANDS_OUT = 2.5
-#: A figure off by less than this, mm, is the rounding of a table and no slip.
-ROUNDING = 0.75
+#: A figure off by no more than this many of the steps to which its row is rounded wavers with the rounding.
+ROUNDED = 1.5
+#: The steps to which tables are rounded, mm.
+STEPS = (1.0, 0.5, 0.1)
 #: A lead increment this many times the usual one looks like a size left out.
 GAP = 1.8
 
@@ -55,14 +57,38 @@ def find_slip(row: Floats) -> Slip | None:
     if len(row) < 4:
         return None
     regular = _regular(row)
-    repaired = np.tile(row, (len(row), 1))
-    np.fill_diagonal(repaired, regular)
-    uneven = np.abs(np.diff(repaired, 2, axis=1))
-    column = int(np.argmin(uneven.sum(axis=1)))
+    column = int(np.argmin(_unevenness_set_right(row, regular)))
+    repaired = row.copy()
+    repaired[column] = regular[column]
     off = float(row[column] - regular[column])
-    if abs(off) < max(STANDS_OUT * uneven[column].max(), ROUNDING):
+    rounding = ROUNDED * _rounded_to(np.delete(row, column))
+    if abs(off) < max(STANDS_OUT * np.abs(np.diff(repaired, 2)).max(), rounding):
         return None
     return Slip(column, float(regular[column]), off)
+
+
+def _unevenness_set_right(row: Floats, regular: Floats) -> Floats:
+    """For each column how uneven the row (sizes,) is once that figure is as its neighbours lead to, less a constant.
+
+    A figure enters three differences of increments, once, minus twice and once: only these have to be taken anew.
+    """
+    uneven = np.pad(np.diff(row, 2), 2)
+    takes_part = np.pad(np.ones(len(row) - 2), 2)
+    change = np.zeros(len(row))
+    for first, times in enumerate((1, -2, 1)):
+        here = slice(first, first + len(row))
+        after = uneven[here] + times * takes_part[here] * (regular - row)
+        change += np.abs(after) - np.abs(uneven[here])
+    # figures that come to the same must not be told apart by their last bits: the first of them is taken
+    return change.round(9)
+
+
+def _rounded_to(figures: Floats) -> float:
+    """The coarsest of ``STEPS`` of which all figures are multiples; the finest if of none."""
+    for step in STEPS:
+        if np.allclose(figures / step, np.round(figures / step), atol=1e-6):
+            return step
+    return STEPS[-1]
 
 
 def _regular(row: Floats) -> Floats:
@@ -130,26 +156,27 @@ def _increment_out_of_line(table: SizeTable) -> Iterator[Finding]:
 
 def _equal_sizes(table: SizeTable) -> Iterator[Finding]:
     """Two columns with the same figures are one size twice."""
-    for one in range(len(table.sizes)):
-        for other in range(one + 1, len(table.sizes)):
-            if np.array_equal(table.values[:, one], table.values[:, other]):
-                yield _finding(
-                    table,
-                    0,
-                    other,
-                    "equal-sizes",
-                    Severity.ERROR,
-                    f"Sizes {table.sizes[one]} and {table.sizes[other]} have the same figures.",
-                    "Sizes that differ.",
-                    "Fill in the size's own figures, or take the column out.",
-                )
+    known: dict[tuple[float, ...], str] = {}
+    for column, (size, figures) in enumerate(zip(table.sizes, map(tuple, table.values.T.tolist()), strict=True)):
+        if figures in known:
+            yield _finding(
+                table,
+                0,
+                column,
+                "equal-sizes",
+                Severity.ERROR,
+                f"Sizes {known[figures]} and {size} have the same figures.",
+                "Sizes that differ.",
+                "Fill in the size's own figures, or take the column out.",
+            )
+        known.setdefault(figures, size)
 
 
 def _gap_in_sizes(table: SizeTable) -> Iterator[Finding]:
     """A step of twice the usual size in most rows at once is a size that is missing, not a slip."""
-    if len(table.sizes) < 4:
-        return
     steps = np.diff(table.values, axis=1)
+    if len(table.sizes) < 4 or np.any(steps[0] <= 0):
+        return
     usual = np.median(steps, axis=1, keepdims=True)
     wide = (steps > GAP * usual) & (usual > 0)
     for column in np.flatnonzero(wide[0] & (wide.mean(axis=0) > 0.6)):

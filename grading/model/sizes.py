@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,6 +36,28 @@ class SizeTable:
         names = [name.casefold() for name in self.measurements]
         key = measurement.casefold()
         return self.values[names.index(key)] if key in names else None
+
+    def only(self, measurements: Sequence[str]) -> SizeTable:
+        """The table with these of its rows, in this order. Raises ValueError for a name it does not have."""
+        kept = [self.measurements.index(name) for name in measurements]
+
+        def picked(column: tuple[str, ...]) -> tuple[str, ...]:
+            return tuple(column[row] for row in kept) if column else ()
+
+        return replace(
+            self,
+            measurements=tuple(measurements),
+            values=self.values[kept],
+            units=picked(self.units),
+            how_to_measure=picked(self.how_to_measure),
+            source=picked(self.source),
+            places={
+                (new, column): place
+                for (row, column), place in self.places.items()
+                for new in [kept.index(row) if row in kept else -1]
+                if new >= 0
+            },
+        )
 
     def place(self, measurement: str, size: str = "") -> Place:
         """The cell of a figure, or of the row's name where no size is given."""

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from grading.engine.run import GradedPiece, SizeRun
 from grading.geometry.arrays import Floats
@@ -14,17 +15,17 @@ from grading.geometry.crossings import extent_at_height
 from grading.geometry.lengths import evaluate
 from grading.model.block import BOUNDARY, Measure
 
-__all__ = ["MIRROR_LINE", "WAYS", "Measured", "measured"]
+__all__ = ["MIRROR_LINE", "WAYS", "Measured", "measured", "taken"]
 
 #: What a clearance may be taken to, besides the boundary.
 MIRROR_LINE = "mirror line"
 #: Chords a segment for a clearance: on a hole of 15 mm radius they leave the curve by less than 0.05 mm.
-CLEARANCE_STEPS = np.linspace(0, 1, 9)[:-1]
+CLEARANCE_STEPS = np.linspace(0, 1, 9)
 
 
 @dataclass(frozen=True, eq=False)
 class Measured:
-    """The finished measures of a run: ``values`` (measures, sizes) in mm, rows in the block's order."""
+    """Measures of a run: ``values`` (measures, sizes) in mm, rows in the order of ``measures``."""
 
     measures: tuple[Measure, ...]
     sizes: tuple[str, ...]
@@ -43,10 +44,16 @@ class Measured:
 
 
 def measured(run: SizeRun) -> Measured:
-    """Every measure of the run's block in every size, in mm: the length found times the measure's own factor."""
-    rows = [WAYS[m.how](run.pieces[m.piece], m.start, m.end) * m.times for m in run.block.measures]
-    values = np.array(rows).reshape(len(rows), len(run.sizes))
-    return Measured(run.block.measures, run.sizes, values)
+    """The finished measures of a run, those with tolerances: what the spec sheet asks a maker to measure."""
+    measures = run.block.measures
+    return taken(run, [m for m in measures if m.tolerance_minus is not None and m.tolerance_plus is not None])
+
+
+def taken(run: SizeRun, measures: Iterable[Measure]) -> Measured:
+    """Some measures in every size, in mm: the length found times the measure's own factor."""
+    measures = tuple(measures)
+    rows = [WAYS[m.how](run.pieces[m.piece], m.start, m.end) * m.times for m in measures]
+    return Measured(measures, run.sizes, np.array(rows).reshape(len(rows), len(run.sizes)))
 
 
 def _straight(piece: GradedPiece, start: str, end: str) -> Floats:
@@ -82,15 +89,30 @@ def _height(piece: GradedPiece, start: str, end: str) -> Floats:
 
 
 def _clearance(piece: GradedPiece, start: str, end: str) -> Floats:
-    """How near a cut-out comes to the boundary, or to the mirror line: below zero where it lies across that."""
+    """How near a cut-out comes to the boundary, or to the mirror line: below zero where it lies across the latter."""
     loop = evaluate(piece.beziers[start], CLEARANCE_STEPS)
     if end == MIRROR_LINE:
         nearest: Floats = loop[..., 0].min(axis=(1, 2))
         return nearest
-    around = evaluate(piece.boundary, CLEARANCE_STEPS)
-    rings = [shapely.linearrings(points.reshape(len(points), -1, 2)) for points in (loop, around)]
-    distance: Floats = shapely.distance(*rings)
+    size, segment = np.nonzero(_may_be_nearest(piece.beziers[start], piece.boundary))
+    rings = shapely.linearrings(loop.reshape(len(loop), -1, 2))
+    lines = shapely.linestrings(evaluate(piece.boundary[size, segment], CLEARANCE_STEPS))
+    distance = np.full(len(loop), np.inf)
+    np.minimum.at(distance, size, shapely.distance(rings[size], lines))
     return distance
+
+
+def _may_be_nearest(loop: Floats, around: Floats) -> NDArray[np.bool_]:
+    """Which segments (sizes, segments) of one loop may hold its point nearest to the other, by the box of each.
+
+    None lies nearer than its box does to the loop's, and the nearest one no further than any two joints are apart.
+    """
+    low, high = around.min(axis=2), around.max(axis=2)
+    beyond = np.maximum(low - loop.max(axis=(1, 2))[:, None], loop.min(axis=(1, 2))[:, None] - high).clip(min=0)
+    across, up = np.moveaxis(loop[:, :, None, 0] - around[:, None, :, 0], -1, 0)
+    apart = (across * across + up * up).min(axis=(1, 2))
+    may_be: NDArray[np.bool_] = (beyond * beyond).sum(axis=-1) <= apart[:, None]
+    return may_be
 
 
 #: The ways of measuring, by the word that a block uses for each.

@@ -1,0 +1,46 @@
+"""The commands: each reads options, makes a few calls into the library, and tells what came of it."""
+
+from __future__ import annotations
+
+from importlib import import_module
+
+import click
+
+from grading import __version__
+
+__all__ = ["main"]
+
+#: Each command with the line that the list of commands says of it: the list needs none of their modules.
+COMMANDS = {
+    "run": "Grade every size and write the nest, the spec workbook and the rest.",
+    "check": "Read the tables and say what is wrong with them; write nothing.",
+}
+
+
+class _Commands(click.Group):
+    """Commands whose modules are imported when they are called: 'grading --help' answers at once."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        if name not in COMMANDS:
+            return None
+        command: click.Command = import_module(f"grading.cli.{name}").command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="grading", message="%(prog)s %(version)s")
+def main() -> None:
+    """Grade one base mitten block to every size of your tables.
+
+    Type 'grading run' in a folder that has tables/sizes.xlsx and tables/block.xlsx. What is written lands in the
+    folder output, one folder a size group. Your tables are only read, never changed.
+
+    'grading COMMAND --help' says more about a command.
+    """

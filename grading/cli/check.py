@@ -1,0 +1,32 @@
+"""The command 'grading check'."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from grading.cli.options import in_tables
+from grading.cli.telling import end, tell_findings
+from grading.job import read_job
+
+__all__ = ["command"]
+
+
+@click.command("check")
+@in_tables
+def command(sizes: Path, blocks: tuple[Path, ...], groups: tuple[str, ...]) -> None:
+    """Read the tables and say what is wrong with them. Nothing is written.
+
+    Every finding names the workbook, the sheet and the cell, or the piece and the size; what is there, what
+    should be there, and what to do. The exit status is 1 if there is an error, 0 if not.
+    """
+    job = read_job(sizes, blocks, groups)
+    findings = [*job.findings, *(finding for group in job.groups for finding in group.findings)]
+    tell_findings(findings)
+    for group in job.groups:
+        run = group.run
+        click.echo(f"{run.group}: {len(run.sizes)} sizes, {run.sizes[0]} to {run.sizes[-1]}, run {group.run_id}")
+    if not findings:
+        click.echo("No findings.")
+    end(findings)

@@ -1,0 +1,134 @@
+"""The command 'grading run'."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from grading.cli.options import in_tables, in_units
+from grading.cli.telling import columns, end, tell_findings
+from grading.findings import Finding, has_errors
+from grading.job import GradedGroup, read_job
+from grading.outputs.files import KINDS, Choices, folder_names, group_files, record
+from grading.outputs.paper import PAPERS, Printing
+from grading.outputs.printable import unprintable
+from grading.outputs.publish import Published, publish
+from grading.readings.measures import measured
+from grading.readings.seams import walked_seams
+from grading.units import show
+
+__all__ = ["command"]
+
+
+@click.command("run")
+@in_tables
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("output"),
+    show_default=True,
+    help="The folder to write into, one folder a size group.",
+)
+@click.option(
+    "--paper",
+    type=click.Choice(list(PAPERS), case_sensitive=False),
+    default="a4",
+    show_default=True,
+    help="The paper of printed sheets; 'sheet' is one page as large as it needs, for a print shop.",
+)
+@in_units
+@click.option(
+    "--only",
+    multiple=True,
+    type=click.Choice(list(KINDS), case_sensitive=False),
+    help="Write this kind of file only; may be given more than once.",
+)
+@click.option("--replace", is_flag=True, help="Replace files that somebody has changed; the old ones are kept aside.")
+@click.option("--quiet", is_flag=True, help="Print findings only.")
+def command(
+    sizes: Path,
+    blocks: tuple[Path, ...],
+    groups: tuple[str, ...],
+    out: Path,
+    paper: str,
+    unit: str,
+    only: tuple[str, ...],
+    replace: bool,
+    quiet: bool,
+) -> None:
+    """Grade the base block to every size of the tables, and write what a maker checks, cuts and sews by.
+
+    For each size group: nest.pdf (all sizes over one another, true to scale), spec.xlsx (measures, increments,
+    cut list, findings), and run.json (what was made from what). If the tables have errors nothing is written.
+    """
+    job = read_job(sizes, blocks, groups)
+    findings: list[Finding] = [*job.findings]
+    for group in job.groups:
+        findings += [*group.findings, *unprintable(group.run.block, group.run.table)]
+    tell_findings(findings)
+    if has_errors(findings):
+        click.echo("Nothing was written.", err=True)
+        end(findings)
+    choices = Choices(Printing(PAPERS[paper]), unit, only)
+    folders = folder_names([group.run.group for group in job.groups])
+    for group in job.groups:
+        if not quiet:
+            click.echo(_summary(group, unit))
+        published = _write(group, choices, out / folders[group.run.group], replace, quiet)
+        tell_findings(published.findings)
+        findings += published.findings
+        if not quiet:
+            click.echo(_told(published) + "\n")
+    end(findings)
+
+
+def _write(group: GradedGroup, choices: Choices, folder: Path, replace: bool, quiet: bool) -> Published:
+    """Make the group's files, saying on a terminal which is under way, and put them into their folder."""
+    files = {}
+    with click.progressbar(
+        group_files(group, choices),
+        label=f"Writing {group.run.group}",
+        show_eta=False,
+        show_percent=False,
+        show_pos=True,
+        hidden=quiet or not sys.stderr.isatty(),
+        file=sys.stderr,
+    ) as made:
+        for name, content in made:
+            files[name] = content
+    return publish(folder, files, record(group), replace=replace, remove_stale=not choices.only)
+
+
+def _summary(group: GradedGroup, unit: str) -> str:
+    """The group's sizes, its finished measures, and how its seams fit, as a table of plain text."""
+    run = group.run
+    base = f"base size {run.sizes[run.base]}" if run.base is not None else "base block drafted for another group"
+    figures = measured(run)
+    rows = [
+        [measure.name, *(show(value, unit) for value in values)]
+        for measure, values in zip(figures.measures, figures.values, strict=True)
+        if measure.tolerance_plus is not None
+    ]
+    rows += [
+        [f"ease of {walked.seam.name}", *(show(ease, unit) for ease in walked.ease)]
+        for walked in walked_seams(run)
+        if walked.seam.balance
+    ]
+    title = f"{run.block.name}, {run.group}: {len(run.sizes)} sizes, {base}, run {group.run_id}"
+    return f"{title}\n{columns([f'finished measure ({unit})', *run.sizes], rows)}"
+
+
+def _told(published: Published) -> str:
+    """Which files were written, left as they were, or taken away."""
+    lines = [
+        f"{word} {published.folder / name}"
+        for word, names in (
+            ("wrote", published.written),
+            ("unchanged", published.unchanged),
+            ("removed", published.removed),
+        )
+        for name in names
+    ]
+    return "\n".join(lines) or "nothing was written"

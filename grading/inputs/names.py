@@ -1,0 +1,261 @@
+"""Checks that every name in a block means something, and spells each as it is spelled where it is declared."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from difflib import get_close_matches
+from itertools import pairwise
+from typing import Any
+
+from grading.findings import Finding, Place, Severity
+from grading.inputs.rows import Row
+from grading.model.block import BOUNDARY, Block, Kind, Side
+
+__all__ = ["check_names", "spelled_alike"]
+
+Rows = Mapping[str, tuple[Row, ...]]
+
+
+def spelled_alike(block: Block) -> Block:
+    """The same block with every name of a piece, point, edge or loop spelled as where it is declared.
+
+    Case is forgiven in a workbook; the engine looks names up as they are.
+    """
+    pieces = {piece.name.casefold(): piece.name for piece in block.pieces}
+
+    def piece(name: str) -> str:
+        return pieces[name.casefold()]
+
+    points = {(point.piece.casefold(), point.name.casefold()): point.name for point in block.points}
+    edges = {(edge.piece.casefold(), edge.name.casefold()): edge.name for edge in block.edges}
+    loops: dict[tuple[str, str], str] = {}
+    for edge in block.edges:
+        key = (edge.piece.casefold(), edge.loop.casefold())
+        loops.setdefault(key, BOUNDARY if key[1] == BOUNDARY else edge.loop)
+
+    def alike(known: Mapping[tuple[str, str], str], of: str, name: str) -> str:
+        """A name, or the name and the stroke of an image, as declared; any other word as it is."""
+        key = (of.casefold(), name.casefold())
+        if key not in known and name.endswith("'"):
+            return known.get((key[0], key[1][:-1]), name[:-1]) + "'"
+        return known.get(key, name)
+
+    def side(of: Side) -> Side:
+        return Side(piece(of.piece), tuple(alike(edges, of.piece, edge) for edge in of.edges))
+
+    return replace(
+        block,
+        pieces=tuple(replace(one, stacking_point=alike(points, one.name, one.stacking_point)) for one in block.pieces),
+        points=tuple(replace(point, piece=piece(point.piece)) for point in block.points),
+        edges=tuple(
+            replace(
+                edge,
+                piece=piece(edge.piece),
+                loop=loops[edge.piece.casefold(), edge.loop.casefold()],
+                points=tuple(alike(points, edge.piece, name) for name in edge.points),
+            )
+            for edge in block.edges
+        ),
+        seams=tuple(replace(seam, side_a=side(seam.side_a), side_b=side(seam.side_b)) for seam in block.seams),
+        marks=tuple(
+            replace(
+                mark,
+                piece=piece(mark.piece),
+                where=", ".join(alike(points, mark.piece, name.strip()) for name in mark.where.split(",")),
+            )
+            for mark in block.marks
+        ),
+        measures=tuple(
+            replace(
+                measure,
+                piece=piece(measure.piece),
+                start=alike({**points, **loops}, measure.piece, measure.start),
+                end=alike({**points, **loops}, measure.piece, measure.end),
+            )
+            for measure in block.measures
+        ),
+    )
+
+
+def check_names(block: Block, rows: Rows) -> Iterator[Finding]:
+    """A finding for every name that means nothing, and for every loop that does not close."""
+    known = _Known(block)
+    for row in rows["Moves"]:
+        yield from known.look_up(row, "Value", row["Value"], "value", known.values)
+    for row in rows["Pieces"]:
+        if row["Stacking point"]:
+            points = known.points.get(row["Piece"].casefold(), {})
+            yield from known.look_up(row, "Stacking point", row["Stacking point"], "point of this piece", points)
+    for sheet in ("Points", "Edges", "Marks", "Measures"):
+        for row in rows[sheet]:
+            yield from known.look_up(row, "Piece", row["Piece"], "piece", known.pieces)
+    for row in rows["Points"]:
+        for move in row["Moves with"]:
+            yield from known.look_up(row, "Moves with", move, "move", known.moves)
+    for row in rows["Edges"]:
+        points = known.points.get(row["Piece"].casefold(), {})
+        for point in row["Points in order"]:
+            yield from known.look_up(row, "Points in order", point, "point of this piece", points)
+        yield from known.look_up(row, "Seam type", row["Seam type"], "seam type", known.seam_types)
+    yield from _open_loops(block)
+    yield from _coincident(block)
+    for row in rows["Seams"]:
+        yield from known.check_seam(row)
+    for row in rows["Measures"]:
+        yield from known.check_measure(row)
+    for row in rows["Marks"]:
+        yield from known.check_mark(row)
+
+
+class _Known:
+    """The names of a block, by case-folded name."""
+
+    def __init__(self, block: Block) -> None:
+        def named(things: Iterable[Any]) -> dict[str, Any]:
+            return {thing.name.casefold(): thing for thing in things}
+
+        self.values, self.pieces = named(block.values), named(block.pieces)
+        self.moves, self.seam_types = named(block.moves), named(block.seam_types)
+        self.points: dict[str, dict[str, Any]] = {}
+        self.edges: dict[str, dict[str, Any]] = {}
+        self.loops: dict[str, dict[str, Any]] = {}
+        for piece in block.pieces:
+            key = piece.name.casefold()
+            own = [edge for edge in block.edges if edge.piece.casefold() == key]
+            self.points[key] = named(point for point in block.points if point.piece.casefold() == key)
+            self.edges[key] = named(own)
+            self.loops[key] = {edge.loop.casefold(): edge for edge in own}
+            if piece.mirrored:
+                outline = {name for edge in own if edge.loop == BOUNDARY for name in edge.points}
+                self.edges[key] |= {f"{edge.name.casefold()}'": edge for edge in own if edge.loop == BOUNDARY}
+                self.points[key] |= {f"{name.casefold()}'": name for name in outline}
+
+    def look_up(self, row: Row, column: str, name: str, what: str, names: dict[str, Any]) -> Iterator[Finding]:
+        """A finding if a name is not among those known, with the nearest that is."""
+        if name.casefold() in names:
+            return
+        near = _nearest(name, names)
+        yield Finding(
+            f"unknown-{what.split()[0]}" if what != "seam type" else "unknown-seam-type",
+            Severity.ERROR,
+            row.place(column),
+            f"'{name}' is no {what}.",
+            f"Perhaps '{near}' is meant." if near else f"There is no {what} of a similar name.",
+            "Correct the name here, or add it where it belongs.",
+        )
+
+    def check_seam(self, row: Row) -> Iterator[Finding]:
+        for column in ("Side A", "Side B"):
+            side = row[column]
+            if side.piece.casefold() not in self.pieces:
+                yield from self.look_up(row, column, side.piece, "piece", self.pieces)
+                continue
+            for edge in side.edges:
+                edges = self.edges[side.piece.casefold()]
+                yield from self.look_up(row, column, edge, f"edge of {side.piece}", edges)
+        balances = {name: value for name, value in self.values.items() if value.kind is Kind.BALANCE}
+        if row["Balance by"]:
+            yield from self.look_up(row, "Balance by", row["Balance by"], "balance value", balances)
+        for column in ("Least ease", "Most ease", "Target ease"):
+            amount = row[column]
+            if amount is not None and amount.allowance:
+                yield from self.look_up(row, column, amount.allowance, "value", self.values)
+
+    def check_measure(self, row: Row) -> Iterator[Finding]:
+        piece = row["Piece"].casefold()
+        if piece not in self.pieces:
+            return
+        points, loops = self.points[piece], self.loops[piece]
+        if row["How"] in ("perimeter", "clearance"):
+            yield from self.look_up(row, "From", row["From"], "outline or cut-out of this piece", loops)
+        else:
+            yield from self.look_up(row, "From", row["From"], "point of this piece", points)
+        if row["How"] in ("straight", "along", "height"):
+            yield from self.look_up(row, "To", row["To"], "point of this piece", points)
+        if row["How"] == "clearance":
+            yield from self.look_up(row, "To", row["To"], "line to be clear of", {BOUNDARY: 0, "mirror line": 0})
+        if (row["Tolerance −"] is None) != (row["Tolerance +"] is None):
+            yield Finding(
+                "half-a-tolerance",
+                Severity.ERROR,
+                row.place("Measure"),
+                "One tolerance is filled in, the other is blank.",
+                "Both, or neither where a measure is only checked here.",
+                "Fill in the other; 0 if nothing is allowed that way.",
+            )
+
+    def check_mark(self, row: Row) -> Iterator[Finding]:
+        if row["Kind"] != "fold line" or row["Piece"].casefold() not in self.pieces:
+            return
+        points = self.points[row["Piece"].casefold()]
+        names = [name.strip() for name in row["Where"].split(",")]
+        if len(names) != 2:
+            yield Finding(
+                "fold-line-ends",
+                Severity.ERROR,
+                row.place("Where"),
+                f"A fold line runs between two points; {len(names)} are given.",
+                "Two points, separated by a comma.",
+                "Name the two.",
+            )
+            return
+        for name in names:
+            yield from self.look_up(row, "Where", name, "point of this piece", points)
+
+
+def _nearest(name: str, names: Iterable[str]) -> str:
+    return next(iter(get_close_matches(name.casefold(), list(names), 1)), "")
+
+
+def _open_loops(block: Block) -> Iterator[Finding]:
+    """Edges of a loop follow one another; a cut-out ends where it begins, a half at its mirror line."""
+    places = {(point.piece, point.name): point for point in block.points}
+    for piece in block.pieces:
+        edges = [edge for edge in block.edges if edge.piece == piece.name]
+        for loop in dict.fromkeys(edge.loop for edge in edges):
+            own = [edge for edge in edges if edge.loop == loop]
+            if any(not edge.points for edge in own):
+                continue
+            for before, after in pairwise(own):
+                if before.points[-1] != after.points[0]:
+                    yield _open(
+                        after.place,
+                        f"{after.name} begins at {after.points[0]}, {before.name} ends at {before.points[-1]}",
+                        "Each edge begins where the one above it ends.",
+                    )
+            first, last = own[0].points[0], own[-1].points[-1]
+            if piece.mirrored and loop == BOUNDARY:
+                for edge, name in ((own[0], first), (own[-1], last)):
+                    point = places.get((piece.name, name))
+                    if point and point.x != 0:
+                        yield _open(
+                            edge.place,
+                            f"The half outline of {piece.name} ends at {name}, at x = {point.x:g}",
+                            "On the mirror line, x = 0, at both ends.",
+                        )
+            elif first != last:
+                yield _open(
+                    own[-1].place, f"The {loop} begins at {first} and ends at {last}", "It ends where it began."
+                )
+
+
+def _open(place: Place, found: str, expected: str) -> Finding:
+    return Finding("loop-not-closed", Severity.ERROR, place, f"{found}.", expected, "Correct the points of the edges.")
+
+
+def _coincident(block: Block) -> Iterator[Finding]:
+    """No two points of a piece that follow one another lie in the same place."""
+    places = {(point.piece, point.name): point for point in block.points}
+    for edge in block.edges:
+        found = [places.get((edge.piece, name)) for name in edge.points]
+        for one, other in pairwise(found):
+            if one and other and (one.x, one.y) == (other.x, other.y):
+                yield Finding(
+                    "points-coincide",
+                    Severity.ERROR,
+                    other.place,
+                    f"{other.name} lies in the same place as {one.name}, next to it.",
+                    "Points that follow one another lie apart.",
+                    "Correct x and y of one of them, or take it out of the edge.",
+                )

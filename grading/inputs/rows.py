@@ -1,0 +1,296 @@
+"""Reads a grid by a sheet's declaration: rows of parsed values, and a finding for every cell that is wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from grading.findings import Finding, Place, Severity
+from grading.inputs.cells import as_text, heading_key, read_cell, shown
+from grading.inputs.opening import Grid, Opened
+from grading.inputs.sheets import Column, Kind, Sheet
+from grading.units import UnreadableError
+
+__all__ = ["Row", "Table", "as_text", "find_grid", "is_headed_by", "read_fields", "read_rows"]
+
+_FAULTS = {
+    "formula-without-value": "The cell holds a formula whose value was never saved.",
+    "formula-error": "The cell's formula ends in an error.",
+}
+_ACTIONS = {
+    "blank-cell": "Fill it in, or begin the row with # to leave the whole row out.",
+    "formula-without-value": "Open the workbook in a spreadsheet program and save it, or type the value.",
+    "formula-error": "Correct the formula and save the workbook, or type the value.",
+    "date-for-name": "Format the cell as text, then type the name again.",
+    "number-for-names": "Format the cell as text, then type the names again.",
+    "merged-cell": "Unmerge the cells and fill in each.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row's parsed values by column name, None where a cell is wrong; ``sound`` if none is."""
+
+    grid: Grid
+    number: int
+    values: Mapping[str, Any]
+    cells: Mapping[str, tuple[int, int]]
+    sound: bool
+
+    def __getitem__(self, column: str) -> Any:
+        return self.values[column]
+
+    def place(self, column: str = "") -> Place:
+        """The cell of that column, or the row's first where there is none."""
+        return self.grid.place(*self.cells.get(column, (self.number, 1)))
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A sheet as read. ``others`` are the headings of the columns of which it may have any number, in order."""
+
+    rows: tuple[Row, ...] = ()
+    others: tuple[str, ...] = ()
+    headings: Mapping[str, Place] | None = None
+
+    def heading(self, column: str) -> Place:
+        """The cell that heads a column."""
+        return (self.headings or {}).get(column, Place())
+
+
+def is_headed_by(grid: Grid, heading: str) -> bool:
+    """Whether the first heading of the sheet is that word, whatever its case and spaces."""
+    return heading_key(as_text(grid.value(_header_row(grid), 1))) == heading_key(heading)
+
+
+def find_grid(opened: Opened, sheet: Sheet) -> tuple[Grid | None, list[Finding]]:
+    """The sheet's grid in a workbook: an error if it must be there and is not, a note if it is hidden."""
+    grid = opened.grid(sheet.name)
+    if grid is None:
+        if sheet.optional:
+            return None, []
+        names = ", ".join(grid.sheet for grid in opened.grids)
+        found = f"There is no sheet '{sheet.name}'; there are {names or 'none'}."
+        action = f"Add it, with the headings {', '.join(column.name for column in sheet.columns)}."
+        return None, [_error("missing-sheet", Place(opened.path.name), found, sheet.help, action)]
+    hidden = _note("hidden-sheet", grid.place(), "The sheet is hidden.", "It is read all the same.")
+    return grid, [hidden] if grid.hidden else []
+
+
+def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]]:
+    """Every row under the headings; blank rows, and rows that begin with #, are left out.
+
+    ``unit`` holds for lengths that name none, in rows that name none. Everything wrong is found at once.
+    """
+    header = _header_row(grid)
+    if not header:
+        return Table(), [_error("empty-sheet", grid.place(), "The sheet is empty.", sheet.help, "Fill it in.")]
+    places, findings = _find_columns(grid, sheet, header)
+    columns = {name: column for name, (column, _) in places.items()}
+    declared = {name: declaration for name, (_, declaration) in places.items()}
+    absent = {column.name: column.default for column in sheet.columns if column.name not in columns}
+    complete = all(column.optional or column.name in columns for column in sheet.columns)
+    rows: list[Row] = []
+    numbers = [number for number in _filled_rows(grid) if number > header]
+    for number in numbers:
+        cells = {name: (number, column) for name, column in columns.items()}
+        if not any(cell in grid.cells or cell in grid.faults for cell in cells.values()):
+            continue
+        row, wrong = _read_cells(grid, number, cells, declared, unit)
+        rows.append(Row(grid, number, {**absent, **row.values}, cells, row.sound and complete))
+        findings.extend(wrong)
+    findings.extend(_stray_values(grid, sheet, set(numbers), header))
+    findings.extend(_repeated(rows, sheet.key))
+    findings.extend(_hidden(grid, rows))
+    if not rows and not sheet.optional:
+        findings.append(_error("empty-sheet", grid.place(), "The sheet has no rows.", sheet.help, "Fill it in."))
+    others = tuple(name for name, column in declared.items() if column is sheet.others)
+    headings = {name: grid.place(header, column) for name, column in columns.items()}
+    return Table(tuple(rows), others, headings), findings
+
+
+def read_fields(grid: Grid, sheet: Sheet, fields: tuple[Column, ...], unit: str) -> tuple[Row, list[Finding]]:
+    """A sheet of a field and its value in each row, as one row whose columns are the fields."""
+    header = _header_row(grid)
+    places, findings = _find_columns(grid, sheet, header)
+    cells: dict[str, tuple[int, int]] = {}
+    if len(places) == len(sheet.columns):
+        name_column, value_column = (places[column.name][0] for column in sheet.columns)
+        for number in _filled_rows(grid):
+            name = as_text(grid.value(number, name_column))
+            field = next((field for field in fields if heading_key(field.name) == heading_key(name)), None)
+            place = grid.place(number, name_column)
+            if number <= header or not name:
+                continue
+            if field is None:
+                expected = f"The fields are {', '.join(field.name for field in fields)}."
+                findings.append(_note("unknown-field", place, f"'{name}' is no field of this sheet.", expected))
+            elif field.name in cells:
+                findings.append(_duplicate(place, name, cells[field.name][0]))
+            else:
+                cells[field.name] = (number, value_column)
+        for field in fields:
+            if field.name not in cells and not field.optional:
+                found, action = f"There is no field '{field.name}'.", f"Add a row '{field.name}'."
+                findings.append(_error("missing-field", grid.place(), found, field.help, action))
+    present = {field.name: field for field in fields if field.name in cells}
+    read, wrong = _read_cells(grid, header, cells, present, unit)
+    absent = {field.name: field.default for field in fields if field.name not in cells}
+    sound = read.sound and not any(finding.severity is Severity.ERROR for finding in findings)
+    return Row(grid, header, {**absent, **read.values}, cells, sound), [*findings, *wrong]
+
+
+# Columns
+
+
+def _find_columns(grid: Grid, sheet: Sheet, header: int) -> tuple[dict[str, tuple[int, Column]], list[Finding]]:
+    """Each heading's column and declaration; headings that nobody declared are noted, or are the sheet's others."""
+    known = {heading_key(column.name): column for column in sheet.columns}
+    found: dict[str, tuple[int, Column]] = {}
+    findings: list[Finding] = []
+    for number in range(1, grid.columns + 1):
+        heading = grid.value(header, number)
+        name, place = as_text(heading), grid.place(header, number)
+        declared = known.get(heading_key(name), sheet.others)
+        if not name:
+            continue
+        if declared is None:
+            findings.append(_note("unknown-column", place, f"No column '{name}' is known here.", "It is not read."))
+            continue
+        if declared is sheet.others and isinstance(heading, date):
+            reason = f"{name} is a date: the spreadsheet made one of what was typed, as it does of 8-9."
+            findings.append(_error("date-for-name", place, reason, "A name.", _ACTIONS["date-for-name"]))
+        name = name if declared is sheet.others else declared.name
+        twin = next((other for other in found if heading_key(other) == heading_key(name)), None)
+        if twin is not None:
+            reason = f"'{name}' is the heading of {grid.place(header, found[twin][0]).cell} already."
+            findings.append(
+                _error("duplicate-column", place, reason, "Every heading is there once.", "Rename or delete one.")
+            )
+            continue
+        found[name] = (number, declared)
+    for column in sheet.columns:
+        if column.name not in found and not column.optional:
+            reason, action = f"There is no column '{column.name}'.", f"Add a column headed '{column.name}'."
+            findings.append(_error("missing-column", grid.place(header, 1), reason, column.help, action))
+    if sheet.others and not any(declared is sheet.others for _, declared in found.values()):
+        reason = f"There is no column for {sheet.others.name}."
+        findings.append(_error("missing-column", grid.place(header, 1), reason, sheet.help, "Add at least one."))
+    return found, findings
+
+
+def _stray_values(grid: Grid, sheet: Sheet, rows: set[int], header: int) -> Iterator[Finding]:
+    """A value in a column that has no heading: a size that lost its name, or a figure cut in two by its comma."""
+    headed = {column for row, column in grid.cells if row == header}
+    stray = {column: row for row, column in sorted(grid.cells, reverse=True) if row in rows and column not in headed}
+    for column, row in sorted(stray.items()):
+        yield Finding(
+            "value-without-heading",
+            Severity.ERROR if sheet.others else Severity.WARNING,
+            grid.place(row, column),
+            f"{shown(grid.value(row, column))} stands in a column that has no heading.",
+            "Only columns with a heading are read; in a CSV file a decimal comma can cause this.",
+            "Give the column its heading, or clear it.",
+        )
+
+
+# Rows
+
+
+def _filled_rows(grid: Grid) -> list[int]:
+    """The rows that hold anything, but for those that begin with #."""
+    first: dict[int, int] = {}
+    for row, column in (*grid.cells, *grid.faults):
+        first[row] = min(column, first.get(row, column))
+    return [
+        row
+        for row, column in sorted(first.items())
+        if (row, column) in grid.faults or not as_text(grid.value(row, column)).startswith("#")
+    ]
+
+
+def _header_row(grid: Grid) -> int:
+    return next(iter(_filled_rows(grid)), 0)
+
+
+def _read_cells(
+    grid: Grid,
+    number: int,
+    cells: Mapping[str, tuple[int, int]],
+    declared: Mapping[str, Column],
+    unit: str,
+) -> tuple[Row, list[Finding]]:
+    """The parsed cells of one row. Its unit, if it names one, is read first and holds for the others."""
+    values: dict[str, Any] = {}
+    findings: list[Finding] = []
+    sound = True
+    for name in sorted(cells, key=lambda name: declared[name].kind is not Kind.UNIT):
+        column, cell = declared[name], cells[name]
+        try:
+            values[name] = _read_cell(grid, cell, column, unit)
+        except UnreadableError as wrong:
+            values[name], sound = None, False
+            findings.append(_wrong_cell(grid.place(*cell), column, name, unit, wrong))
+        if column.kind is Kind.UNIT and values[name]:
+            unit = values[name]
+        if column.optional and cell not in grid.cells and (merge := grid.merge_over(*cell)):
+            reason, action = f"The cell is merged into {merge} and counts as blank.", _ACTIONS["merged-cell"]
+            findings.append(Finding("merged-cell", Severity.WARNING, grid.place(*cell), reason, "", action))
+    return Row(grid, number, values, cells, sound), findings
+
+
+def _read_cell(grid: Grid, cell: tuple[int, int], column: Column, unit: str) -> object:
+    if cell in grid.faults:
+        raise UnreadableError(grid.faults[cell], _FAULTS[grid.faults[cell]])
+    value = grid.value(*cell)
+    if as_text(value):
+        return read_cell(value, column, unit)
+    if column.optional:
+        return column.default
+    if merge := grid.merge_over(*cell):
+        raise UnreadableError("merged-cell", f"The cell is merged into {merge} and counts as blank.")
+    raise UnreadableError("blank-cell", "The cell is blank.")
+
+
+def _wrong_cell(place: Place, column: Column, name: str, unit: str, wrong: UnreadableError) -> Finding:
+    kind = f"{column.kind.value} ({', '.join(column.choices)})" if column.choices else column.kind.value
+    where = f", in {unit} unless it names another unit" if column.kind.is_length else ""
+    action = _ACTIONS.get(wrong.code, "Correct the cell.")
+    return _error(wrong.code, place, str(wrong), f"'{name}' takes {kind}{where}.", action)
+
+
+def _repeated(rows: list[Row], key: tuple[str, ...]) -> Iterator[Finding]:
+    first: dict[tuple[str, ...], Row] = {}
+    for row in rows:
+        names = tuple(str(row.values.get(column) or "") for column in key)
+        if not key or not all(names):
+            continue
+        known = first.setdefault(tuple(name.casefold() for name in names), row)
+        if known is not row:
+            yield _duplicate(row.place(key[-1]), ", ".join(names), known.number)
+
+
+def _hidden(grid: Grid, rows: list[Row]) -> Iterator[Finding]:
+    hidden = [str(row.number) for row in rows if row.number in grid.hidden_rows]
+    if hidden:
+        found = f"Hidden rows hold values: {', '.join(hidden)}."
+        action = "Show them (or clear the filter) and see whether they belong."
+        yield Finding("hidden-rows", Severity.WARNING, grid.place(), found, "They are read like any other.", action)
+
+
+# Findings
+
+
+def _error(code: str, place: Place, found: str, expected: str, action: str) -> Finding:
+    return Finding(code, Severity.ERROR, place, found, expected, action)
+
+
+def _note(code: str, place: Place, found: str, expected: str) -> Finding:
+    return Finding(code, Severity.NOTE, place, found, expected, "")
+
+
+def _duplicate(place: Place, name: str, row: int) -> Finding:
+    found, expected = f"'{name}' stands in row {row} already.", "Each is there once; case and spaces do not count."
+    return _error("duplicate-name", place, found, expected, "Rename or delete one of them.")

@@ -1,0 +1,138 @@
+"""From workbooks to graded runs: read, check, choose a block for each group, grade, balance, audit."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from grading import __version__
+from grading.audit import audit_block, audit_fit, audit_run, audit_table
+from grading.engine.balance import balanced
+from grading.engine.run import SizeRun, grade
+from grading.findings import Finding, Place, Severity, has_errors
+from grading.inputs.block import read_block
+from grading.inputs.opening import Opened, open_tables
+from grading.inputs.sizes import read_sizes
+from grading.model.block import Block, Kind
+from grading.model.sizes import SizeTable
+
+__all__ = ["GradedGroup", "Job", "read_job", "run_id"]
+
+
+@dataclass(frozen=True, eq=False)
+class GradedGroup:
+    """One group's run, its id, what was found about it, and the files (name, SHA-256) it was made from."""
+
+    run: SizeRun
+    run_id: str
+    findings: tuple[Finding, ...]
+    inputs: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Job:
+    """All that was read and graded. ``groups`` is empty where ``findings`` hold an error of the tables."""
+
+    groups: tuple[GradedGroup, ...]
+    findings: tuple[Finding, ...]
+
+
+def read_job(sizes: Path, blocks: Sequence[Path], groups: Sequence[str] = ()) -> Job:
+    """Read a workbook of size tables and one or more of blocks, and grade the groups named, or all of them.
+
+    Never raises for what the files hold: everything wrong, in every file, comes back as findings.
+    """
+    opened_sizes, findings = open_tables(sizes)
+    tables, found = read_sizes(opened_sizes)
+    findings += found
+    drafted: list[tuple[Block, Opened]] = []
+    for path in blocks:
+        opened, found = open_tables(path)
+        findings += found
+        block, found = read_block(opened)
+        findings += found
+        if block is not None:
+            drafted.append((block, opened))
+            findings += audit_block(block)
+    tables, unknown = _chosen(tables, groups, sizes)
+    findings += unknown
+    pairs = []
+    if not has_errors(findings):
+        for table in tables:
+            pair, found = _block_for(table, drafted)
+            findings += found
+            if pair is not None:
+                pairs.append((table, *pair))
+                findings += audit_fit(pair[0], table)
+    if has_errors(findings):
+        return Job((), tuple(findings))
+    graded = tuple(_graded(table, block, (opened_sizes, opened)) for table, block, opened in pairs)
+    return Job(graded, tuple(findings))
+
+
+def run_id(block: Block, table: SizeTable) -> str:
+    """A short hash of all that a run's figures depend on: parsed values, allowances, and the program's version.
+
+    Where the values were read from does not count, so a workbook saved anew without a change keeps it.
+    """
+    rows = (table.group, table.sizes, table.measurements, table.values.tolist(), table.how_to_measure, table.source)
+    return hashlib.sha256(repr((__version__, block, rows)).encode()).hexdigest()[:10]
+
+
+def _graded(table: SizeTable, block: Block, opened: Sequence[Opened]) -> GradedGroup:
+    run = balanced(grade(block, table))
+    findings = (*audit_table(body_measurements(table, block)), *audit_run(run))
+    inputs = tuple((one.path.name, one.digest) for one in opened)
+    return GradedGroup(run, run_id(block, table), findings, inputs)
+
+
+def body_measurements(table: SizeTable, block: Block) -> SizeTable:
+    """The table without the rows that set an allowance of the block."""
+    allowances = {value.name.casefold() for value in block.values if value.kind is not Kind.BODY}
+    return table.only([name for name in table.measurements if name.casefold() not in allowances])
+
+
+def _chosen(
+    tables: Sequence[SizeTable], groups: Sequence[str], sizes: Path
+) -> tuple[tuple[SizeTable, ...], list[Finding]]:
+    """The tables of the groups asked for, all if none is named, and a finding for each that there is not."""
+    by_name = {table.group.casefold(): table for table in tables}
+    wanted = {" ".join(group.split()).casefold(): group for group in groups}
+    missing = [group for key, group in wanted.items() if key not in by_name]
+
+    unknown = [
+        Finding(
+            "unknown-group",
+            Severity.ERROR,
+            Place(workbook=sizes.name),
+            f"There is no size group '{group}' without errors.",
+            f"One of {', '.join(table.group for table in tables) or 'the sheets'}.",
+            "Name the group as its sheet is named.",
+        )
+        for group in missing
+    ]
+    return tuple(by_name[key] for key in (wanted or by_name) if key in by_name), unknown
+
+
+def _block_for(
+    table: SizeTable, drafted: Iterable[tuple[Block, Opened]]
+) -> tuple[tuple[Block, Opened] | None, list[Finding]]:
+    """The block that names the table's group, else the one that names none."""
+    own = [pair for pair in drafted if table.group.casefold() in (group.casefold() for group in pair[0].groups)]
+    general = [pair for pair in drafted if not pair[0].groups]
+    fitting = own or general
+    if len(fitting) == 1:
+        return fitting[0], []
+    found = f"{len(fitting)} blocks are for group {table.group}" if fitting else f"No block is for group {table.group}"
+    names = f" ({', '.join(opened.path.name for _, opened in fitting)})" if fitting else ""
+    finding = Finding(
+        "blocks-for-group",
+        Severity.ERROR,
+        Place(group=table.group),
+        f"{found}{names}.",
+        "One block for each group: the one that names it, or one that names none.",
+        "Fill in 'Groups' on the sheet Block of each block, or give one block fewer.",
+    )
+    return None, [finding]

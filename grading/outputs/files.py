@@ -1,0 +1,79 @@
+"""Every file of a graded group, by its name in the group's folder."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from grading import __version__
+from grading.job import GradedGroup
+from grading.outputs.naming import file_name
+from grading.outputs.paper import PAPERS, Printing
+
+__all__ = ["KINDS", "Choices", "folder_names", "group_files", "record"]
+
+
+@dataclass(frozen=True)
+class Choices:
+    """What to write and how: a paper and its printer, the unit shown, and which kinds of file; none means all."""
+
+    printing: Printing = field(default_factory=lambda: Printing(PAPERS["a4"]))
+    unit: str = "mm"
+    only: tuple[str, ...] = ()
+
+
+def group_files(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, bytes]]:
+    """The files of one group, one after the other as each is made, so that a caller can show progress."""
+    for kind in choices.only or KINDS:
+        yield from KINDS[kind](graded, choices)
+
+
+def record(graded: GradedGroup) -> dict[str, object]:
+    """What run.json tells of a run besides its files: enough to say which tables and which program made it."""
+    run = graded.run
+    return {
+        "run": graded.run_id,
+        "version": __version__,
+        "style": run.block.name,
+        "group": run.group,
+        "sizes": list(run.sizes),
+        "date": run.block.date,
+        "inputs": dict(graded.inputs),
+    }
+
+
+def folder_names(groups: Sequence[str]) -> dict[str, str]:
+    """A folder name for each group, near to its own and one that every system can hold, no two alike.
+
+    >>> folder_names(["Women", "8/9", "women", ".."])
+    {'Women': 'Women', '8/9': '8-9', 'women': 'women (2)', '..': 'group'}
+    """
+    names: dict[str, str] = {}
+    for group in groups:
+        names[group] = file_name(group, names.values(), "group")
+    return names
+
+
+def _nest(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, bytes]]:
+    from grading.outputs.nest import nest
+
+    yield "nest.pdf", nest(graded.run, choices.printing, run_id=graded.run_id, unit=choices.unit)
+
+
+def _spec(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, bytes]]:
+    from grading.outputs.spec import spec_workbook
+
+    yield (
+        "spec.xlsx",
+        spec_workbook(
+            graded.run,
+            run_id=graded.run_id,
+            inputs=dict(graded.inputs),
+            findings=graded.findings,
+            unit=choices.unit,
+        ),
+    )
+
+
+#: What can be written, by the word of the option --only.
+KINDS: Mapping[str, Callable[[GradedGroup, Choices], Iterator[tuple[str, bytes]]]] = {"nest": _nest, "spec": _spec}

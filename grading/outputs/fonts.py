@@ -1,0 +1,107 @@
+"""The one typeface of every output: DejaVu Sans Condensed, carried by the package, and how wide a text is in it."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+
+__all__ = [
+    "ASCENT",
+    "DESCENT",
+    "LINE_SPACING",
+    "em",
+    "font_file",
+    "missing_glyphs",
+    "registered",
+    "text_width",
+    "wrapped",
+]
+
+_FOLDER = Path(__file__).with_name("fonts")
+
+# Figures of the font files, in em: capital H from the outline, ascent and descent from the table 'hhea'.
+_CAPITAL = 0.729
+#: How far accents on capitals rise over the baseline and letters fall below it, for capitals 1 mm high.
+ASCENT, DESCENT = 0.928 / _CAPITAL, 0.236 / _CAPITAL
+#: From baseline to baseline, for capitals 1 mm high: lines that close never touch.
+LINE_SPACING = 1.6
+
+
+def font_file(bold: bool = False) -> Path:
+    """The TrueType file, for programs that load it themselves."""
+    return _FOLDER / f"DejaVuSansCondensed{'-Bold' if bold else ''}.ttf"
+
+
+@cache
+def registered(bold: bool = False) -> str:
+    """The name under which reportlab knows the font; loads it at the first call."""
+    file = font_file(bold)
+    pdfmetrics.registerFont(TTFont(file.stem, file))
+    return file.stem
+
+
+def em(height: float) -> float:
+    """The font size for capitals of this height, in the same unit (lettering is named by its capitals)."""
+    return height / _CAPITAL
+
+
+def text_width(text: str, height: float, bold: bool = False) -> float:
+    """The width in mm of one line of text whose capitals are ``height`` mm high.
+
+    >>> round(text_width("Mitten", 2.5), 2) == round(2 * text_width("Mitten", 1.25), 2)
+    True
+    """
+    return float(pdfmetrics.stringWidth(text, registered(bold), em(height)))
+
+
+def missing_glyphs(text: str) -> str:
+    """The characters of ``text`` that the font cannot print, each once, in order.
+
+    >>> missing_glyphs("Größe Ł Щ Ω ½ →")
+    ''
+    >>> missing_glyphs("手袋 a 手")
+    '手袋'
+    """
+    return "".join(character for character in dict.fromkeys(text) if ord(character) not in _glyphs())
+
+
+def wrapped(text: str, width: float, height: float, bold: bool = False) -> list[str]:
+    """The text in lines no wider than ``width`` mm; breaks between words, and within a word only if it must.
+
+    >>> wrapped("Thumb hole of the trank", 18, 2)
+    ['Thumb hole of', 'the trank']
+    """
+    lines: list[str] = []
+    line = ""
+    for word in text.split():
+        longer = f"{line} {word}" if line else word
+        if text_width(longer, height, bold) <= width:
+            line = longer
+            continue
+        if line:
+            lines.append(line)
+        *full, line = _broken(word, width, height, bold)
+        lines.extend(full)
+    return [*lines, line] if line else lines
+
+
+def _broken(word: str, width: float, height: float, bold: bool) -> list[str]:
+    """The word in the longest stretches that fit, one character at least."""
+    stretches = [word[0]]
+    for character in word[1:]:
+        if text_width(stretches[-1] + character, height, bold) <= width:
+            stretches[-1] += character
+        else:
+            stretches.append(character)
+    return stretches
+
+
+@cache
+def _glyphs() -> frozenset[int]:
+    """The characters that both weights have."""
+    faces = (pdfmetrics.getFont(registered(bold)).face for bold in (False, True))
+    regular, heavy = (frozenset(face.charToGlyph) for face in faces)
+    return regular & heavy

@@ -1,0 +1,54 @@
+"""Find places for labels where they cover neither a line nor another label."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+
+from grading.outputs.drawing import Mark, Text
+from grading.outputs.legibility import shape
+
+__all__ = ["Placing"]
+
+
+class Placing:
+    """A drawing in which labels are put one by one, each at the first of its places that is free.
+
+    ``lines`` are the marks that a label should stay clear of, by ``clear`` mm.
+    """
+
+    def __init__(self, lines: Iterable[Mark], clear: float = 0.6) -> None:
+        self._lines = shapely.STRtree([shape(mark) for mark in lines])
+        self._taken: list[shapely.Geometry] = []
+        self._clear = clear
+
+    def put(self, text: Text, places: Sequence[tuple[float, float]], *, on_lines: bool = False) -> Text:
+        """The text at the first place that is free, or at the one that covers least; the place is taken then.
+
+        With ``on_lines`` the text may lie on lines, as a label does that interrupts its own.
+        """
+        best, least = None, np.inf
+        for x, y in places:
+            here = replace(text, x=x, y=y)
+            covered = self._covered(here, on_lines)
+            if covered < least:
+                best, least = here, covered
+            if covered == 0:
+                break
+        if best is None:
+            raise ValueError(f"no place given for '{text.text}'")
+        self.take(best)
+        return best
+
+    def take(self, mark: Mark) -> None:
+        """Keep later labels off a mark."""
+        self._taken.append(shape(mark))
+
+    def _covered(self, text: Text, on_lines: bool) -> float:
+        """How much of other labels (mm²), and how many lines, the text would cover."""
+        ground = shapely.buffer(shape(text), self._clear, join_style="mitre")
+        covered = sum(float(shapely.area(shapely.intersection(ground, other))) for other in self._taken)
+        return covered if on_lines else covered + len(self._lines.query(ground, predicate="intersects"))

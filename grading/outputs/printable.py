@@ -1,0 +1,33 @@
+"""Whether the font of the printed sheets has every character of the names in the tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from grading.findings import Finding, Place, Severity
+from grading.model.block import Block
+from grading.model.sizes import SizeTable
+from grading.outputs.fonts import missing_glyphs
+
+__all__ = ["unprintable"]
+
+
+def unprintable(block: Block, table: SizeTable) -> Iterator[Finding]:
+    """A finding for every printed name with a character that the font lacks: it would come out as a box."""
+    names: dict[str, Place] = {block.name: Place(group=table.group)}
+    names |= dict.fromkeys((table.group, *table.sizes), Place(sheet=table.group))
+    names |= {name: table.place(name) for name in table.measurements}
+    for things in (block.values, block.pieces, block.points, block.edges, block.marks, block.measures, block.seams):
+        names |= {thing.name: thing.place for thing in things}
+    names |= {text: piece.place for piece in block.pieces for text in (piece.material, piece.pile_arrow)}
+    for name, place in names.items():
+        missing = missing_glyphs(name)
+        if missing:
+            yield Finding(
+                "character-not-printable",
+                Severity.ERROR,
+                place,
+                f"'{name}' has characters that cannot be printed: {' '.join(missing)}",
+                "Letters of the European alphabets, figures and common signs.",
+                "Write the name with other characters.",
+            )

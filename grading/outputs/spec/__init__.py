@@ -1,0 +1,51 @@
+"""The spec-sheet workbook of a graded run: what it measures, how it grows, how it is cut and sewn."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+
+from grading.engine.run import SizeRun
+from grading.findings import Finding
+from grading.outputs.spec.auditing import findings_sheet, grade_audit
+from grading.outputs.spec.cover import write_cover
+from grading.outputs.spec.cutting import cut_list
+from grading.outputs.spec.figures import DECIMALS
+from grading.outputs.spec.gloves import glove_sizes
+from grading.outputs.spec.measures import body_sizes, finished_measures, grade_increments
+from grading.outputs.spec.seaming import seams
+from grading.outputs.workbook import Book
+
+__all__ = ["spec_workbook"]
+
+
+def spec_workbook(
+    run: SizeRun,
+    *,
+    run_id: str,
+    inputs: Mapping[str, str],
+    findings: Sequence[Finding],
+    unit: str = "mm",
+    day: dt.date | None = None,
+) -> bytes:
+    """The workbook of one size group, as a file.
+
+    ``inputs`` gives the SHA-256 of each file the run was made from, by its name. ``unit`` ('mm', 'cm' or 'in') is
+    what figures are shown in; formulas work on the figures shown. ``day`` stands for the block's own date. The same
+    run gives the same bytes. Raises KeyError for an unknown unit, or for an edge without a seam type.
+    """
+    book = Book(f"{run.block.name}, {run.group}", subject=run.group, run_id=run_id, day=day, decimals=DECIMALS[unit])
+    cover = book.sheet("Cover")
+    body = body_sizes(book, run, unit)
+    finished = finished_measures(book, run, unit)
+    increments = grade_increments(book, run, finished, body, unit)
+    grade_audit(book, run, finished, increments, unit)
+    seams(book, run, unit)
+    cut_list(book, run, unit)
+    glove_sizes(book, run, body, unit)
+    # What the book itself had to change in texts so far is told with the rest.
+    findings = [*findings, *book.findings]
+    findings_sheet(book, findings)
+    listed = [sheet.name for sheet in book.sheets[1:]]
+    write_cover(cover, run, run_id=run_id, inputs=inputs, findings=findings, unit=unit, day=day, listed=listed)
+    return book.to_bytes()

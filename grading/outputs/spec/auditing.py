@@ -1,0 +1,180 @@
+"""The sheets that judge a run: the grade audit with its chart, and the findings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+from openpyxl.chart import BarChart
+from openpyxl.chart.data_source import AxDataSource, StrRef
+from openpyxl.chart.series import SeriesLabel
+from openpyxl.chart.series_factory import SeriesFactory
+from openpyxl.chart.shapes import GraphicalProperties
+from openpyxl.drawing.line import LineProperties
+from openpyxl.utils import absolute_coordinate, quote_sheetname
+
+from grading.engine.run import SizeRun
+from grading.findings import Finding, Severity, worst_first
+from grading.outputs.spec.figures import DECIMALS, Figures, in_unit, rounded
+from grading.outputs.workbook import Area, Book, Column, Content, Formula, Look, Styled
+
+__all__ = ["findings_sheet", "grade_audit"]
+
+_CHART_WIDTH, _CHART_HEIGHT = 250.0, 108.0  # mm: within the margins of A4 across
+_NOTICED = 0.75  # mm: what is less is the rounding of a size table
+_LEAST_SIZES = 3  # two sizes have one increment, and nothing to hold it against
+
+
+def grade_audit(book: Book, run: SizeRun, finished: Figures, increments: Figures, unit: str) -> None:
+    """How even the grade is, and whether the tolerances of neighbouring sizes meet, in live formulas."""
+    sheet = book.sheet("Grade audit", landscape=True, frozen_columns=2)
+    sheet.title(f"Grade audit, {unit}")
+    if len(run.sizes) < _LEAST_SIZES or not finished.names:
+        sheet.note("There are too few sizes or measures here to hold increments against each other.")
+        return
+    sheet.note(
+        "Holds the finished measures against each other from size to size. What stands out is bold, grey and boxed; "
+        "a grade may be meant so: look at it and decide.\n"
+        "Increment: how much larger this size is than the one before it. Marked: too far from the mean.\n"
+        "Difference from regular: how far a figure is from half-way between the sizes beside it; at either end, from "
+        "one more increment of the usual (median) size. One slip in a size table shows as a large difference between "
+        "two of half its size that go the other way.\n"
+        "Room between tolerances, for measures that tell the size: what is left of the increment between the "
+        "tolerance + of the size before and the tolerance − of this one. Marked: none is left, so that a mitten may "
+        "be either size; narrow the tolerances or widen the step."
+    )
+    places = DECIMALS[unit] + 1  # as many as small differences show
+    noticed = f"$B${sheet.next_row}"
+    sheet.line([f"Mark from, {unit}", Styled(rounded(float(in_unit(_NOTICED, unit)), places), Look.INPUT)])
+    sheet.gap()
+    sizes = len(run.sizes)
+    area = sheet.room(0, sizes + 3)
+    grown = [_increment_row(area, row, increments) for row in range(len(finished.names))]
+    irregular = [_regularity_row(area, finished, row, places) for row in range(len(finished.names))]
+    room = _room_rows(area, finished, run)
+    columns = [Column("What", width=28), Column("Measure"), *(Column(size, Look.FINE) for size in run.sizes)]
+    table = sheet.table([*columns, Column("mean", Look.FINE)], [*grown, *irregular, *room], name="Grade audit")
+
+    def flag(first: int, rows: int, formula: str) -> None:
+        if rows:
+            sheet.flag(f"{table.cell(first, 2)}:{table.cell(first + rows - 1, sizes + 1)}", formula)
+
+    this = table.cell(0, 2)
+    flag(0, len(grown), f"AND(ISNUMBER({this}),ABS({this}-${table.cell(0, sizes + 2)})>{noticed})")
+    flag(len(grown), len(irregular), f"ABS({table.cell(len(grown), 2)})>{noticed}")
+    start = len(grown) + len(irregular)
+    flag(start, len(room), f"AND(ISNUMBER({table.cell(start, 2)}),ROUND({table.cell(start, 2)},4)<=0)")
+    sheet.gap()
+    cell = sheet.room_for(_CHART_HEIGHT + 2)
+    chart = _chart(run, finished, table, unit)
+    words = _described(run, finished, unit)
+    sheet.chart(chart, cell, width_mm=_CHART_WIDTH, height_mm=_CHART_HEIGHT, instead=words)
+
+
+def _increment_row(area: Area, row: int, increments: Figures) -> list[Content]:
+    """A measure's increments, each under the size that it leads to, with their mean."""
+    values = increments.values[row]
+    cells = [Formula(f"={increments.cell(row, step)}", value) for step, value in enumerate(values.tolist())]
+    mean = f"=AVERAGE({area.cell(row, 3)}:{area.cell(row, len(values) + 2)})"
+    return ["increment", increments.names[row], None, *cells, Formula(mean, float(values.mean()))]
+
+
+def _regularity_row(area: Area, finished: Figures, row: int, places: int) -> list[Content]:
+    """How far a measure is from what the other sizes lead to, in each size: rounded, or traces show as -0.00.
+
+    An end of the run has a neighbour on one side only, and is held against the median of the other increments.
+    """
+    values = finished.values[row]
+    grown, last = np.diff(values), len(values) - 1
+    cells: list[Content] = []
+    for size in range(last + 1):
+        if 0 < size < last:
+            led_to = f"({finished.cell(row, size - 1)}+{finished.cell(row, size + 1)})/2"
+            regular = (values[size - 1] + values[size + 1]) / 2
+        elif size == 0:
+            led_to = f"({finished.cell(row, 1)}-MEDIAN({area.cell(row, 4)}:{area.cell(row, last + 2)}))"
+            regular = values[1] - np.median(grown[1:])
+        else:
+            led_to = f"({finished.cell(row, last - 1)}+MEDIAN({area.cell(row, 3)}:{area.cell(row, last + 1)}))"
+            regular = values[last - 1] + np.median(grown[:-1])
+        off = rounded(float(values[size] - regular), places)
+        cells.append(Formula(f"=ROUND({finished.cell(row, size)}-{led_to},{places})", off))
+    return ["difference from regular", finished.names[row], *cells, None]
+
+
+def _room_rows(area: Area, finished: Figures, run: SizeRun) -> list[list[Content]]:
+    """What the tolerances leave of each increment, for the measures that tell the size."""
+    telling = {measure.name for measure in run.block.measures if measure.tells_size}
+    rows: list[list[Content]] = []
+    for row, name in enumerate(finished.names):
+        if name not in telling:
+            continue
+        minus, plus = (finished.cell(row, len(run.sizes) + side) for side in range(2))
+        left = np.diff(finished.values[row]) - finished.tolerances[row].sum()
+        cells = [
+            Formula(f"={area.cell(row, size + 2)}-{plus}-{minus}", round(value, 6))
+            for size, value in enumerate(left.tolist(), 1)
+        ]
+        rows.append(["room between tolerances", name, None, *cells, None])
+    return rows
+
+
+def _chart(run: SizeRun, finished: Figures, table: Area, unit: str) -> BarChart:
+    """A bar for each increment, those of one measure side by side, from the cells of the audit's table."""
+    chart = BarChart()
+    chart.title = f"Increments, {unit}: bars of one height are an even grade"
+    chart.type, chart.gapWidth, chart.overlap = "col", 60, 0
+    chart.y_axis.number_format = "General"
+    chart.legend.position = "b"
+    chart.title.overlay = chart.legend.overlay = False
+    chart.graphical_properties = GraphicalProperties(ln=LineProperties(noFill=True))
+    # What is left unsaid newer programs take otherwise: no axes, the title over the bars, falling bars turned white.
+    chart.x_axis.delete = chart.y_axis.delete = False
+    chart.x_axis.tickLblPos = "low"
+    sheet, last = quote_sheetname(table.sheet), len(finished.names) - 1
+
+    def cells(first: str, to: str) -> str:
+        return f"{sheet}!{absolute_coordinate(first)}:{absolute_coordinate(to)}"
+
+    for size, level in enumerate(np.linspace(0.1, 1.0, len(run.sizes) - 1).tolist(), 1):
+        column = size + 2
+        series = SeriesFactory(cells(table.cell(0, column), table.cell(last, column)))
+        series.tx = SeriesLabel(strRef=StrRef(f"{sheet}!{absolute_coordinate(table.cell(-1, column))}"))
+        series.graphicalProperties.solidFill = f"{round(255 * level):02X}" * 3
+        series.graphicalProperties.line.solidFill = "000000"
+        series.invertIfNegative = False
+        series.cat = AxDataSource(strRef=StrRef(cells(table.cell(0, 1), table.cell(last, 1))))
+        chart.series.append(series)
+    return chart
+
+
+def _described(run: SizeRun, finished: Figures, unit: str) -> str:
+    """The chart in words."""
+    told = (
+        f"{name} {grown.min():+.2f} to {grown.max():+.2f}"
+        for name, grown in zip(finished.names, np.diff(finished.values), strict=True)
+    )
+    return f"Bar chart of increments over the sizes {', '.join(run.sizes)}, in {unit}: {'; '.join(told)}."
+
+
+def findings_sheet(book: Book, findings: Iterable[Finding]) -> None:
+    """Every finding, the worst first, or a line that says there are none."""
+    sheet = book.sheet("Findings", landscape=True, frozen_columns=2)
+    sheet.title("Findings")
+    sheet.note(
+        "What was noticed about the tables, the block and the graded patterns. A warning wants a decision before "
+        "cutting; a note wants to be known. An error stops a run before anything is written."
+    )
+    rows: list[list[Content]] = [
+        [
+            Styled(str(finding.severity), Look.TEXT if finding.severity is Severity.NOTE else Look.FLAGGED),
+            finding.code,
+            str(finding.place),
+            finding.found,
+            finding.expected,
+            finding.action,
+        ]
+        for finding in worst_first(findings)
+    ]
+    headings = [("Severity", 10), ("Code", 22), ("Where", 28), ("Found", 38), ("Expected", 34), ("What to do", 38)]
+    sheet.table([Column(heading, width=width) for heading, width in headings], rows or [["none", *[""] * 5]])

@@ -1,0 +1,94 @@
+"""The cover: which run this is, what it was made from, what to beware of, and where to find what."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
+
+from grading.engine.run import SizeRun
+from grading.findings import Finding, Severity
+from grading.model.block import Kind
+from grading.outputs.spec.figures import in_unit
+from grading.outputs.wording import CAUTIONS
+from grading.outputs.workbook import Column, Content, Link, Look, Sheet
+from grading.units import show
+
+__all__ = ["write_cover"]
+
+_UNITS = {"mm": "millimetres", "cm": "centimetres", "in": "inches"}
+
+#: What each sheet is for, by its name.
+_PURPOSES = {
+    "Body sizes": "The hands that the sizes are made for, and how to measure one.",
+    "Finished measures": "What the finished mitten measures in each size, and how far it may be off.",
+    "Grade increments": "How much each measure grows from size to size.",
+    "Grade audit": "Where the grade is uneven, and where tolerances of neighbouring sizes meet.",
+    "Seams": "How long both sides of every seam are, and how much is eased in.",
+    "Cut list": "How many of which piece to cut, and the allowance of each edge.",
+    "Glove sizes": "The nearest published glove size beside each size.",
+    "Findings": "What was noticed, and what to do about it.",
+}
+
+
+def write_cover(
+    sheet: Sheet,
+    run: SizeRun,
+    *,
+    run_id: str,
+    inputs: Mapping[str, str],
+    findings: Iterable[Finding],
+    unit: str,
+    day: dt.date | None,
+    listed: Sequence[str],
+) -> None:
+    """Fill the sheet; ``listed`` are the names of the sheets that follow."""
+    block = run.block
+    sheet.title(f"{block.name}, {run.group}")
+    sheet.note("Spec sheets of one size run. Every sheet and every printed pattern of this run carries its number.")
+    facts = {
+        "Style": block.name,
+        "Size group": run.group,
+        "Sizes": ", ".join(run.sizes),
+        "Base size": "none of this group: graded from another group's hand"
+        if run.base is None
+        else run.sizes[run.base],
+        "Run": run_id,
+        "Date": day.isoformat() if day else block.date,
+        "Drawn from, marked on": f"block drawn from the {block.drawn_from}; skins marked on the {block.marked_on}",
+        "Material": f"compressed pile {_length(block.compressed_pile, unit)}, leather {_length(block.leather, unit)}, "
+        f"which take up {_length(block.material_takes, unit)} of the round",
+        "Shown in": f"{_UNITS[unit]} ({unit})",
+        "Findings": _counted(findings),
+        "Notes": block.notes,
+    }
+    _part(sheet, ("This run", ""), [[name, text] for name, text in facts.items() if text])
+    _part(sheet, ("Sheet", "What it is for"), [[Link(name, name), _PURPOSES[name]] for name in listed])
+    allowances: list[list[Content]] = [
+        [value.name, value.note, float(in_unit(run.drivers[value.name][0], unit))]
+        for value in block.values
+        if value.kind is Kind.ALLOWANCE
+    ]
+    _part(sheet, ("Allowance used", "The same in all sizes", unit), allowances)
+    _part(sheet, ("Made from", "SHA-256 of the file"), [[name, digest] for name, digest in inputs.items()])
+    sheet.line(["Cautions", "", ""], Look.HEADING)
+    for caution in CAUTIONS:
+        sheet.note(caution)
+
+
+def _part(sheet: Sheet, headings: Sequence[str], rows: Sequence[Sequence[Content]]) -> None:
+    """A table of the cover with an empty row after it; none where there is nothing to show."""
+    if not rows:
+        return
+    columns = [Column(headings[0], width=30), Column(headings[1], width=70), Column(headings[-1], Look.NUMBER, 9)]
+    sheet.table(columns[: len(headings)], rows)
+    sheet.gap()
+
+
+def _length(mm: float, unit: str) -> str:
+    return f"{show(mm, unit)} {unit}"
+
+
+def _counted(findings: Iterable[Finding]) -> str:
+    severities = [finding.severity for finding in findings]
+    counted = ((severities.count(severity), severity) for severity in Severity)
+    return ", ".join(f"{count} {severity}{'' if count == 1 else 's'}" for count, severity in counted if count) or "none"

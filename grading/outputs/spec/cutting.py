@@ -1,0 +1,77 @@
+"""The cut list: how many of which piece, from what, and which allowance each edge gets."""
+
+from __future__ import annotations
+
+from grading.engine.run import SizeRun
+from grading.model.block import Edge, SeamType
+from grading.outputs.spec.figures import in_unit
+from grading.outputs.workbook import Book, Column, Content, Formula, Look, Sheet, Styled
+
+__all__ = ["cut_list"]
+
+_FIRST_SIZE = 5  # the column of the first size in the table of pieces
+
+
+def cut_list(book: Book, run: SizeRun, unit: str) -> None:
+    """Pieces by size and hand for as many pairs as are typed in, and the edges with their seam types."""
+    sheet = book.sheet("Cut list", landscape=True, frozen_columns=2)
+    sheet.title("Cut list")
+    sheet.note(
+        "Type in the boxes how many pairs of each size are to be made: the pieces are counted from that. Cut single "
+        "layer, left and right apart; the left piece is the mirror image of the right. The pile arrow says which way "
+        "the pile runs; on a part that is turned it then runs the other way, rightly."
+    )
+    _pieces(sheet, run)
+    sheet.gap()
+    sheet.note(
+        f"Seam types and allowances by edge, {unit}. The allowance is laid on outside the sew line and is the same in "
+        "every size; at an internal cut-out it goes into the hole. Where a piece has a mirror line, an edge stands "
+        "for its image too."
+    )
+    columns = [
+        Column("Piece"),
+        Column("Edge"),
+        Column("Seam type"),
+        Column("Stitch"),
+        Column("allowance", Look.NUMBER),
+    ]
+    sheet.table(columns, [_edge(edge, run.block.seam_type(edge.seam_type), unit) for edge in run.block.edges])
+
+
+def _pieces(sheet: Sheet, run: SizeRun) -> None:
+    sizes = len(run.sizes)
+    cut = [
+        (piece, hand, count)
+        for piece in run.block.pieces
+        for hand, count in (("left", piece.cut_left), ("right", piece.cut_right))
+        if count
+    ]
+    area = sheet.room(len(cut) + 2, _FIRST_SIZE + sizes + 1)
+
+    def across(row: int, each: int) -> Formula:
+        """A row's sizes added up, each of which stands at so many."""
+        span = f"{area.cell(row, _FIRST_SIZE)}:{area.cell(row, _FIRST_SIZE + sizes - 1)}"
+        return Formula(f"=SUM({span})", each * sizes)
+
+    boxes = [Styled(1, Look.INPUT)] * sizes
+    rows: list[list[Content]] = [["Pairs to make", "", "", "", None, *boxes, across(0, 1)]]
+    for row, (piece, hand, count) in enumerate(cut, 1):
+        each = area.cell(row, _FIRST_SIZE - 1)
+        pairs = (area.cell(0, _FIRST_SIZE + size) for size in range(sizes))
+        counts = [Formula(f"={each}*{of_size}", count) for of_size in pairs]
+        rows.append([piece.name, hand, piece.material, piece.pile_arrow, count, *counts, across(row, count)])
+    in_a_pair = sum(count for _, _, count in cut)
+    down = [
+        Formula(f"=SUM({area.cell(1, column)}:{area.cell(len(cut), column)})", in_a_pair)
+        for column in range(_FIRST_SIZE - 1, _FIRST_SIZE + sizes)
+    ]
+    rows.append(["Pieces in all", "", "", "", *down, across(len(cut) + 1, in_a_pair)])
+    columns = [Column("Piece", width=16), Column("Hand", width=20), Column("Material", width=28)]
+    columns += [Column("Pile arrow", width=36)]
+    columns += [Column(heading, Look.COUNT) for heading in ("in a pair", *run.sizes, "all sizes")]
+    sheet.table(columns, rows)
+
+
+def _edge(edge: Edge, seam_type: SeamType, unit: str) -> list[Content]:
+    stitch = "; ".join(text for text in (seam_type.stitch, seam_type.note) if text)
+    return [edge.piece, edge.name, edge.seam_type, stitch, float(in_unit(seam_type.allowance, unit))]

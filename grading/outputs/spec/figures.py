@@ -1,0 +1,57 @@
+"""Figures as a sheet shows them: in the unit chosen, and where they stand so that formulas find them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import SupportsFloat
+
+import numpy as np
+from openpyxl.utils import quote_sheetname
+
+from grading.geometry.arrays import Floats
+from grading.outputs.workbook import Area
+from grading.units import MM_PER
+
+__all__ = ["DECIMALS", "Figures", "in_unit", "rounded"]
+
+#: How many decimals show half a millimetre in each unit.
+DECIMALS = {"mm": 1, "cm": 2, "in": 2}
+
+
+def in_unit(mm: Floats | SupportsFloat, unit: str) -> Floats:
+    """Millimetres in another unit, without the noise beyond a millionth of it.
+
+    >>> float(in_unit(222.25, "in"))
+    8.75
+    """
+    figures: Floats = np.round(np.asarray(mm, dtype=float) / float(MM_PER[unit]), 6)
+    return figures
+
+
+def rounded(figure: float, decimals: int) -> float:
+    """As spreadsheet programs round: halves away from zero.
+
+    >>> rounded(0.125, 2), rounded(-2.5, 0)
+    (0.13, -3.0)
+    """
+    return math.copysign(math.floor(abs(figure) * 10**decimals + 0.5) / 10**decimals, figure)
+
+
+@dataclass(frozen=True, eq=False)
+class Figures:
+    """A table of one row a measure and one column a size: its cells, and what is shown in them.
+
+    ``values`` (measures, sizes) stand in the columns of ``area`` from ``first`` on, ``tolerances`` − and +
+    (measures, 2), where there are any, in the two after them.
+    """
+
+    names: tuple[str, ...]
+    area: Area
+    first: int
+    values: Floats
+    tolerances: Floats = field(default_factory=lambda: np.empty((0, 2)))
+
+    def cell(self, row: int, column: int) -> str:
+        """The cell of a figure, as used from another sheet."""
+        return f"{quote_sheetname(self.area.sheet)}!{self.area.cell(row, self.first + column)}"

@@ -1,0 +1,81 @@
+"""The sheet that shows the nearest published glove size beside each size."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from grading.engine.run import SizeRun
+from grading.outputs.spec.figures import Figures, in_unit, rounded
+from grading.outputs.workbook import Book, Column, Content, Formula, Look
+from grading.readings.glove_sizes import FRENCH_INCH, PUBLISHED, nearest_by_girth, nearest_by_length
+
+__all__ = ["GIRTH", "LENGTH", "glove_sizes"]
+
+#: The rows of a size table that published sizes go by: those of the open hand.
+GIRTH, LENGTH = "hand girth", "hand length"
+
+
+def glove_sizes(book: Book, run: SizeRun, body: Figures, unit: str) -> None:
+    """The published and the traditional glove size nearest to each size; no sheet where the table lacks the rows."""
+    girth, length = run.table.row(GIRTH), run.table.row(LENGTH)
+    if girth is None or length is None:
+        return
+    sheet = book.sheet("Glove sizes", landscape=True)
+    sheet.title(f"Nearest published glove sizes, {unit}")
+    sheet.note(
+        "A comparison, for customers who know their glove size: no claim that these mittens conform to a standard. "
+        "Published sizes: EN 420:2003+A1:2009, carried into EN ISO 21420:2020, by girth and length of the open hand. "
+        f"The traditional size is the girth of the open hand in French inches of {FRENCH_INCH} mm."
+    )
+    sheet.note(
+        "Where girth and length point to different sizes, the girth says whether the hand gets in. 'Under' and "
+        "'over': the hand lies outside the published sizes by more than half a step."
+    )
+    columns = [
+        Column("Size"),
+        Column(GIRTH, Look.NUMBER),
+        Column("in French inches", Look.NUMBER),
+        Column("to the nearest half", Look.NUMBER),
+        Column("published size by girth"),
+        Column("its girth", Look.NUMBER),
+        Column("girth less that", Look.SIGNED),
+        Column(LENGTH, Look.NUMBER),
+        Column("published size by length"),
+        Column("its length", Look.NUMBER),
+        Column("length less that", Look.SIGNED),
+    ]
+    area = sheet.room(len(run.sizes), len(columns))
+    inch = float(in_unit(FRENCH_INCH, unit))
+    by_girth, by_length = nearest_by_girth(girth), nearest_by_length(length)
+    rows: list[list[Content]] = []
+    for row, size in enumerate(run.sizes):
+        around, along = _copied(body, GIRTH, row), _copied(body, LENGTH, row)
+        wide = float(in_unit(by_girth[row].size.girth, unit))
+        long = float(in_unit(by_length[row].size.length, unit))
+        inches = float(around.value) / inch
+        rows.append(
+            [
+                size,
+                around,
+                Formula(f"={area.cell(row, 1)}/{inch:.10g}", inches),
+                Formula(f"=ROUND(2*{area.cell(row, 2)},0)/2", rounded(2 * inches, 0) / 2),
+                str(by_girth[row]),
+                wide,
+                Formula(f"={area.cell(row, 1)}-{area.cell(row, 5)}", float(around.value) - wide),
+                along,
+                str(by_length[row]),
+                long,
+                Formula(f"={area.cell(row, 7)}-{area.cell(row, 9)}", float(along.value) - long),
+            ]
+        )
+    sheet.table(columns, rows)
+    sheet.gap()
+    published = [[str(size.number), *in_unit(np.array([size.girth, size.length]), unit).tolist()] for size in PUBLISHED]
+    headings = [Column("Published size"), Column(GIRTH, Look.NUMBER), Column(LENGTH, Look.NUMBER)]
+    sheet.table(headings, published)
+
+
+def _copied(body: Figures, measurement: str, column: int) -> Formula:
+    """A figure of the body sizes, shown again."""
+    row = [name.casefold() for name in body.names].index(measurement)
+    return Formula(f"={body.cell(row, column)}", float(body.values[row, column]))

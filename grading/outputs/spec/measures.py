@@ -1,0 +1,107 @@
+"""The sheets of sizes: the body's, the finished mitten's, and what they grow by."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from grading.engine.run import SizeRun
+from grading.model.block import Kind
+from grading.outputs.spec.figures import Figures, in_unit
+from grading.outputs.workbook import Book, Column, Content, Formula, Look
+from grading.readings.measures import measured
+
+__all__ = ["body_sizes", "finished_measures", "grade_increments", "steps"]
+
+
+def steps(sizes: Sequence[str]) -> list[str]:
+    """What each step from a size to the next is called.
+
+    >>> steps(["S", "M", "L"])
+    ['S to M', 'M to L']
+    """
+    return [f"{size} to {larger}" for size, larger in pairwise(sizes)]
+
+
+def body_sizes(book: Book, run: SizeRun, unit: str) -> Figures:
+    """The size table as it was given."""
+    table = run.table
+    sheet = book.sheet("Body sizes", landscape=True)
+    sheet.title(f"Body sizes, {unit}")
+    sheet.note(
+        "The figures that this run was graded from, as they stand in the size table: of the hand, not of the "
+        "mitten. A row that is called like an allowance of the block sets that allowance for this size group."
+    )
+    values = in_unit(table.values, unit)
+    columns = [
+        Column("Measurement"),
+        *(Column(size, Look.NUMBER) for size in table.sizes),
+        Column("How to measure"),
+        Column("Source"),
+    ]
+    texts = zip(table.measurements, values.tolist(), table.how_to_measure, table.source, strict=True)
+    rows = [[name, *figures, how, source] for name, figures, how, source in texts]
+    return Figures(table.measurements, sheet.table(columns, rows, name="Body sizes"), 1, values)
+
+
+def finished_measures(book: Book, run: SizeRun, unit: str) -> Figures:
+    """What the finished mitten measures, with tolerances."""
+    found = measured(run)
+    sheet = book.sheet("Finished measures", landscape=True)
+    sheet.title(f"Finished measures, {unit}")
+    sheet.note(
+        "What the finished mitten measures. Every figure is a finished measure, taken on the sew line: seam "
+        "allowances lie outside it and are not in these figures. A measure passes from the figure less the "
+        "tolerance − to the figure plus the tolerance +, both included."
+    )
+    values = in_unit(found.values, unit)
+    tolerances = np.array([[m.tolerance_minus, m.tolerance_plus] for m in found.measures], dtype=float)
+    shown = in_unit(tolerances.reshape(len(values), 2), unit)
+    columns = [
+        Column("Measure"),
+        Column("Piece"),
+        *(Column(size, Look.NUMBER) for size in run.sizes),
+        Column("tolerance −", Look.NUMBER),
+        Column("tolerance +", Look.NUMBER),
+        Column("How to measure"),
+    ]
+    cells = [
+        [measure.name, measure.piece, *figures, *both, measure.how_to_measure]
+        for measure, figures, both in zip(found.measures, values.tolist(), shown.tolist(), strict=True)
+    ]
+    area = sheet.table(columns, cells, name="Finished measures")
+    return Figures(tuple(measure.name for measure in found.measures), area, 2, values, shown)
+
+
+def grade_increments(book: Book, run: SizeRun, finished: Figures, body: Figures, unit: str) -> Figures:
+    """How much each measure grows, calculated where it stands: the finished mitten's first, then the hand's."""
+    sheet = book.sheet("Grade increments", landscape=True)
+    sheet.title(f"Grade increments, {unit}")
+    sheet.note(
+        "How much each measure grows from one size to the next: calculated from the sheet that is named beside it, "
+        "so a figure changed there changes here. (A changed figure does not change the patterns: grade anew.)"
+    )
+    names = steps(run.sizes)
+    if not names:
+        sheet.note("This size group has one size only, and so no increments.")
+    allowances = {value.name.casefold() for value in run.block.values if value.kind is Kind.ALLOWANCE}
+    measured_rows = [(finished, row) for row in range(len(finished.names))]
+    measured_rows += [(body, row) for row, name in enumerate(body.names) if name.casefold() not in allowances]
+    values = np.array([np.diff(figures.values[row]) for figures, row in measured_rows])
+    area = sheet.room(len(measured_rows), len(names) + 3)
+    columns = [Column("Measure"), Column("Taken from"), *(Column(name, Look.SIGNED) for name in names)]
+    columns += [Column("mean increment", Look.SIGNED)] if names else []
+    rows: list[list[Content]] = []
+    for (figures, row), increments in zip(measured_rows, values, strict=True):
+        cells: list[Content] = [
+            Formula(f"={figures.cell(row, step + 1)}-{figures.cell(row, step)}", increment)
+            for step, increment in enumerate(increments.tolist())
+        ]
+        if names:
+            first, last = area.cell(len(rows), 2), area.cell(len(rows), len(names) + 1)
+            cells.append(Formula(f"=AVERAGE({first}:{last})", float(increments.mean())))
+        rows.append([figures.names[row], figures.area.sheet, *cells])
+    area = sheet.table(columns, rows, name="Grade increments")
+    return Figures(tuple(figures.names[row] for figures, row in measured_rows), area, 2, values)

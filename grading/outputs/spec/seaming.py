@@ -1,0 +1,128 @@
+"""The sheet of seams: both sides of each walked in every size, their ease, and what balances it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from grading.engine.run import SizeRun
+from grading.geometry.arrays import Floats
+from grading.model.block import Side
+from grading.outputs.spec.figures import DECIMALS, in_unit
+from grading.outputs.workbook import Area, Book, Column, Content, Formula, Look
+from grading.readings.seams import walked_seams
+
+__all__ = ["seams"]
+
+#: Seam ease is held to its bounds to within this, mm.
+_CLOSE = 0.01
+_COLUMNS = (
+    Column("Seam"),
+    Column("Size"),
+    Column("side A", Look.NUMBER),
+    Column("side B", Look.NUMBER),
+    Column("ease, A less B", Look.FINE),
+    Column("least ease", Look.FINE),
+    Column("target ease", Look.FINE),
+    Column("most ease", Look.FINE),
+    Column("ease, % of B", Look.FINE),
+    Column("balanced by"),
+    Column("solved at", Look.FINE),
+)
+_SIDES, _EASE, _LEAST, _MOST = (2, 3), 4, 5, 7
+
+
+@dataclass(frozen=True, eq=False)
+class _Seam:
+    """What a seam's rows show, in the unit shown: ``sides`` (2, sizes) and the least, target and most ease (3, sizes).
+
+    ``parts`` are the first rows of the seams that it is the sum of, if it is one.
+    """
+
+    name: str
+    sides: Floats
+    asked: Floats
+    driver: str = ""
+    solved: Floats | None = None
+    parts: Sequence[int] = ()
+
+
+def seams(book: Book, run: SizeRun, unit: str) -> None:
+    """Every seam in every size; then, for each balance value, all the seams together that it balances."""
+    sheet = book.sheet("Seams", landscape=True, frozen_columns=2)
+    sheet.title(f"Seams, {unit}")
+    sheet.note(
+        "Both sides of every seam, walked on the sew lines. Seam ease is side A less side B: what has to be eased in "
+        "when sewing; below zero, side A is too short. Marked: outside what the block asks. A balance value is solved "
+        "for each size, so that all the seams it balances come to their target together."
+    )
+    sheet.note(
+        "\n".join(
+            f"{seam.name}: side A is {_named(seam.side_a)}; side B is {_named(seam.side_b)}."
+            for seam in run.block.seams
+        )
+    )
+    area = sheet.room(0, len(_COLUMNS))
+    rows: list[list[Content]] = []
+    for seam in _shown(run, unit):
+        rows += _rows(area, len(rows), seam, run.sizes)
+    area = sheet.table(_COLUMNS, rows, name="Seams")
+    if rows:
+        ease, least, most = (area.cell(0, column) for column in (_EASE, _LEAST, _MOST))
+        close = f"{float(in_unit(_CLOSE, unit)):g}"
+        short = f"AND(ISNUMBER({least}),{ease}<{least}-{close})"
+        long = f"AND(ISNUMBER({most}),{ease}>{most}+{close})"
+        sheet.flag(area.column(_EASE), f"OR({short},{long})")
+
+
+def _shown(run: SizeRun, unit: str) -> list[_Seam]:
+    solved = {
+        balance.driver.casefold(): np.round(in_unit(balance.solved, unit), DECIMALS[unit] + 1)
+        for balance in run.balances
+    }
+    shown: list[_Seam] = []
+    for found in walked_seams(run):
+        sides = in_unit(np.array([found.side_a, found.side_b]), unit)
+        asked = in_unit(np.array([found.least, found.target, found.most]), unit)
+        driver = found.seam.balance if found.seam.balance.casefold() in solved else ""
+        shown.append(_Seam(found.seam.name, sides, asked, driver, solved.get(driver.casefold())))
+    for balance in run.balances:
+        parts = [index for index, seam in enumerate(run.block.seams) if seam.name in balance.seams]
+        if len(parts) > 1:
+            sides = np.sum([shown[part].sides for part in parts], axis=0)
+            asked = np.sum([shown[part].asked for part in parts], axis=0)
+            first_rows = [part * len(run.sizes) for part in parts]
+            name = f"all that {balance.driver} balances"
+            shown.append(_Seam(name, sides, asked, balance.driver, solved[balance.driver.casefold()], first_rows))
+    return shown
+
+
+def _rows(area: Area, first: int, seam: _Seam, sizes: Sequence[str]) -> list[list[Content]]:
+    """A row for each size, the first of them so many rows down the table."""
+    rows: list[list[Content]] = []
+    for index, size in enumerate(sizes):
+        a, b = seam.sides[:, index].tolist()
+        sides: list[Content] = [a, b]
+        if seam.parts:
+            sums = ["+".join(area.cell(part + index, column) for part in seam.parts) for column in _SIDES]
+            sides = [Formula(f"={text}", value) for text, value in zip(sums, (a, b), strict=True)]
+        cell_a, cell_b, ease = (area.cell(first + index, column) for column in (*_SIDES, _EASE))
+        rows.append(
+            [
+                seam.name,
+                size,
+                *sides,
+                Formula(f"={cell_a}-{cell_b}", a - b),
+                *(None if np.isnan(value) else value for value in seam.asked[:, index].tolist()),
+                Formula(f"=100*{ease}/{cell_b}", 100 * (a - b) / b),
+                seam.driver,
+                None if seam.solved is None else float(seam.solved[index]),
+            ]
+        )
+    return rows
+
+
+def _named(side: Side) -> str:
+    return f"{side.piece}: {', '.join(side.edges)}"

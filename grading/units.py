@@ -1,0 +1,238 @@
+"""Text to exact millimetres and back: what a maker types, read by fractions, never by floats."""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+from datetime import date, time
+from fractions import Fraction
+
+__all__ = [
+    "MM_PER",
+    "UnreadableError",
+    "length",
+    "measurement",
+    "number",
+    "percent",
+    "show",
+    "signed_length",
+    "unit_name",
+]
+
+#: Millimetres in one of each unit. 1 in = 25.4 mm exactly (NIST SP 811, appendix B).
+MM_PER = {"mm": Fraction(1), "cm": Fraction(10), "in": Fraction(254, 10)}
+
+#: No length on a mitten comes near this; what does is a slip of the keyboard.
+_LONGEST_MM = Fraction(10_000)
+_LARGEST_NUMBER = Fraction(1_000_000)
+_LONGEST_TEXT = 60
+
+_SPELLINGS = {
+    "mm": ("mm", "millimetre", "millimetres", "millimeter", "millimeters"),
+    "cm": ("cm", "centimetre", "centimetres", "centimeter", "centimeters"),
+    "in": ("in", "inch", "inches", '"', "''"),
+}
+_UNIT_OF = {spelling: unit for unit, spellings in _SPELLINGS.items() for spelling in spellings}
+
+_LOOKALIKES = str.maketrans(
+    {
+        **dict.fromkeys("\u2212\u2010\u2011\u2012\u2013\ufe63\uff0d", "-"),
+        **dict.fromkeys("\u2044\u2215", "/"),
+        **dict.fromkeys("\u2033\u201c\u201d\u201e\uff02", '"'),
+        **dict.fromkeys("\u2032\u2018\u2019", "'"),
+        **dict.fromkeys("\u200b\u2060\ufeff", " "),
+    }
+)
+
+_FIGURE = re.compile(
+    r"(?P<sign>[+-]?) ?"
+    r"(?:(?:(?P<whole>[0-9]+)(?: |- ?| - ))?(?P<over>[0-9]+) ?/ ?(?P<under>[0-9]+)"
+    r"|(?P<decimal>[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+))"
+    r" ?(?P<word>[^0-9.,/+-][^0-9]*)?"
+)
+# '1,234' is one and a bit in one country and a thousand in the next; '1.234,5' is a thousand, or a slip.
+_TWO_READINGS = re.compile(r"[+-]?[1-9][0-9]{0,2}(,[0-9]{3})+(?![0-9])|.*[0-9](,[0-9]+\.|\.[0-9]+,|\.[0-9]+\.)")
+
+
+class UnreadableError(ValueError):
+    """What was typed is no figure of the kind wanted; ``code`` is stable, the message says why."""
+
+    def __init__(self, code: str, reason: str) -> None:
+        super().__init__(reason)
+        self.code = code
+
+
+def unit_name(text: object) -> str:
+    """The unit a maker's word stands for: 'mm', 'cm' or 'in'. Raises UnreadableError.
+
+    >>> unit_name(" Inches "), unit_name('"'), unit_name("CM.")
+    ('in', 'in', 'cm')
+    """
+    word = _plain(str(text)).casefold().rstrip(".")
+    if word not in _UNIT_OF:
+        raise UnreadableError("unknown-unit", f"{text!r} is not a unit read here, which are mm, cm and in.")
+    return _UNIT_OF[word]
+
+
+def signed_length(value: object, unit: str) -> Fraction:
+    """A length in exact millimetres, of either sign; ``unit`` holds where the text names none.
+
+    Takes decimals with a point or a comma, fractions and mixed figures, a unit behind them, and whatever
+    numbers a spreadsheet holds (a float counts as the decimal it prints). Raises UnreadableError.
+
+    >>> [float(signed_length(typed, "cm")) for typed in (21.5, "21,5", "215 mm", "8 3/4 in", '−8¾"')]
+    [215.0, 215.0, 215.0, 222.25, -222.25]
+    """
+    figure, word = _figure_and_word(value)
+    if word == "%":
+        raise UnreadableError("not-a-length", f"{_quoted(value)} is a percentage where a length belongs.")
+    mm = figure * MM_PER[unit_name(word or unit)]
+    if abs(mm) > _LONGEST_MM:
+        raise UnreadableError("too-large", f"{_quoted(value)} is over {_LONGEST_MM / 1000} metres.")
+    return mm
+
+
+def length(value: object, unit: str) -> Fraction:
+    """A length of zero or more, in exact millimetres; as ``signed_length`` otherwise."""
+    mm = signed_length(value, unit)
+    if mm < 0:
+        raise UnreadableError("below-zero", f"{_quoted(value)} is below zero.")
+    return mm
+
+
+def measurement(value: object, unit: str) -> Fraction:
+    """A length above zero, as of something measured, in exact millimetres; as ``signed_length`` otherwise."""
+    mm = length(value, unit)
+    if mm == 0:
+        raise UnreadableError("not-above-zero", f"{_quoted(value)} is zero, and nothing measured is.")
+    return mm
+
+
+def number(value: object) -> Fraction:
+    """A plain number, exactly; a percentage counts as its share of one. Raises UnreadableError.
+
+    >>> number("1/2"), number(0.1), number("-2,5"), number("50 %")
+    (Fraction(1, 2), Fraction(1, 10), Fraction(-5, 2), Fraction(1, 2))
+    """
+    figure, word = _figure_and_word(value)
+    if word not in ("", "%"):
+        raise UnreadableError("not-a-number", f"{_quoted(value)} has {word!r} behind a plain number.")
+    return figure / 100 if word else figure
+
+
+def percent(value: object) -> Fraction:
+    """The share of one that a percentage stands for. Raises UnreadableError where there is no % sign.
+
+    >>> percent("6 %")
+    Fraction(3, 50)
+    """
+    figure, word = _figure_and_word(value)
+    if word != "%":
+        raise UnreadableError("not-a-percentage", f"{_quoted(value)} has no % behind it.")
+    return figure / 100
+
+
+def show(mm: Fraction | float, unit: str) -> str:
+    """A length as a maker reads it, without its unit: what prints is what a tape shows.
+
+    Centimetres have one decimal always; millimetres one decimal where it is not nought; inches go to the
+    nearest sixteenth, as a mixed fraction in lowest terms. Halves round away from zero.
+
+    >>> show(215, "cm"), show(215.04, "mm"), show(215.25, "mm"), show(222.25, "in"), show(-12.7, "in")
+    ('21.5', '215', '215.3', '8 3/4', '-1/2')
+    """
+    exact = Fraction(mm) if isinstance(mm, (Fraction, int)) else Fraction(repr(float(mm)))
+    steps_per_unit = 16 if unit == "in" else 10
+    steps = math.floor(abs(exact) / MM_PER[unit] * steps_per_unit + Fraction(1, 2))
+    sign = "-" if exact < 0 and steps else ""
+    whole, rest = divmod(steps, steps_per_unit)
+    if unit == "in":
+        return sign + _mixed(whole, Fraction(rest, steps_per_unit))
+    return f"{sign}{whole}" if unit == "mm" and not rest else f"{sign}{whole}.{rest}"
+
+
+def _mixed(whole: int, rest: Fraction) -> str:
+    parts = [str(whole)] if whole or not rest else []
+    return " ".join([*parts, str(rest)] if rest else parts)
+
+
+def _figure_and_word(value: object) -> tuple[Fraction, str]:
+    """The figure in a cell, and the word behind it: a unit, '%' or nothing."""
+    if value is None or (isinstance(value, str) and not _plain(value)):
+        raise UnreadableError("blank-cell", "The cell is blank.")
+    if isinstance(value, bool):
+        raise UnreadableError("not-a-number", f"{str(value).upper()} is no figure.")
+    if isinstance(value, (date, time)):
+        raise UnreadableError(
+            "date-for-number",
+            f"{value} is a date: the spreadsheet made one of what was typed, as it does of 3/4; type 0 3/4.",
+        )
+    if isinstance(value, (int, float, Fraction)):
+        return _from_machine(value), ""
+    if isinstance(value, str):
+        return _from_text(value)
+    raise UnreadableError("not-a-number", f"{_quoted(value)} is no figure.")
+
+
+def _from_machine(value: int | float | Fraction) -> Fraction:
+    if isinstance(value, float) and not math.isfinite(value):
+        raise UnreadableError("not-a-number", f"{value} is no figure.")
+    # The decimal a float prints is what was typed; its binary value is not.
+    exact = Fraction(repr(float(value))) if isinstance(value, float) else Fraction(value)
+    return _within_reason(exact, value)
+
+
+def _from_text(typed: str) -> tuple[Fraction, str]:
+    text = _plain(typed)
+    if len(text) > _LONGEST_TEXT:
+        raise UnreadableError("not-a-number", f"{_quoted(typed)} is far longer than any figure.")
+    if _TWO_READINGS.match(text):
+        raise UnreadableError(
+            "ambiguous-number",
+            f"{_quoted(typed)} can be read in two ways; use one point or comma, for the decimals only.",
+        )
+    found = _FIGURE.fullmatch(text)
+    if found is None:
+        raise UnreadableError("not-a-number", f"{_quoted(typed)} is no figure.")
+    figure = _magnitude(found, typed)
+    word = (found["word"] or "").strip()
+    return _within_reason(-figure if found["sign"] == "-" else figure, typed), word
+
+
+def _magnitude(found: re.Match[str], typed: str) -> Fraction:
+    if found["decimal"] is not None:
+        return Fraction(found["decimal"].replace(",", "."))
+    over, under, whole = int(found["over"]), int(found["under"]), found["whole"]
+    if under == 0:
+        raise UnreadableError("not-a-number", f"{_quoted(typed)} divides by zero.")
+    if whole is not None and over >= under:
+        raise UnreadableError("not-a-number", f"{_quoted(typed)} has a fraction that is not below one.")
+    return int(whole or 0) + Fraction(over, under)
+
+
+def _within_reason(figure: Fraction, typed: object) -> Fraction:
+    if abs(figure) > _LARGEST_NUMBER:
+        raise UnreadableError("too-large", f"{_quoted(typed)} is far larger than any figure here.")
+    return figure
+
+
+def _plain(text: str) -> str:
+    """Text with single plain spaces, hyphens, slashes and quotes, and with ¾ written out as ' 3/4'."""
+    spelled = "".join(_spelled_out(character) for character in text)
+    return " ".join(spelled.translate(_LOOKALIKES).split())
+
+
+def _spelled_out(character: str) -> str:
+    # Superscripts and the like are left alone, to be refused: 8³ is not 83.
+    if unicodedata.decomposition(character).startswith("<fraction>"):
+        return " " + unicodedata.normalize("NFKC", character)
+    return character
+
+
+def _quoted(value: object) -> str:
+    try:
+        text = str(value)
+    except ValueError:  # Python does not print integers of thousands of digits
+        return "A figure of thousands of digits"
+    return repr(text if len(text) <= 40 else text[:37] + "…")

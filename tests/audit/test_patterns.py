@@ -1,0 +1,298 @@
+"""The audit of pattern against body: each rule broken once and kept once, and nothing found on the demo."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from grading.audit import audit_block, audit_fit, audit_run
+from grading.drafting.scenario import demo_block, demo_sizes
+from grading.engine.balance import balanced
+from grading.engine.run import SizeRun, grade
+from grading.findings import Finding, Severity
+from grading.model.block import Amount, Block, Share
+from grading.model.sizes import SizeTable
+
+#: What the demo's material takes of the round, by hand: 2π × 1.8 mm of pile and π × 1.0 mm of leather.
+MATERIAL = 14.4513
+
+
+def with_value(block: Block, name: str, **changes: float) -> Block:
+    values = tuple(replace(value, **changes) if value.name == name else value for value in block.values)
+    return replace(block, values=values)
+
+
+def with_measure(block: Block, name: str, **changes: object) -> Block:
+    measures = tuple(replace(m, **changes) if m.name == name else m for m in block.measures)
+    return replace(block, measures=measures)
+
+
+def with_seam(block: Block, name: str, **changes: object) -> Block:
+    return replace(block, seams=tuple(replace(s, **changes) if s.name == name else s for s in block.seams))
+
+
+def with_share(block: Block, move: str, share: Share) -> Block:
+    moves = tuple(replace(m, shares=(*m.shares, share)) if m.name == move else m for m in block.moves)
+    return replace(block, moves=moves)
+
+
+def shifted(block: Block, point: str, dx: float) -> Block:
+    points = tuple(replace(p, x=p.x + dx) if (p.piece, p.name) == ("Trank", point) else p for p in block.points)
+    return replace(block, points=points)
+
+
+def with_row(table: SizeTable, name: str, figures: np.ndarray | float) -> SizeTable:
+    values = table.values.copy()
+    values[table.measurements.index(name)] = figures
+    return replace(table, values=values)
+
+
+def with_columns(table: SizeTable, columns: np.ndarray) -> SizeTable:
+    return replace(table, sizes=tuple(f"s{number}" for number in range(len(columns.T))), values=columns)
+
+
+def found(run: SizeRun) -> list[Finding]:
+    """Everything above a note."""
+    return [finding for finding in audit_run(run) if finding.severity is not Severity.NOTE]
+
+
+def codes(block: Block, table: SizeTable) -> set[str]:
+    return {finding.code for finding in found(balanced(grade(block, table)))}
+
+
+def passed(block: Block, table: SizeTable) -> set[str]:
+    """The limits that some size passes."""
+    run = balanced(grade(block, table))
+    return {finding.place.measure for finding in audit_run(run) if finding.code == "limit-passed"}
+
+
+@pytest.mark.parametrize("group", ["Women", "Men", "Children"])
+def test_nothing_above_a_note_is_found_on_the_demo(block, tables, runs, group):
+    findings = [*audit_block(block), *audit_fit(block, tables[group]), *audit_run(runs[group])]
+    assert {finding.severity for finding in findings} <= {Severity.NOTE}
+
+
+def test_a_measure_that_outgrows_its_share_of_the_body_is_named_with_both_increments(block, tables):
+    broken = with_share(block, "finger line", Share("fist girth", 0.02, 0.0))
+    findings = [f for f in found(balanced(grade(broken, tables["Women"]))) if f.code == "increment-not-its-share"]
+    assert {f.place.measure for f in findings} == {"palm width"}
+    assert [f.place.size for f in findings] == ["W2", "W3", "W4", "W5", "W6"]
+    assert findings[0].found == "Grows by 6.24 mm from size W1, its share of fist girth by 6.00 mm."
+    assert "knuckle" in findings[0].action
+
+
+@pytest.mark.parametrize(
+    ("drift", "expected"),
+    [(0.06, {"increment-not-its-share", "ease-varies"}), (0.04, {"ease-varies"}), (0.009, set())],
+)
+def test_ease_that_drifts_slowly_is_found_over_the_run_if_not_in_a_step(block, tables, drift, expected):
+    broken = with_measure(block, "palm width", follows_share=0.5 - drift / 12)
+    assert codes(broken, tables["Women"]) == expected
+
+
+WOMEN = demo_sizes()[0]
+FIST, GIRTH, PALM = (WOMEN.row(name) for name in ("fist girth", "hand girth", "palm length"))
+
+#: Each limit with what to change, and by hand the figures at which it is just kept and just broken. At the waist the
+#: round is fist girth + 24 of ease − 2 × 5 of shaping, at the cuff + 24 + 2 × 3 of flare; entry girth is fist − 9.
+BY_TABLE = {
+    "room at the waist": ("entry girth", FIST + 14 - MATERIAL, -0.01),
+    "room at the cuff": ("entry girth", FIST + 30 - MATERIAL, -0.01),
+    "palm to hand": ("hand length", PALM / 0.64, 0.01),
+    "palm to hand, most": ("hand length", PALM / 0.50, -0.01),
+    "thumb to fist": ("thumb girth", FIST * 0.28, 0.01),
+    "thumb to fist, most": ("thumb girth", FIST * 0.42, -0.01),
+    "depth of the hand": ("hand breadth", (GIRTH - 1.1416 * 12) / 2, -0.01),
+    "depth of the hand, most": ("hand breadth", (GIRTH - 1.1416 * 38) / 2, 0.01),
+}
+
+
+@pytest.mark.parametrize("case", BY_TABLE)
+def test_a_limit_that_the_table_just_keeps_or_just_passes(block, tables, case):
+    limit = case.removesuffix(", most")
+    row, figures, inside = BY_TABLE[case]
+    kept, broken = (with_row(tables["Women"], row, figures + shift) for shift in (inside, -inside))
+    assert limit not in passed(block, kept)
+    assert limit in passed(block, broken)
+
+
+@pytest.mark.parametrize("allowance", ["hand ease", "thumb ease"])
+def test_ease_below_what_the_material_takes_is_a_warning_with_both_figures(block, tables, allowance):
+    (limit,) = (limit for limit in block.limits if limit.name == allowance)
+    alone = replace(block, limits=(limit,))
+    assert codes(with_value(alone, allowance, now=MATERIAL + 0.001), tables["Women"]) == set()
+    findings = found(balanced(grade(with_value(alone, allowance, now=14.44), tables["Women"])))
+    assert {(f.code, f.severity) for f in findings} == {("limit-passed", Severity.WARNING)}
+    assert findings[0].found == f"{allowance} is 14.44, less than 14.45."
+
+
+def test_a_thumb_hole_must_keep_clear_of_the_mirror_line(block, tables):
+    # moved as it stands: the demo's is 9.50 mm clear in the smallest size with the thumb line 8 mm forward
+    assert "hole clear of the mirror line" not in passed(with_value(block, "thumb forward", now=-0.49), tables["Women"])
+    assert "hole clear of the mirror line" in passed(with_value(block, "thumb forward", now=-0.51), tables["Women"])
+
+
+@pytest.mark.parametrize(("forward", "expected"), [(46.0, False), (46.3, True)])
+def test_a_thumb_hole_must_keep_clear_of_cut_edges(block, tables, forward, expected):
+    # 15.16 and 14.86 mm in the smallest size, as shapely finds in tests/readings/test_measures.py's manner
+    assert ("hole clear of cut edges" in passed(with_value(block, "thumb forward", now=forward), WOMEN)) is expected
+
+
+@pytest.mark.parametrize("point", ["palm side", "index side"])
+def test_halves_of_the_hole_must_be_equally_long(block, tables, point):
+    out = 1 if point == "palm side" else -1
+    assert passed(shifted(block, point, 0.7 * out), tables["Women"]) == set()
+    assert passed(shifted(block, point, 0.9 * out), tables["Women"]) == {"halves of the hole"}
+
+
+def test_every_limit_of_the_demo_is_broken_by_some_test_above(block):
+    by_hand = {"hand ease", "thumb ease", "hole clear of the mirror line", "hole clear of cut edges", "halves of the hole"}
+    assert {limit.name for limit in block.limits} == by_hand | {case.removesuffix(", most") for case in BY_TABLE}
+
+
+def test_a_passed_limit_says_what_it_looks_at_and_why(block, tables):
+    tight = with_row(tables["Women"], "entry girth", FIST)
+    findings = {f.place.measure: f for f in found(balanced(grade(block, tight)))}
+    waist = findings["room at the waist"]
+    assert waist.found == "2 × waist width less entry girth is 14.00, less than 14.45."
+    assert waist.severity is Severity.ERROR
+    assert "hand" in waist.expected
+    small = with_row(tables["Women"], "hand length", PALM / 0.6401)
+    (ratio,) = found(balanced(grade(block, small)))[:1]
+    assert ratio.found == "(palm length) ÷ hand length is 0.6401, more than 0.6400."
+
+
+def test_a_limit_on_a_name_that_nothing_has_is_told_and_not_checked(block, tables):
+    (limit,) = (limit for limit in block.limits if limit.name == "palm to hand")
+    named = {name: replace(block, limits=(replace(limit, divided_by=name),)) for name in ("HAND length", "arm length")}
+    assert codes(named["HAND length"], tables["Women"]) == set()
+    (finding,) = found(balanced(grade(named["arm length"], tables["Women"])))
+    assert finding.code == "limit-unknown-name"
+    assert "'arm length'" in finding.found
+
+
+def test_a_limit_that_divides_by_nought_is_not_passed_over(block, tables):
+    findings = found(balanced(grade(block, with_row(tables["Women"], "hand length", 0.0))))
+    assert {(f.code, f.place.measure) for f in findings} == {("limit-passed", "palm to hand")}
+    assert findings[0].found == "(palm length) ÷ hand length comes to no figure in this size."
+
+
+@pytest.mark.parametrize(("plus", "expected"), [(3.0, {"tolerances-meet"}), (2.99, set())])
+def test_tolerances_that_take_up_the_whole_increment_meet(block, tables, plus, expected):
+    # palm width grows by half of 12 mm
+    assert codes(with_measure(block, "palm width", tolerance_plus=plus, tolerance_minus=3.0), WOMEN) == expected
+
+
+def test_tolerances_of_a_measure_that_does_not_tell_the_size_may_meet(block, tables):
+    wide = {"tolerance_plus": 9.0, "tolerance_minus": 9.0}
+    assert codes(with_measure(block, "palm width", tells_size=False, **wide), tables["Women"]) == set()
+
+
+@pytest.mark.parametrize(
+    ("bounds", "expected"),
+    [
+        ({"least": Amount(mm=0.009)}, set()),
+        ({"least": Amount(mm=0.02)}, {"seam-ease-out-of-bounds"}),
+        ({"most": Amount(mm=-0.009)}, set()),
+        ({"most": Amount(mm=-0.02)}, {"seam-ease-out-of-bounds"}),
+    ],
+)
+def test_seam_ease_keeps_its_bounds_to_a_hundredth_of_a_millimetre(block, tables, bounds, expected):
+    # the two sides of the thumb seam are each other's image: their ease is nought
+    assert codes(with_seam(block, "thumb seam", **bounds), tables["Women"]) == expected
+
+
+def test_a_thumb_shorter_than_its_hole_has_an_ease_below_nought_and_is_an_error(block, tables):
+    flat = grade(with_value(block, "cap fullness", now=-5.0), tables["Women"])
+    findings = [f for f in found(flat) if f.code == "seam-ease-out-of-bounds"]
+    assert {f.severity for f in findings} == {Severity.ERROR}
+    assert all(f.found.startswith("Ease -") and f.expected.startswith("At least +") for f in findings)
+
+
+@pytest.mark.parametrize(("bounds", "sizes"), [((-0.67, 1.15), []), ((-0.6, 1.1), ["2-3", "10-11"])])
+def test_a_balance_that_its_bounds_stop_says_in_which_sizes(block, tables, bounds, sizes):
+    # tests/engine/test_balance.py finds the same figures by scipy: −0.663 to 1.144 mm
+    held = with_value(block, "cap fullness", least=bounds[0], most=bounds[1])
+    findings = found(balanced(grade(held, tables["Children"])))
+    assert [f.place.size for f in findings if f.code == "balance-out-of-reach"] == sizes
+    assert {f.code for f in findings} <= {"balance-out-of-reach"}
+
+
+def test_a_balance_out_of_reach_says_by_how_much_it_misses(block, tables):
+    run = balanced(grade(with_value(block, "cap fullness", least=-0.6, most=1.1), tables["Children"]))
+    missed = run.balances[0].missed
+    first, last = (f.found for f in found(run))
+    assert f"stops at -0.60 mm, where the ease still is {missed[0]:.2f} mm over" in first
+    assert f"stops at 1.10 mm, where the ease still is {-missed[-1]:.2f} mm under" in last
+
+
+@pytest.mark.parametrize(("dx", "expected"), [(1.3, set()), (1.5, {"half-seam-off-target"})])
+def test_a_right_total_does_not_hide_a_twisted_thumb(block, tables, dx, expected):
+    # a hole fuller on its palm side: half of the difference of its halves is missed by each half of the cap
+    assert codes(replace(shifted(block, "palm side", dx), limits=()), tables["Women"]) == expected
+
+
+@pytest.mark.parametrize("group", ["Women", "Men", "Children"])
+def test_a_run_that_is_not_balanced_says_so(block, tables, group):
+    findings = found(grade(block, tables[group]))
+    assert {f.code for f in findings} == {"seam-not-balanced"}
+    assert {f.action for f in findings} == {"Let cap fullness be solved for each size."}
+
+
+def test_the_base_size_needs_no_balance(block, tables):
+    table = tables["Women"]
+    base = replace(table, sizes=("W3",), values=table.values[:, [2]])
+    assert list(audit_run(grade(block, base))) == []
+
+
+def test_more_than_three_steps_from_the_base_want_a_sample(block, tables):
+    table = tables["Women"]
+    assert list(audit_run(balanced(grade(block, table)))) == []
+    step = table.values[:, 1] - table.values[:, 0]
+    larger = with_columns(table, np.column_stack([table.values, table.values[:, -1] + step]))
+    (note,) = audit_run(balanced(grade(block, larger)))
+    assert (note.code, note.severity, note.place.size) == ("far-from-base", Severity.NOTE, "s6")
+    assert "4.0 steps of fist girth" in note.found
+
+
+def test_hands_in_no_order_are_not_held_against_each_other(block, tables):
+    hands = with_columns(tables["Women"], tables["Women"].values[:, [5, 0, 3, 3, 1, 4, 2]])
+    assert list(audit_run(balanced(grade(block, hands)))) == []
+
+
+@pytest.mark.parametrize("count", [1, 2])
+def test_one_size_or_two_are_audited_as_well(block, tables, count):
+    table = with_columns(tables["Women"], tables["Women"].values[:, :count])
+    assert codes(block, table) == set()
+    assert "limit-passed" in codes(block, with_row(table, "entry girth", 400.0))
+
+
+BLOCK = demo_block()
+
+
+@settings(max_examples=25)
+@given(
+    st.lists(
+        st.lists(st.floats(0.4, 2.5), min_size=len(WOMEN.measurements), max_size=len(WOMEN.measurements)),
+        min_size=1,
+        max_size=4,
+    )
+)
+def test_no_table_stops_the_audit_or_makes_it_write_nought_with_a_sign(hands):
+    table = with_columns(WOMEN, WOMEN.values[:, [2]] * np.array(hands).T)
+    for run in (grade(BLOCK, table), balanced(grade(BLOCK, table))):
+        for finding in audit_run(run):
+            text = f"{finding.found} {finding.expected} {finding.action}"
+            assert "nan" not in text
+            assert not any(nought in f"{text} " for nought in ("-0.00 ", "-0.0 ", "-0 "))
+            assert all(part.endswith(".") for part in (finding.found, finding.expected, finding.action))
+
+
+def test_what_the_material_takes_is_twice_pi_of_pile_and_pi_of_leather(block):
+    assert block.material_takes == pytest.approx(2 * math.pi * 1.8 + math.pi * 1.0)
+    assert block.material_takes == pytest.approx(MATERIAL, abs=1e-4)

@@ -1,0 +1,140 @@
+"""The audit of a size table: slips are found and named, regular and honest tables are left in peace."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from grading.audit import audit_table
+from grading.audit.tables import find_slip
+from grading.findings import Finding
+from grading.model.sizes import SizeTable
+
+#: EN 420:2003+A1:2009, hand sizes 6 to 11: circumference and length, mm (carried into EN ISO 21420:2020).
+EN_420 = {"hand girth": [152, 178, 203, 229, 254, 279], "hand length": [160, 171, 182, 192, 204, 215]}
+
+
+def table(rows: dict[str, list[float]]) -> SizeTable:
+    count = len(next(iter(rows.values())))
+    return SizeTable(
+        group="Test",
+        sizes=tuple(f"s{number}" for number in range(1, count + 1)),
+        measurements=tuple(rows),
+        values=np.array(list(rows.values()), dtype=float),
+        units=("mm",) * len(rows),
+        how_to_measure=("",) * len(rows),
+        source=("",) * len(rows),
+    )
+
+
+def codes(rows: dict[str, list[float]]) -> list[str]:
+    return [finding.code for finding in audit_table(table(rows))]
+
+
+def found(rows: dict[str, list[float]], code: str) -> list[Finding]:
+    return [finding for finding in audit_table(table(rows)) if finding.code == code]
+
+
+def swapped(figure: float) -> list[float]:
+    """Every figure that two different digits of this one, swapped, make."""
+    text = f"{figure:g}"
+    places = [place for place, sign in enumerate(text) if sign.isdigit()]
+    made = []
+    for one, other in itertools.combinations(places, 2):
+        digits = list(text)
+        digits[one], digits[other] = digits[other], digits[one]
+        if digits != list(text):
+            made.append(float("".join(digits)))
+    return made
+
+
+REGULAR = {
+    "fist girth": list(180 + 12.0 * np.arange(12)),
+    "palm length": list(93 + 3.0 * np.arange(12)),
+    "thumb girth": list(62 + 4.0 * np.arange(12)),
+    "hand breadth": list(69 + 4.5 * np.arange(12)),
+    "web depth": list(24 + 0.5 * np.arange(12)),
+}
+#: Steps as uneven as EN 420's, which waver by two millimetres.
+IRREGULAR = {
+    "fist girth": list(np.cumsum([152, 26, 25, 26, 25, 25, 26, 26, 25, 26, 25, 25.0])),
+    "hand length": list(np.cumsum([160, 11, 11, 10, 12, 11, 11, 10, 11, 12, 11, 11.0])),
+    "palm length": list(np.cumsum([64, 6, 6, 7, 6, 5, 6, 6, 7, 6, 6, 6.0])),
+}
+
+
+@pytest.mark.parametrize("rows", [REGULAR, IRREGULAR], ids=["regular", "irregular"])
+def test_a_slip_of_two_digits_is_found_and_named_in_every_cell(rows):
+    assert codes(rows) == []
+    tried = 0
+    for name, figures in rows.items():
+        for column, figure in enumerate(figures):
+            for slip in swapped(figure):
+                wrong = dict(rows)
+                wrong[name] = [*figures[:column], slip, *figures[column + 1 :]]
+                findings = found(wrong, "increment-out-of-line")
+                assert [(f.place.measure, f.place.size) for f in findings] == [(name, f"s{column + 1}")], (name, slip)
+                tried += 1
+    assert tried > 60
+
+
+def test_a_slip_says_by_how_much_it_is_off_and_what_would_be_regular():
+    figures = REGULAR["fist girth"]
+    (finding,) = found({"fist girth": [*figures[:2], 240.0, *figures[3:]]}, "increment-out-of-line")
+    assert "36 mm more" in finding.found
+    assert "204 mm" in finding.expected
+
+
+def test_a_grade_that_changes_once_is_no_slip():
+    assert find_slip(np.cumsum([100, 4, 4, 4, 6, 6, 6.0])) is None
+
+
+def test_three_sizes_are_too_few_to_say_which_is_wrong():
+    assert find_slip(np.array([100, 104, 120.0])) is None
+
+
+def test_the_published_hand_sizes_are_read_with_their_own_steps_and_no_finding():
+    assert codes({name: [float(figure) for figure in figures] for name, figures in EN_420.items()}) == []
+    assert np.diff(EN_420["hand girth"]).tolist() == [26, 25, 26, 25, 25]
+    assert np.diff(EN_420["hand length"]).tolist() == [11, 11, 10, 12, 11]
+
+
+@pytest.mark.parametrize(("last", "expected"), [(207.0, True), (207.1, False)])
+def test_sizes_must_grow_in_the_first_measurement(last, expected):
+    rows = {"fist girth": [180.0, 192, 207, last], "palm length": [93.0, 96, 99, 102]}
+    assert bool(found(rows, "not-increasing")) is expected
+
+
+@pytest.mark.parametrize(("second", "expected"), [(95.9, True), (96.0, False)])
+def test_no_measurement_falls_while_girth_rises(second, expected):
+    rows = {"fist girth": [180.0, 192, 204, 216], "palm length": [93.0, 96, second, 99]}
+    assert bool(found(rows, "falls-while-girth-rises")) is expected
+
+
+def test_two_columns_alike_are_one_size_twice():
+    rows = {"fist girth": [180.0, 192, 192, 204], "palm length": [93.0, 96, 96, 99]}
+    assert [finding.place.size for finding in found(rows, "equal-sizes")] == ["s3"]
+    near = {"fist girth": [180.0, 192, 192, 204], "palm length": [93.0, 96, 96.5, 99]}
+    assert found(near, "equal-sizes") == []
+
+
+def test_a_size_left_out_is_a_gap_and_a_single_wide_step_is_not():
+    steps = np.array([0, 1, 2, 4, 5, 6])
+    gap = {name: list(first + step * steps) for name, first, step in [("a", 180.0, 12), ("b", 93.0, 3), ("c", 62.0, 4)]}
+    assert [finding.place.size for finding in found(gap, "gap-in-sizes")] == ["s4"]
+    single = {**gap, "b": list(93.0 + 3 * np.arange(6)), "c": list(62.0 + 4 * np.arange(6))}
+    assert found(single, "gap-in-sizes") == []
+
+
+def test_the_demo_tables_have_no_finding(tables):
+    for demo in tables.values():
+        body = [row for row, unit in enumerate(demo.units) if not demo.how_to_measure[row].startswith("Allowance")]
+        kept = replace(
+            demo,
+            measurements=tuple(demo.measurements[row] for row in body),
+            values=demo.values[body],
+        )
+        assert list(audit_table(kept)) == []
