@@ -9,6 +9,7 @@ from datetime import date, time
 from fractions import Fraction
 
 __all__ = [
+    "MM2_PER",
     "MM_PER",
     "UnreadableError",
     "length",
@@ -22,6 +23,9 @@ __all__ = [
 
 #: Millimetres in one of each unit. 1 in = 25.4 mm exactly (NIST SP 811, appendix B).
 MM_PER = {"mm": Fraction(1), "cm": Fraction(10), "in": Fraction(254, 10)}
+
+#: Square millimetres in one of each measure that skins are sold by. 1 ft² = 929.0304 cm² (NIST SP 811, appendix B).
+MM2_PER = {"sq ft": Fraction(9_290_304, 100), "sq m": Fraction(1_000_000), "sq dm": Fraction(10_000)}
 
 #: No length on a mitten comes near this; what does is a slip of the keyboard.
 _LONGEST_MM = Fraction(10_000)

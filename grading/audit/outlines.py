@@ -13,11 +13,11 @@ from grading.audit.subject import STEPS, RunRule, Subject
 from grading.engine.run import GradedPiece
 from grading.findings import Finding, Severity
 from grading.geometry.arrays import Floats
-from grading.geometry.crossings import extent_at_height
 from grading.geometry.lengths import bends, evaluate
 from grading.geometry.outlines import Loop
 from grading.model.block import BOUNDARY
 from grading.readings.marks import fold_lines
+from grading.readings.measures import width_at
 
 __all__ = ["OUTLINE_RULES"]
 
@@ -99,21 +99,23 @@ def _bends_change(subject: Subject) -> Iterator[Finding]:
 
     A hollow that lies a little further along than in the base block still is one. So a stretch counts only where
     its whole span, from turn point to turn point, no longer takes the same bends one after the other. The half
-    that is the image of the drawn one bends as that does.
+    that is the image of the drawn one comes after it in the loop, and bends as that does.
     """
     for name, piece in subject.run.pieces.items():
         for loop_name, loop in piece.shape.loops.items():
-            way, was = _ways(piece.beziers[loop_name]), _ways(loop.beziers(piece.shape.points[None]))
+            halved = piece.shape.piece.mirrored and loop_name == BOUNDARY
+            drawn = len(loop.names) // 2 if halved else len(loop.names)
+            way = _ways(piece.beziers[loop_name][:, :drawn])
+            was = _ways(loop.beziers(piece.shape.points[None])[:, :drawn])
             against = (way * was).min(axis=-1) < 0
-            for span in _spans(loop):
+            for whole in _spans(loop):
+                span = whole[whole < drawn]
                 if not against[:, span].any():
                     continue
                 other = np.abs(_turns(way[:, span]) - _turns(was[:, span])).max(axis=-1) > 0
                 for size, stretch in np.argwhere(against[:, span] & other[:, None]):
                     start = loop.names[span[stretch]]
                     end = loop.names[(span[stretch] + 1) % len(loop.names)]
-                    if piece.shape.piece.mirrored and "'" in (start[-1], end[-1]):
-                        continue
                     yield Finding(
                         "bend-changes",
                         Severity.WARNING,
@@ -124,18 +126,19 @@ def _bends_change(subject: Subject) -> Iterator[Finding]:
                     )
 
 
-def _ways(beziers: Floats) -> NDArray[np.int8]:
-    """Which way segments bend at each of their nodes (sizes, segments, nodes): left 1, right −1, straight 0."""
-    curvature = bends(beziers)
-    ways: NDArray[np.int8] = (curvature > STRAIGHT).astype(np.int8) - (curvature < -STRAIGHT)
-    return ways
-
-
 def _spans(loop: Loop) -> list[NDArray[np.intp]]:
     """The loop's segments from turn point to turn point; all of them where it has none."""
     first = int(np.argmax(loop.turns))
     segments = np.roll(np.arange(len(loop.names)), -first)
     return np.split(segments, np.flatnonzero(np.roll(loop.turns, -first))[1:])
+
+
+def _ways(beziers: Floats) -> NDArray[np.int8]:
+    """Which way segments bend at each of their nodes (sizes, segments, nodes): left 1, right −1, straight 0."""
+    with np.errstate(divide="ignore", invalid="ignore"):  # a stretch of no length, as of a part turned by nothing
+        curvature = bends(beziers)
+    ways: NDArray[np.int8] = (curvature > STRAIGHT).astype(np.int8) - (curvature < -STRAIGHT)
+    return ways
 
 
 def _turns(ways: NDArray[np.int8]) -> NDArray[np.intp]:
@@ -221,8 +224,7 @@ def _raw_edge(piece: GradedPiece, crease: Floats) -> Floats:
 
 def _half_width(piece: GradedPiece, heights: Floats) -> Floats:
     """Half of the boundary's width (sizes,) at heights (sizes,); nought where the piece does not reach so far."""
-    extent = extent_at_height(piece.boundary, heights)
-    half: Floats = np.nan_to_num((extent[:, 1] - extent[:, 0]) / 2)
+    half: Floats = np.nan_to_num(width_at(piece, heights) / 2)
     return half
 
 

@@ -51,7 +51,7 @@ def _increments_follow_the_body(subject: Subject) -> Iterator[Finding]:
                 "ease-varies",
                 Severity.ERROR,
                 Place(group=run.group, measure=measure.name),
-                f"Ease over {measure.follows} runs from {shown(ease.min())} to {shown(ease.max())} mm over the sizes.",
+                f"Ease over its share of {measure.follows} runs from {shown(ease.min())} to {shown(ease.max())} mm.",
                 "The same ease in every size.",
                 f"Check the allowances and the moves that follow {measure.follows}.",
             )
@@ -101,8 +101,10 @@ def _in_words(limit: Limit) -> str:
     """What a limit looks at, as a maker would write it."""
     words = _times(limit.times, limit.what)
     if limit.less is not None:
-        words += f" less {_times(limit.less_times, limit.less)}"
-    return words if limit.divided_by == 1 else f"({words}) ÷ {limit.divided_by}"
+        words = f"{words} less {_times(limit.less_times, limit.less)}"
+    if limit.divided_by == 1:
+        return words
+    return f"({words}) ÷ {limit.divided_by}" if limit.less is not None else f"{words} ÷ {limit.divided_by}"
 
 
 def _times(times: float, what: str) -> str:
@@ -176,7 +178,8 @@ def _balance(subject: Subject) -> Iterator[Finding]:
         if walked.seam.target is None or not walked.seam.balance:
             continue
         off = np.abs(walked.ease - walked.target)
-        if walked.seam.balance.casefold() not in balances:
+        solved = balances.get(walked.seam.balance.casefold())
+        if solved is None:
             for size in np.flatnonzero(off > CLOSE):
                 yield Finding(
                     "seam-not-balanced",
@@ -187,7 +190,7 @@ def _balance(subject: Subject) -> Iterator[Finding]:
                     f"Let {walked.seam.balance} be solved for each size.",
                 )
             continue
-        for size in np.flatnonzero(off > HALF + ROUNDING):
+        for size in np.flatnonzero((off > HALF + ROUNDING) & (np.abs(solved.missed) <= CLOSE)):
             yield Finding(
                 "half-seam-off-target",
                 Severity.WARNING,

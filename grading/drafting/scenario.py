@@ -8,28 +8,12 @@ from __future__ import annotations
 import numpy as np
 
 from grading.drafting.draft import draft
+from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.mitten import ALLOWANCES
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
 
-__all__ = ["HOW_TO_MEASURE", "demo_block", "demo_sizes"]
-
-#: How each measurement is taken, in the order in which a maker takes them.
-HOW_TO_MEASURE = {
-    "fist girth": "Round the closed fist at the knuckles, thumb outside, of the larger hand; tape snug, not tight.",
-    "hand girth": "Round the knuckles of the open hand, fingers together, thumb left out.",
-    "entry girth": "Round the widest part with the thumb tucked into the palm, as the hand goes through a bangle.",
-    "hand breadth": "Flat hand on paper: straight across the knuckles, thumb left out.",
-    "hand length": "From the wrist crease to the tip of the middle finger, hand flat.",
-    "palm length": "From the wrist crease to the crease at the root of the middle finger.",
-    "thumb girth": "Round the knuckle of the thumb.",
-    "web to knuckle": "From the web between thumb and index finger to the thumb's knuckle.",
-    "thumb root length": "From the web down to where the thumb's ball ends above the wrist.",
-    "thumb root breadth": "Across the fleshy ball of the thumb, at its widest.",
-    "web depth": "From the root of the index finger down to the web of the thumb.",
-    "index-middle gap": "From the index side of the palm to the gap between index and middle finger.",
-    "wrist girth": "Round the wrist at the crease.",
-}
+__all__ = ["demo_allowances", "demo_block", "demo_blocks", "demo_sizes"]
 
 #: First size and step of each measurement, mm: plausible, from memory, no survey.
 _FIGURES = {
@@ -55,8 +39,10 @@ _GROUPS = {
     "Children": ("2-3", "4-5", "6-7", "8-9", "10-11"),
 }
 
-#: The size that the demo block is drafted for.
-BASE = ("Women", "W3")
+#: The size that each group's base block is drafted for: none is graded more than three steps from it.
+BASES = {"Women": "W3", "Men": "M3", "Children": "6-7"}
+#: The group whose sizes are small enough to want fold-backs and ease of their own.
+SMALL = "Children"
 #: The layer that the demo material makes, mm: invented.
 COMPRESSED_PILE, LEATHER = 1.8, 1.0
 DATE = "2026-11-02"
@@ -64,21 +50,25 @@ INVENTED = "invented for the demo"
 
 
 def demo_sizes() -> tuple[SizeTable, ...]:
-    """The three invented size groups; the children's carries its own allowances."""
+    """The three invented size groups."""
     return tuple(_table(group, column) for column, group in enumerate(_GROUPS))
 
 
-def demo_block() -> Block:
-    """The demo's base block, drafted for the women's third size."""
-    group, size = BASE
+def demo_allowances(group: str) -> dict[str, float]:
+    """The allowances that a group's base block is drafted with, in mm by name."""
+    return {name: child if group == SMALL else adult for name, (adult, child, _) in ALLOWANCES.items()}
+
+
+def demo_block(group: str = "Women") -> Block:
+    """The demo's base block for one group, drafted for its base size."""
     table = next(table for table in demo_sizes() if table.group == group)
-    column = table.sizes.index(size)
+    column = table.sizes.index(BASES[group])
     body = {name: float(table.values[row, column]) for row, name in enumerate(table.measurements)}
     return draft(
         "Fair mitten",
-        (),
+        (group,),
         body,
-        {name: adult for name, (adult, _, _) in ALLOWANCES.items()},
+        demo_allowances(group),
         compressed_pile=COMPRESSED_PILE,
         leather=LEATHER,
         date=DATE,
@@ -86,21 +76,21 @@ def demo_block() -> Block:
     )
 
 
+def demo_blocks() -> tuple[Block, ...]:
+    """A base block for each of the three groups."""
+    return tuple(demo_block(group) for group in _GROUPS)
+
+
 def _table(group: str, column: int) -> SizeTable:
     sizes = _GROUPS[group]
     steps = np.arange(len(sizes))
     rows = {name: first + step * steps for name, figures in _FIGURES.items() for first, step in [figures[column]]}
-    how = dict(HOW_TO_MEASURE)
-    if group == "Children":
-        for name, (adult, child, note) in ALLOWANCES.items():
-            if child != adult:
-                rows[name], how[name] = np.full(len(sizes), child), f"Allowance: {note}."
     return SizeTable(
         group=group,
         sizes=sizes,
         measurements=tuple(rows),
         values=np.array(list(rows.values()), dtype=float),
         units=("mm",) * len(rows),
-        how_to_measure=tuple(how[name] for name in rows),
+        how_to_measure=tuple(HOW_TO_MEASURE[name] for name in rows),
         source=(INVENTED,) * len(rows),
     )

@@ -31,6 +31,9 @@ SEAM_TYPES = (
 #: Seam ease of the thumb in its hole, about 5 to 8 % of the hole. Common practice.
 _LEAST, _MOST, _TARGET = Amount(part=0.03), Amount(part=0.09), Amount(part=0.065)
 _NONE = Amount()
+#: Marks at a quarter, a half and three quarters of each half of the hole: one stroke on the palm side, two on the
+#: index side. Ease belongs round the belly, so the first quarter from A takes none.
+_MATCHING, _MATCHING_DOUBLE = (3, 1, 0.25), (3, 2, 0.25)
 
 SEAMS = (
     Seam(
@@ -41,6 +44,7 @@ SEAMS = (
         _MOST,
         _TARGET,
         "cap fullness",
+        *_MATCHING,
     ),
     Seam(
         "thumb in hole, index half",
@@ -50,6 +54,7 @@ SEAMS = (
         _MOST,
         _TARGET,
         "cap fullness",
+        *_MATCHING_DOUBLE,
     ),
     Seam("thumb seam", Side(THUMB, ("stem side",)), Side(THUMB, ("stem side'",)), _NONE, _NONE, _NONE),
     Seam("side seam", Side(TRANK, ("side",)), Side(TRANK, ("side'",)), _NONE, _NONE, _NONE),
@@ -59,6 +64,18 @@ MARKS = (
     Mark(TRANK, "finger fold line", "fold line", "finger fold', finger fold"),
     Mark(TRANK, "cuff fold line", "fold line", "cuff fold', cuff fold"),
     Mark(THUMB, "thumb fold line", "fold line", "turn fold', turn fold"),
+    Mark(TRANK, "A", "label", "A"),
+    Mark(TRANK, "B", "label", "B"),
+    Mark(THUMB, "A", "label", "A, A'"),
+    Mark(THUMB, "B", "label", "B"),
+    *(
+        Mark(piece, name, "change-over", f"{point}', {point}", "from here on the turned part shows its other face")
+        for piece, name, point in (
+            (TRANK, "finger change-over", "finger fold"),
+            (TRANK, "cuff change-over", "cuff fold"),
+            (THUMB, "thumb change-over", "turn fold"),
+        )
+    ),
 )
 
 

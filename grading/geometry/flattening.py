@@ -11,9 +11,6 @@ __all__ = ["curvatures", "directions_at", "flatten", "parameters", "points_at", 
 
 Ints = NDArray[np.intp]
 
-#: How many parameters each round of the search for the tightest bend looks at, and how many rounds there are.
-LOOKS, ROUNDS = 33, 3
-
 #: Where a handle is drawn into its end the derivative vanishes there; so far inside it shows the direction.
 NUDGE = 1e-6
 
@@ -88,18 +85,49 @@ def tightest_bends(beziers: Floats, side: float) -> tuple[Floats, Floats]:
     """Where each segment (n, 4, 2) bends most to one side: that curvature (n,) in 1/mm, and its parameter (n,).
 
     ``side`` is 1 for the left, −1 for the right; a segment that bends only the other way gives its least
-    bend, negative. Three rounds of 33 looks, each between the neighbours of the last one's best: the parameter
-    is good to 1e-4, so that a smooth peak's curvature is good to about 1e-6 of itself. A second, higher peak
-    can hide only between two looks of the first round, within a thirty-second of the segment.
+    bend, negative. Exact but for rounding: the curvature is compared at the segment's ends and at the roots of
+    its derivative's numerator, cross(B′, B‴)·|B′|² − 3·cross(B′, B″)·(B′·B″), a polynomial of degree five.
     """
-    low, high = np.zeros(len(beziers)), np.ones(len(beziers))
+    roots = np.linalg.eigvals(_companions(_bend_slopes(beziers))).real
+    t = np.hstack([np.zeros((len(beziers), 1)), np.ones((len(beziers), 1)), roots.clip(0, 1)])
+    bends = side * curvatures(beziers[:, None], t)
+    best = bends.argmax(axis=1)
     rows = np.arange(len(beziers))
-    for _ in range(ROUNDS):
-        t = np.linspace(low, high, LOOKS, axis=1)
-        bends = side * curvatures(beziers[:, None], t)
-        best = bends.argmax(axis=1)
-        low, high = t[rows, np.maximum(best - 1, 0)], t[rows, np.minimum(best + 1, LOOKS - 1)]
     return bends[rows, best], t[rows, best]
+
+
+def _bend_slopes(beziers: Floats) -> Floats:
+    """The six coefficients (n, 6), of 1 to t⁵, of a polynomial with the sign of the curvature's derivative."""
+    sides = np.diff(beziers, axis=1)
+    # B′ is three times a + b t + c t².
+    a, b, c = sides[:, 0], 2 * (sides[:, 1] - sides[:, 0]), sides[:, 0] - 2 * sides[:, 1] + sides[:, 2]
+    aa, ab, ac, bb, bc, cc = (np.sum(p * q, axis=1) for p, q in ((a, a), (a, b), (a, c), (b, b), (b, c), (c, c)))
+    a_b, a_c, b_c = (p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0] for p, q in ((a, b), (a, c), (b, c)))
+    turning, turning_slope = [a_b, 2 * a_c, b_c], [2 * a_c, 2 * b_c]
+    speed, speed_slope = [aa, 2 * ab, bb + 2 * ac, 2 * bc, cc], [ab, bb + 2 * ac, 3 * bc, 2 * cc]
+    slopes = np.zeros((len(beziers), 6))
+    for i, p in enumerate(turning_slope):
+        for j, q in enumerate(speed):
+            slopes[:, i + j] += p * q
+    for i, p in enumerate(turning):
+        for j, q in enumerate(speed_slope):
+            slopes[:, i + j] -= 3 * p * q
+    return slopes
+
+
+def _companions(coefficients: Floats) -> Floats:
+    """The matrices (n, k, k) whose eigenvalues are the roots of polynomials (n, k + 1), lowest power first.
+
+    A leading coefficient that vanishes is made a trifle instead: it adds a root far away and moves no other.
+    """
+    most = np.abs(coefficients).max(axis=1)
+    trifle = np.where(most > 0, 1e-12 * most, 1.0)
+    leading = np.where(np.abs(coefficients[:, -1]) > trifle, coefficients[:, -1], trifle)
+    degree = coefficients.shape[1] - 1
+    companions = np.zeros((len(coefficients), degree, degree))
+    companions[:, np.arange(1, degree), np.arange(degree - 1)] = 1
+    companions[:, :, -1] = -coefficients[:, :-1] / leading[:, None]
+    return companions
 
 
 def _velocities(beziers: Floats, t: Floats) -> Floats:

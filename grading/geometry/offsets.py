@@ -92,7 +92,7 @@ def boundary_cut_line(edges: Sequence[SewEdge]) -> CutLine:
     piece = shapely.Polygon(line.polygon)
     if not piece.is_valid:
         return _crossed(line, piece)
-    whole = shapely.union_all([piece, *areas(line)], grid_size=GRID)
+    whole = _united([piece, *areas(line)])
     encloses_waste = any(shapely.Polygon(ring).area > CRUMB for ring in whole.interiors)
     problems = _edge_problems(line, whole.exterior, 0 if encloses_waste else CORNER_SHARE)
     return CutLine(_vertices(whole.exterior, line), line.polygon, tuple(problems))
@@ -104,7 +104,7 @@ def cutout_cut_line(edges: Sequence[SewEdge]) -> CutLine:
     hole = shapely.Polygon(line.polygon)
     if not hole.is_valid:
         return _crossed(line, hole)
-    left = shapely.difference(hole, shapely.union_all(areas(line), grid_size=GRID), grid_size=GRID)
+    left = shapely.difference(hole, _united(areas(line)), grid_size=GRID)
     parts = sorted(shapely.get_parts(left), key=lambda part: part.area, reverse=True)
     parts = [part for part in parts if part.area > CRUMB]
     if not parts:
@@ -115,6 +115,12 @@ def cutout_cut_line(edges: Sequence[SewEdge]) -> CutLine:
         at = parts[0].representative_point()
         problems.append(_loop_problem(Trouble.SPLIT_HOLE, line, at, len(parts)))
     return CutLine(_vertices(parts[0].exterior, line), line.polygon, tuple(problems))
+
+
+def _united(polygons: list[shapely.Polygon]) -> shapely.Polygon | shapely.MultiPolygon:
+    """The union of polygons on the grid. GEOS divides by zero on the way where lines are parallel: no matter."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return shapely.union_all(polygons, grid_size=GRID)
 
 
 def _vertices(ring: shapely.LinearRing, line: SewLine) -> Floats:

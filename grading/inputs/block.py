@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from grading.findings import Finding, Severity, has_errors
 from grading.inputs import sheets
 from grading.inputs.cells import as_text
-from grading.inputs.names import check_names, spelled_alike
+from grading.inputs.names import check_loops, check_names, spelled_alike
 from grading.inputs.opening import CellValue, Opened
 from grading.inputs.rows import Row, find_grid, read_fields, read_rows
 from grading.model.block import (
@@ -54,7 +54,11 @@ def read_block(opened: Opened) -> tuple[Block | None, list[Finding]]:
     block, wrong = _block(fields, rows)
     findings += wrong
     findings += check_names(block, rows)
-    return (None if has_errors(findings) else spelled_alike(block)), findings
+    if has_errors(findings):
+        return None, findings
+    block = spelled_alike(block)
+    findings += check_loops(block)
+    return (None if has_errors(findings) else block), findings
 
 
 def _fields(opened: Opened) -> tuple[Row | None, list[Finding]]:
@@ -124,6 +128,9 @@ def _block(fields: Row, rows: Rows) -> tuple[Block, list[Finding]]:
                 row["Most ease"],
                 row["Target ease"],
                 row["Balance by"],
+                row["Matching marks"],
+                row["Strokes"],
+                float(row["Without ease"]),
                 row.place("Seam"),
             )
             for row in rows["Seams"]

@@ -12,7 +12,7 @@ from grading.findings import Finding, Place, Severity
 from grading.inputs.rows import Row
 from grading.model.block import BOUNDARY, Block, Kind, Side
 
-__all__ = ["check_names", "spelled_alike"]
+__all__ = ["check_loops", "check_names", "spelled_alike"]
 
 Rows = Mapping[str, tuple[Row, ...]]
 
@@ -62,7 +62,7 @@ def spelled_alike(block: Block) -> Block:
             replace(
                 mark,
                 piece=piece(mark.piece),
-                where=", ".join(alike(points, mark.piece, name.strip()) for name in mark.where.split(",")),
+                where=", ".join(alike(points, mark.piece, name) for name in mark.points),
             )
             for mark in block.marks
         ),
@@ -79,7 +79,7 @@ def spelled_alike(block: Block) -> Block:
 
 
 def check_names(block: Block, rows: Rows) -> Iterator[Finding]:
-    """A finding for every name that means nothing, and for every loop that does not close."""
+    """A finding for every name that means nothing."""
     known = _Known(block)
     for row in rows["Moves"]:
         yield from known.look_up(row, "Value", row["Value"], "value", known.values)
@@ -98,14 +98,18 @@ def check_names(block: Block, rows: Rows) -> Iterator[Finding]:
         for point in row["Points in order"]:
             yield from known.look_up(row, "Points in order", point, "point of this piece", points)
         yield from known.look_up(row, "Seam type", row["Seam type"], "seam type", known.seam_types)
-    yield from _open_loops(block)
-    yield from _coincident(block)
     for row in rows["Seams"]:
         yield from known.check_seam(row)
     for row in rows["Measures"]:
         yield from known.check_measure(row)
     for row in rows["Marks"]:
         yield from known.check_mark(row)
+
+
+def check_loops(block: Block) -> Iterator[Finding]:
+    """A finding for every loop that does not close and for points in one place; names are spelled alike by now."""
+    yield from _open_loops(block)
+    yield from _coincident(block)
 
 
 class _Known:
@@ -161,6 +165,15 @@ class _Known:
             amount = row[column]
             if amount is not None and amount.allowance:
                 yield from self.look_up(row, column, amount.allowance, "value", self.values)
+        if not 0 <= row["Without ease"] < 1:
+            yield Finding(
+                "share-out-of-range",
+                Severity.ERROR,
+                row.place("Without ease"),
+                f"{float(row['Without ease']):g} of side B is without ease.",
+                "A share from 0 to less than 1: somewhere the ease has to go.",
+                "Type 1/4 for the first quarter.",
+            )
 
     def check_measure(self, row: Row) -> Iterator[Finding]:
         piece = row["Piece"].casefold()
@@ -186,22 +199,22 @@ class _Known:
             )
 
     def check_mark(self, row: Row) -> Iterator[Finding]:
-        if row["Kind"] != "fold line" or row["Piece"].casefold() not in self.pieces:
+        if row["Piece"].casefold() not in self.pieces:
             return
-        points = self.points[row["Piece"].casefold()]
         names = [name.strip() for name in row["Where"].split(",")]
-        if len(names) != 2:
-            yield Finding(
-                "fold-line-ends",
-                Severity.ERROR,
-                row.place("Where"),
-                f"A fold line runs between two points; {len(names)} are given.",
-                "Two points, separated by a comma.",
-                "Name the two.",
-            )
+        if row["Kind"] == "fold line" and len(names) != 2:
+            yield _ends(row, "fold-line-ends", f"A fold line runs between two points; {len(names)} are given.")
+            return
+        if row["Kind"] == "placement line" and len(names) < 2:
+            yield _ends(row, "placement-line-ends", "A placement line runs from point to point; one is given.")
             return
         for name in names:
-            yield from self.look_up(row, "Where", name, "point of this piece", points)
+            yield from self.look_up(row, "Where", name, "point of this piece", self.points[row["Piece"].casefold()])
+
+
+def _ends(row: Row, code: str, found: str) -> Finding:
+    expected = "Two points, separated by a comma."
+    return Finding(code, Severity.ERROR, row.place("Where"), found, expected, "Name the two.")
 
 
 def _nearest(name: str, names: Iterable[str]) -> str:

@@ -11,6 +11,7 @@ __all__ = [
     "BLOCK_FIELDS",
     "BLOCK_SHEETS",
     "EDGES",
+    "HAND",
     "LIMITS",
     "MAKING",
     "MARKS",
@@ -21,6 +22,7 @@ __all__ = [
     "SEAMS",
     "SEAM_TYPES",
     "SIZE_GROUP",
+    "TRACED",
     "Column",
     "Kind",
     "Sheet",
@@ -107,6 +109,39 @@ SIZE_GROUP = Sheet(
     ),
     key=("Measurement",),
     others=Column("a size", Kind.MEASUREMENT, "The figure of this size."),
+)
+
+HAND = Sheet(
+    "Hand",
+    "One person's hands: a row for each measurement, a column for each hand.",
+    (
+        Column("Measurement", Kind.NAME, "What is measured."),
+        Column("Unit", Kind.UNIT, "The unit of this row's figures.", True),
+        Column("Left", Kind.MEASUREMENT, "The figure of the left hand; blank if it was not taken.", True),
+        Column("Right", Kind.MEASUREMENT, "The figure of the right hand; blank if it was not taken.", True),
+        _text("How to measure", "How to lay the tape."),
+    ),
+    key=("Measurement",),
+)
+
+TRACED = Sheet(
+    "Traced points",
+    "The points of a pattern read off grid paper, piece by piece, in the order in which its outline runs.",
+    (
+        _PIECE,
+        Column("Point", Kind.NAME, "The name of the point, the only one of it on this piece."),
+        Column("x", Kind.SIGNED_LENGTH, "Across the hand from the mirror line; the palm half is above zero."),
+        Column("y", Kind.SIGNED_LENGTH, "Up from the wrist line (thumb: from the knuckle line)."),
+        Column("Kind", Kind.CHOICE, "turn: a corner; curve: on a smooth curve.", choices=("turn", "curve")),
+        Column(
+            "Role",
+            Kind.NAME,
+            "The point of the standard mitten that it moves like; blank if it is called by that name.",
+            True,
+            default="",
+        ),
+    ),
+    key=("Piece", "Point"),
 )
 
 BLOCK_FIELDS = (
@@ -235,7 +270,7 @@ SEAM_TYPES = Sheet(
 
 SEAMS = Sheet(
     "Seams",
-    "What is sewn to what. Ease is how much longer side A is than side B.",
+    "What is sewn to what. Ease is how much longer side A is than side B; ends of the same name meet.",
     (
         Column("Seam", Kind.TEXT, "The name of the seam."),
         Column("Side A", Kind.SIDE, "The side that is eased in: its piece, a colon, its edges from start to end."),
@@ -244,6 +279,15 @@ SEAMS = Sheet(
         Column("Most ease", Kind.EASE, "The most that is right.", True),
         Column("Target ease", Kind.EASE, "What to aim at; blank means the base's own ease.", True),
         Column("Balance by", Kind.NAME, "The balance value to change until the ease is on target.", True, default=""),
+        Column("Matching marks", Kind.COUNT, "How many marks on each side; blank for none.", True, default=0),
+        Column("Strokes", Kind.COUNT, "Of how many strokes each of them is; blank is 1.", True, default=1),
+        Column(
+            "Without ease",
+            Kind.NUMBER,
+            "The share of side B, from its start, along which no ease is taken up: 1/4; blank is 0.",
+            True,
+            default=0,
+        ),
     ),
     key=("Seam",),
     optional=True,
@@ -256,9 +300,14 @@ MARKS = Sheet(
         _PIECE,
         Column("Mark", Kind.TEXT, "The name of the mark, or the words of a label."),
         Column(
-            "Kind", Kind.CHOICE, "What kind of mark.", choices=("notch", "tick", "label", "fold line", "placement line")
+            "Kind",
+            Kind.CHOICE,
+            "notch: cut into the allowance, or a tick where that has no room; tick: inside the sew line; change-over: "
+            "a small cross where the seam goes on from the other face; label: the words, on the body beside a point; "
+            "fold line and placement line: drawn from point to point.",
+            choices=("notch", "tick", "change-over", "label", "fold line", "placement line"),
         ),
-        Column("Where", Kind.TEXT, "At which point, or between which points, separated by commas."),
+        Column("Where", Kind.TEXT, "At which points, or from point to point, separated by commas."),
         _NOTE,
     ),
     key=("Piece", "Mark"),

@@ -156,7 +156,11 @@ class Amount:
 
 @dataclass(frozen=True, slots=True)
 class Seam:
-    """Two sides sewn to each other; seam ease is the length of side A less that of side B, signed."""
+    """Two sides sewn to each other; seam ease is the length of side A less that of side B, signed.
+
+    ``matching`` marks of so many ``strokes`` stand on each side, at places that are sewn to one another; no ease
+    is taken up along the first ``without_ease`` of side B, a share of its length.
+    """
 
     name: str
     side_a: Side
@@ -165,12 +169,15 @@ class Seam:
     most: Amount | None
     target: Amount | None
     balance: str = ""
+    matching: int = 0
+    strokes: int = 1
+    without_ease: float = 0.0
     place: Place = field(default=Place(), compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A notch, tick, label or line to be drawn on a piece."""
+    """A notch, tick, label or line to be drawn on a piece; the sheet Marks says what each ``kind`` is."""
 
     piece: str
     name: str
@@ -178,6 +185,11 @@ class Mark:
     where: str
     note: str = ""
     place: Place = field(default=Place(), compare=False, repr=False)
+
+    @property
+    def points(self) -> tuple[str, ...]:
+        """The points that ``where`` names, in order."""
+        return tuple(name.strip() for name in self.where.split(","))
 
 
 @dataclass(frozen=True, slots=True)

@@ -86,6 +86,9 @@ def block_workbook(block: Block) -> bytes:
                 _side(seam.side_b),
                 *(_amount(amount) for amount in (seam.least, seam.most, seam.target)),
                 seam.balance,
+                seam.matching or None,
+                _changed(seam.strokes, 1),
+                seam.without_ease or None,
             ]
             for seam in block.seams
         ],

@@ -12,6 +12,6 @@ def fold_lines(block: Block, piece: str) -> list[tuple[Mark, str, str]]:
     lines = []
     for mark in block.marks:
         if mark.piece == piece and mark.kind == "fold line":
-            start, end = (name.strip() for name in mark.where.split(","))
+            start, end = mark.points
             lines.append((mark, start, end))
     return lines

@@ -15,7 +15,7 @@ from grading.geometry.crossings import extent_at_height
 from grading.geometry.lengths import evaluate
 from grading.model.block import BOUNDARY, Measure
 
-__all__ = ["MIRROR_LINE", "WAYS", "Measured", "measured", "taken"]
+__all__ = ["MIRROR_LINE", "WAYS", "Measured", "measured", "taken", "width_at"]
 
 #: What a clearance may be taken to, besides the boundary.
 MIRROR_LINE = "mirror line"
@@ -56,6 +56,21 @@ def taken(run: SizeRun, measures: Iterable[Measure]) -> Measured:
     return Measured(measures, run.sizes, np.array(rows).reshape(len(rows), len(run.sizes)))
 
 
+def width_at(piece: GradedPiece, heights: Floats) -> Floats:
+    """The width (sizes,) between the outermost crossings of the boundary at ``heights`` (sizes,).
+
+    Of a mirrored piece only the drawn half is looked at: the other is its image. NaN where the piece does not
+    reach so far.
+    """
+    if piece.shape.piece.mirrored:
+        drawn = piece.boundary[:, : piece.boundary.shape[1] // 2]
+        both: Floats = 2 * np.abs(extent_at_height(drawn, heights)).max(axis=1)
+        return both
+    extent = extent_at_height(piece.boundary, heights)
+    width: Floats = extent[:, 1] - extent[:, 0]
+    return width
+
+
 def _straight(piece: GradedPiece, start: str, end: str) -> Floats:
     """The distance between two points."""
     across, up = (piece.point(end) - piece.point(start)).T
@@ -71,9 +86,7 @@ def _along(piece: GradedPiece, start: str, end: str) -> Floats:
 
 def _across(piece: GradedPiece, start: str, end: str) -> Floats:
     """The width between the outermost crossings of the boundary at a point's height."""
-    extent = extent_at_height(piece.boundary, piece.point(start)[:, 1])
-    width: Floats = extent[:, 1] - extent[:, 0]
-    return width
+    return width_at(piece, piece.point(start)[:, 1])
 
 
 def _perimeter(piece: GradedPiece, start: str, end: str) -> Floats:

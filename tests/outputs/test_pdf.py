@@ -1,5 +1,3 @@
-import ctypes
-from collections.abc import Iterator
 from functools import cache
 from io import BytesIO
 from math import hypot
@@ -7,8 +5,8 @@ from math import hypot
 import numpy as np
 import pypdf
 import pypdfium2
-import pypdfium2.raw as pdfium
 import pytest
+from pdf_paths import paths
 
 from grading.outputs.drawing import Arrow, Box, Curve, Dot, Drawing, Role, Text, paragraph, rectangle
 from grading.outputs.legibility import crossed_texts, outside, overlapping_texts
@@ -58,38 +56,6 @@ def written(pages: list[Page]) -> bytes:
 @cache
 def nest_on(printing: Printing) -> bytes:
     return written(tiled_pages(nest(), printing, WORDING))
-
-
-def paths(data: bytes, page: int = 0) -> list[np.ndarray]:
-    """The points (n, 2) of every path on a page, in mm on the page, as PDFium sees them."""
-    document = pypdfium2.PdfDocument(data)
-    sheet = document[page]  # PDFium frees a page that nobody holds
-    handle = sheet.raw
-    objects = (pdfium.FPDFPage_GetObject(handle, i) for i in range(pdfium.FPDFPage_CountObjects(handle)))
-    found = [path * 25.4 / 72 for path in _paths(objects, np.eye(3))]
-    document.close()
-    return found
-
-
-def _paths(objects: Iterator[object], outer: np.ndarray) -> Iterator[np.ndarray]:
-    for item in objects:
-        raw = pdfium.FS_MATRIX()
-        pdfium.FPDFPageObj_GetMatrix(item, raw)
-        matrix = np.array([(raw.a, raw.b, 0), (raw.c, raw.d, 0), (raw.e, raw.f, 1)]) @ outer
-        if pdfium.FPDFPageObj_GetType(item) == pdfium.FPDF_PAGEOBJ_FORM:
-            count = pdfium.FPDFFormObj_CountObjects(item)
-            yield from _paths((pdfium.FPDFFormObj_GetObject(item, i) for i in range(count)), matrix)
-        elif pdfium.FPDFPageObj_GetType(item) == pdfium.FPDF_PAGEOBJ_PATH:
-            yield _path_points(item) @ matrix[:2, :2] + matrix[2, :2]
-
-
-def _path_points(path: object) -> np.ndarray:
-    points = []
-    x, y = ctypes.c_float(), ctypes.c_float()
-    for i in range(pdfium.FPDFPath_CountSegments(path)):
-        pdfium.FPDFPathSegment_GetPoint(pdfium.FPDFPath_GetPathSegment(path, i), x, y)
-        points.append((x.value, y.value))
-    return np.array(points)
 
 
 def straight_lengths(found: list[np.ndarray]) -> list[tuple[float, float]]:

@@ -1,0 +1,50 @@
+"""What is measured on a hand: how the tape lies, and within what bounds a figure can be of a hand at all."""
+
+from __future__ import annotations
+
+__all__ = ["HOW_TO_MEASURE", "PLAUSIBLE", "SMALLER"]
+
+#: How each measurement is taken, in the order in which a maker takes them.
+HOW_TO_MEASURE = {
+    "fist girth": "Round the closed fist at the knuckles, thumb outside, of the larger hand; tape snug, not tight.",
+    "hand girth": "Round the knuckles of the open hand, fingers together, thumb left out.",
+    "entry girth": "Round the widest part with the thumb tucked into the palm, as the hand goes through a bangle.",
+    "hand breadth": "Flat hand on paper: straight across the knuckles, thumb left out.",
+    "hand length": "From the wrist crease to the tip of the middle finger, hand flat.",
+    "palm length": "From the wrist crease to the crease at the root of the middle finger.",
+    "thumb girth": "Round the knuckle of the thumb.",
+    "web to knuckle": "From the web between thumb and index finger to the thumb's knuckle.",
+    "thumb root length": "From the web down to where the thumb's ball ends above the wrist.",
+    "thumb root breadth": "Across the fleshy ball of the thumb, at its widest.",
+    "web depth": "From the root of the index finger down to the web of the thumb.",
+    "index-middle gap": "From the index side of the palm to the gap between index and middle finger.",
+    "wrist girth": "Round the wrist at the crease.",
+}
+
+#: The least and the most, mm, from a small child's hand to a large man's, with a fifth to spare. From memory: what
+#: lies outside is far more often another unit than another hand.
+PLAUSIBLE = {
+    "fist girth": (110, 330),
+    "hand girth": (100, 300),
+    "entry girth": (105, 315),
+    "hand breadth": (43, 125),
+    "hand length": (90, 250),
+    "palm length": (51, 145),
+    "thumb girth": (38, 110),
+    "web to knuckle": (15, 50),
+    "thumb root length": (30, 84),
+    "thumb root breadth": (21, 57),
+    "web depth": (12.5, 35),
+    "index-middle gap": (12, 33),
+    "wrist girth": (92, 235),
+}
+
+#: Of each pair the first is smaller on every hand.
+SMALLER = (
+    ("thumb girth", "fist girth"),
+    ("thumb girth", "hand girth"),
+    ("palm length", "hand length"),
+    ("thumb root length", "palm length"),
+    ("hand breadth", "hand girth"),
+    ("web depth", "palm length"),
+)

@@ -1,0 +1,100 @@
+"""Reads one person's measurements, left and right, from a sheet or from words typed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+
+from grading import units
+from grading.findings import Finding, Place, Severity
+from grading.inputs.cells import heading_key
+from grading.inputs.opening import Opened
+from grading.inputs.rows import is_headed_by, read_rows
+from grading.inputs.sheets import HAND
+
+__all__ = ["LEFT", "RIGHT", "Hands", "hands_from_words", "read_hands"]
+
+LEFT, RIGHT = "left", "right"
+
+
+@dataclass(frozen=True)
+class Hands:
+    """The figures in mm that were taken of each hand, by measurement; ``places`` says where each was read."""
+
+    left: Mapping[str, float] = field(default_factory=dict)
+    right: Mapping[str, float] = field(default_factory=dict)
+    places: Mapping[tuple[str, str], Place] = field(default_factory=dict, repr=False)
+
+    def of(self, hand: str) -> Mapping[str, float]:
+        """The figures of the 'left' or the 'right' hand."""
+        return self.left if hand == LEFT else self.right
+
+    def place(self, hand: str, measurement: str) -> Place:
+        return self.places.get((hand, measurement), Place(measure=f"{measurement}, {hand} hand"))
+
+    def __or__(self, other: Hands) -> Hands:
+        """Both together; where both have a figure, the other's counts."""
+        return Hands({**self.left, **other.left}, {**self.right, **other.right}, {**self.places, **other.places})
+
+
+def read_hands(opened: Opened, known: Iterable[str], unit: str) -> tuple[Hands, list[Finding]]:
+    """The hands of an opened workbook or CSV file: its first sheet headed 'Measurement'.
+
+    ``known`` are the measurements there are; ``unit`` holds where the sheet names none.
+    """
+    if not opened.grids:
+        return Hands(), []
+    grid = next((grid for grid in opened.grids if is_headed_by(grid, HAND.columns[0].name)), None)
+    if grid is None:
+        place, action = Place(opened.path.name), "Add the headings Measurement, Unit, Left and Right in the first row."
+        found = "No sheet begins with the heading 'Measurement'."
+        return Hands(), [Finding("missing-sheet", Severity.ERROR, place, found, HAND.help, action)]
+    table, findings = read_rows(grid, HAND, unit)
+    taken: dict[str, dict[str, float]] = {LEFT: {}, RIGHT: {}}
+    places = {}
+    for row in table.rows:
+        if not row["Measurement"]:
+            continue
+        name, unknown = _known(row["Measurement"], known, row.place("Measurement"))
+        findings += unknown
+        for hand, column in ((LEFT, "Left"), (RIGHT, "Right")):
+            if row[column] is not None:
+                taken[hand][name] = float(row[column])
+                places[hand, name] = row.place(column)
+    return Hands(taken[LEFT], taken[RIGHT], places), findings
+
+
+def hands_from_words(
+    left: Iterable[tuple[str, str]], right: Iterable[tuple[str, str]], known: Iterable[str], unit: str
+) -> tuple[Hands, list[Finding]]:
+    """The hands of pairs of words, a measurement and its figure; ``unit`` holds for figures that name none."""
+    known = tuple(known)
+    taken: dict[str, dict[str, float]] = {LEFT: {}, RIGHT: {}}
+    findings: list[Finding] = []
+    for hand, pairs in ((LEFT, left), (RIGHT, right)):
+        for word, figure in pairs:
+            place = Place(measure=f"{word}, {hand} hand")
+            name, unknown = _known(word, known, place)
+            findings += unknown
+            try:
+                taken[hand][name] = float(units.measurement(figure, unit))
+            except units.UnreadableError as wrong:
+                expected = f"A length above zero, in {unit} unless it names another unit."
+                findings.append(Finding(wrong.code, Severity.ERROR, place, str(wrong), expected, "Type it again."))
+    return Hands(taken[LEFT], taken[RIGHT]), findings
+
+
+def _known(word: str, known: Iterable[str], place: Place) -> tuple[str, list[Finding]]:
+    """A measurement's own name, however it was typed; a word that is none, with a finding that says so."""
+    names = {_key(name): name for name in known}
+    if _key(word) in names:
+        return names[_key(word)], []
+    near = get_close_matches(_key(word), list(names), 1)
+    expected = f"Perhaps '{names[near[0]]}' is meant." if near else f"One of {', '.join(names.values())}."
+    found, action = f"'{word}' is no measurement known here.", "Correct the name, or begin its row with #."
+    return word, [Finding("unknown-measurement", Severity.ERROR, place, found, expected, action)]
+
+
+def _key(name: str) -> str:
+    return heading_key(name).replace("-", "")

@@ -1,0 +1,159 @@
+"""What a batch is planned from: customers, skins, work, outworkers and prices, as plain values in mm and mm²."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Protocol, TypeVar
+
+from grading.findings import Place
+
+__all__ = [
+    "Customers",
+    "Outworker",
+    "SellingPrice",
+    "SkinKind",
+    "Sold",
+    "StockTable",
+    "Terms",
+    "Work",
+    "most_particular",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Customers:
+    """The hands of one group's customers: girth and length in mm, jointly normal. No mean: the sizes' middle."""
+
+    group: str
+    share: float
+    girth: float | None
+    girth_spread: float
+    length: float | None
+    length_spread: float
+    correlation: float
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Sold:
+    """How many pairs of a size were sold before."""
+
+    group: str
+    size: str
+    pairs: int
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class SkinKind:
+    """Skins of one kind: ``count`` on hand, the pile running from the foot of the outline to its head.
+
+    ``outline`` and ``flaws`` are polygons in mm, the marked face up; without an outline the skin counts as
+    ``width`` × ``length`` with rounded corners, of which the part ``lost`` is taken off all round. ``area`` in mm²,
+    where given, is the usable area, and scales that shape. ``price`` is that of ``priced_area`` mm², or of a skin.
+    """
+
+    name: str
+    count: int
+    width: float
+    length: float
+    area: float | None
+    lost: float
+    price: float
+    priced_area: float | None
+    buy_more: bool
+    outline: tuple[tuple[float, float], ...] = ()
+    flaws: tuple[tuple[tuple[float, float], ...], ...] = ()
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What making a pair takes and is paid: by the hour, or a ``piece_rate`` in its stead."""
+
+    group: str
+    size: str
+    minutes: float
+    rate: float
+    piece_rate: float | None
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+    @property
+    def pay(self) -> float:
+        """What is paid for a pair."""
+        return self.minutes / 60 * self.rate if self.piece_rate is None else self.piece_rate
+
+
+@dataclass(frozen=True, slots=True)
+class Outworker:
+    """Who sews, and how many pairs in a week at most."""
+
+    name: str
+    pairs_a_week: int
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class SellingPrice:
+    """What a pair is sold for."""
+
+    group: str
+    size: str
+    price: float
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """What holds for the whole batch. Tolerances and the gap in mm, ``pile_within`` in degrees."""
+
+    pairs: int
+    at_least: int
+    girth_row: str
+    length_row: str
+    girth_tolerance: float
+    length_tolerance: float
+    gap: float
+    pile_within: float
+    seed: int
+    largest_bundle: int
+    hand_out_on: dt.date | None
+    needed_by: dt.date | None
+    currency: str
+    other_costs: float
+
+
+@dataclass(frozen=True, slots=True)
+class StockTable:
+    """A stock workbook's rows. A row of work or of prices with a blank group or size holds for all of them."""
+
+    terms: Terms
+    customers: tuple[Customers, ...]
+    sold: tuple[Sold, ...]
+    skins: tuple[SkinKind, ...]
+    work: tuple[Work, ...]
+    outworkers: tuple[Outworker, ...]
+    selling: tuple[SellingPrice, ...]
+
+
+class _ForSizes(Protocol):
+    @property
+    def group(self) -> str: ...
+    @property
+    def size(self) -> str: ...
+
+
+Particular = TypeVar("Particular", bound=_ForSizes)
+
+
+def most_particular(rows: Sequence[Particular], group: str, size: str) -> Particular | None:
+    """The row that holds for a size: its own, else its group's, else the one for all; None if there is none."""
+    names = (group.casefold(), size.casefold())
+    fitting = [
+        row
+        for row in rows
+        if all(own.casefold() in ("", name) for own, name in zip((row.group, row.size), names, strict=True))
+    ]
+    return max(fitting, key=lambda row: (bool(row.size), bool(row.group)), default=None)

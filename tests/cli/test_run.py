@@ -1,0 +1,119 @@
+"""The commands as a maker types them."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import openpyxl
+import pytest
+from click.testing import CliRunner
+
+from grading.cli import main
+
+TABLES = Path(__file__).parents[2] / "tables"
+ONE_GROUP = ["--sizes", str(TABLES / "sizes.xlsx"), "--block", str(TABLES / "block.xlsx"), "--group", "women"]
+
+
+@pytest.fixture
+def run(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    return lambda *words: CliRunner().invoke(main, [str(word) for word in words])
+
+
+@pytest.fixture
+def broken_sizes(tmp_path):
+    """The demo's sizes with a word where a figure belongs."""
+    path = tmp_path / "broken.xlsx"
+    book = openpyxl.load_workbook(TABLES / "sizes.xlsx")
+    book["Women"]["D2"] = "wide"
+    book.save(path)
+    return path
+
+
+def test_run_writes_a_groups_files_and_says_which(run, tmp_path):
+    result = run("run", *ONE_GROUP, "--only", "nest", "--only", "spec")
+    assert result.exit_code == 0, result.output
+    written = {path.name for path in (tmp_path / "output" / "Women").iterdir() if not path.name.startswith(".")}
+    assert written >= {"nest.pdf", "spec.xlsx", "run.json"}
+    for name in written:
+        assert f"wrote {Path('output') / 'Women' / name}" in result.stdout
+    assert "palm width" in result.stdout
+
+
+def test_a_second_run_changes_no_file(run, tmp_path):
+    words = ("run", *ONE_GROUP, "--only", "nest")
+    run(*words)
+    before = {path: path.stat().st_mtime_ns for path in (tmp_path / "output" / "Women").iterdir()}
+    result = run(*words)
+    assert "wrote" not in result.stdout
+    assert {path: path.stat().st_mtime_ns for path in (tmp_path / "output" / "Women").iterdir()} == before
+
+
+def test_the_record_names_inputs_and_outputs_by_their_hashes(run, tmp_path):
+    run("run", *ONE_GROUP, "--only", "nest")
+    record = json.loads((tmp_path / "output" / "Women" / "run.json").read_text())
+    assert set(record["inputs"]) == {"sizes.xlsx", "block.xlsx"}
+    assert all(len(digest) == 64 for digest in [*record["inputs"].values(), *record["outputs"].values()])
+
+
+def test_errors_in_the_tables_stop_before_anything_is_written(run, tmp_path, broken_sizes):
+    result = run("run", "--sizes", broken_sizes, "--block", TABLES / "block.xlsx")
+    assert result.exit_code == 1
+    assert "broken.xlsx, sheet Women, cell D2" in result.stderr
+    assert not (tmp_path / "output").exists()
+
+
+def test_check_says_what_is_wrong_and_writes_nothing(run, tmp_path, broken_sizes):
+    result = run("check", "--sizes", broken_sizes, "--block", TABLES / "block.xlsx")
+    assert result.exit_code == 1
+    assert "cell D2" in result.stderr
+    assert list(tmp_path.iterdir()) == [broken_sizes]
+
+
+def test_check_of_good_tables_ends_well(run):
+    assert run("check", *ONE_GROUP).exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("words", "status"),
+    [
+        (["run", "--paper", "a2"], 2),
+        (["run", "--sizes", "nowhere.xlsx"], 1),
+        (["run", "--group", "Giants", *ONE_GROUP[:4]], 1),
+        (["rune"], 2),
+    ],
+)
+def test_what_a_user_gets_wrong_ends_with_a_word_and_no_traceback(run, words, status):
+    result = run(*words)
+    assert result.exit_code == status
+    assert result.exception is None or isinstance(result.exception, SystemExit)
+    assert result.stderr.strip()
+
+
+def test_a_filled_in_file_is_never_overwritten(run, tmp_path):
+    words = ("run", *ONE_GROUP, "--only", "spec")
+    run(*words)
+    spec = tmp_path / "output" / "Women" / "spec.xlsx"
+    spec.write_bytes(spec.read_bytes() + b"filled in")
+    result = run(*words, "--units", "cm")
+    assert spec.read_bytes().endswith(b"filled in")
+    assert "spec (new).xlsx" in result.stdout
+    run(*words, "--units", "cm", "--replace")
+    assert not spec.read_bytes().endswith(b"filled in")
+    kept = [path for path in spec.parent.iterdir() if path.read_bytes().endswith(b"filled in")]
+    assert len(kept) == 1
+
+
+def test_help_needs_no_heavy_import():
+    listed = "import sys, runpy; sys.argv = ['grading', '--help']\n"
+    listed += "try: runpy.run_module('grading', run_name='__main__')\nexcept SystemExit: pass\n"
+    listed += "print(sorted({'numpy', 'pandas', 'openpyxl', 'reportlab', 'shapely'} & set(sys.modules)))"
+    done = subprocess.run([sys.executable, "-c", listed], capture_output=True, text=True, check=True)
+    assert done.stdout.strip().endswith("[]")
+
+
+def test_the_version_is_told(run):
+    assert run("--version").stdout.startswith("grading ")

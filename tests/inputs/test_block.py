@@ -1,0 +1,170 @@
+"""A block workbook: what the writer writes the reader reads; every name that means nothing is found."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import openpyxl
+import pytest
+
+from grading.inputs.block import read_block
+from grading.inputs.opening import open_tables
+from grading.model.block import Amount
+from grading.outputs.tables import block_workbook
+
+
+def read(path):
+    opened, problems = open_tables(path)
+    block, findings = read_block(opened)
+    return block, [*problems, *findings]
+
+
+@pytest.fixture
+def changed(block, tmp_path):
+    """The demo block's workbook with some cells typed over: {(sheet, row, column): value}, from 1."""
+
+    def write(cells: dict[tuple[str, int, int], object], drop: str = ""):
+        path = tmp_path / "block.xlsx"
+        path.write_bytes(block_workbook(block))
+        book = openpyxl.load_workbook(path)
+        if drop:
+            del book[drop]
+        for (sheet, row, column), value in cells.items():
+            book[sheet].cell(row, column).value = value
+        book.save(path)
+        return path
+
+    return write
+
+
+def row_of(path_or_block, sheet: str, first: str, second: str = "") -> int:
+    """The row of a sheet whose first cells are these."""
+    book = openpyxl.load_workbook(path_or_block)
+    for row in book[sheet].iter_rows(min_row=2):
+        if row[0].value == first and (not second or row[1].value == second):
+            return row[0].row
+    raise LookupError(first)
+
+
+def test_what_was_written_is_read_back_the_same(block, changed):
+    found, findings = read(changed({}))
+    assert findings == []
+    assert found == block
+
+
+def test_every_kind_of_ease_is_read_back(block, tmp_path):
+    seam = replace(block.seams[0], least=None, most=Amount(mm=9.5), target=Amount(allowance="cap depth"))
+    odd = replace(block, seams=(seam, *block.seams[1:]))
+    path = tmp_path / "odd.xlsx"
+    path.write_bytes(block_workbook(odd))
+    found, findings = read(path)
+    assert findings == []
+    assert found.seams[0] == seam
+
+
+def test_names_may_be_typed_in_any_case(block, changed):
+    path = changed({})
+    edges = row_of(path, "Edges", "Trank", "side")
+    found, findings = read(
+        changed(
+            {
+                ("Edges", edges, 1): "TRANK",
+                ("Edges", edges, 4): "Finger Fold, finger body, KNUCKLE, palm, waist, wrist, cuff body, cuff fold",
+                ("Measures", 2, 4): "Knuckle",
+            }
+        )
+    )
+    assert findings == []
+    assert found == block
+
+
+@pytest.mark.parametrize(
+    ("sheet", "column", "value", "code"),
+    [
+        ("Moves", 2, "fist girht", "unknown-value"),
+        ("Points", 1, "Tronk", "unknown-piece"),
+        ("Points", 6, "sideways", "unknown-move"),
+        ("Edges", 4, "finger centre, finger egde", "unknown-point"),
+        ("Edges", 5, "glued", "unknown-seam-type"),
+        ("Pieces", 7, "nowhere", "unknown-point"),
+        ("Seams", 2, "Thumb: cup", "unknown-edge"),
+        ("Seams", 7, "cap fulness", "unknown-balance"),
+        ("Seams", 6, "seam ease", "unknown-value"),
+        ("Measures", 4, "knukle", "unknown-point"),
+        ("Marks", 4, "finger fold', finger fould", "unknown-point"),
+    ],
+)
+def test_a_name_that_means_nothing_is_found_with_its_cell_and_the_nearest_that_does(
+    changed, sheet, column, value, code
+):
+    _, findings = read(changed({(sheet, 2, column): value}))
+    (finding, *_) = [finding for finding in findings if finding.code == code]
+    assert (finding.place.workbook, finding.place.sheet) == ("block.xlsx", sheet)
+    assert finding.place.cell == f"{'ABCDEFGH'[column - 1]}2"
+
+
+def test_the_nearest_name_is_suggested(changed):
+    _, findings = read(changed({("Moves", 2, 2): "fist girht"}))
+    assert "fist girth" in findings[0].expected
+
+
+def test_a_missing_sheet_is_named(changed):
+    block, findings = read(changed({}, drop="Points"))
+    assert block is None
+    assert "missing-sheet" in {finding.code for finding in findings}
+
+
+def test_edges_that_do_not_follow_one_another_leave_the_loop_open(changed):
+    path = changed({})
+    row = row_of(path, "Edges", "Trank", "cuff turned side")
+    _, findings = read(changed({("Edges", row, 4): "cuff turn, cuff edge"}))
+    assert [finding.code for finding in findings] == ["loop-not-closed"]
+    assert findings[0].place.cell == f"B{row}"
+
+
+def test_a_cut_out_ends_where_it_begins(changed):
+    path = changed({})
+    row = row_of(path, "Edges", "Trank", "hole index half")
+    _, findings = read(changed({("Edges", row, 4): "B, index heel, index side, index shoulder"}))
+    assert [finding.code for finding in findings] == ["loop-not-closed"]
+
+
+def test_a_half_outline_ends_on_the_mirror_line(changed):
+    path = changed({})
+    row = row_of(path, "Points", "Trank", "cuff centre")
+    _, findings = read(changed({("Points", row, 3): 4}))
+    assert [finding.code for finding in findings] == ["loop-not-closed"]
+
+
+def test_points_in_the_same_place_are_an_error(changed):
+    path = changed({})
+    waist, wrist = (row_of(path, "Points", "Trank", name) for name in ("waist", "wrist"))
+    book = openpyxl.load_workbook(path)
+    x, y = (book["Points"].cell(waist, column).value for column in (3, 4))
+    _, findings = read(changed({("Points", wrist, 3): x, ("Points", wrist, 4): y}))
+    assert "points-coincide" in {finding.code for finding in findings}
+
+
+def test_a_block_in_centimetres_is_the_same_block(block, changed):
+    path = changed({})
+    book = openpyxl.load_workbook(path)
+    for sheet, columns in {
+        "Base values": (3, 4, 5, 6),
+        "Points": (3, 4),
+        "Seam types": (2,),
+        "Measures": (7, 8),
+        "Block": (),
+    }.items():
+        for row in book[sheet].iter_rows(min_row=2):
+            for column in columns:
+                if isinstance(row[column - 1].value, int | float):
+                    row[column - 1].value = round(row[column - 1].value / 10, 6)
+    for row in book["Block"].iter_rows(min_row=2):
+        if row[0].value == "Unit":
+            row[1].value = "cm"
+        elif row[0].value in ("Compressed pile", "Leather thickness"):
+            row[1].value = row[1].value / 10
+    book.save(path)
+    found, findings = read(path)
+    assert findings == []
+    assert replace(found, limits=block.limits) == block

@@ -1,0 +1,115 @@
+"""The nest as printed: read back with PDFium, every size as large as the library says, nothing over anything."""
+
+from __future__ import annotations
+
+from io import BytesIO
+
+import numpy as np
+import pypdf
+import pytest
+from pdf_paths import paths
+
+from grading.outputs.drawing import Curve
+from grading.outputs.legibility import overlapping_texts
+from grading.outputs.nest import grade_table, nest, nested
+from grading.outputs.paper import PAPERS, Printing
+from grading.outputs.styles import PATTERNS, Styles
+
+GROUPS = ("Women", "Men", "Children")
+A4, SHEET = Printing(PAPERS["a4"]), Printing(PAPERS["sheet"])
+
+
+@pytest.fixture(scope="module")
+def printed(runs):
+    return {
+        (group, printing.paper.name): nest(runs[group], printing, run_id="0123456789", unit="mm")
+        for group in GROUPS
+        for printing in (A4, SHEET)
+    }
+
+
+def text_of(data: bytes) -> str:
+    return "\n".join(page.extract_text() for page in pypdf.PdfReader(BytesIO(data)).pages)
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_each_sizes_trank_is_as_wide_and_high_as_the_library_says(runs, printed, group):
+    run = runs[group]
+    drawn = [path for path in paths(printed[group, "sheet"]) if len(path) > 40]
+    sizes = {tuple(np.ptp(path, axis=0).round(2)) for path in drawn}
+    for size in range(len(run.sizes)):
+        box = Curve(run.pieces["Trank"].boundary[size], "sew line").box
+        assert any(abs(w - box.width) < 0.05 and abs(h - box.height) < 0.05 for w, h in sizes), run.sizes[size]
+
+
+@pytest.mark.parametrize("paper", ["a4", "sheet"])
+def test_the_check_bar_is_100_mm_on_every_page(printed, paper):
+    data = printed["Women", paper]
+    for page in range(len(pypdf.PdfReader(BytesIO(data)).pages)):
+        lengths = [np.hypot(*np.ptp(path, axis=0)) for path in paths(data, page) if len(path) == 2]
+        assert min(abs(length - 100) for length in lengths) < 0.02
+        assert min(abs(length - 4 * 25.4) for length in lengths) < 0.02
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_labels_do_not_lie_over_one_another(runs, group):
+    for piece in runs[group].pieces.values():
+        assert overlapping_texts(nested(runs[group], piece)) == []
+
+
+def test_every_size_is_named_on_every_piece_and_the_sizes_differ_without_colour(runs, printed):
+    text = text_of(printed["Men", "sheet"])
+    for size in runs["Men"].sizes:
+        assert text.count(size) >= 4
+    looks = {(style.width, style.dash) for size in range(12) for style in [Styles(12).of("sew line", size)]}
+    assert len(looks) == len(PATTERNS) == 12
+
+
+def test_the_table_of_grade_points_holds_the_increments_of_the_run(runs):
+    run = runs["Women"]
+    trank = run.pieces["Trank"]
+    texts = [mark.text for mark in grade_table(trank, run.sizes, "mm").marks if hasattr(mark, "text")]
+    row = texts.index("knuckle")
+    # half of a girth step of 12 mm across, a palm length step of 3 mm up
+    assert texts[row + 1 : row + 3] == ["+6.00", "+3.00"]
+
+
+def test_every_page_says_run_date_scale_unit_and_caution(printed):
+    for page in pypdf.PdfReader(BytesIO(printed["Children", "a4"])).pages:
+        text = page.extract_text()
+        for words in ("0123456789", "2026-11-02", "1:1", "mm", "Blades"):
+            assert words in text
+
+
+def test_the_file_has_bookmarks_metadata_and_its_font_in_it(printed):
+    reader = pypdf.PdfReader(BytesIO(printed["Women", "a4"]))
+    titles = [entry.title for entry in reader.outline if not isinstance(entry, list)]
+    assert any("Trank" in title for title in titles)
+    assert any("Thumb" in title for title in titles)
+    assert "Women" in reader.metadata.title
+    fonts = {
+        str(font["/BaseFont"])
+        for page in reader.pages
+        for font in (f.get_object() for f in page["/Resources"]["/Font"].values())
+    }
+    assert all("+DejaVu" in font for font in fonts), fonts
+
+
+def test_a_group_without_the_base_size_says_whose_hand_the_block_was_drafted_for(block, tables):
+    from grading.engine.balance import balanced
+    from grading.engine.run import grade
+
+    run = balanced(grade(block, tables["Men"]))
+    if run.base is None:
+        assert "drafted for another hand" in text_of(nest(run, A4, run_id="0", unit="mm"))
+
+
+def test_one_size_alone_makes_a_nest(runs, tables, block):
+    from dataclasses import replace
+
+    from grading.engine.balance import balanced
+    from grading.engine.run import grade
+
+    women = tables["Women"]
+    one = replace(women, sizes=("W3",), values=women.values[:, [2]])
+    assert nest(balanced(grade(block, one)), A4, run_id="0", unit="in").startswith(b"%PDF")
