@@ -13,6 +13,7 @@ __all__ = ["main"]
 #: Each command with the line that the list of commands says of it: the list needs none of their modules.
 COMMANDS = {
     "run": "Grade every size and write the nest, the spec workbook and the rest.",
+    "audit": "Audit increments of the tables, of any size chart, or of two against each other.",
     "check": "Read the tables and say what is wrong with them; write nothing.",
 }
 

@@ -9,6 +9,7 @@ from grading import __version__
 from grading.job import GradedGroup
 from grading.outputs.naming import file_name
 from grading.outputs.paper import PAPERS, Printing
+from grading.readings.measures import measured
 
 __all__ = ["KINDS", "Choices", "folder_names", "group_files", "record"]
 
@@ -29,8 +30,11 @@ def group_files(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, by
 
 
 def record(graded: GradedGroup) -> dict[str, object]:
-    """What run.json tells of a run besides its files: enough to say which tables and which program made it."""
+    """What run.json tells of a run besides its files: what made it, and its figures for a later comparison."""
     run = graded.run
+    figures = measured(run)
+    rows = [*zip(run.table.measurements, run.table.values, strict=True)]
+    rows += [(measure.name, values) for measure, values in zip(figures.measures, figures.values, strict=True)]
     return {
         "run": graded.run_id,
         "version": __version__,
@@ -39,6 +43,7 @@ def record(graded: GradedGroup) -> dict[str, object]:
         "sizes": list(run.sizes),
         "date": run.block.date,
         "inputs": dict(graded.inputs),
+        "figures": {name: [round(float(value), 3) for value in values] for name, values in rows},
     }
 
 
