@@ -44,7 +44,9 @@ class Loop:
     def velocities(self, points: Floats, segments: NDArray[np.intp]) -> Floats:
         """The derivatives (sizes, nodes, 2) by the parameter at every quadrature node of some segments, in order."""
         nodes = product("nb,cgbp->cgnp", VELOCITY, self.map[:, segments])
-        return product("cnp,spc->snc", nodes.reshape(2, -1, self.map.shape[-1]), points)
+        nodes = nodes.reshape(2, -1, self.map.shape[-1])
+        own = np.flatnonzero(nodes.any(axis=(0, 1)))  # the piece's other points take no part
+        return product("cnp,spc->snc", nodes[..., own], points[:, own])
 
     def length(self, points: Floats, segments: NDArray[np.intp]) -> Floats:
         """The arc length (sizes,) in mm of some segments together, from the piece's points (sizes, points, 2)."""
