@@ -175,7 +175,7 @@ def _balance(subject: Subject) -> Iterator[Finding]:
                 "Change the target, or redraft the points of side A.",
             )
     for walked in subject.seams:
-        if walked.seam.target is None or not walked.seam.balance:
+        if not walked.seam.balance:
             continue
         off = np.abs(walked.ease - walked.target)
         solved = balances.get(walked.seam.balance.casefold())

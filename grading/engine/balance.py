@@ -17,7 +17,7 @@ from grading.geometry.arrays import Floats, product
 from grading.geometry.lengths import WEIGHTS
 from grading.model.block import Amount, Kind, Seam, Side
 
-__all__ = ["Balance", "balanced", "seam_target"]
+__all__ = ["Balance", "balanced", "resolve", "seam_target"]
 
 #: Newton stops where no size is further than this from its target, mm; a hundredth of the audit's tightest bound.
 CLOSE = 1e-6
@@ -55,11 +55,15 @@ def balanced(run: SizeRun) -> SizeRun:
     return run
 
 
-def seam_target(seam: Seam, drivers: Drivers) -> tuple[Floats | float, float]:
-    """A seam's target ease as (mm, part of side B). Raises ValueError for a seam without one."""
+def seam_target(run: SizeRun, seam: Seam) -> tuple[Floats | float, float]:
+    """A seam's target ease as (mm, part of side B); where the block names none it is the base's own, in mm."""
     if seam.target is None:
-        raise ValueError(f"the seam {seam.name} has no target ease")
-    return resolve(seam.target, drivers)
+        a, b = (
+            sum(run.pieces[side.piece].shape.drafted_length(edge) for edge in side.edges)
+            for side in (seam.side_a, seam.side_b)
+        )
+        return a - b, 0.0
+    return resolve(seam.target, run.drivers)
 
 
 def resolve(amount: Amount, drivers: Drivers) -> tuple[Floats | float, float]:
@@ -85,7 +89,7 @@ class _Excess:
         start = run.drivers.change[:, column, None, None]
         parts, fixed = [], np.zeros(len(run.sizes))
         for seam in seams:
-            mm, part = seam_target(seam, run.drivers)
+            mm, part = seam_target(run, seam)
             fixed = fixed + mm
             for side, weight in ((seam.side_a, 1.0), (seam.side_b, -1.0 - part)):
                 for velocity, moved in _velocities(run.pieces[side.piece], side, column):

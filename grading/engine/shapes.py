@@ -39,6 +39,11 @@ class Shape:
     loops: Mapping[str, Loop]
     edges: Mapping[str, Stretch]
 
+    def drafted_length(self, edge: str) -> float:
+        """The length in mm of an edge of the block as drafted. Raises KeyError for an unknown edge."""
+        stretch = self.edges[edge]
+        return float(self.loops[stretch.loop].length(self.points[None], stretch.segments)[0])
+
     def loop_of(self, point: str) -> str:
         """The first loop that a point lies on. Raises KeyError if it lies on none."""
         for name, loop in self.loops.items():

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from grading.engine.balance import resolve
+from grading.engine.balance import resolve, seam_target
 from grading.engine.run import SizeRun
 from grading.geometry.arrays import Floats
 from grading.model.block import Amount, Seam, Side
@@ -18,7 +18,8 @@ __all__ = ["WalkedSeam", "walked_seams"]
 class WalkedSeam:
     """One seam in every size, all (sizes,) in mm; ``ease`` is side A less side B, signed.
 
-    ``least``, ``most`` and ``target`` are what the block asks of the ease, NaN where it asks nothing.
+    ``least`` and ``most`` are the bounds that the block sets the ease, NaN where it sets none; ``target`` is what
+    it aims at, or the ease of the block as drafted.
     """
 
     seam: Seam
@@ -42,13 +43,14 @@ def walked_seams(run: SizeRun) -> tuple[WalkedSeam, ...]:
 def _walked(run: SizeRun, seam: Seam) -> WalkedSeam:
     side_a, side_b = (_length(run, side) for side in (seam.side_a, seam.side_b))
 
-    def wanted(amount: Amount | None) -> Floats:
+    def bound(amount: Amount | None) -> Floats:
         if amount is None:
             return np.full(len(run.sizes), np.nan)
         mm, part = resolve(amount, run.drivers)
         return mm + part * side_b
 
-    return WalkedSeam(seam, side_a, side_b, wanted(seam.least), wanted(seam.most), wanted(seam.target))
+    mm, part = seam_target(run, seam)
+    return WalkedSeam(seam, side_a, side_b, bound(seam.least), bound(seam.most), mm + part * side_b)
 
 
 def _length(run: SizeRun, side: Side) -> Floats:

@@ -10,6 +10,7 @@ from scipy.optimize import brentq
 
 from grading.engine.balance import balanced
 from grading.engine.run import SizeRun, grade
+from grading.model.block import Amount
 
 GROUPS = ("Women", "Men", "Children")
 SEAMS = (("cap", "hole palm half"), ("cap'", "hole index half"))
@@ -93,6 +94,20 @@ def test_a_target_under_the_least_length_takes_the_least_length(block, tables):
             pushed[column] = replace(pushed[column], now=solved + shift)
             near = grade(replace(tight, values=tuple(pushed)), tables["Women"])
             assert eases(near).sum(axis=0)[size] > least[size]
+
+
+def test_a_blank_target_is_the_bases_own_ease(block, tables):
+    blank = replace(block, seams=tuple(replace(seam, target=None) for seam in block.seams))
+    run = balanced(grade(blank, tables["Women"]))
+    ease = eases(run).sum(axis=0)
+    assert run.balances[0].solved[run.base] == pytest.approx(0, abs=1e-9)
+    assert ease == pytest.approx(np.full(6, ease[run.base]), abs=1e-5)
+
+
+def test_a_target_may_be_an_allowance_of_the_block(block, tables):
+    named = tuple(replace(seam, target=Amount(allowance="cap depth")) if seam.balance else seam for seam in block.seams)
+    run = balanced(grade(replace(block, seams=named), tables["Women"]))
+    assert eases(run).sum(axis=0) == pytest.approx(2 * run.drivers["cap depth"], abs=1e-5)
 
 
 def test_a_sizes_balance_does_not_depend_on_the_other_sizes(block, tables):
