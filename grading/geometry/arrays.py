@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Floats", "product"]
+__all__ = ["Floats", "product", "product_by_size"]
 
 Floats = NDArray[np.float64]
 
@@ -21,3 +21,17 @@ def product(subscripts: str, *operands: Floats) -> Floats:
     """
     result: Floats = np.einsum(subscripts, *operands)
     return result
+
+
+def product_by_size(subscripts: str, fixed: Floats, graded: Floats) -> Floats:
+    """The product of fixed factors and an array whose last axis is the sizes, which comes last in the result too.
+
+    The sizes lie side by side in memory, and einsum runs along them: much the quickest way through many. A lone
+    size is computed twice, since einsum would run, and add up, along another axis then.
+
+    >>> product_by_size("n,ns->s", np.array([1.0, 2.0]), np.ones((2, 3)))
+    array([3., 3., 3.])
+    """
+    sizes = graded.shape[-1]
+    result: Floats = np.einsum(subscripts, fixed, np.repeat(graded, 2, axis=-1) if sizes == 1 else graded)
+    return result[..., :sizes]

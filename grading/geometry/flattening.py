@@ -7,7 +7,16 @@ from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats, product
 
-__all__ = ["curvatures", "directions_at", "flatten", "parameters", "points_at", "steps_within", "tightest_bends"]
+__all__ = [
+    "curvatures",
+    "directions_at",
+    "flatten",
+    "parameters",
+    "points_at",
+    "steps_within",
+    "tightest_bends",
+    "velocities_at",
+]
 
 Ints = NDArray[np.intp]
 
@@ -60,10 +69,10 @@ def points_at(beziers: Floats, t: Floats) -> Floats:
 
 def directions_at(beziers: Floats, t: Floats) -> Floats:
     """The unit tangent (..., 2), the way it is drawn, of each segment (..., 4, 2) at its own ``t`` (...)."""
-    velocity = _velocities(beziers, t)
+    velocity = velocities_at(beziers, t)
     still = np.hypot(velocity[..., 0], velocity[..., 1]) < 1e-9
     if still.any():
-        velocity[still] = _velocities(beziers, np.clip(t, NUDGE, 1 - NUDGE))[still]
+        velocity[still] = velocities_at(beziers, np.clip(t, NUDGE, 1 - NUDGE))[still]
     speed = np.hypot(velocity[..., 0], velocity[..., 1])[..., None]
     return velocity / np.where(speed > 0, speed, 1)
 
@@ -73,7 +82,7 @@ def curvatures(beziers: Floats, t: Floats) -> Floats:
 
     Exact, cross(B′, B″) / |B′|³; infinite at a cusp that turns, 0 where a straight segment stands still.
     """
-    first = _velocities(beziers, t)
+    first = velocities_at(beziers, t)
     second = 6 * _blend([1 - t, t], np.diff(beziers, n=2, axis=-2))
     cross = first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0]
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -130,7 +139,8 @@ def _companions(coefficients: Floats) -> Floats:
     return companions
 
 
-def _velocities(beziers: Floats, t: Floats) -> Floats:
+def velocities_at(beziers: Floats, t: Floats) -> Floats:
+    """The derivative (..., 2) by the parameter of segments (..., 4, 2), each at its own ``t`` (...)."""
     u = 1 - t
     return 3 * _blend([u * u, 2 * u * t, t * t], np.diff(beziers, axis=-2))
 

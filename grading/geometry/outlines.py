@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from grading.geometry.arrays import Floats, product
+from grading.geometry.arrays import Floats, product, product_by_size
 from grading.geometry.lengths import VELOCITY, WEIGHTS
 from grading.geometry.splines import handle_matrix
 
@@ -42,17 +42,16 @@ class Loop:
         return product("cgbp,spc->sgbc", self.map, points)
 
     def velocities(self, points: Floats, segments: NDArray[np.intp]) -> Floats:
-        """The derivatives (sizes, nodes, 2) by the parameter at every quadrature node of some segments, in order."""
+        """The derivatives (2, nodes, sizes) by the parameter at every quadrature node of some segments, in order."""
         nodes = product("nb,cgbp->cgnp", VELOCITY, self.map[:, segments])
         nodes = nodes.reshape(2, -1, self.map.shape[-1])
         own = np.flatnonzero(nodes.any(axis=(0, 1)))  # the piece's other points take no part
-        return product("cnp,spc->snc", nodes[..., own], points[:, own])
+        return product_by_size("cnp,cps->cns", nodes[..., own], np.ascontiguousarray(points[:, own].T))
 
     def length(self, points: Floats, segments: NDArray[np.intp]) -> Floats:
         """The arc length (sizes,) in mm of some segments together, from the piece's points (sizes, points, 2)."""
-        velocity = self.velocities(points, segments)
-        speed = np.hypot(velocity[..., 0], velocity[..., 1])
-        return product("sn,n->s", speed, np.tile(WEIGHTS, len(segments)))
+        across, up = self.velocities(points, segments)
+        return product_by_size("n,ns->s", np.tile(WEIGHTS, len(segments)), np.sqrt(across * across + up * up))
 
     def segments(self, start: str, end: str) -> NDArray[np.intp]:
         """The segments walked in drafted direction from one point to another; all of them if they are the same.

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from scipy.integrate import quad
@@ -22,10 +24,7 @@ def test_length_of_a_smooth_loop_is_scipys_quadrature_of_scipys_spline():
     points = np.array([[0, 0], [30, -8], [45, 30], [20, 60], [-15, 35.0]])
     knots = np.concatenate([[0], np.cumsum(np.hypot(*(np.roll(points, -1, axis=0) - points).T))])
     velocity = CubicSpline(knots, np.vstack([points, points[:1]]), bc_type="periodic").derivative()
-    expected = [
-        quad(lambda t: np.hypot(*velocity(t)), a, b, epsabs=1e-11, epsrel=1e-13)[0]
-        for a, b in zip(knots[:-1], knots[1:], strict=True)
-    ]
+    expected = [quad(lambda t: np.hypot(*velocity(t)), a, b, epsabs=1e-11, epsrel=1e-13)[0] for a, b in pairwise(knots)]
     ours = arc_lengths(handle_matrix(points, np.zeros(5, dtype=bool)) @ points)
     assert ours == pytest.approx(expected, abs=1e-6)
     assert ours.sum() == pytest.approx(sum(expected), rel=1e-8)
@@ -33,7 +32,7 @@ def test_length_of_a_smooth_loop_is_scipys_quadrature_of_scipys_spline():
 
 def test_a_circles_error_falls_at_least_fourteenfold_for_each_doubling_of_its_points():
     errors = [abs(arc_lengths(circle(n)).sum() - 2 * np.pi * 50) for n in (8, 16, 32, 64)]
-    for coarse, fine in zip(errors[:-1], errors[1:], strict=True):
+    for coarse, fine in pairwise(errors):
         assert coarse / fine > 14
 
 
