@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grading.audit.blocks import audit_block, audit_fit
+from grading.audit.marks import MARK_RULES
 from grading.audit.outlines import OUTLINE_RULES
 from grading.audit.patterns import PATTERN_RULES
 from grading.audit.subject import Subject
@@ -16,7 +17,7 @@ __all__ = ["Subject", "audit_block", "audit_fit", "audit_run", "audit_table"]
 
 
 def audit_run(run: SizeRun) -> Iterator[Finding]:
-    """Every finding on a graded run: pattern against body, then drawn shapes."""
+    """Every finding on a graded run: pattern against body, drawn shapes, then marks."""
     subject = Subject(run)
-    for rule in (*PATTERN_RULES, *OUTLINE_RULES):
+    for rule in (*PATTERN_RULES, *OUTLINE_RULES, *MARK_RULES):
         yield from rule(subject)

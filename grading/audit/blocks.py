@@ -38,6 +38,16 @@ def audit_block(block: Block) -> Iterator[Finding]:
     for name, shape in shapes(block).items():
         yield from _crossing_loops(block, name, shape)
         yield from _points_left_behind(block, name, shape)
+    for value in block.values:
+        if value.kind is Kind.BODY and value.drafted <= 0:
+            yield Finding(
+                "drafted-with-nothing",
+                Severity.ERROR,
+                value.place,
+                f"The body value {value.name} was drafted with {value.drafted:g} mm.",
+                "The measurement of the hand that the block was drawn for, above zero.",
+                "Write that hand's figure under 'Drafted with'.",
+            )
     for edge in block.edges:
         if not edge.seam_type:
             yield Finding(
@@ -76,6 +86,8 @@ def audit_fit(block: Block, table: SizeTable) -> Iterator[Finding]:
                     "Write the same figure in every size.",
                 )
             continue
+        if value.drafted <= 0:
+            continue  # audit_block says so
         for size in np.flatnonzero((row < FEWEST * value.drafted) | (row > MOST * value.drafted)):
             yield Finding(
                 "figure-out-of-range",

@@ -32,7 +32,18 @@ def _increments_follow_the_body(subject: Subject) -> Iterator[Finding]:
     for measure in subject.measured.measures:
         if not measure.follows:
             continue
-        body = subject.figure(measure.follows) * measure.follows_share
+        try:
+            body = subject.figure(measure.follows) * measure.follows_share
+        except KeyError:
+            yield Finding(
+                "follows-unknown-name",
+                Severity.WARNING,
+                measure.place,
+                f"{measure.name} follows '{measure.follows}', which group {run.group} does not have.",
+                "A measurement of its table, or an allowance or a measure of the block.",
+                "Correct the name, or add the measurement: whether it grows with the body was not checked.",
+            )
+            continue
         ease = subject.measured[measure.name] - body
         drift = np.diff(ease)
         for size in np.flatnonzero(np.abs(drift) > EXACT) if subject.ordered else ():

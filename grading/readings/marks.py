@@ -1,10 +1,40 @@
-"""The marks of a block, found on its pieces."""
+"""The marks of a block, found on its pieces in every size."""
 
 from __future__ import annotations
 
-from grading.model.block import Block, Mark
+from collections.abc import Iterator
+from dataclasses import dataclass
 
-__all__ = ["fold_lines"]
+import numpy as np
+
+from grading.engine.run import GradedPiece, SizeRun
+from grading.geometry.arrays import Floats
+from grading.geometry.flattening import directions_at
+from grading.model.block import Block, Mark, Seam
+from grading.readings.cut_lines import allowances
+from grading.readings.walks import Walk, is_left_of_loop, left_of, walked_sides
+
+__all__ = ["LEAST_NOTCHED", "EdgeMark", "change_overs", "edge_marks", "fold_lines", "matching_lengths", "point_marks"]
+
+#: An allowance narrower than this (mm, about 4) has no room for a notch: a tick stands inside the sew line instead.
+#: Common practice.
+LEAST_NOTCHED = 3.9
+#: How far apart the strokes of one mark stand, mm.
+APART = 2.5
+
+
+@dataclass(frozen=True, eq=False)
+class EdgeMark:
+    """A stroke across an edge: ``places`` (sizes, 2) on the sew line, and there the unit way ``outward`` (sizes, 2)
+    into the ``allowance`` (sizes,) mm. Only one that may be ``cut`` becomes a notch.
+    """
+
+    piece: str
+    name: str
+    cut: bool
+    places: Floats
+    outward: Floats
+    allowance: Floats
 
 
 def fold_lines(block: Block, piece: str) -> list[tuple[Mark, str, str]]:
@@ -15,3 +45,74 @@ def fold_lines(block: Block, piece: str) -> list[tuple[Mark, str, str]]:
             start, end = mark.points
             lines.append((mark, start, end))
     return lines
+
+
+def edge_marks(run: SizeRun) -> tuple[EdgeMark, ...]:
+    """Every notch and tick, and the matching marks of every seam, on both of its sides."""
+    own = (mark for row in run.block.marks if row.kind in ("notch", "tick") for mark in point_marks(run, row))
+    return (*own, *(mark for seam in run.block.seams for mark in _matching_marks(run, seam)))
+
+
+def point_marks(run: SizeRun, row: Mark) -> Iterator[EdgeMark]:
+    """A mark's row as one mark for each of its points that lies on a loop."""
+    piece = run.pieces[row.piece]
+    widths = allowances(run.block)
+    for point in row.points:
+        for loop_name, loop in piece.shape.loops.items():
+            if point not in loop.names:
+                continue
+            after = loop.names.index(point)
+            around = [
+                widths[row.piece, edge]
+                for edge, stretch in piece.shape.edges.items()
+                if stretch.loop == loop_name and {after, (after - 1) % len(loop.names)} & set(stretch.segments.tolist())
+            ]
+            out, allowance = _outward(piece, loop_name, after), np.full(len(run.sizes), min(around))
+            yield EdgeMark(row.piece, row.name, row.kind == "notch", piece.point(point), out, allowance)
+            break
+
+
+def _outward(piece: GradedPiece, loop: str, point: int) -> Floats:
+    """The unit way (sizes, 2) out of the leather at a point of a loop, half-way between its two neighbours'."""
+    sizes = len(piece.points)
+    before, after = piece.beziers[loop][:, point - 1], piece.beziers[loop][:, point]
+    along = directions_at(before, np.ones(sizes)) + directions_at(after, np.zeros(sizes))
+    out = left_of(along) * (1 if is_left_of_loop(piece, loop) else -1)
+    length: Floats = np.linalg.norm(out, axis=1, keepdims=True)
+    return out / np.where(length > 0, length, 1)
+
+
+def matching_lengths(seam: Seam, a: Walk, b: Walk) -> list[tuple[Floats, Floats]]:
+    """How far (sizes,) each matching mark is from the start of side A, and of side B.
+
+    Marks part side B evenly. Up to where ease begins they stand at equal lengths on both sides, from there on at
+    equal fractions of what is left.
+    """
+    flat = seam.without_ease * b.length
+    pairs = []
+    for number in range(1, seam.matching + 1):
+        on_b = b.length * number / (seam.matching + 1)
+        eased = flat + (on_b - flat) * (a.length - flat) / (b.length - flat)
+        pairs.append((np.where(on_b <= flat, on_b, eased), on_b))
+    return pairs
+
+
+def _matching_marks(run: SizeRun, seam: Seam) -> Iterator[EdgeMark]:
+    if not seam.matching:
+        return
+    sides = walked_sides(run, seam)
+    for lengths in matching_lengths(seam, *sides):
+        for walk, length in zip(sides, lengths, strict=True):
+            for stroke in range(seam.strokes):
+                aside = (stroke - (seam.strokes - 1) / 2) * APART
+                yield EdgeMark(walk.piece, seam.name, True, *walk.at(length + aside))
+
+
+def change_overs(run: SizeRun) -> dict[str, list[tuple[Floats, Floats]]]:
+    """Where seams go on from the other face, by piece: places (sizes, 2), and the unit way into the piece there."""
+    found: dict[str, list[tuple[Floats, Floats]]] = {}
+    for row in run.block.marks:
+        if row.kind == "change-over":
+            for mark in point_marks(run, row):
+                found.setdefault(row.piece, []).append((mark.places, -mark.outward))
+    return found

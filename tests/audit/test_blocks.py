@@ -68,6 +68,15 @@ def test_every_edge_has_a_seam_type(block, seam_type, expected):
     assert codes(replace(block, edges=edges)) == expected
 
 
+@pytest.mark.parametrize(("drafted", "expected"), [(0.0, ["drafted-with-nothing"]), (0.5, [])])
+def test_a_block_was_drafted_for_a_hand_of_some_size(block, tables, drafted, expected):
+    values = tuple(replace(v, drafted=drafted) if v.name == "web depth" else v for v in block.values)
+    assert codes(replace(block, values=values)) == expected
+    assert ("figure-out-of-range" in [f.code for f in audit_fit(replace(block, values=values), tables["Women"])]) is (
+        drafted > 0
+    )
+
+
 def test_a_measurement_that_the_block_needs_is_missed_under_its_own_name(block, tables):
     table = tables["Women"]
     renamed = tuple("web deep" if name == "web depth" else name for name in table.measurements)

@@ -1,0 +1,73 @@
+"""The cutting patterns: the pieces of one pair in one size, at true scale, on as few sheets as they take."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from grading.engine.run import SizeRun
+from grading.outputs.arranging import arranged, in_one
+from grading.outputs.naming import file_name
+from grading.outputs.paper import LINE_ROOM, Printing
+from grading.outputs.pdf import About, pdf_bytes
+from grading.outputs.pieces import PieceDrawings, Wanted
+from grading.outputs.sheets import Titled, Wording, room, tiled_set
+from grading.outputs.styles import Styles
+from grading.outputs.wording import CAUTIONS_IN_SHORT
+from grading.readings.cut_lines import CutLoop
+
+__all__ = ["patterns"]
+
+#: The widest that a print shop's sheet gets before pieces are laid in another row, mm.
+WIDEST = 850.0
+
+
+def patterns(run: SizeRun, loops: Sequence[CutLoop], printing: Printing, wanted: Wanted) -> Iterator[tuple[str, bytes]]:
+    """A PDF file for every size, by the name of its file without ending: cutting patterns, or net templates."""
+    pieces = PieceDrawings(run, loops, wanted)
+    names: list[str] = []
+    for size, named in enumerate(run.sizes):
+        pair = [Titled(title, drawing) for title, drawing in pieces.pair(size)]
+        names.append(file_name(named, names, "size"))
+        if pair:
+            yield names[-1], _file(run, named, pair, printing, wanted)
+
+
+def _file(run: SizeRun, size: str, pair: Sequence[Titled], printing: Printing, wanted: Wanted) -> bytes:
+    kind = "card templates, net" if wanted.net else "cutting patterns"
+    title = f"{run.block.name} · {run.group} · size {size} · {kind}"
+    wording = Wording(title, _footer(run, wanted))
+    if printing.paper.to_fit:
+        groups = [in_one(pair, WIDEST)]
+    else:
+        sheets = [(area.width + 2 * LINE_ROOM, area.height + 2 * LINE_ROOM) for area in room(printing, wording)]
+        groups = arranged(pair, sheets)
+    subject = f"{kind.capitalize()} of one pair, run {wanted.run_id}"
+    about = About(title, subject=subject, keywords=("mitten", "pattern", run.group, size, wanted.run_id))
+    return pdf_bytes(tiled_set(groups, printing, wording), Styles(), about)
+
+
+def _footer(run: SizeRun, wanted: Wanted) -> tuple[str, ...]:
+    block = run.block
+    lines = (
+        "cut on the solid line, which is the sew line: no seam allowance"
+        if wanted.net
+        else "cut on the solid line; the dashed line is sewn; without one they are the same"
+    )
+    marks = dict.fromkeys(
+        f"{_SIGNS[mark.kind]}: {mark.note}" for mark in block.marks if mark.kind in _SIGNS and mark.note
+    )
+    legend = [
+        "Marks: single strokes meet single ones, double ones double ones, letters their like",
+        *marks,
+        "pile arrow: the hand goes in this way; on a turned part the pile then runs to the cuff, which is right",
+    ]
+    return (
+        f"run {wanted.run_id} · block of {block.date} · scale 1:1 · one pair, marked with the {wanted.marked_on} of "
+        f"the skin up · {lines}",
+        "; ".join(legend) + ".",
+        CAUTIONS_IN_SHORT,
+    )
+
+
+#: How a mark that has a note is shown.
+_SIGNS = {"notch": "notch", "tick": "tick", "change-over": "small cross"}
