@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from grading.inputs.sheets import Column, Kind, Sheet
+from grading.model.stock import CORRELATION, GIRTH_SPREAD, LENGTH_SPREAD
 
 __all__ = [
     "AREA_UNITS",
@@ -20,6 +21,7 @@ __all__ = [
     "STOCK_SHEETS",
     "WHOLE_OUTLINE",
     "WORK",
+    "counts_as",
 ]
 
 #: What skins are measured and priced by, besides the piece.
@@ -32,6 +34,21 @@ WHOLE_OUTLINE = "outline"
 def _or(name: str, kind: Kind, default: object, help_: str, choices: tuple[str, ...] = ()) -> Column:
     """A column that may be blank, with what it then counts as."""
     return Column(name, kind, help_, optional=True, choices=choices, default=default)
+
+
+def counts_as(column: Column) -> str:
+    """What a blank cell of the column stands for, or nothing if it stands for none.
+
+    >>> counts_as(STOCK_FIELDS[0]), counts_as(SKINS.column("Width")), counts_as(SKINS.column("Buy more"))
+    ('20', '700 mm', 'yes')
+    """
+    default = column.default
+    if not column.optional or default in (None, "", ()):
+        return ""
+    if isinstance(default, bool):
+        return "yes" if default else "no"
+    shown = f"{float(default):g}" if isinstance(default, Fraction) else str(default)
+    return f"{shown} mm" if column.kind.is_length else shown
 
 
 _UNIT = _or("Unit", Kind.UNIT, None, "The unit of this row's lengths; blank means mm.")
@@ -74,10 +91,17 @@ CUSTOMERS = Sheet(
         Column("Group", Kind.NAME, "The size group, as its sheet is named."),
         _or("Share", Kind.NUMBER, Fraction(1), "Its part of all customers: a percentage, or any figure in proportion."),
         _or("Hand girth", Kind.MEASUREMENT, None, "The mean; blank means the middle of the sizes."),
-        _or("Girth spread", Kind.MEASUREMENT, Fraction(10), "Standard deviation: two thirds are within it of the mean."),
+        _or(
+            "Girth spread",
+            Kind.MEASUREMENT,
+            Fraction(GIRTH_SPREAD),
+            "Standard deviation: two thirds are within it of the mean.",
+        ),
         _or("Hand length", Kind.MEASUREMENT, None, "The mean; blank means the middle of the sizes."),
-        _or("Length spread", Kind.MEASUREMENT, Fraction(9), "Standard deviation of the length."),
-        _or("Correlation", Kind.NUMBER, Fraction(1, 2), "0: girth and length independent; near 1: grow together."),
+        _or("Length spread", Kind.MEASUREMENT, Fraction(LENGTH_SPREAD), "Standard deviation of the length."),
+        _or(
+            "Correlation", Kind.NUMBER, Fraction(CORRELATION), "0: girth and length independent; near 1: grow together."
+        ),
         _UNIT,
         _or("Source", Kind.TEXT, "", "Where the figures come from."),
     ),
@@ -103,7 +127,9 @@ SKINS = Sheet(
     (
         _or("Skin", Kind.NAME, "Skin", "The name of the kind, or of the one skin."),
         _or("Count", Kind.COUNT, 0, "How many are on hand."),
-        _or("Width", Kind.MEASUREMENT, Fraction(700), "Across the pile, where the sheet Outlines has no outline of it."),
+        _or(
+            "Width", Kind.MEASUREMENT, Fraction(700), "Across the pile, where the sheet Outlines has no outline of it."
+        ),
         _or("Length", Kind.MEASUREMENT, Fraction(900), "Along the pile; corners count as rounded off."),
         _UNIT,
         _or("Usable area", Kind.NUMBER, None, "Without flaws, if known; the shape is then scaled to it."),
@@ -141,7 +167,6 @@ WORK = Sheet(
         _or("Rate an hour", Kind.NUMBER, Fraction(15), "What an hour is paid."),
         _or("Piece rate", Kind.NUMBER, None, "What a pair is paid; blank means by the hour."),
     ),
-    key=("Group", "Size"),
     optional=True,
 )
 
@@ -161,7 +186,6 @@ SELLING = Sheet(
     "Selling",
     "What a pair is sold for. The row that says most about a size holds for it.",
     (_GROUP, _SIZE, _or("Price", Kind.NUMBER, Fraction(75), "The selling price of a pair.")),
-    key=("Group", "Size"),
     optional=True,
 )
 

@@ -10,6 +10,9 @@ from typing import Protocol, TypeVar
 from grading.findings import Place
 
 __all__ = [
+    "CORRELATION",
+    "GIRTH_SPREAD",
+    "LENGTH_SPREAD",
     "Customers",
     "Outworker",
     "SellingPrice",
@@ -22,17 +25,21 @@ __all__ = [
 ]
 
 
+#: How hands spread where nobody says: standard deviations in mm, and the correlation. Plausible, from memory.
+GIRTH_SPREAD, LENGTH_SPREAD, CORRELATION = 10.0, 9.0, 0.5
+
+
 @dataclass(frozen=True, slots=True)
 class Customers:
     """The hands of one group's customers: girth and length in mm, jointly normal. No mean: the sizes' middle."""
 
     group: str
-    share: float
-    girth: float | None
-    girth_spread: float
-    length: float | None
-    length_spread: float
-    correlation: float
+    share: float = 1.0
+    girth: float | None = None
+    girth_spread: float = GIRTH_SPREAD
+    length: float | None = None
+    length_spread: float = LENGTH_SPREAD
+    correlation: float = CORRELATION
     place: Place = field(default=Place(), compare=False, repr=False)
 
 

@@ -49,9 +49,7 @@ class Coverage:
         return float(self.sizes.sum())
 
 
-def covered(
-    hands: Hands, girths: Floats, lengths: Floats, girth_tolerance: float, length_tolerance: float
-) -> Coverage:
+def covered(hands: Hands, girths: Floats, lengths: Floats, girth_tolerance: float, length_tolerance: float) -> Coverage:
     """Whom the sizes fit whose hands have these ``girths`` (sizes,) and ``lengths`` (sizes,), in mm.
 
     A customer takes the size that is nearest in girth, up to the tolerance beyond the outermost sizes, and is
@@ -59,9 +57,7 @@ def covered(
     """
     order = np.argsort(girths)
     girth, length = girths[order], lengths[order]
-    bounds = np.concatenate(
-        [[girth[0] - girth_tolerance], (girth[1:] + girth[:-1]) / 2, [girth[-1] + girth_tolerance]]
-    )
+    bounds = np.concatenate([[girth[0] - girth_tolerance], (girth[1:] + girth[:-1]) / 2, [girth[-1] + girth_tolerance]])
     low, high = length - length_tolerance, length + length_tolerance
     below, above = np.full(len(girth), -np.inf), np.full(len(girth), np.inf)
     sizes = np.empty(len(girth))

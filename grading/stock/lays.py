@@ -56,6 +56,7 @@ class Laid:
 
     @cached_property
     def outline(self) -> shapely.Polygon:
+        """The piece where it lies, its holes too."""
         turned = affinity.rotate(self.piece.polygon, self.angle, origin=(0, 0))
         return affinity.translate(turned, self.x, self.y)
 
@@ -86,9 +87,7 @@ class Lay:
         return self.used / self.usable
 
 
-def lays(
-    pairs: Sequence[Pair], skins: Iterable[Skin], *, gap: float, pile_within: float, seed: int
-) -> Iterator[Lay]:
+def lays(pairs: Sequence[Pair], skins: Iterable[Skin], *, gap: float, pile_within: float, seed: int) -> Iterator[Lay]:
     """One lay after another until every pair has its place, skins run out, or one to be bought takes no pair.
 
     ``gap`` is left between pieces, half of it to the skin's edge and to flaws, mm; ``pile_within`` is how many
@@ -158,9 +157,7 @@ class _Shapes:
         """Where ``new`` may be on a bare skin: its inner point inside, and no part of it over an edge."""
         key = (id(skin.kind), new)
         if key not in self._within:
-            rings = [
-                ring for part in shapely.get_parts(skin.usable) for ring in (part.exterior, *part.interiors)
-            ]
+            rings = [ring for part in shapely.get_parts(skin.usable) for ring in (part.exterior, *part.interiors)]
             edges = np.concatenate([_edges(ring) for ring in rings])
             over = (edges[:, :, None] - new.outline).reshape(len(edges), -1, 2)
             forbidden = shapely.union_all(shapely.convex_hull(shapely.linestrings(over)))
@@ -189,10 +186,7 @@ class _Way:
 #: A push to one side that settles between places that are equal in the other.
 _ASIDE = 1e-3
 _PUSHES = tuple(
-    push
-    for along in (1.0, -1.0)
-    for aside in (_ASIDE, -_ASIDE)
-    for push in ((aside, along), (along, aside))
+    push for along in (1.0, -1.0) for aside in (_ASIDE, -_ASIDE) for push in ((aside, along), (along, aside))
 )
 
 
@@ -214,7 +208,10 @@ class _Placed:
 
 
 def _filled(skin: Skin, pairs: Sequence[Pair], way: _Way, shapes: _Shapes) -> Lay:
-    """The skin with the largest pairs that still find room, tried from the largest down."""
+    """The skin with the largest pairs that still find room, tried from the largest down.
+
+    The large pieces of a pair stay where they are put; the small ones of all pairs are laid anew with each.
+    """
     room = float(skin.usable.area)
     large: list[_Placed] = []
     small: list[_Placed] = []
@@ -223,39 +220,40 @@ def _filled(skin: Skin, pairs: Sequence[Pair], way: _Way, shapes: _Shapes) -> La
     for pair in pairs:
         if (pair.group, pair.size) in failed:
             continue
-        more = _placed(skin, [_of_pair(pair, large=True)], large, way.large, way, shapes)
-        fitting = more and _placed(skin, [_of_pair(one, large=False) for one in (*taken, pair)], more, way.small, way, shapes)
-        if pair.area > room or more is None or fitting is None:
+        with_large = _placed(skin, _pieces([pair], large=True), large, way.large, way.turns, shapes)
+        with_all = None
+        if with_large is not None and pair.area <= room:
+            with_all = _placed(skin, _pieces([*taken, pair], large=False), with_large, way.small, way.turns, shapes)
+        if with_large is None or with_all is None:
             failed.add((pair.group, pair.size))
             continue
-        large, small = more, fitting[len(more) :]
+        large, small = with_large, with_all[len(with_large) :]
         taken.append(pair)
         room -= pair.area
-    laid = [Laid(one.pair, one.piece, one.x, one.y, one.angle) for one in (*large, *small)]
-    return Lay(skin, tuple(laid))
+    return Lay(skin, tuple(Laid(one.pair, one.piece, one.x, one.y, one.angle) for one in (*large, *small)))
 
 
-def _of_pair(pair: Pair, *, large: bool) -> list[tuple[Pair, CutPiece]]:
-    least = LARGE * pair.pieces[0].area
-    return [(pair, piece) for piece in pair.pieces if (piece.area >= least) == large]
+def _pieces(pairs: Sequence[Pair], *, large: bool) -> list[tuple[Pair, CutPiece]]:
+    """The large or the small pieces of pairs."""
+    return [
+        (pair, piece) for pair in pairs for piece in pair.pieces if (piece.area >= LARGE * pair.pieces[0].area) == large
+    ]
 
 
 def _placed(
     skin: Skin,
-    of_pairs: Iterable[list[tuple[Pair, CutPiece]]],
+    pieces: Iterable[tuple[Pair, CutPiece]],
     placed: Sequence[_Placed],
     push: tuple[float, float],
-    way: _Way,
+    turns: Sequence[float],
     shapes: _Shapes,
 ) -> list[_Placed] | None:
-    """Those that lie there and all of the pieces besides, or None if one finds no room."""
+    """Those that lie there and all of the pieces besides, or None if one of them finds no room."""
     result = list(placed)
-    for pair, piece in (one for pieces in of_pairs for one in pieces):
-        for angle in way.turns:
+    for pair, piece in pieces:
+        for angle in turns:
             shape = shapes.of(piece, angle)
-            taken = [
-                affinity.translate(shapes.apart(other.shape, shape), other.x, other.y) for other in result
-            ]
+            taken = [affinity.translate(shapes.apart(other.shape, shape), other.x, other.y) for other in result]
             places = shapes.within(skin, shape).difference(shapely.union_all(taken))
             if not places.is_empty:
                 corners = shapely.get_coordinates(places)

@@ -1,0 +1,148 @@
+"""The command 'grading stock'."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import click
+
+from grading.cli.options import in_tables
+from grading.cli.telling import columns, end, tell_findings
+from grading.findings import Finding, has_errors
+from grading.inputs.opening import open_tables
+from grading.inputs.stock import read_stock
+from grading.job import read_job
+from grading.outputs.files import folder_names
+from grading.outputs.publish import publish
+from grading.outputs.stock import batch_record, stock_files
+from grading.stock.plan import MOST_PAIRS, Batch, Impossible, Plan, Progress, prepared
+
+__all__ = ["command"]
+
+
+@click.command("stock")
+@in_tables
+@click.option(
+    "--stock",
+    type=click.Path(path_type=Path),
+    default=Path("tables/stock.xlsx"),
+    show_default=True,
+    help="The workbook of customers, skins, work and prices.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("output"),
+    show_default=True,
+    help="The folder to write into; the batch gets a folder 'stock' in it.",
+)
+@click.option(
+    "--pairs", type=click.IntRange(1, MOST_PAIRS), help="Make so many pairs; without it, what the table says."
+)
+@click.option("--skins", is_flag=True, help="Make as many pairs as the skins on hand allow.")
+@click.option("--budget", type=click.FloatRange(min=0), help="Make as many pairs as this sum pays for, skins and work.")
+@click.option("--at-least", type=click.IntRange(0), help="Make so many of every size at least.")
+@click.option("--replace", is_flag=True, help="Replace files that somebody has changed; the old ones are kept aside.")
+@click.option("--quiet", is_flag=True, help="Print findings only.")
+def command(
+    sizes: Path,
+    blocks: tuple[Path, ...],
+    groups: tuple[str, ...],
+    stock: Path,
+    out: Path,
+    pairs: int | None,
+    skins: bool,
+    budget: float | None,
+    at_least: int | None,
+    replace: bool,
+    quiet: bool,
+) -> None:
+    """Plan a batch: how many of each size, what to cut from which skin, what to buy, who sews it, what it costs.
+
+    Writes stock.xlsx (pairs, customers, skins, costs, bundles, with formulas that follow what you change),
+    lay-plan.pdf (how each skin is cut) and tickets.pdf (a ticket for each bundle). Say how large the batch is by
+    one of --pairs, --skins and --budget. Whatever the stock table leaves open has a default, and is told.
+    """
+    if (pairs is not None) + skins + (budget is not None) > 1:
+        raise click.UsageError("Give one of --pairs, --skins and --budget.")
+    job = read_job(sizes, blocks, groups)
+    opened, found = open_tables(stock)
+    table, read = read_stock(opened)
+    findings: list[Finding] = [*job.findings, *(one for group in job.groups for one in group.findings), *found, *read]
+    if table is None or has_errors(findings):
+        _stop(findings)
+        return
+    try:
+        batch = prepared(table, [group.run for group in job.groups], at_least)
+        plan = _plan(batch, pairs, skins, budget, _progress(quiet))
+    except Impossible as impossible:
+        _stop([*findings, impossible.finding])
+        return
+    findings += plan.findings
+    tell_findings(findings)
+    inputs = {name: digest for group in job.groups for name, digest in group.inputs} | {stock.name: opened.digest}
+    files = dict(stock_files(plan, job.groups, inputs, findings))
+    folder = folder_names([*(group.run.group for group in job.groups), "stock"])["stock"]
+    published = publish(out / folder, files, batch_record(plan, job.groups, inputs), replace=replace)
+    tell_findings(published.findings)
+    if not quiet:
+        click.echo(_summary(plan))
+        click.echo("\n".join(f"wrote {published.folder / name}" for name in published.written) or "all unchanged")
+    end([*findings, *published.findings])
+
+
+def _plan(batch: Batch, pairs: int | None, skins: bool, budget: float | None, progress: Progress) -> Plan:
+    if skins:
+        return batch.for_skins(progress)
+    if budget is not None:
+        return batch.for_budget(budget, progress)
+    return batch.for_pairs(batch.table.terms.pairs if pairs is None else pairs, progress)
+
+
+def _progress(quiet: bool) -> Callable[[int, int], None]:
+    """On a terminal, one line that says how far laying out has come."""
+
+    def told(done: int, pairs: int) -> None:
+        click.echo(f"\rLaying out: {done} of {pairs} pairs ", err=True, nl=done == pairs)
+
+    return (lambda done, pairs: None) if quiet or not sys.stderr.isatty() else told
+
+
+def _stop(findings: list[Finding]) -> None:
+    tell_findings(findings)
+    click.echo("Nothing was written.", err=True)
+    end(findings)
+
+
+def _summary(plan: Plan) -> str:
+    """Pairs and costs by size, whom the run fits, and what the batch takes and costs."""
+    money = plan.batch.table.terms.currency
+    headings = ["size", "quota", "pairs", "skin", "work", "cost", "price", "margin"]
+    rows = [
+        [
+            f"{row.group} {row.size}",
+            f"{wanted.quota:.2f}",
+            str(row.pairs),
+            *(f"{sum_:.2f}" for sum_ in (row.used + row.lost, row.work, row.cost, row.price, row.margin)),
+        ]
+        for wanted, row in zip(plan.wanted, plan.sizes, strict=True)
+    ]
+    fitted = [
+        f"{market.group}: fits {found.fitted:.0%} of hands; too small {found.too_small:.1%}, too large "
+        f"{found.too_large:.1%}, too short {found.too_short:.1%}, too long {found.too_long:.1%}; one more size would "
+        f"add {found.one_smaller:.1%} (smaller) or {found.one_larger:.1%} (larger)"
+        for market in plan.batch.markets
+        for found in [market.coverage]
+        if found
+    ]
+    to_buy = sum(lay.skin.to_buy for lay in plan.lays)
+    weeks = max(bundle.week for bundle in plan.bundles)
+    said = [
+        f"{plan.pairs} pairs from {len(plan.lays)} skins, {to_buy} of them to buy; {plan.share_used:.0%} of the usable "
+        f"area used, the last skin aside; the pieces' area alone would fill {plan.least_skins}",
+        f"{len(plan.bundles)} bundles in {weeks} {'week' if weeks == 1 else 'weeks'}",
+        f"cost {plan.cost:.2f} {money}, takings {plan.takings:.2f}, margin {plan.takings - plan.cost:.2f}",
+    ]
+    return "\n".join([columns(headings, rows), "", *fitted, *said, ""])

@@ -1,0 +1,50 @@
+"""Every file of a planned batch, by its name in the batch's folder."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
+
+from grading import __version__
+from grading.findings import Finding
+from grading.job import GradedGroup
+from grading.stock.plan import Plan
+
+__all__ = ["FILES", "batch_id", "batch_record", "stock_files"]
+
+#: What is written, in order.
+FILES = ("stock.xlsx", "lay-plan.pdf", "tickets.pdf")
+
+
+def batch_id(plan: Plan, groups: Sequence[GradedGroup]) -> str:
+    """A short hash of all that the plan depends on: the graded runs, the stock table, and the pairs asked for."""
+    counts = [(row.group, row.size, row.pairs) for row in plan.wanted]
+    said = (__version__, [group.run_id for group in groups], plan.batch.table, counts)
+    return hashlib.sha256(repr(said).encode()).hexdigest()[:10]
+
+
+def stock_files(
+    plan: Plan, groups: Sequence[GradedGroup], inputs: Mapping[str, str], findings: Sequence[Finding]
+) -> Iterator[tuple[str, bytes]]:
+    """The files, one after the other as each is made. ``inputs`` gives the SHA-256 of each table by its name."""
+    from grading.outputs.stock.lay_plan import lay_plan
+    from grading.outputs.stock.tickets import tickets
+    from grading.outputs.stock.workbook import stock_workbook
+
+    run_id = batch_id(plan, groups)
+    styles = {group.run.group: group.run.block.name for group in groups}
+    yield FILES[0], stock_workbook(plan, run_id=run_id, inputs=inputs, findings=findings)
+    yield FILES[1], lay_plan(plan, run_id=run_id)
+    yield FILES[2], tickets(plan, styles, run_id=run_id)
+
+
+def batch_record(plan: Plan, groups: Sequence[GradedGroup], inputs: Mapping[str, str]) -> dict[str, object]:
+    """What run.json tells of the batch besides its files."""
+    return {
+        "run": batch_id(plan, groups),
+        "version": __version__,
+        "pairs": plan.pairs,
+        "skins": len(plan.lays),
+        "runs": {group.run.group: group.run_id for group in groups},
+        "inputs": dict(inputs),
+    }

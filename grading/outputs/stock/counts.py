@@ -1,0 +1,117 @@
+"""The sheets that count: pairs of each size, which a maker may change, and the pieces that follow from them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from openpyxl.chart import BarChart
+from openpyxl.chart.data_source import AxDataSource, StrRef
+from openpyxl.chart.series import SeriesLabel
+from openpyxl.chart.series_factory import SeriesFactory
+from openpyxl.utils import absolute_coordinate, quote_sheetname
+
+from grading.outputs.workbook import Area, Column, Content, Formula, Look, Sheet, Styled
+from grading.stock.plan import Plan
+
+__all__ = ["Cells", "cut_list", "in_dm2", "pairs_sheet", "total_of"]
+
+#: The cell of a figure of each (group, size), as used from another sheet.
+Cells = Mapping[tuple[str, str], str]
+
+
+def in_dm2(area: float) -> float:
+    """mm² as dm², without the noise beyond a millionth."""
+    return round(area / 1e4, 6)
+
+
+def total_of(area: Area, column: int, value: float) -> Formula:
+    """A column of a table added up."""
+    return Formula(f"=SUM({area.column(column)})", value)
+
+
+def pairs_sheet(sheet: Sheet, plan: Plan) -> Cells:
+    """How many pairs of each size, with the exact quotas beside them and a chart; where each number stands."""
+    sheet.title("Pairs of each size")
+    sheet.note(
+        "Quotas are the exact parts of the batch; pairs are shared out whole by the largest remainder (Hamilton), "
+        f"with {plan.batch.at_least} of every size at least. Change the pairs in the boxes: pieces, skins and costs "
+        "follow. (Lays and bundles do not: plan anew for those.)"
+    )
+    columns = [
+        Column("Group", width=14),
+        Column("Size", width=10),
+        Column("share of customers, %", Look.NUMBER, 13),
+        Column("quota", Look.NUMBER, 10),
+        Column("pairs", Look.INPUT, 10),
+    ]
+    rows: list[list[Content]] = [
+        [row.group, row.size, 100 * row.share, row.quota, Styled(row.pairs, Look.INPUT)] for row in plan.wanted
+    ]
+    area = sheet.table(columns, rows)
+    shares = total_of(area, 2, sum(100 * row.share for row in plan.wanted))
+    quotas = total_of(area, 3, sum(row.quota for row in plan.wanted))
+    together = Styled(total_of(area, 4, plan.pairs), Look.COUNT)
+    sheet.line(["All sizes", "", Styled(shares, Look.NUMBER), Styled(quotas, Look.NUMBER), together])
+    told = ", ".join(f"{row.group} {row.size}: {row.pairs}" for row in plan.wanted)
+    sheet.chart(_chart(area), f"G{area.top - 1}", width_mm=150, height_mm=90, instead=f"Pairs of each size. {told}.")
+    name = quote_sheetname(sheet.name)
+    return {(row.group, row.size): f"{name}!{area.cell(number, 4)}" for number, row in enumerate(plan.wanted)}
+
+
+def _chart(area: Area) -> BarChart:
+    sheet = quote_sheetname(area.sheet)
+
+    def cells(first: str, last: str) -> str:
+        return f"{sheet}!{absolute_coordinate(first)}:{absolute_coordinate(last)}"
+
+    chart = BarChart()
+    chart.title = "Pairs of each size"
+    chart.type, chart.gapWidth, chart.legend = "col", 40, None
+    chart.title.overlay = False
+    chart.x_axis.delete = chart.y_axis.delete = False
+    chart.y_axis.number_format = "0"
+    series = SeriesFactory(cells(area.cell(0, 4), area.cell(area.rows - 1, 4)))
+    series.tx = SeriesLabel(strRef=StrRef(f"{sheet}!{absolute_coordinate(area.cell(-1, 4))}"))
+    series.graphicalProperties.solidFill, series.graphicalProperties.line.solidFill = "6A6A6A", "000000"
+    series.invertIfNegative = False
+    series.cat = AxDataSource(strRef=StrRef(cells(area.cell(0, 1), area.cell(area.rows - 1, 1))))
+    chart.series.append(series)
+    return chart
+
+
+def cut_list(sheet: Sheet, plan: Plan, pairs: Cells) -> str:
+    """Pieces by size and hand, counted from the pairs; the cell of the area of them all, in dm²."""
+    sheet.title("Cut list")
+    sheet.note(
+        "Counted from the pairs on the sheet Pairs. Cut single layer; the left piece is the mirror image of the "
+        "right. The area is that of the cut piece, without its thumb hole."
+    )
+    columns = [
+        Column("Group", width=14),
+        Column("Size", width=10),
+        Column("Piece", width=16),
+        Column("Hand", width=10),
+        Column("in a pair", Look.COUNT, 9),
+        Column("pieces", Look.COUNT, 9),
+        Column("each, dm²", Look.NUMBER, 11),
+        Column("all, dm²", Look.NUMBER, 11),
+    ]
+    listed = [
+        (row, name, hand, alike)
+        for row in plan.wanted
+        for name, hand in dict.fromkeys((p.name, p.hand) for p in plan.batch.pieces[row.group, row.size])
+        for alike in [[p for p in plan.batch.pieces[row.group, row.size] if (p.name, p.hand) == (name, hand)]]
+    ]
+    area = sheet.room(len(listed), len(columns))
+    rows: list[list[Content]] = []
+    for number, (row, name, hand, alike) in enumerate(listed):
+        count, each = row.pairs * len(alike), in_dm2(alike[0].area)
+        pieces = Formula(f"={pairs[row.group, row.size]}*{area.cell(number, 4)}", count)
+        together = Formula(f"={area.cell(number, 5)}*{area.cell(number, 6)}", count * each)
+        rows.append([row.group, row.size, name, hand, len(alike), pieces, each, together])
+    sheet.table(columns, rows)
+    all_pieces = sum(row.pairs * len(alike) for row, _, _, alike in listed)
+    whole = sum(row.pairs * len(alike) * in_dm2(alike[0].area) for row, _, _, alike in listed)
+    counted, filled = total_of(area, 5, all_pieces), total_of(area, 7, whole)
+    sheet.line(["All pieces", *[""] * 4, Styled(counted, Look.COUNT), "", Styled(filled, Look.NUMBER)])
+    return f"{quote_sheetname(sheet.name)}!{area.cell(area.rows, 7)}"

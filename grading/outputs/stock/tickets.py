@@ -1,0 +1,94 @@
+"""Bundle tickets: eight to a sheet of A4, with cut marks, to travel with the pieces and come back with the mittens."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from grading.outputs.drawing import Box, Drawing, Mark, Role, Text, line, paragraph
+from grading.outputs.fonts import text_width
+from grading.outputs.paper import PAPERS, Printing
+from grading.outputs.pdf import About, pdf_bytes
+from grading.outputs.sheets import Bookmark, Page
+from grading.outputs.stock.words import numbered, skins_named
+from grading.outputs.styles import Styles
+from grading.stock.bundles import Bundle
+from grading.stock.plan import Plan
+
+__all__ = ["ticket", "tickets"]
+
+ACROSS, UP = 2, 4
+_CUT_MARK, _PADDING = 4.0, 4.0
+_SIZE = Text("", 0, 0, 7.0, bold=True)
+_NAME = Text("", 0, 0, 3.2, bold=True)
+_PLAIN = Text("", 0, 0, 2.5)
+_SMALL = Text("", 0, 0, 1.8)
+
+
+def tickets(plan: Plan, styles: Mapping[str, str], *, run_id: str) -> bytes:
+    """A ticket for every bundle as a PDF file; ``styles`` gives the style's name for each group."""
+    sheet = Printing(PAPERS["a4"]).upright()
+    inside = sheet.printable
+    width, height = inside.width / ACROSS, inside.height / UP
+    pages = []
+    for first in range(0, len(plan.bundles), ACROSS * UP):
+        drawing = Drawing()
+        on_page = plan.bundles[first : first + ACROSS * UP]
+        for place, bundle in enumerate(on_page):
+            row, column = divmod(place, ACROSS)
+            box = Box(0, 0, width, height).moved(inside.left + column * width, inside.top - (row + 1) * height)
+            drawing += ticket(bundle, styles[bundle.group], run_id, box) + Drawing(tuple(_cut_marks(box, inside)))
+        title = f"Bundles {on_page[0].number} to {on_page[-1].number}"
+        pages.append(Page(sheet, drawing, bookmarks=(Bookmark(title),)))
+    about = About("Bundle tickets", subject=f"Tickets of {len(plan.bundles)} bundles, run {run_id}", keywords=(run_id,))
+    return pdf_bytes(pages, Styles(), about)
+
+
+def ticket(bundle: Bundle, style: str, run_id: str, box: Box) -> Drawing:
+    """One ticket: what the bundle is, from which skins, who has it until when, and what came back."""
+    inner = box.grown(-_PADDING)
+    left, width = inner.left, inner.width
+    beside = text_width(bundle.size, _SIZE.height, bold=True) + 4
+    heading = paragraph([bundle.size], left, inner.top, width, _SIZE)
+    title = paragraph([style, bundle.group], left + beside, inner.top, width - beside - 26, _NAME)
+    number = paragraph([f"Bundle {bundle.number}"], inner.right - 25, inner.top, 26, replace(_NAME, height=2.6))
+    run = paragraph([f"run {run_id}"], inner.right - 25, number.box.bottom - 1, 25, _SMALL)
+    below = min(part.box.bottom for part in (heading, title, run)) - 1.5
+    count = len(bundle.pairs)
+    due = f"week {bundle.week}" + (f", due {bundle.due.isoformat()}" if bundle.due else "")
+    said = [
+        f"{count} {'pair' if count == 1 else 'pairs'}, left and right: {_pieces(bundle)}",
+        f"Pair numbers {numbered([pair.number for pair in bundle.pairs])} · {skins_named(bundle.skins)}",
+        f"{bundle.outworker} · {due}",
+    ]
+    facts = paragraph(said, left, below, width, _PLAIN)
+    note = "Keep both hands of a pair together: they come from one skin."
+    foot = paragraph([note], left, inner.bottom + 3.2, width, _SMALL)
+    blanks = tuple(_blanks(["Pieces out", "Pieces in", "Name", "Date"], left, inner.bottom + 5.5, width))
+    return heading + title + number + run + facts + Drawing(blanks) + foot
+
+
+def _pieces(bundle: Bundle) -> str:
+    """How many of each piece the bundle has."""
+    names = [piece.name for pair in bundle.pairs for piece in pair.pieces]
+    return ", ".join(f"{names.count(name)} × {name}" for name in dict.fromkeys(names))
+
+
+def _blanks(labels: Sequence[str], left: float, bottom: float, width: float) -> Iterator[Mark]:
+    """Places to write, two beside each other: a label and a line."""
+    half = width / 2
+    for number, label in enumerate(labels):
+        row, column = divmod(number, 2)
+        x, y = left + column * half, bottom + (1 - row) * 9.5
+        yield replace(_PLAIN, text=label, x=x, y=y)
+        yield line([(x + 20, y - 0.5), (x + half - 3, y - 0.5)], Role.RULE)
+
+
+def _cut_marks(box: Box, inside: Box) -> Iterator[Mark]:
+    """A short cross at each corner of a ticket, within the printable part."""
+    for x in (box.left, box.right):
+        for y in (box.bottom, box.top):
+            across = max(x - _CUT_MARK, inside.left), min(x + _CUT_MARK, inside.right)
+            up = max(y - _CUT_MARK, inside.bottom), min(y + _CUT_MARK, inside.top)
+            yield line([(across[0], y), (across[1], y)], Role.REGISTRATION)
+            yield line([(x, up[0]), (x, up[1])], Role.REGISTRATION)

@@ -1,0 +1,186 @@
+"""The stock workbook: pairs, customers, skins, costs, lays, cut list and bundles of one batch, with live formulas."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from grading.findings import Finding, Severity
+from grading.outputs.spec.auditing import findings_sheet
+from grading.outputs.stock.costing import costs_sheet, skins_sheet
+from grading.outputs.stock.counts import Cells, cut_list, in_dm2, pairs_sheet
+from grading.outputs.stock.words import numbered, skins_named
+from grading.outputs.wording import CAUTIONS
+from grading.outputs.workbook import Book, Column, Content, Formula, Link, Look, Sheet, Styled
+from grading.stock.plan import Plan
+
+__all__ = ["stock_workbook"]
+
+_PURPOSES = {
+    "Pairs": "How many pairs of each size; change the figures in the boxes and every sum follows.",
+    "Customers": "Whom the run fits, who is left out at each end, and what one more size would add.",
+    "Skins": "Which skins are used and bought, what they cost, and how many other numbers of pairs would take.",
+    "Costs": "Skin, work and the rest by size, the selling price, and what is left of it.",
+    "Lays": "How much of each skin is used; the drawings are in lay-plan.pdf.",
+    "Cut list": "How many of which piece to cut, left and right, and the skin they take.",
+    "Bundles": "Who sews what until when; the tickets are in tickets.pdf.",
+    "Findings": "What was noticed, and what to do about it.",
+}
+
+
+def stock_workbook(plan: Plan, *, run_id: str, inputs: Mapping[str, str], findings: Sequence[Finding]) -> bytes:
+    """The workbook of a batch. ``inputs`` gives the SHA-256 of each file it was made from, by its name."""
+    book = Book("Stock", subject="batch plan", run_id=run_id, day=plan.batch.table.terms.hand_out_on, decimals=2)
+    cover = book.sheet("Cover")
+    sheets = {name: book.sheet(name, landscape=True, frozen_columns=2) for name in list(_PURPOSES)[:-1]}
+    pairs = pairs_sheet(sheets["Pairs"], plan)
+    _customers(sheets["Customers"], plan)
+    pieces = cut_list(sheets["Cut list"], plan, pairs)
+    rates = skins_sheet(sheets["Skins"], plan, pieces)
+    work = costs_sheet(sheets["Costs"], plan, pairs, rates)
+    _lays(sheets["Lays"], plan)
+    _bundles(sheets["Bundles"], plan, work)
+    findings_sheet(book, [*findings, *book.findings])
+    _cover(cover, plan, run_id, inputs, findings)
+    return book.to_bytes()
+
+
+def _cover(sheet: Sheet, plan: Plan, run_id: str, inputs: Mapping[str, str], findings: Sequence[Finding]) -> None:
+    terms, money = plan.batch.table.terms, plan.batch.table.terms.currency
+    sheet.title(f"Batch of {plan.pairs} pairs")
+    sheet.note("What to cut, what to buy and what it costs, as planned from the graded pieces and the stock table.")
+    counts = [sum(finding.severity is severity for finding in findings) for severity in Severity]
+    facts = {
+        "Run": run_id,
+        "Groups": ", ".join(market.group for market in plan.batch.markets),
+        "Skins": f"{len(plan.lays)}, of which {sum(lay.skin.to_buy for lay in plan.lays)} to buy; the area of the "
+        f"pieces alone would fill {plan.least_skins}",
+        "Skin used": f"{plan.share_used:.1%} of the usable area, the last skin aside",
+        "Cost": f"{plan.cost:.2f} {money}",
+        "Takings": f"{plan.takings:.2f} {money} if all is sold",
+        "Handed out": terms.hand_out_on.isoformat() if terms.hand_out_on else "weeks are numbered from 1",
+        "Needed by": terms.needed_by.isoformat() if terms.needed_by else "",
+        "Lay": f"gap {terms.gap:g} mm, pile within {terms.pile_within:g}°, seed {terms.seed}",
+        "Findings": ", ".join(f"{n} {s}{'' if n == 1 else 's'}" for n, s in zip(counts, Severity, strict=True) if n)
+        or "none",
+    }
+    sheet.table(
+        [Column("This batch", width=30), Column("", width=70)], [[name, text] for name, text in facts.items() if text]
+    )
+    sheet.gap()
+    sheet.table([Column("Sheet"), Column("What it is for")], [[Link(n, n), text] for n, text in _PURPOSES.items()])
+    sheet.gap()
+    sheet.table([Column("Made from"), Column("SHA-256 of the file")], [list(pair) for pair in inputs.items()])
+    sheet.gap()
+    sheet.line(["Cautions", ""], Look.HEADING)
+    for caution in CAUTIONS:
+        sheet.note(caution)
+
+
+def _customers(sheet: Sheet, plan: Plan) -> None:
+    terms = plan.batch.table.terms
+    sheet.title("Whom the run fits, % of each group's customers")
+    sheet.note(
+        "Girth and length of hands spread together as a bell curve (bivariate normal). A customer takes the size "
+        f"nearest in girth, up to {terms.girth_tolerance:g} mm beyond the outermost, and is fitted if the hand is no "
+        f"more than {terms.length_tolerance:g} mm longer or shorter than that size's. What fits no size is shown by "
+        "why. 'One more size' is a further one a step on from the outermost. These figures are of hands as they are "
+        "described in the stock table: real hands are not quite a bell curve."
+    )
+    headings = ["share of all", "fitted", "too small", "too large", "too short", "too long"]
+    headings += ["one more smaller size", "one more larger size"]
+    columns = [Column("Group"), Column("Sizes shared out by"), *(Column(name, Look.NUMBER, 11) for name in headings)]
+    rows: list[list[Content]] = []
+    for market in plan.batch.markets:
+        found = market.coverage
+        shares: list[Content] = [None] * (len(headings) - 1)
+        if found:
+            ends = (found.too_small, found.too_large, found.too_short, found.too_long)
+            shares = [100 * share for share in (found.fitted, *ends, found.one_smaller, found.one_larger)]
+        rows.append([market.group, market.by, 100 * market.share, *shares])
+    sheet.table(columns, rows)
+    sheet.gap()
+    sheet.note("The part of the group's customers that each size fits, %.")
+    sizes: list[list[Content]] = [
+        [market.group, size, 100 * float(share)]
+        for market in plan.batch.markets
+        if market.coverage
+        for size, share in zip(market.run.sizes, market.coverage.sizes, strict=True)
+    ]
+    sheet.table([Column("Group"), Column("Size"), Column("fitted", Look.NUMBER)], sizes)
+
+
+def _lays(sheet: Sheet, plan: Plan) -> None:
+    sheet.title("Lays")
+    sheet.note(
+        "Each skin in the order of cutting. Both hands of a pair come from one skin. Used is the area of the pieces "
+        "themselves, without thumb holes; usable is the skin without flaws and poor edges."
+    )
+    columns = [
+        Column("Skin"),
+        Column("To buy"),
+        Column("Pairs"),
+        Column("pieces", Look.COUNT),
+        Column("used, dm²", Look.NUMBER),
+        Column("usable, dm²", Look.NUMBER),
+        Column("used, %", Look.NUMBER),
+    ]
+    area = sheet.room(len(plan.lays), len(columns))
+    rows: list[list[Content]] = [
+        [
+            lay.skin.name,
+            "yes" if lay.skin.to_buy else "",
+            ", ".join(f"{pair.size} no. {pair.number}" for pair in lay.pairs),
+            len(lay.laid),
+            in_dm2(lay.used),
+            in_dm2(lay.usable),
+            Formula(f"={area.cell(row, 4)}/{area.cell(row, 5)}*100", in_dm2(lay.used) / in_dm2(lay.usable) * 100),
+        ]
+        for row, lay in enumerate(plan.lays)
+    ]
+    sheet.table(columns, rows)
+    used, usable = sum(in_dm2(lay.used) for lay in plan.lays), sum(in_dm2(lay.usable) for lay in plan.lays)
+    first, last = area.top, area.top + area.rows - 1
+    total = last + 1
+    pieces = Formula(f"=SUM(D{first}:D{last})", sum(len(lay.laid) for lay in plan.lays))
+    sums = [
+        Formula(f"=SUM(E{first}:E{last})", used),
+        Formula(f"=SUM(F{first}:F{last})", usable),
+        Formula(f"=E{total}/F{total}*100", used / usable * 100),
+    ]
+    sheet.line(["All skins", "", "", Styled(pieces, Look.COUNT), *(Styled(one, Look.NUMBER) for one in sums)])
+    sheet.gap()
+    sheet.note(
+        f"The best that any lay could do: the pieces' area alone would fill {plan.least_skins} of these skins; this "
+        f"plan takes {len(plan.lays)}. Without the last skin {plan.share_used:.1%} of the usable area is used."
+    )
+
+
+def _bundles(sheet: Sheet, plan: Plan, work: Cells) -> None:
+    money = plan.batch.table.terms.currency
+    sheet.title("Bundles: the hand-out list")
+    sheet.note("Each bundle is of one size. Tick off what comes back; the pay follows the sheet Costs.")
+    columns = [
+        Column("Bundle", Look.COUNT, 8),
+        Column("Outworker", width=16),
+        Column("Group", width=11),
+        Column("Size", width=8),
+        Column("Pair numbers", width=13),
+        Column("Skins", width=34),
+        Column("pairs", Look.COUNT, 7),
+        Column("week", Look.COUNT, 6),
+        Column("hand out", Look.DATE, 12),
+        Column("due", Look.DATE, 12),
+        Column(f"pay, {money}", Look.NUMBER, 10),
+        Column("Pairs back", Look.INPUT, 8),
+        Column("Signed", Look.INPUT, 16),
+    ]
+    area = sheet.room(len(plan.bundles), len(columns))
+    each = {(row.group, row.size): row.work for row in plan.sizes}
+    rows: list[list[Content]] = []
+    for row, bundle in enumerate(plan.bundles):
+        key, count = (bundle.group, bundle.size), len(bundle.pairs)
+        pay = Formula(f"={area.cell(row, 6)}*{work[key]}", count * each[key])
+        numbers = numbered(pair.number for pair in bundle.pairs)
+        facts: list[Content] = [bundle.number, bundle.outworker, *key, numbers, skins_named(bundle.skins)]
+        rows.append([*facts, count, bundle.week, bundle.hand_out, bundle.due, pay, None, None])
+    sheet.table(columns, rows)

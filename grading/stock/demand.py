@@ -1,0 +1,165 @@
+"""What is wanted: how customers are spread over the sizes, and how many pairs of each that makes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from grading.engine.run import SizeRun
+from grading.findings import Finding, Place, Severity
+from grading.geometry.arrays import Floats
+from grading.model.stock import CORRELATION, GIRTH_SPREAD, LENGTH_SPREAD, Customers, StockTable
+from grading.stock.apportion import apportioned, quotas
+from grading.stock.coverage import Coverage, Hands, covered
+
+__all__ = ["Market", "Wanted", "markets", "unknown_names", "wanted"]
+
+_SAME = (
+    f"It counts like every other such group: means in the middle of its sizes, spreads of {GIRTH_SPREAD:g} and "
+    f"{LENGTH_SPREAD:g} mm, correlation {CORRELATION:g}."
+)
+
+
+@dataclass(frozen=True, eq=False)
+class Market:
+    """One group's customers: their part of all, the part of them that goes to each size, and whom the run fits.
+
+    ``by`` says what the sizes' parts come from. ``hands`` and ``coverage`` are None where the size table lacks the
+    girth or the length of a hand.
+    """
+
+    run: SizeRun
+    share: float
+    sizes: Floats
+    by: str
+    hands: Hands | None
+    coverage: Coverage | None
+
+    @property
+    def group(self) -> str:
+        return self.run.group
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """How many pairs of a size: the exact quota, and the whole number."""
+
+    group: str
+    size: str
+    share: float
+    quota: float
+    pairs: int
+
+
+def markets(table: StockTable, runs: Sequence[SizeRun]) -> tuple[tuple[Market, ...], list[Finding]]:
+    """The market of every group that has customers; all groups, in equal parts, where the table names none."""
+    rows = {row.group.casefold(): row for row in table.customers}
+    findings: list[Finding] = []
+    found = []
+    for run in runs:
+        row = rows.get(run.group.casefold())
+        if row is None and rows:
+            findings.append(
+                _note(
+                    "no-customers",
+                    Place(group=run.group),
+                    "The group has no row of customers.",
+                    "None of it is planned.",
+                )
+            )
+            continue
+        if row is None:
+            findings.append(_note("default-used", Place(group=run.group), "The group has no row of customers.", _SAME))
+        market, notes = _market(table, run, row or Customers(run.group))
+        found.append(market)
+        findings += notes
+    total = sum(market.share for market in found)
+    if not total:
+        return (), findings
+    return tuple(Market(m.run, m.share / total, m.sizes, m.by, m.hands, m.coverage) for m in found if m.share), findings
+
+
+def wanted(found: Sequence[Market], pairs: int, at_least: int) -> tuple[Wanted, ...]:
+    """How many pairs of every size, ``pairs`` in all. Raises ValueError where those are too few for ``at_least``."""
+    keys = [(market.group, size) for market in found for size in market.run.sizes]
+    shares = [market.share * float(part) for market in found for part in market.sizes]
+    numbers = zip(keys, shares, quotas(shares, pairs), apportioned(shares, pairs, at_least), strict=True)
+    return tuple(Wanted(group, size, share, float(quota), count) for (group, size), share, quota, count in numbers)
+
+
+def unknown_names(table: StockTable, runs: Sequence[SizeRun]) -> Iterator[Finding]:
+    """A warning for each row of a group or a size that was not graded."""
+    sizes = {run.group.casefold(): {size.casefold() for size in run.sizes} for run in runs}
+    rows = [(row.group, "", row.place) for row in table.customers]
+    rows += [(row.group, row.size, row.place) for row in table.sold]
+    rows += [(row.group, row.size, row.place) for row in table.work]
+    rows += [(row.group, row.size, row.place) for row in table.selling]
+    for group, size, place in rows:
+        known = sizes.get(group.casefold(), set()) if group else set().union(*sizes.values())
+        if group and group.casefold() not in sizes:
+            yield _warning(place, f"There is no group '{group}' among those graded.")
+        elif size and size.casefold() not in known:
+            yield _warning(place, f"There is no size '{size}'{f' in {group}' if group else ''}.")
+
+
+def _market(table: StockTable, run: SizeRun, row: Customers) -> tuple[Market, list[Finding]]:
+    hands, coverage, findings = _fitted(table, run, row)
+    sold = {
+        entry.size.casefold(): entry.pairs for entry in table.sold if entry.group.casefold() == run.group.casefold()
+    }
+    pairs = np.array([sold.get(size.casefold(), 0) for size in run.sizes], dtype=float)
+    if pairs.sum():
+        return Market(run, row.share, pairs / pairs.sum(), "past sales", hands, coverage), findings
+    if coverage is not None and coverage.fitted > 0:
+        return Market(run, row.share, coverage.sizes / coverage.fitted, "hands", hands, coverage), findings
+    equal = np.full(len(run.sizes), 1 / len(run.sizes))
+    findings.append(
+        _note(
+            "equal-shares",
+            row.place,
+            f"{run.group} has neither past sales nor hands that fit.",
+            "Its sizes are shared out alike.",
+        )
+    )
+    return Market(run, row.share, equal, "equal parts", hands, coverage), findings
+
+
+def _fitted(table: StockTable, run: SizeRun, row: Customers) -> tuple[Hands | None, Coverage | None, list[Finding]]:
+    terms = table.terms
+    girths, lengths = run.table.row(terms.girth_row), run.table.row(terms.length_row)
+    if girths is None or lengths is None:
+        found = f"The size table of {run.group} lacks '{terms.girth_row}' or '{terms.length_row}'."
+        return None, None, [_note("no-hands", Place(group=run.group), found, "Whom the run fits is not worked out.")]
+    findings = [
+        _note(
+            "default-used",
+            row.place,
+            f"The mean of {what} of {run.group} is left open.",
+            f"{middle:g} mm, the middle of the sizes, was used.",
+        )
+        for what, given, middle in (
+            (terms.girth_row, row.girth, (girths.min() + girths.max()) / 2),
+            (terms.length_row, row.length, (lengths.min() + lengths.max()) / 2),
+        )
+        if given is None
+    ]
+    hands = Hands(
+        girth=float((girths.min() + girths.max()) / 2) if row.girth is None else row.girth,
+        girth_spread=row.girth_spread,
+        length=float((lengths.min() + lengths.max()) / 2) if row.length is None else row.length,
+        length_spread=row.length_spread,
+        correlation=row.correlation,
+    )
+    return hands, covered(hands, girths, lengths, terms.girth_tolerance, terms.length_tolerance), findings
+
+
+def _note(code: str, place: Place, found: str, expected: str) -> Finding:
+    return Finding(code, Severity.NOTE, place, found, expected, "Fill in stock.xlsx if that is not right.")
+
+
+def _warning(place: Place, found: str) -> Finding:
+    return Finding(
+        "unknown-name", Severity.WARNING, place, found, "The row is left out.", "Spell it as in the size tables."
+    )

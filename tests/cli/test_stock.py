@@ -1,0 +1,59 @@
+"""The command 'grading stock' as a maker types it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from grading.cli import main
+
+TABLES = Path(__file__).parents[2] / "tables"
+BLOCKS = [word for path in sorted(TABLES.glob("block*.xlsx")) for word in ("--block", path)]
+CHILDREN = ["--sizes", TABLES / "sizes.xlsx", *BLOCKS, "--group", "children"]
+WORDS = ["stock", *CHILDREN, "--stock", TABLES / "stock.xlsx"]
+
+
+@pytest.fixture
+def run(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    return lambda *words: CliRunner().invoke(main, [str(word) for word in words])
+
+
+def test_a_batch_is_written_told_and_left_alone_when_nothing_changed(run, tmp_path):
+    result = run(*WORDS, "--pairs", 8, "--at-least", 1)
+    assert result.exit_code == 0, result.output
+    folder = tmp_path / "output" / "stock"
+    record = json.loads((folder / "run.json").read_text())
+    assert set(record["outputs"]) == {"stock.xlsx", "lay-plan.pdf", "tickets.pdf"}
+    assert set(record["inputs"]) > {"sizes.xlsx", "stock.xlsx"}
+    assert (record["pairs"], list(record["runs"])) == (8, ["Children"])
+    for words in ("Children 2-3", "8 pairs from", "bundles in", "one more size would add", "margin"):
+        assert words in result.stdout
+    assert "all unchanged" in run(*WORDS, "--pairs", 8, "--at-least", 1).stdout
+
+
+def test_the_pairs_of_other_groups_are_left_out_and_that_is_told(run):
+    result = run(*WORDS, "--pairs", 8)
+    assert "There is no group 'Women' among those graded." in result.stderr
+    assert "Women W1" not in result.stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "status", "said"),
+    [
+        (["--pairs", 8, "--skins"], 2, "Give one of --pairs, --skins and --budget."),
+        (["--pairs", 0], 2, "--pairs"),
+        (["--pairs", 3, "--at-least", 2], 1, "pairs-too-few"),
+        (["--budget", 10], 1, "batch-too-small"),
+        (["--stock", "nowhere.xlsx"], 1, "nowhere.xlsx"),
+    ],
+)
+def test_what_a_user_gets_wrong_ends_with_a_word_and_writes_nothing(run, tmp_path, words, status, said):
+    result = run(*WORDS, *words)
+    assert result.exit_code == status
+    assert said in result.output
+    assert result.exception is None or isinstance(result.exception, SystemExit)
+    assert not (tmp_path / "output").exists()

@@ -1,0 +1,110 @@
+"""The stock workbook read: a round trip, what a maker may leave open, and what is refused."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+import pytest
+
+from grading.drafting.stock_scenario import INVENTED, NOTES, demo_stock
+from grading.findings import Severity
+from grading.inputs.opening import open_tables
+from grading.inputs.stock import read_stock
+from grading.outputs.stock.starter import stock_table_workbook
+
+TABLES = Path(__file__).parents[2] / "tables"
+
+
+def read(path):
+    opened, findings = open_tables(path)
+    table, found = read_stock(opened)
+    return table, [*findings, *found]
+
+
+def codes(findings, severity=Severity.ERROR):
+    return [finding.code for finding in findings if finding.severity is severity]
+
+
+def test_the_demo_table_comes_back_as_it_was_written(tmp_path):
+    path = tmp_path / "stock.xlsx"
+    path.write_bytes(stock_table_workbook(demo_stock(), source=INVENTED, notes=NOTES))
+    assert read(path) == (demo_stock(), [])
+
+
+def test_the_repositorys_table_is_the_demos():
+    assert (TABLES / "stock.xlsx").read_bytes() == stock_table_workbook(demo_stock(), source=INVENTED, notes=NOTES)
+
+
+def test_every_figure_may_be_left_open_and_each_default_is_told(workbook):
+    path = workbook("stock.xlsx", Note=[["Nothing yet"]])
+    table, findings = read(path)
+    assert table is not None
+    assert {finding.code for finding in findings} == {"default-used"}
+    said = " ".join(finding.found for finding in findings)
+    for words in ("'Pairs' is left open (no row of it): 20", "'Width' is left open (no row of it): 700 mm", "'Minutes"):
+        assert words in said
+    assert (table.terms.pairs, table.skins[0].width, table.outworkers[0].pairs_a_week) == (20, 700.0, 20)
+
+
+def test_a_blank_cell_is_told_with_its_row_and_its_default(workbook):
+    path = workbook("stock.xlsx", Outworkers=[["Outworker", "Pairs a week"], ["Ann", 5], ["Bo", None]])
+    _, findings = read(path)
+    (told,) = [finding for finding in findings if finding.place.sheet == "Outworkers"]
+    assert told.found == "'Pairs a week' is left open (blank in row 3): 20 was used."
+    assert told.place.cell == "B3"
+
+
+def test_makers_figures_are_taken_in_their_units_and_spellings(workbook):
+    path = workbook(
+        "stock.xlsx",
+        Stock=[["Field", "Value"], ["needed by", dt.datetime(2026, 12, 1)], ["Gap between pieces", "1/4 in"]],
+        Customers=[["Group", "Share", "Hand girth", "Unit"], ["Women", "60 %", "18,8", "cm"]],
+        Skins=[["Skin", "Usable area", "Area unit", "Lost to flaws"], ["Lamb", 7, "SQ FT", "8 %"]],
+    )
+    table, findings = read(path)
+    assert not codes(findings)
+    assert (table.terms.needed_by, table.terms.gap) == (dt.date(2026, 12, 1), pytest.approx(6.35))
+    assert (table.customers[0].share, table.customers[0].girth) == (0.6, 188.0)
+    # 1 ft² = 929.0304 cm² (NIST SP 811)
+    assert (table.skins[0].area, table.skins[0].lost) == (pytest.approx(7 * 92_903.04), 0.08)
+
+
+@pytest.mark.parametrize(
+    ("sheets", "code", "cell"),
+    [
+        ({"Stock": [["Field", "Value"], ["Pile within", 12]]}, "pile-turn", "B2"),
+        ({"Stock": [["Field", "Value"], ["Needed by", "soon"]]}, "not-a-date", "B2"),
+        ({"Stock": [["Field", "Value"], ["Largest bundle", 0]]}, "empty-bundle", "B2"),
+        ({"Customers": [["Group", "Correlation"], ["Women", 1.2]]}, "figure-out-of-range", "B2"),
+        ({"Customers": [["Group", "Share"], ["Women", 0]]}, "no-share", "B2"),
+        ({"Customers": [["Group", "Girth spread"], ["Women", 0]]}, "not-above-zero", "B2"),
+        ({"Skins": [["Skin", "Lost to flaws"], ["Lamb", 8]]}, "figure-out-of-range", "B2"),
+        ({"Skins": [["Skin", "Price per"], ["Lamb", "acre"]]}, "not-a-choice", "B2"),
+        ({"Outworkers": [["Outworker", "Pairs a week"], ["Ann", 0]]}, "figure-out-of-range", "B2"),
+        ({"Making": [["Group", "Minutes a pair"], ["", "two hours"]]}, "not-a-number", "B2"),
+        ({"Selling": [["Group", "Price"], ["Women", 1], ["women", 2]]}, "duplicate-name", "A3"),
+        ({"Selling": [["Group", "Price"], ["", 1], ["", 2]]}, "duplicate-name", "A3"),
+        ({"Outlines": [["Skin", "Part", "x", "y"], ["Ghost", "outline", 0, 0]]}, "unknown-skin", "A2"),
+    ],
+)
+def test_what_cannot_be_is_refused_at_its_cell(workbook, sheets, code, cell):
+    table, findings = read(workbook("stock.xlsx", **sheets))
+    assert table is None
+    wrong = [finding for finding in findings if finding.severity is Severity.ERROR]
+    assert [(finding.code, finding.place.cell) for finding in wrong] == [(code, cell)]
+
+
+@pytest.mark.parametrize("points", [[(0, 0), (9, 0)], [(0, 0), (9, 9), (9, 0), (0, 9)]])
+def test_an_outline_that_bounds_no_area_is_refused(workbook, points):
+    rows = [["Lamb", "outline", x, y] for x, y in points]
+    path = workbook("stock.xlsx", Skins=[["Skin"], ["Lamb"]], Outlines=[["Skin", "Part", "x", "y"], *rows])
+    table, findings = read(path)
+    assert table is None
+    assert codes(findings) == ["skin-outline"]
+
+
+def test_flaws_without_their_skins_outline_are_refused(workbook):
+    rows = [["Lamb", "hole", 0, 0], ["Lamb", "hole", 9, 0], ["Lamb", "hole", 9, 9]]
+    path = workbook("stock.xlsx", Skins=[["Skin"], ["Lamb"]], Outlines=[["Skin", "Part", "x", "y"], *rows])
+    assert codes(read(path)[1]) == ["skin-outline"]

@@ -1,0 +1,167 @@
+"""The batch's workbook, lay plan and tickets read back."""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from dataclasses import replace
+from io import BytesIO
+
+import formulas
+import openpyxl
+import pytest
+from pypdf import PdfReader
+
+from grading.drafting.stock_scenario import demo_stock
+from grading.outputs.drawing import Box
+from grading.outputs.legibility import crossed_texts, outside, overlapping_texts
+from grading.outputs.paper import MARGIN, PAPERS
+from grading.outputs.stock.lay_plan import drawn_lay, lay_plan
+from grading.outputs.stock.tickets import ticket, tickets
+from grading.outputs.stock.workbook import stock_workbook
+from grading.stock.plan import prepared
+
+SHEETS = ["Cover", "Pairs", "Customers", "Skins", "Costs", "Lays", "Cut list", "Bundles", "Findings"]
+
+
+@pytest.fixture(scope="module")
+def plan(runs):
+    """Twelve pairs of children's mittens, on a drawn skin and on skins by the foot."""
+    table = demo_stock()
+    children = tuple(row for row in table.customers if row.group == "Children")
+    small = replace(table, customers=children, skins=(table.skins[0], table.skins[-1]))
+    return prepared(small, list(runs.values())).for_pairs(12, lambda done, pairs: None)
+
+
+@pytest.fixture(scope="module")
+def book(plan):
+    return stock_workbook(plan, run_id="1f3a9c", inputs={"stock.xlsx": "0f" * 32}, findings=())
+
+
+def cells(data: bytes, *, values: bool) -> openpyxl.Workbook:
+    return openpyxl.load_workbook(BytesIO(data), data_only=values)
+
+
+def carried(data: bytes) -> dict[tuple[str, str], object]:
+    """What each formula cell is said to come to."""
+    shown = cells(data, values=True)
+    return {
+        (sheet.title, cell.coordinate): shown[sheet.title][cell.coordinate].value
+        for sheet in cells(data, values=False)
+        for row in sheet.iter_rows()
+        for cell in row
+        if cell.data_type == "f"
+    }
+
+
+def column(sheet, heading: str) -> dict[tuple[str, str], object]:
+    """A column's cells by group and size, from the table whose first two headings are those."""
+    rows = list(sheet.iter_rows())
+    start = next(i for i, row in enumerate(rows) if [cell.value for cell in row[:2]] == ["Group", "Size"])
+    number = [cell.value for cell in rows[start]].index(heading)
+    return {(row[0].value, row[1].value): row[number] for row in rows[start + 1 :] if row[1].value}
+
+
+def test_the_sheets_and_their_figures_are_the_plans(plan, book):
+    shown = cells(book, values=True)
+    assert shown.sheetnames == SHEETS
+    pairs = column(shown["Pairs"], "pairs")
+    assert {key: cell.value for key, cell in pairs.items()} == {(w.group, w.size): w.pairs for w in plan.wanted}
+    cost = column(shown["Costs"], "cost of a pair")
+    for row in plan.sizes:
+        assert cost[row.group, row.size].value == pytest.approx(row.cost)
+    assert shown["Costs"].cell(shown["Costs"].max_row, 16).value == pytest.approx(plan.cost)
+
+
+def test_a_formula_evaluator_comes_to_the_librarys_figures(book, tmp_path):
+    path = tmp_path / "stock.xlsx"
+    path.write_bytes(book)
+    computed = formulas.ExcelModel().loads(str(path)).finish().calculate()
+    found = carried(book)
+    assert len(found) > 90
+    for (sheet, cell), value in found.items():
+        result = computed[f"'[stock.xlsx]{sheet.upper()}'!{cell}"].value[0, 0]
+        assert result == pytest.approx(value, abs=1e-5), (sheet, cell)
+
+
+def test_libreoffice_comes_to_the_librarys_figures_and_follows_a_change_of_pairs_and_prices(
+    plan, book, tmp_path, office
+):
+    path = tmp_path / "stock.xlsx"
+    path.write_bytes(book)
+    again = openpyxl.load_workbook(office(path, "xlsx"), data_only=True)
+    for (sheet, cell), value in carried(book).items():
+        assert again[sheet][cell].value == pytest.approx(value, abs=1e-5), (sheet, cell)
+
+    changed = cells(book, values=False)
+    key = (plan.wanted[0].group, plan.wanted[0].size)
+    column(changed["Pairs"], "pairs")[key].value = plan.wanted[0].pairs + 5
+    column(changed["Costs"], "selling price")[key].value = 100
+    column(changed["Costs"], "piece rate")[key].value = 30
+    path = tmp_path / "changed.xlsx"
+    changed.save(path)
+    after = openpyxl.load_workbook(office(path, "xlsx"), data_only=True)
+    costs, old = after["Costs"], plan.sizes[0]
+    assert column(costs, "work")[key].value == 30
+    assert column(costs, "margin of a pair")[key].value == pytest.approx(100 - (old.cost - old.work + 30))
+    others = sum(row.pairs * row.cost for row in plan.sizes[1:])
+    whole = others + (old.pairs + 5) * (old.cost - old.work + 30)
+    assert costs.cell(costs.max_row, 16).value == pytest.approx(whole)
+    listed = [row for row in after["Cut list"].iter_rows(values_only=True) if row[:2] == key]
+    assert {row[5] for row in listed} == {old.pairs + 5}
+
+
+def test_the_chart_of_pairs_is_told_in_words(plan, book):
+    drawing = zipfile.ZipFile(BytesIO(book)).read("xl/drawings/drawing1.xml").decode()
+    told = re.search('descr="Pairs of each size. ([^"]*)"', drawing)
+    assert told
+    for row in plan.wanted:
+        assert f"{row.group} {row.size}: {row.pairs}" in told[1]
+
+
+def test_each_skin_has_a_page_with_its_pairs_and_the_share_used(plan):
+    pages = [page.extract_text() for page in PdfReader(BytesIO(lay_plan(plan, run_id="1f3a9c"))).pages]
+    assert len(pages) == 1 + len(plan.lays)
+    for lay, page in zip(plan.lays, pages[1:], strict=True):
+        assert lay.skin.name in page
+        assert f"{lay.share:.1%} used" in page
+        assert all(f"no. {pair.number}" in page for pair in lay.pairs)
+        assert "Blades" in page
+
+
+def test_labels_on_a_lay_cover_neither_each_other_nor_a_line(plan):
+    for lay in plan.lays:
+        drawing = drawn_lay(lay, 5)
+        assert not overlapping_texts(drawing)
+        assert not crossed_texts(drawing)
+
+
+def test_eight_tickets_go_on_a_sheet_and_each_says_all_that_it_must(plan):
+    pages = PdfReader(BytesIO(tickets(plan, {"Children": "Fair mitten"}, run_id="1f3a9c"))).pages
+    assert len(pages) == -(-len(plan.bundles) // 8)
+    text = " ".join(page.extract_text() for page in pages)
+    for bundle in plan.bundles:
+        assert f"Bundle {bundle.number}" in text
+        assert f"due {bundle.due.isoformat()}" in text
+    for words in (
+        "Fair mitten",
+        "run 1f3a9c",
+        "left and right",
+        "Pair numbers",
+        "Pieces out",
+        "Pieces in",
+        "Name",
+        "Date",
+    ):
+        assert text.count(words) >= len(plan.bundles)
+
+
+@pytest.mark.parametrize("style", ["Fair mitten", "A mitten with a name that goes on for quite a while, lined"])
+def test_a_ticket_keeps_to_its_place_and_no_words_collide(plan, style):
+    paper = PAPERS["a4"]
+    box = Box(0, 0, (paper.short - 2 * MARGIN) / 2, (paper.long - 2 * MARGIN) / 4)
+    for bundle in plan.bundles:
+        drawing = ticket(bundle, style, "0123456789", box)
+        assert not outside(drawing, box)
+        assert not overlapping_texts(drawing)
+        assert not crossed_texts(drawing)

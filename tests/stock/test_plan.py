@@ -1,0 +1,170 @@
+"""The demo's batch planned: counts, skins, bundles, dates and costs."""
+
+from __future__ import annotations
+
+import datetime as dt
+import time
+from dataclasses import replace
+
+import pytest
+
+from grading.drafting.stock_scenario import demo_stock
+from grading.findings import Severity
+from grading.model.stock import Outworker, SellingPrice, SkinKind, StockTable, Work, most_particular
+from grading.stock.plan import Impossible, prepared
+from grading.stock.skins import Skin, best_to_buy
+from grading.units import MM2_PER
+
+HURRY = 20.0  # seconds for a plan of 60 pairs, as the maker is promised
+
+
+def silent(done: int, pairs: int) -> None:
+    pass
+
+
+def few(table: StockTable, **terms) -> StockTable:
+    """A quick batch of children's mittens only."""
+    children = tuple(row for row in table.customers if row.group == "Children")
+    return replace(table, customers=children, terms=replace(table.terms, **terms))
+
+
+@pytest.fixture(scope="module")
+def batch(runs):
+    return prepared(demo_stock(), list(runs.values()))
+
+
+@pytest.fixture(scope="module")
+def told():
+    return []
+
+
+@pytest.fixture(scope="module")
+def plan(batch, told):
+    start = time.perf_counter()
+    found = batch.for_pairs(60, lambda done, pairs: told.append((done, pairs)))
+    told.append(time.perf_counter() - start)
+    return found
+
+
+@pytest.fixture(scope="module")
+def children(runs):
+    return prepared(few(demo_stock()), list(runs.values()))
+
+
+def test_sixty_pairs_are_planned_in_time_and_progress_is_told_skin_by_skin(plan, told):
+    *steps, seconds = told
+    assert seconds < HURRY
+    assert len(steps) == len(plan.lays)
+    assert steps[-1] == (60, 60)
+
+
+def test_at_least_65_percent_of_the_usable_area_is_used_the_last_skin_aside(plan):
+    full = plan.lays[:-1]
+    assert sum(lay.used for lay in full) / sum(lay.skin.usable.area for lay in full) >= 0.65
+    assert plan.least_skins <= len(plan.lays)
+    assert sum(sorted((lay.usable for lay in plan.lays), reverse=True)[: plan.least_skins]) >= plan.skins.pieces
+
+
+def test_every_pair_is_cut_from_one_skin_and_sewn_in_one_bundle(plan):
+    cut = [pair.number for lay in plan.lays for pair in lay.pairs]
+    sewn = [pair.number for bundle in plan.bundles for pair in bundle.pairs]
+    assert sorted(cut) == sorted(sewn) == list(range(1, 61))
+    for bundle in plan.bundles:
+        assert len({(pair.group, pair.size) for pair in bundle.pairs}) == 1
+        cut_from = {lay.skin for lay in plan.lays if set(lay.pairs) & set(bundle.pairs)}
+        assert set(bundle.skins) == cut_from
+
+
+def test_no_outworker_has_more_in_a_week_than_the_table_allows_and_dates_come_from_the_table(plan):
+    table = plan.batch.table
+    room = {worker.name: worker.pairs_a_week for worker in table.outworkers}
+    for week in {bundle.week for bundle in plan.bundles}:
+        for name in room:
+            own = [b for b in plan.bundles if (b.outworker, b.week) == (name, week)]
+            assert sum(len(bundle.pairs) for bundle in own) <= room[name]
+            assert all(len(bundle.pairs) <= table.terms.largest_bundle for bundle in own)
+            assert all(bundle.due == dt.date(2026, 11, 2) + week * dt.timedelta(days=7) for bundle in own)
+
+
+def test_costs_of_the_sizes_add_up_to_skins_work_and_the_rest(plan):
+    skins = sum(lay.skin.price for lay in plan.lays)
+    assert sum(row.pairs * (row.used + row.lost) for row in plan.sizes) == pytest.approx(skins)
+    assert plan.cost == pytest.approx(skins + sum(row.pairs * (row.work + row.other) for row in plan.sizes))
+    by_area = sorted(plan.sizes, key=lambda row: row.area)
+    assert [row.used + row.lost for row in by_area] == sorted(row.used + row.lost for row in by_area)
+
+
+def test_skins_priced_by_the_foot_cost_their_area_in_square_feet():
+    # 1 ft² = 929.0304 cm² (NIST SP 811); so 7 ft² of skin are 6503.2128 cm².
+    assert float(MM2_PER["sq ft"]) == 92_903.04
+    kind = SkinKind("Foot", 1, 700.0, 900.0, 7 * 92_903.04, 0.0, 6.5, 92_903.04, True)
+    assert Skin(kind, 1, to_buy=False).price == pytest.approx(7 * 6.5)
+    assert Skin(kind, 1, to_buy=False).usable.area / 100 == pytest.approx(6503.2128)
+
+
+def test_a_lost_part_is_taken_off_the_usable_area():
+    skin = Skin(SkinKind("Lamb", 1, 700.0, 900.0, None, 0.08, 40.0, None, True), 1, to_buy=False)
+    assert skin.usable.area == pytest.approx(0.92 * skin.edge.area)
+    assert skin.edge.contains(skin.usable)
+
+
+def test_the_cheapest_kind_for_its_usable_area_is_bought():
+    dear = SkinKind("Dear", 0, 700.0, 900.0, None, 0.0, 60.0, None, True)
+    cheap, not_sold = replace(dear, name="Cheap", price=40.0), replace(dear, name="None", price=1.0, buy_more=False)
+    assert best_to_buy((dear, cheap, not_sold)) is cheap
+    assert best_to_buy((not_sold,)) is None
+
+
+def test_as_many_pairs_as_the_skins_allow_use_skins_on_hand_only(runs):
+    table = replace(few(demo_stock()), skins=demo_stock().skins[:1])
+    plan = prepared(table, list(runs.values())).for_skins(silent)
+    assert len(plan.lays) == 1
+    assert not plan.lays[0].skin.to_buy
+    assert plan.pairs >= len(plan.wanted)
+    with pytest.raises(Impossible):
+        prepared(replace(table, skins=(replace(table.skins[0], count=0),)), list(runs.values())).for_skins(silent)
+
+
+def test_a_budget_is_kept_and_one_pair_more_would_not_be(children):
+    plan = children.for_budget(280.0, silent)
+    assert plan.cost <= 280.0
+    assert children.for_pairs(plan.pairs + 1, silent).cost > 280.0
+
+
+@pytest.mark.parametrize(
+    ("pairs", "skins", "code"),
+    [(3, demo_stock().skins, "pairs-too-few"), (30, demo_stock().skins[:1], "skins-too-few")],
+)
+def test_what_cannot_be_planned_is_a_finding(runs, pairs, skins, code):
+    table = replace(few(demo_stock()), skins=skins)
+    with pytest.raises(Impossible) as stopped:
+        prepared(table, list(runs.values())).for_pairs(pairs, silent)
+    assert stopped.value.finding.code == code
+
+
+def test_late_bundles_are_a_warning_that_says_how_many_and_when(runs):
+    slow = replace(few(demo_stock()), outworkers=(Outworker("One", 2),))
+    found = prepared(slow, list(runs.values())).for_pairs(8, silent).findings
+    (late,) = [finding for finding in found if finding.code == "bundles-late"]
+    assert late.severity is Severity.WARNING
+    assert late.found == "2 pairs are due after 2026-11-23, the last of them on 2026-11-30."
+
+
+def test_past_sales_go_before_hands_and_groups_without_customers_are_left_out(children):
+    (market,) = children.markets
+    assert market.by == "past sales"
+    assert [round(22 * part) for part in market.sizes] == [3, 6, 7, 4, 2]
+    assert {finding.place.group for finding in children.findings} == {"Women", "Men"}
+
+
+def test_rows_of_unknown_groups_and_sizes_are_told(runs):
+    table = replace(demo_stock(), work=(Work("Wimmen", "", 1.0, 1.0, None), Work("Men", "W1", 1.0, 1.0, None)))
+    findings = prepared(table, list(runs.values())).findings
+    assert [finding.code for finding in findings] == ["unknown-name"] * 2
+
+
+def test_the_row_that_says_most_about_a_size_holds():
+    rows = [SellingPrice("", "", 1.0), SellingPrice("Men", "", 2.0), SellingPrice("Men", "M1", 3.0)]
+    chosen = [most_particular(rows, *key) for key in (("Women", "W1"), ("men", "M2"), ("Men", "m1"))]
+    assert [row.price for row in chosen if row] == [1.0, 2.0, 3.0]
+    assert most_particular(rows[1:], "Women", "W1") is None
