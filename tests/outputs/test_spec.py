@@ -21,11 +21,13 @@ from grading.engine.run import SizeRun, grade
 from grading.findings import Finding, Place, Severity
 from grading.model.sizes import SizeTable
 from grading.outputs.spec import spec_workbook
+from grading.outputs.workbook import sheet_name
+from grading.readings.cut_lines import cut_lines
 from grading.readings.measures import measured
 from grading.readings.seams import walked_seams
 
 SHEETS = ["Cover", "Body sizes", "Finished measures", "Grade increments", "Grade audit", "Seams", "Cut list"]
-SHEETS += ["Glove sizes", "Findings"]
+SHEETS += ["Cut pieces", "Glove sizes", "Order of making", "Materials"]
 HASH = "0f" * 32
 #: Millimetres in one of each unit: NIST SP 811.
 PER = {"mm": 1.0, "cm": 10.0, "in": 25.4}
@@ -33,7 +35,14 @@ PER = {"mm": 1.0, "cm": 10.0, "in": 25.4}
 
 def spec(run: SizeRun, unit: str = "mm", findings: tuple[Finding, ...] = (), day: dt.date | None = None) -> bytes:
     inputs = {"sizes.xlsx": HASH, "block.xlsx": HASH[::-1]}
-    return spec_workbook(run, run_id="1f3a9c", inputs=inputs, findings=findings, unit=unit, day=day)
+    return spec_workbook(
+        run, run_id="1f3a9c", inputs=inputs, findings=findings, loops=cut_lines(run), unit=unit, day=day
+    )
+
+
+def sheets(run: SizeRun) -> list[str]:
+    """What the sheets are called, in order: one for each size after those of the whole run."""
+    return [*SHEETS, *(sheet_name(f"Size {size}", []) for size in run.sizes), "Glossary", "Findings"]
 
 
 def read(data: bytes, *, values: bool = True) -> openpyxl.Workbook:
@@ -78,7 +87,7 @@ def slipped(run: SizeRun, column: int, by: float) -> SizeRun:
 
 def test_the_sheets_come_in_the_makers_order_and_print_on_a4_across_one_page(runs):
     book = read(spec(runs["Women"]))
-    assert book.sheetnames == SHEETS
+    assert book.sheetnames == sheets(runs["Women"])
     for sheet in book:
         assert sheet.page_setup.paperSize == 9  # A4, ECMA-376
         assert sheet.page_setup.fitToWidth == 1
@@ -222,7 +231,7 @@ def test_without_the_open_hands_girth_there_are_no_glove_sizes(runs):
     texts = {name: only(getattr(table_, name)) for name in ("measurements", "units", "how_to_measure", "source")}
     changed = replace(run, table=replace(table_, values=table_.values[kept], **texts))
     book = read(spec(changed))
-    assert book.sheetnames == [name for name in SHEETS if name != "Glove sizes"]
+    assert book.sheetnames == [name for name in sheets(run) if name != "Glove sizes"]
 
 
 def test_the_cover_tells_the_run_its_inputs_its_allowances_and_cautions_and_leads_to_every_sheet(runs):
@@ -239,7 +248,7 @@ def test_the_cover_tells_the_run_its_inputs_its_allowances_and_cautions_and_lead
     for caution in ("Blades", "protective equipment", "chromium VI", "under 3 mg/kg", "small children", "test house"):
         assert caution in text
     links = {cell.hyperlink.location for row in sheet.iter_rows() for cell in row if cell.hyperlink}
-    assert links == {f"'{name}'!A1" for name in SHEETS[1:]}
+    assert links == {f"'{name}'!A1" for name in sheets(run)[1:]}
 
 
 def test_findings_come_worst_first_or_none_is_said(runs):
@@ -269,7 +278,7 @@ def hostile(run: SizeRun) -> SizeRun:
 def test_text_from_tables_stays_text_whatever_it_looks_like(runs):
     run = hostile(runs["Women"])
     book = read(spec(run), values=False)
-    assert book.sheetnames == SHEETS
+    assert book.sheetnames == sheets(run)
     finished = book["Finished measures"]
     headings = next(row for row in finished.iter_rows() if row[0].value == "Measure")
     assert [cell.value for cell in headings[2:8]] == list(run.sizes)
@@ -323,19 +332,24 @@ def test_printed_by_libreoffice_every_sheet_is_there_and_no_figure_is_too_wide(r
     path = tmp_path / "spec.xlsx"
     path.write_bytes(spec(runs[group], "in"))
     pages = [page.extract_text() for page in PdfReader(office(path, "pdf")).pages]
-    assert len(SHEETS) <= len(pages) <= len(SHEETS) + 2
+    names = sheets(runs[group])
+    assert len(names) <= len(pages) <= len(names) + 2
     assert not any("##" in page for page in pages)
     assert all("run 1f3a9c" in page for page in pages)
-    assert {name for name in SHEETS if any(name in page for page in pages)} == set(SHEETS)
+    assert {name for name in names if any(name in page for page in pages)} == set(names)
+    # A page's second line is the name of the sheet that it shows.
+    for size in runs[group].sizes:
+        assert sum(f"\nSize {size}\n" in page for page in pages) == 1
 
 
 def test_runs_of_one_and_two_sizes_have_no_increments_to_hold_against_each_other(block, tables):
     for count in (1, 2):
         women = tables["Women"]
         few = replace(women, sizes=women.sizes[:count], values=women.values[:, :count])
-        book = read(spec(balanced(grade(block, few))))
-        assert book.sheetnames == SHEETS
-        assert len(table(book["Finished measures"], "Measure")) == len(measured(grade(block, few)).measures)
+        run = balanced(grade(block, few))
+        book = read(spec(run))
+        assert book.sheetnames == sheets(run)
+        assert len(table(book["Finished measures"], "Measure")) == len(measured(run).measures)
         assert "too few sizes" in book["Grade audit"]["A2"].value
 
 

@@ -7,14 +7,18 @@ from collections.abc import Mapping, Sequence
 
 from grading.engine.run import SizeRun
 from grading.findings import Finding
+from grading.outputs.size_sheet import size_sheets
 from grading.outputs.spec.auditing import findings_sheet, grade_audit
 from grading.outputs.spec.cover import write_cover
-from grading.outputs.spec.cutting import cut_list
+from grading.outputs.spec.cutting import cut_list, cut_pieces
 from grading.outputs.spec.figures import DECIMALS
 from grading.outputs.spec.gloves import glove_sizes
+from grading.outputs.spec.making import glossary, materials, order_of_making
 from grading.outputs.spec.measures import body_sizes, finished_measures, grade_increments
 from grading.outputs.spec.seaming import seams
+from grading.outputs.spec.sizes import size_page
 from grading.outputs.workbook import Book
+from grading.readings.cut_lines import CutLoop
 
 __all__ = ["spec_workbook"]
 
@@ -25,14 +29,16 @@ def spec_workbook(
     run_id: str,
     inputs: Mapping[str, str],
     findings: Sequence[Finding],
+    loops: Sequence[CutLoop],
     unit: str = "mm",
     day: dt.date | None = None,
 ) -> bytes:
     """The workbook of one size group, as a file.
 
-    ``inputs`` gives the SHA-256 of each file the run was made from, by its name. ``unit`` ('mm', 'cm' or 'in') is
-    what figures are shown in; formulas work on the figures shown. ``day`` stands for the block's own date. The same
-    run gives the same bytes. Raises KeyError for an unknown unit, or for an edge without a seam type.
+    ``inputs`` gives the SHA-256 of each file the run was made from, by its name, ``loops`` its cut lines. ``unit``
+    ('mm', 'cm' or 'in') is what figures are shown in; formulas work on the figures shown. ``day`` stands for the
+    block's own date. The same run gives the same bytes. Raises KeyError for an unknown unit, or for an edge without
+    a seam type.
     """
     book = Book(f"{run.block.name}, {run.group}", subject=run.group, run_id=run_id, day=day, decimals=DECIMALS[unit])
     cover = book.sheet("Cover")
@@ -42,7 +48,15 @@ def spec_workbook(
     grade_audit(book, run, finished, increments, unit)
     seams(book, run, unit)
     cut_list(book, run, unit)
+    cut_pieces(book, run, loops, unit)
     glove_sizes(book, run, body, unit)
+    order_of_making(book, run)
+    materials(book, run)
+    date = day.isoformat() if day else run.block.date
+    for content in size_sheets(run, run_id=run_id, unit=unit, date=date):
+        size_page(book, content)
+    glossary(book)
+    book.define("Finished_measures", finished.area.whole)
     # What the book itself had to change in texts so far is told with the rest.
     findings = [*findings, *book.findings]
     findings_sheet(book, findings)

@@ -26,8 +26,15 @@ _PURPOSES = {
     "Seams": "How long both sides of every seam are, and how much is eased in.",
     "Cut list": "How many of which piece to cut, and the allowance of each edge.",
     "Glove sizes": "The nearest published glove size beside each size.",
+    "Order of making": "The steps, and what else to know before the first of them.",
+    "Materials": "What to have at hand.",
+    "Glossary": "What the words of the trade mean.",
     "Findings": "What was noticed, and what to do about it.",
 }
+
+
+#: What the sheet of a size is for.
+_SIZE = "All that is needed to make and measure this size, on one page to hand out."
 
 
 def write_cover(
@@ -62,7 +69,7 @@ def write_cover(
         "Notes": block.notes,
     }
     _part(sheet, ("This run", ""), [[name, text] for name, text in facts.items() if text])
-    _part(sheet, ("Sheet", "What it is for"), [[Link(name, name), _PURPOSES[name]] for name in listed])
+    _part(sheet, ("Sheet", "What it is for"), [[Link(name, name), _PURPOSES.get(name, _SIZE)] for name in listed])
     allowances: list[list[Content]] = [
         [value.name, value.note, float(in_unit(run.drivers[value.name][0], unit))]
         for value in block.values

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from grading.engine.run import SizeRun
 from grading.model.block import Edge, SeamType
 from grading.outputs.spec.figures import in_unit
 from grading.outputs.workbook import Book, Column, Content, Formula, Look, Sheet, Styled
+from grading.readings.cut_lines import CutLoop, cut_measures
 
-__all__ = ["cut_list"]
+__all__ = ["cut_list", "cut_pieces"]
 
 _FIRST_SIZE = 5  # the column of the first size in the table of pieces
 
@@ -36,6 +39,25 @@ def cut_list(book: Book, run: SizeRun, unit: str) -> None:
         Column("allowance", Look.NUMBER),
     ]
     sheet.table(columns, [_edge(edge, run.block.seam_type(edge.seam_type), unit) for edge in run.block.edges])
+
+
+def cut_pieces(book: Book, run: SizeRun, loops: Sequence[CutLoop], unit: str) -> None:
+    """What the flat, cut pieces measure, beside the same measure on the sew line."""
+    sheet = book.sheet("Cut pieces", landscape=True, frozen_columns=3)
+    sheet.title(f"Cut pieces, {unit}")
+    sheet.note(
+        "Pieces laid flat, before sewing: to check a cut piece by. On the cut line a measure has its seam "
+        "allowances with it; on the sew line it has none, as the finished measures have none. A cut-out is smaller "
+        "on its cut line, since its allowance lies in the hole. Width and height are the greatest there are."
+    )
+    columns = [Column("Piece"), Column("Outline", width=16), Column("Measure", width=26)]
+    columns += [Column(size, Look.NUMBER) for size in run.sizes]
+    rows: list[list[Content]] = [
+        [measure.piece, measure.loop, f"{measure.name}, {line}", *in_unit(figures, unit).tolist()]
+        for measure in cut_measures(run, loops)
+        for line, figures in (("on the cut line", measure.on_cut_line), ("on the sew line", measure.on_sew_line))
+    ]
+    sheet.table(columns, rows, name="Cut pieces")
 
 
 def _pieces(sheet: Sheet, run: SizeRun) -> None:
@@ -70,6 +92,8 @@ def _pieces(sheet: Sheet, run: SizeRun) -> None:
     columns += [Column("Pile arrow", width=36)]
     columns += [Column(heading, Look.COUNT) for heading in ("in a pair", *run.sizes, "all sizes")]
     sheet.table(columns, rows)
+    boxed = f"{area.cell(0, _FIRST_SIZE)}:{area.cell(0, _FIRST_SIZE + sizes - 1)}"
+    sheet.choose_number(boxed, "0", "100000", "Type how many pairs of this size are to be made, 0 for none.")
 
 
 def _edge(edge: Edge, seam_type: SeamType, unit: str) -> list[Content]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 from typing import SupportsFloat
 
@@ -11,12 +10,9 @@ from openpyxl.utils import quote_sheetname
 
 from grading.geometry.arrays import Floats
 from grading.outputs.workbook import Area
-from grading.units import MM_PER
+from grading.units import DECIMALS, MM_PER, rounded
 
 __all__ = ["DECIMALS", "Figures", "in_unit", "rounded"]
-
-#: How many decimals show half a millimetre in each unit.
-DECIMALS = {"mm": 1, "cm": 2, "in": 2}
 
 
 def in_unit(mm: Floats | SupportsFloat, unit: str) -> Floats:
@@ -27,15 +23,6 @@ def in_unit(mm: Floats | SupportsFloat, unit: str) -> Floats:
     """
     figures: Floats = np.round(np.asarray(mm, dtype=float) / float(MM_PER[unit]), 6)
     return figures
-
-
-def rounded(figure: float, decimals: int) -> float:
-    """As spreadsheet programs round: halves away from zero.
-
-    >>> rounded(0.125, 2), rounded(-2.5, 0)
-    (0.13, -3.0)
-    """
-    return math.copysign(math.floor(abs(figure) * 10**decimals + 0.5) / 10**decimals, figure)
 
 
 @dataclass(frozen=True, eq=False)

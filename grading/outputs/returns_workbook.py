@@ -1,0 +1,128 @@
+"""The workbook of returned check sheets: failures by size and measure, each maker's hand, every reading."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from grading.outputs.spec.auditing import findings_sheet
+from grading.outputs.spec.figures import DECIMALS, in_unit
+from grading.outputs.workbook import Book, Column, Content, Look, Styled
+from grading.readings.returns import LEAST_LEAN, LEAST_READINGS, SURE, Holding, Judgement, Sample, Verdict
+from grading.returned import Returned
+
+__all__ = ["returns_workbook"]
+
+_COUNTS = [Column(word, Look.COUNT, 9) for word in ("readings", *(str(word) for word in Verdict))]
+_HOW_SURE = (
+    f"Mean deviation: how much longer (+) or shorter (−) than the figure, over all readings that could be judged. "
+    f"The true mean lies within ± of it, {SURE:.0%} sure (Student's t at that count, readings taken as independent; "
+    f"with many rows, one in twenty will look uneven by chance). 'short' or 'long': sure of that, by over "
+    f"{LEAST_LEAN} mm, and from {LEAST_READINGS} readings on."
+)
+
+
+def returns_workbook(returned: Returned, unit: str) -> bytes:
+    """What came back, as a file, figures in ``unit``."""
+    book = Book("Returned check sheets", decimals=DECIMALS[unit])
+    _by_measure(book, returned.judgement, unit)
+    _by_size(book, returned.judgement, unit)
+    _by_maker(book, returned.judgement, unit)
+    _sheets(book, returned)
+    _readings(book, returned.judgement, unit)
+    findings_sheet(book, [*returned.findings, *book.findings])
+    return book.to_bytes()
+
+
+def _by_measure(book: Book, judgement: Judgement, unit: str) -> None:
+    sheet = book.sheet("By measure", landscape=True)
+    sheet.title(f"Returned work by measure, {unit}")
+    sheet.note(_HOW_SURE)
+    sheet.note(
+        "Tolerance: whether 95 % of work as uneven as each maker's own would stay within it if every mean were "
+        "right (normal distribution). 'may not hold': by the spread found it would not; 'cannot hold': nor by the "
+        "least spread that one can be 95 % sure of at that count (chi square). Such a tolerance has to be wider, or "
+        "the way of making another; a mean that is off is a matter of telling whoever sews."
+    )
+    columns = [Column("Measure"), *_COUNTS, *_deviation(unit), Column("leans"), Column("tolerance")]
+    rows = [
+        [measure, *_counts(sample), *_mean(sample, unit), _told(sample.leans), _held(holding)]
+        for measure, (sample, holding) in judgement.measures.items()
+    ]
+    sheet.table(columns, rows, name="By measure")
+
+
+def _by_size(book: Book, judgement: Judgement, unit: str) -> None:
+    sheet = book.sheet("By size", landscape=True, frozen_columns=3)
+    sheet.title(f"Returned work by size and measure, {unit}")
+    columns = [Column("Group"), Column("Size"), Column("Measure"), *_COUNTS, *_deviation(unit)]
+    rows: list[list[Content]] = [
+        [group, size, measure, *_counts(sample), *_mean(sample, unit)]
+        for (group, size, measure), sample in judgement.sizes.items()
+    ]
+    sheet.table(columns, rows, name="By size")
+
+
+def _by_maker(book: Book, judgement: Judgement, unit: str) -> None:
+    sheet = book.sheet("By maker", landscape=True, frozen_columns=2)
+    sheet.title(f"Returned work by maker and measure, {unit}")
+    sheet.note("All sizes together, so that a hand that always runs short or long shows.")
+    sheet.note(_HOW_SURE)
+    columns = [Column("Maker"), Column("Measure"), *_COUNTS, *_deviation(unit), Column("leans")]
+    rows: list[list[Content]] = [
+        [maker, measure, *_counts(sample), *_mean(sample, unit), _told(sample.leans)]
+        for (maker, measure), sample in judgement.makers.items()
+    ]
+    sheet.table(columns, rows, name="By maker")
+
+
+def _sheets(book: Book, returned: Returned) -> None:
+    sheet = book.sheet("Sheets", landscape=True)
+    sheet.title("Check sheets counted")
+    headings = ("File", "Sheet", "Run", "Group", "Size", "Maker", "Date", "Remarks")
+    rows = [
+        [one.place.workbook, one.place.sheet, one.run_id, one.group, one.size, one.name, one.date, one.remarks]
+        for one in returned.sheets
+    ]
+    sheet.table([Column(heading) for heading in headings], rows, name="Sheets")
+
+
+def _readings(book: Book, judgement: Judgement, unit: str) -> None:
+    sheet = book.sheet("Readings", landscape=True)
+    sheet.title(f"Every reading, {unit}")
+    columns = [Column(heading) for heading in ("File", "Sheet", "Cell", "Maker", "Group", "Size", "Measure")]
+    columns += [Column("Pair", Look.COUNT), Column("Hand"), Column("As typed"), Column(f"reading, {unit}", Look.NUMBER)]
+    columns += [Column("figure", Look.NUMBER), Column("deviation", Look.SIGNED), Column("Verdict")]
+    rows: list[list[Content]] = []
+    for one in judgement.readings:
+        place, reading = one.reading.place, one.reading
+        figure = None if one.target is None else one.target.figure
+        lengths = [None if mm is None else float(in_unit(mm, unit)) for mm in (reading.mm, figure, one.deviation)]
+        look = Look.TEXT if one.verdict is Verdict.PASS else Look.FLAGGED
+        whose = [place.workbook, place.sheet, place.cell, one.sheet.name, one.sheet.group, one.sheet.size]
+        mitten: list[Content] = [reading.measure, reading.pair, reading.hand, reading.typed]
+        rows.append([*whose, *mitten, *lengths, Styled(str(one.verdict), look)])
+    sheet.table(columns, rows, name="Readings")
+
+
+def _deviation(unit: str) -> list[Column]:
+    return [Column(f"mean deviation, {unit}", Look.FINE), Column("±", Look.NUMBER), Column("spread", Look.NUMBER)]
+
+
+def _counts(sample: Sample) -> list[Content]:
+    counts: Sequence[int] = (sample.passed, sample.short, sample.long, sample.to_check)
+    return [sum(counts), *counts]
+
+
+def _mean(sample: Sample, unit: str) -> list[Content]:
+    lengths = (sample.mean, sample.within, sample.spread)
+    return [None if math.isnan(mm) else float(in_unit(mm, unit)) for mm in lengths]
+
+
+def _told(leans: str) -> Styled:
+    return Styled(leans, Look.FLAGGED if leans else Look.TEXT)
+
+
+def _held(holding: Holding) -> Styled:
+    doubt = holding in (Holding.DOUBTFUL, Holding.FAILS)
+    return Styled(str(holding), Look.FLAGGED if doubt else Look.TEXT)

@@ -1,0 +1,246 @@
+"""A small labelled drawing of the pieces of one size with their points of measure, drawn from that size's lines."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import shapely
+
+from grading.engine.run import GradedPiece, SizeRun
+from grading.geometry.arrays import Floats
+from grading.geometry.crossings import extent_at_height
+from grading.geometry.flattening import flatten
+from grading.model.block import BOUNDARY, Measure
+from grading.outputs.drawing import Align, Arrow, Curve, Dot, Drawing, Line, Mark, Role, Text, line
+from grading.outputs.placing import Placing
+from grading.readings.marks import fold_lines
+from grading.readings.measures import MIRROR_LINE
+
+__all__ = ["Lettered", "sketch"]
+
+#: A letter and the measure that it stands for.
+Lettered = tuple[str, Measure]
+
+#: The largest scale of a piece: larger ones would make a thumb look like a trank.
+_LARGEST = 0.5
+_EDGE = 0.4  # mm kept free for the width of lines
+_BETWEEN = 7.0  # mm between pieces
+_LANE = 4.6  # mm from one line of heights to the next
+_AWAY = 1.9  # mm from a sew line to what is measured along it
+_CAPTION = 7.5  # mm: two lines of text below each piece
+_MEASURE = Text("", 0, 0, 2.0, Role.LABEL_ON_LINE, Align.CENTRE, bold=True)
+_POINT = Text("", 0, 0, 1.7, align=Align.CENTRE)
+_HEAD = 1.8
+
+Place = tuple[float, float]
+
+
+def sketch(run: SizeRun, size: int, measures: Sequence[Lettered], width: float, height: float) -> Drawing:
+    """Every piece of one size with the measures taken on it, as large as fits a frame with its corner at (0, 0).
+
+    Each piece has a scale of its own, named below it. ``measures`` are those to show, each by its letter; letters to
+    sew by are the points whose names are one letter.
+    """
+    share = 1.0
+    while True:
+        row, left = Drawing(), 0.0
+        for name, piece in run.pieces.items():
+            drawn = _sketched(run, piece, size, [one for one in measures if one[1].piece == name], height * share)
+            row += drawn.moved(left - drawn.box.left, -drawn.box.bottom)
+            left += drawn.box.width + _BETWEEN
+        box = row.box
+        if (box.width <= width - 2 * _EDGE and box.height <= height - 2 * _EDGE) or share < 0.1:
+            return row.moved((width - box.width) / 2, height - box.height - _EDGE)
+        share *= min(0.97, width / box.width, height / box.height)
+
+
+def _sketched(run: SizeRun, piece: GradedPiece, size: int, measures: Sequence[Lettered], height: float) -> Drawing:
+    low, high = piece.boundary[size][..., 1].min(), piece.boundary[size][..., 1].max()
+    room = height - _CAPTION - _AWAY - _MEASURE.height - 1
+    drawn = _Sketch(piece, size, min(_LARGEST, room / (high - low)))
+    drawn.draw_lines(run)
+    drawn.draw_pile()
+    for one in sorted(measures, key=lambda one: drawn.reach(one[1])):
+        drawn.draw_measure(*one)
+    drawn.label()
+    return drawn.captioned(run)
+
+
+@dataclass(eq=False)
+class _Sketch:
+    """One piece in the making, in mm on paper: ``lines`` first, then the ``labels`` that lie over them.
+
+    A measure's label waits with the places where it may stand until all lines are known.
+    """
+
+    piece: GradedPiece
+    size: int
+    scale: float
+    lines: list[Mark] = field(default_factory=list)
+    labels: list[Mark] = field(default_factory=list)
+    waiting: list[tuple[Text, list[Place]]] = field(default_factory=list)
+    lanes: list[list[tuple[float, float]]] = field(default_factory=list)
+
+    def loop(self, name: str) -> Floats:
+        """The handles (segments, 4, 2) of a loop."""
+        handles: Floats = self.piece.beziers[name][self.size] * self.scale
+        return handles
+
+    def point(self, name: str) -> Place:
+        x, y = (self.piece.point(name)[self.size] * self.scale).tolist()
+        return x, y
+
+    def draw_lines(self, run: SizeRun) -> None:
+        self.lines += [Curve(self.loop(name), Role.OUTLINE, closed=True) for name in self.piece.beziers]
+        for _, start, end in fold_lines(run.block, self.piece.shape.piece.name):
+            self.lines.append(line([self.point(start), self.point(end)], Role.FOLD_LINE))
+        if self.piece.shape.piece.mirrored:
+            y = self.loop(BOUNDARY)[..., 1]
+            self.lines.append(line([(0, y.min()), (0, y.max())], Role.MIRROR_LINE))
+
+    def draw_pile(self) -> None:
+        """The pile arrow where the palm half is widest, clear of cut-outs and folds."""
+        rings = [flatten(self.loop(name), 0.1) for name in self.piece.beziers]
+        free = shapely.Polygon(rings[0], rings[1:])
+        if self.piece.shape.piece.mirrored:
+            free = free.intersection(shapely.box(1, -1e4, 1e4, 1e4))
+        folds = [mark.points for mark in self.lines if isinstance(mark, Line) and mark.role is Role.FOLD_LINE]
+        for fold in folds:
+            free = free.difference(shapely.LineString(fold).buffer(1))
+        circle = shapely.maximum_inscribed_circle(free, 0.5)
+        (x, y), radius = shapely.get_coordinates(circle)[0].tolist(), min(float(shapely.length(circle)), 9.0)
+        arrow = Arrow((x, y - radius * 0.6), (x, y + radius * 0.6), Role.PILE, head=2.4)
+        self.lines.append(arrow)
+        text = replace(_POINT, text="pile")
+        # Beside it where that fits, else over its tail.
+        self.waiting.append((text, _around(arrow.start, text, (2.2, 3.0, 4.0), below=True)))
+
+    def reach(self, measure: Measure) -> float:
+        """What decides which line of heights comes nearest to the piece: the shortest."""
+        return abs(self.point(measure.start)[1] - self.point(measure.end)[1]) if measure.how == "height" else 0.0
+
+    def draw_measure(self, letter: str, measure: Measure) -> None:
+        """The arrow of a measure, and its letter on it."""
+        draw: dict[str, Callable[[Measure], list[Place]]] = {
+            "straight": lambda m: self._arrow(self.point(m.start), self.point(m.end)),
+            "across": self._across,
+            "height": self._height,
+            "along": lambda m: self._beside(m, closed=False),
+            "perimeter": lambda m: self._beside(m, closed=True),
+            "clearance": self._clearance,
+        }
+        places = draw[measure.how](measure)
+        text = replace(_MEASURE, text=letter)
+        self.waiting.append((text, [(x, y - text.height / 2) for x, y in places]))
+
+    def _arrow(self, start: Place, end: Place) -> list[Place]:
+        self.lines.append(Arrow(start, end, Role.MEASURE, both=True, head=_HEAD))
+        return _between(start, end)
+
+    def _across(self, measure: Measure) -> list[Place]:
+        """The width at a point's height, or its left half where a measure is half of a piece's whole round."""
+        y = self.point(measure.start)[1]
+        (left, right), *_ = extent_at_height(self.loop(BOUNDARY)[None], np.array([y])).tolist()
+        if self.piece.shape.piece.mirrored and measure.times == 0.5:
+            right = 0.0
+        return self._arrow((left, y), (right, y))
+
+    def _height(self, measure: Measure) -> list[Place]:
+        """An arrow up the left of the piece, in the nearest lane that is free, with a line to each of its ends."""
+        ends = [self._leftmost(name) for name in (measure.start, measure.end)]
+        (_, low), (_, high) = sorted(ends, key=lambda end: end[1])
+        clear = (all(high <= bottom + 0.1 or top <= low + 0.1 for bottom, top in lane) for lane in self.lanes)
+        number = next((number for number, free in enumerate(clear) if free), len(self.lanes))
+        self.lanes += [[]] if number == len(self.lanes) else []
+        self.lanes[number].append((low, high))
+        x = float(self.loop(BOUNDARY)[..., 0].min()) - _LANE * (number + 1)
+        self.lines += [line([(x - 1, y), (at - 0.6, y)], Role.REFERENCE_LINE) for at, y in ends]
+        return self._arrow((x, low), (x, high))
+
+    def _leftmost(self, name: str) -> Place:
+        x, y = self.point(name)
+        return (-x if self.piece.shape.piece.mirrored and x > 0 else x), y
+
+    def _beside(self, measure: Measure, *, closed: bool) -> list[Place]:
+        """A line beside the sew line along what is measured, in the leather round a cut-out and else outside."""
+        loop_name = measure.start or BOUNDARY
+        if not closed:
+            loop_name = self.piece.shape.loop_of(measure.start)
+        loop, handles = self.piece.shape.loops[loop_name], self.loop(loop_name)
+        part = handles if closed else handles[loop.segments(measure.start, measure.end)]
+        ring, sewn = shapely.Polygon(flatten(handles, 0.03)), shapely.LineString(flatten(part, 0.03))
+        beside = sewn.offset_curve(_AWAY)
+        if ring.contains(beside.interpolate(0.37, normalized=True)):
+            beside = sewn.offset_curve(-_AWAY)
+        points = shapely.get_coordinates(beside)
+        self.lines.append(line(points, Role.MEASURE_LINE, closed=closed))
+        if not closed:
+            for end in (beside, beside.reverse()):
+                tip = end.interpolate(0)
+                tail = end.interpolate(_HEAD * 1.2)
+                self.lines.append(Arrow((tail.x, tail.y), (tip.x, tip.y), Role.MEASURE, head=_HEAD))
+        # Its own middle first; a ring starts where other marks tend to be, and so does its middle.
+        shares = np.linspace(0.3, 0.95, 14) if closed else (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.45, 0.55, 0.25, 0.75)
+        places = [beside.interpolate(share, normalized=True) for share in shares]
+        return [(place.x, place.y) for place in places]
+
+    def _clearance(self, measure: Measure) -> list[Place]:
+        """The shortest way from a cut-out to the boundary or the mirror line."""
+        ring = shapely.LinearRing(flatten(self.loop(measure.start), 0.1))
+        edge = shapely.LinearRing(flatten(self.loop(BOUNDARY), 0.1))
+        across = shapely.LineString([(0, -1e4), (0, 1e4)]) if measure.end == MIRROR_LINE else edge
+        start, end = shapely.get_coordinates(shapely.shortest_line(ring, across)).tolist()
+        self._arrow((start[0], start[1]), (end[0], end[1]))
+        return [(end[0] + way * 2.5, end[1]) for way in (-1, 1)]
+
+    def label(self) -> None:
+        """All letters, each in the first of its places that is free: those on lines before those beside points."""
+        placing = Placing(self.lines, clear=0.3)
+        for text, places in sorted(self.waiting, key=lambda one: one[0].role is not Role.LABEL_ON_LINE):
+            self.labels.append(placing.put(text, places, on_lines=text.role is Role.LABEL_ON_LINE))
+        for name, at in self._letters():
+            self.lines.append(Dot(*at, radius=0.4))
+            text = replace(_POINT, text=name)
+            self.labels.append(placing.put(text, _around(at, text, (2.2, 2.8, 3.6, 4.6, 6.0))))
+
+    def _letters(self) -> Iterator[tuple[str, Place]]:
+        """The points whose names are one letter, with their images."""
+        for name in self.piece.shape.names:
+            if len(name) == 1 and name.isalpha():
+                x, y = self.point(name)
+                yield name, (x, y)
+                if self.piece.shape.piece.mirrored and self.piece.shape.loop_of(name) == BOUNDARY and x > 0:
+                    yield name, (-x, y)
+
+    def captioned(self, run: SizeRun) -> Drawing:
+        """The drawing with the piece's name, the face that is up and the scale below it."""
+        drawn = Drawing((*self.lines, *self.labels))
+        face = run.block.drawn_from
+        hand = "right" if face == "inside" else "left"
+        up = f"{face} up: {hand} hand, " if len(self.piece.beziers) > 1 else ""
+        middle, bottom = drawn.box.centre[0], drawn.box.bottom
+        texts = [
+            replace(_POINT, text=self.piece.shape.piece.name, height=2.1, bold=True, y=bottom - 3.4, x=middle),
+            replace(_POINT, text=f"{up}about 1 : {1 / self.scale:.1f}", y=bottom - 6.6, x=middle),
+        ]
+        return drawn + Drawing(tuple(texts))
+
+
+def _between(start: Place, end: Place) -> list[Place]:
+    shares = (0.5, 0.4, 0.6, 0.3, 0.7, 0.45, 0.55, 0.35, 0.65, 0.25, 0.75)
+    return [(start[0] + (end[0] - start[0]) * part, start[1] + (end[1] - start[1]) * part) for part in shares]
+
+
+def _around(at: Place, text: Text, distances: Sequence[float], *, below: bool = False) -> list[Place]:
+    """Places round a point, near ones first: to the sides, below and above."""
+    turns = np.pi * (np.array([0, 1, 1.5, 0.5, 0.25, 0.75, 1.25, 1.75]) if not below else np.array([1.5, 0, 1, 0.5]))
+    return [
+        (
+            float(at[0] + np.cos(turn) * (far + text.width / 2 - text.height / 2)),
+            float(at[1] + np.sin(turn) * far - text.height / 2),
+        )
+        for far in distances
+        for turn in turns
+    ]

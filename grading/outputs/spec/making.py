@@ -1,0 +1,51 @@
+"""The sheets of work: how the pieces are put together, what it takes, and what the words mean."""
+
+from __future__ import annotations
+
+from grading.engine.run import SizeRun
+from grading.outputs.wording import GLOSSARY
+from grading.outputs.workbook import Book, Column
+
+__all__ = ["glossary", "materials", "order_of_making"]
+
+
+def order_of_making(book: Book, run: SizeRun) -> None:
+    """The block's steps, and what else it tells whoever sews."""
+    sheet = book.sheet("Order of making", landscape=True)
+    sheet.title("Order of making")
+    sheet.note("In this order, the same in every size. The sheet of each size repeats it beside that size's measures.")
+    headings = [("Step", 18), ("What to do", 60), ("Stitch", 22), ("Needle", 22), ("Thread", 22), ("Note", 38)]
+    rows = [[s.name, s.what_to_do, s.stitch, s.needle, s.thread, s.note] for s in run.block.making]
+    sheet.table([Column(heading, width=width) for heading, width in headings], rows, name="Making")
+    if run.block.work:
+        sheet.gap()
+        sheet.table(
+            [Column("Topic"), Column("What holds")], [[one.topic, one.text] for one in run.block.work], name="Work"
+        )
+
+
+def materials(book: Book, run: SizeRun) -> None:
+    """What to have at hand before cutting: what pieces are cut from, and what they are sewn with."""
+    sheet = book.sheet("Materials", landscape=True)
+    sheet.title("Materials")
+    sheet.note("What to have at hand. For how many pieces a number of pairs takes, see the sheet Cut list.")
+    block = run.block
+    needed = [
+        *(("cut from", one.material, f"{one.name}, {one.cut_left + one.cut_right} in a pair") for one in block.pieces),
+        *(("needle", step.needle, f"step {step.name}") for step in block.making),
+        *(("needle", seam_type.needle, seam_type.name) for seam_type in block.seam_types),
+        *(("thread", step.thread, f"step {step.name}") for step in block.making),
+    ]
+    where: dict[tuple[str, str], list[str]] = {}
+    for kind, what, used in needed:
+        if what:
+            where.setdefault((kind, what), []).append(used)
+    rows = [[kind, what, "; ".join(used)] for (kind, what), used in where.items()]
+    sheet.table([Column("For"), Column("What"), Column("Where")], rows, name="Materials")
+
+
+def glossary(book: Book) -> None:
+    """The trade's words that stand on the other sheets."""
+    sheet = book.sheet("Glossary", landscape=True)
+    sheet.title("Glossary")
+    sheet.table([Column("Word"), Column("What it means", width=100)], GLOSSARY, name="Glossary")

@@ -1,0 +1,204 @@
+"""Returned check sheets judged: what passes, whose hand runs short or long, which tolerances the work cannot hold."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from statistics import fmean, stdev
+from typing import TypeVar
+
+from grading.model.returns import CheckSheet, Reading, TargetGiven
+from grading.readings.sampling import chi_square_quantile, student_quantile
+
+__all__ = [
+    "FURTHEST",
+    "LEAST_LEAN",
+    "LEAST_READINGS",
+    "SURE",
+    "Holding",
+    "Judged",
+    "Judgement",
+    "Sample",
+    "Verdict",
+    "judge",
+    "judged",
+    "verdict",
+]
+
+#: A figure under the target by this factor, or over it, is a slip of the keyboard or of the tape.
+FURTHEST = 2
+#: Lengths that differ by less than this, mm, are the same: what is left of a unit's conversion.
+SAME = 2e-6
+#: How sure the bounds are: 95 %. Of so many in twenty hands that are even, one will look uneven.
+SURE = 0.95
+#: With fewer readings nothing is said of a hand or of a tolerance.
+LEAST_READINGS = 6
+#: What a tape does not show, mm.
+LEAST_LEAN = 0.5
+#: How much of even work lies within so many standard deviations of its mean: 95 %, from the normal distribution.
+SPREAD = 1.96
+
+Key = TypeVar("Key")
+
+
+class Verdict(StrEnum):
+    """What a reading comes to."""
+
+    PASS = "pass"
+    SHORT = "short"
+    LONG = "long"
+    CHECK = "check"
+
+
+class Holding(StrEnum):
+    """Whether work as spread as this stays within a tolerance, were its mean right."""
+
+    HOLDS = "holds"
+    DOUBTFUL = "may not hold"
+    FAILS = "cannot hold"
+    TOO_FEW = "too few readings"
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One reading with its sheet, what it was judged against, and what it comes to."""
+
+    sheet: CheckSheet
+    reading: Reading
+    target: TargetGiven | None
+    verdict: Verdict
+
+    @property
+    def deviation(self) -> float | None:
+        """How much longer than its figure it is, mm; None where it is nothing to go by."""
+        if self.reading.mm is None or self.target is None or self.verdict is Verdict.CHECK:
+            return None
+        return self.reading.mm - self.target.figure
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """Readings taken together: how many came to what, their mean deviation and its bounds, mm, NaN if unknown.
+
+    ``within`` is how far the mean may lie either side of that found, at ``SURE``; ``spread`` the standard deviation.
+    """
+
+    passed: int
+    short: int
+    long: int
+    to_check: int
+    mean: float
+    within: float
+    spread: float
+
+    @property
+    def count(self) -> int:
+        """The readings that could be judged."""
+        return self.passed + self.short + self.long
+
+    @property
+    def leans(self) -> str:
+        """'short' or 'long' where the mean is off by what a tape shows, and one can be sure that it is off."""
+        if self.count < LEAST_READINGS or not abs(self.mean) > max(self.within, LEAST_LEAN):
+            return ""
+        return "short" if self.mean < 0 else "long"
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """Everything returned, judged: each reading, and samples by measure, by size and measure, by maker and measure."""
+
+    readings: tuple[Judged, ...]
+    measures: dict[str, tuple[Sample, Holding]]
+    sizes: dict[tuple[str, str, str], Sample]
+    makers: dict[tuple[str, str], Sample]
+
+    @property
+    def failures(self) -> int:
+        return sum(one.verdict in (Verdict.SHORT, Verdict.LONG) for one in self.readings)
+
+
+def verdict(mm: float | None, target: TargetGiven | None) -> Verdict:
+    """What a length in mm comes to, to be looked at where either is unknown; both bounds of a tolerance pass.
+
+    >>> [str(verdict(mm, TargetGiven(100, 2, 3))) for mm in (97.9, 98, 103, 103.1, 10.2, None)]
+    ['short', 'pass', 'pass', 'long', 'check', 'check']
+    """
+    if mm is None or target is None or not target.figure / FURTHEST - SAME <= mm <= target.figure * FURTHEST + SAME:
+        return Verdict.CHECK
+    if mm < target.figure - target.minus - SAME:
+        return Verdict.SHORT
+    return Verdict.LONG if mm > target.figure + target.plus + SAME else Verdict.PASS
+
+
+def judged(sheet: CheckSheet, targets: Mapping[str, TargetGiven | None]) -> list[Judged]:
+    """Every reading of a sheet against the target of its measure, whose name is in lower case, if there is one."""
+    asked = [(reading, targets.get(reading.measure.casefold())) for reading in sheet.readings]
+    return [Judged(sheet, reading, target, verdict(reading.mm, target)) for reading, target in asked]
+
+
+def judge(readings: Sequence[Judged]) -> Judgement:
+    """All readings put together; people are told apart by the name they wrote, whatever its case."""
+    names: dict[str, str] = {}
+    for one in readings:
+        names.setdefault(_maker(one), one.sheet.name or "no name given")
+    by_measure = _grouped(readings, lambda one: one.reading.measure)
+    return Judgement(
+        tuple(readings),
+        {measure: (_sample(ones), _holding(ones)) for measure, ones in by_measure.items()},
+        _samples(readings, lambda one: (one.sheet.group, one.sheet.size, one.reading.measure)),
+        _samples(readings, lambda one: (names[_maker(one)], one.reading.measure)),
+    )
+
+
+def _maker(one: Judged) -> str:
+    return " ".join(one.sheet.name.casefold().split())
+
+
+def _grouped(readings: Iterable[Judged], key: Callable[[Judged], Key]) -> dict[Key, list[Judged]]:
+    groups: dict[Key, list[Judged]] = {}
+    for one in readings:
+        groups.setdefault(key(one), []).append(one)
+    return groups
+
+
+def _samples(readings: Iterable[Judged], key: Callable[[Judged], Key]) -> dict[Key, Sample]:
+    return {name: _sample(ones) for name, ones in _grouped(readings, key).items()}
+
+
+def _sample(ones: Sequence[Judged]) -> Sample:
+    passed, short, long, to_check = (sum(one.verdict is word for one in ones) for word in Verdict)
+    deviations = _deviations(ones)
+    mean = fmean(deviations) if deviations else math.nan
+    spread = within = math.nan
+    if len(deviations) > 1:
+        spread = stdev(deviations)
+        within = student_quantile((1 + SURE) / 2, len(deviations) - 1) * spread / math.sqrt(len(deviations))
+    return Sample(passed, short, long, to_check, mean, within, spread)
+
+
+def _holding(ones: Sequence[Judged]) -> Holding:
+    """Whether the work's spread fits its tolerance, and whether it can be only chance that it does not.
+
+    The spread is that round each maker's own mean: a mean that is off can be told to whoever sews. Where 95 % of
+    such work would take more room than the tolerance leaves, it may not hold; where even the least spread that one
+    can be sure of (one-sided, by chi square) takes more, it cannot.
+    """
+    hands = [found for own in _grouped(ones, _maker).values() if (found := _deviations(own))]
+    freedom = sum(map(len, hands)) - len(hands)
+    if freedom < LEAST_READINGS - 1:
+        return Holding.TOO_FEW
+    squares = sum((deviation - fmean(hand)) ** 2 for hand in hands for deviation in hand)
+    spread = math.sqrt(squares / freedom)
+    # The tightest of what they were judged against, should tolerances have changed between runs.
+    room = min(one.target.minus + one.target.plus for one in ones if one.target)
+    least = spread * math.sqrt(freedom / chi_square_quantile(SURE, freedom))
+    if 2 * SPREAD * least > room:
+        return Holding.FAILS
+    return Holding.DOUBTFUL if 2 * SPREAD * spread > room else Holding.HOLDS
+
+
+def _deviations(ones: Iterable[Judged]) -> list[float]:
+    return [one.deviation for one in ones if one.deviation is not None]

@@ -1,0 +1,150 @@
+"""From returned files to a judgement: read every check sheet, find the run it belongs to, judge what was measured."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from grading.engine.run import SizeRun
+from grading.findings import Finding, Place, Severity
+from grading.inputs.opening import Opened, open_tables
+from grading.inputs.returns import read_check_sheets
+from grading.model.returns import CheckSheet, TargetGiven
+from grading.readings.returns import Judgement, judge, judged
+from grading.readings.targets import targets
+
+__all__ = ["Returned", "read_returns"]
+
+#: A figure of a sheet that differs from the run's by more than this, mm, was altered.
+_SAME = 1e-3
+
+
+@dataclass(frozen=True, eq=False)
+class Returned:
+    """What came back: the judgement of all sheets taken, those sheets, and each file's name by its SHA-256."""
+
+    judgement: Judgement
+    sheets: tuple[CheckSheet, ...]
+    files: Mapping[str, str]
+    findings: tuple[Finding, ...]
+
+
+def read_returns(paths: Iterable[Path], runs: Mapping[str, SizeRun], *, any_run: bool = False) -> Returned:
+    """Every check sheet in the files, judged against the run that it was handed out with.
+
+    ``runs`` are those known, by run id. A sheet of another run is refused with an error, or with ``any_run`` judged
+    by the figures that stand on it. A file that cannot be read is an error, and the others are read all the same.
+    """
+    findings: list[Finding] = []
+    taken: list[tuple[CheckSheet, Mapping[str, TargetGiven | None]]] = []
+    digests: dict[str, str] = {}
+    for path, name in _named(paths).items():
+        opened, found = _opened(path, name)
+        findings += found
+        if opened.digest and opened.digest in digests:
+            findings.append(_twice(name, digests[opened.digest]))
+            continue
+        if opened.grids:
+            digests[opened.digest] = name
+        read, found = read_check_sheets(opened)
+        findings += found
+        for sheet in read:
+            asked, found = _asked(sheet, runs, any_run)
+            findings += found
+            if asked is not None:
+                taken.append((sheet, asked))
+    order = [(key, size.casefold()) for key, run in runs.items() for size in run.sizes]
+    places = {place: number for number, place in enumerate(order)}
+    taken.sort(key=lambda one: places.get((one[0].run_id, one[0].size.casefold()), len(places)))
+    readings = [reading for sheet, asked in taken for reading in judged(sheet, asked)]
+    return Returned(judge(readings), tuple(sheet for sheet, _ in taken), digests, tuple(findings))
+
+
+def _named(paths: Iterable[Path]) -> dict[Path, str]:
+    """What to call each file: by its name, or by its whole path where others are called alike."""
+    paths = tuple(paths)
+    names = Counter(path.name for path in paths)
+    return {path: path.name if names[path.name] == 1 else str(path) for path in paths}
+
+
+def _opened(path: Path, name: str) -> tuple[Opened, list[Finding]]:
+    """The file's grids and findings, under the name that it is called by here."""
+    opened, findings = open_tables(path)
+    grids = tuple(replace(grid, workbook=name) for grid in opened.grids)
+    return replace(opened, grids=grids), [replace(one, place=replace(one.place, workbook=name)) for one in findings]
+
+
+def _asked(
+    sheet: CheckSheet, runs: Mapping[str, SizeRun], any_run: bool
+) -> tuple[Mapping[str, TargetGiven | None] | None, list[Finding]]:
+    """What a sheet's measures have to come to, by their names in lower case; None if the sheet is refused."""
+    given = {name.casefold(): target for name, target in sheet.given}
+    run = runs.get(sheet.run_id)
+    if run is None:
+        return (given, [_other_run(sheet, Severity.NOTE)]) if any_run else (None, [_other_run(sheet, Severity.ERROR)])
+    names = [size.casefold() for size in run.sizes]
+    if sheet.size.casefold() not in names or sheet.group.casefold() != run.group.casefold():
+        return None, [_not_in_run(sheet, run)]
+    asked: dict[str, TargetGiven | None] = {
+        target.measure.name.casefold(): TargetGiven(*target.mm)
+        for target in targets(run, sheet.unit)[names.index(sheet.size.casefold())]
+    }
+    changed = [name for name, _ in sheet.given if not _alike(given[name.casefold()], asked.get(name.casefold()))]
+    # A measure that the run does not know is judged by what stands beside it.
+    return {**given, **asked}, [_altered(sheet, changed)] if changed else []
+
+
+def _alike(one: TargetGiven | None, other: TargetGiven | None) -> bool:
+    if one is None or other is None:
+        return False
+    pairs = ((one.figure, other.figure), (one.minus, other.minus), (one.plus, other.plus))
+    return all(abs(a - b) <= _SAME for a, b in pairs)
+
+
+def _twice(name: str, other: str) -> Finding:
+    return Finding(
+        "file-twice",
+        Severity.WARNING,
+        Place(workbook=name),
+        f"It is the same as {other}, to the byte.",
+        "Each file once; it was counted once.",
+        "Leave one away.",
+    )
+
+
+def _other_run(sheet: CheckSheet, severity: Severity) -> Finding:
+    refused = severity is Severity.ERROR
+    return Finding(
+        "other-run",
+        severity,
+        sheet.place,
+        f"The sheet is of run {sheet.run_id}, size {sheet.size} of {sheet.group}, which these tables do not give.",
+        "A sheet of a run that the tables give, so that it is judged by the right figures."
+        if refused
+        else "It is judged by the figures that stand on it.",
+        "Name the tables it was made from, or give --any-run to judge it by its own figures." if refused else "",
+    )
+
+
+def _not_in_run(sheet: CheckSheet, run: SizeRun) -> Finding:
+    return Finding(
+        "size-not-in-run",
+        Severity.ERROR,
+        sheet.place,
+        f"Run {sheet.run_id} has no size {sheet.size} of {sheet.group}.",
+        f"One of {', '.join(run.sizes)} of {run.group}.",
+        "Ask for the sheet as it was handed out.",
+    )
+
+
+def _altered(sheet: CheckSheet, measures: Sequence[str]) -> Finding:
+    return Finding(
+        "figures-altered",
+        Severity.WARNING,
+        sheet.place,
+        f"Figures or tolerances on the sheet are not the run's: {', '.join(measures)}.",
+        "The figures that were handed out; the readings are judged by those of the run.",
+        "Ask whether the work was sewn to the altered figures.",
+    )

@@ -1,0 +1,120 @@
+"""'grading returns' as a maker types it, and what becomes of files that somebody has filled in."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import openpyxl
+import pytest
+from click.testing import CliRunner
+
+from grading.cli import main
+
+TABLES = Path(__file__).parents[2] / "tables"
+TABLE_WORDS = ["--sizes", str(TABLES / "sizes.xlsx"), "--block", str(TABLES / "block.xlsx"), "--group", "women"]
+
+
+@pytest.fixture
+def grading(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    return lambda *words: CliRunner().invoke(main, [str(word) for word in words])
+
+
+@pytest.fixture(scope="module")
+def graded(tmp_path_factory) -> Path:
+    """A folder with the women's workbooks, made once."""
+    out = tmp_path_factory.mktemp("graded")
+    words = ["run", *TABLE_WORDS, "--only", "spec", "--quiet", "--out", str(out)]
+    assert CliRunner().invoke(main, words).exit_code == 0
+    return out
+
+
+@pytest.fixture
+def handed_out(graded, tmp_path) -> Path:
+    """The folder of the women's check sheets."""
+    shutil.copytree(graded, tmp_path / "output")
+    return tmp_path / "output" / "Women" / "check-sheets"
+
+
+def fill(path: Path, to: Path, name: str, off: float) -> None:
+    """Fill in all boxes, each off its figure by so much and a little more or less."""
+    book = openpyxl.load_workbook(path)
+    sheet = book.active
+    sheet["B8"] = name
+    row = next(cell.row for cell in sheet["A"] if cell.value == "Letter") + 1
+    while sheet.cell(row, 2).value:
+        for column in range(10):
+            sheet.cell(row, 6 + column).value = round(sheet.cell(row, 3).value + off + (column - 4.5) / 10, 2)
+        row += 1
+    book.save(to)
+
+
+def test_a_short_hand_is_told_with_how_sure_one_can_be_and_every_reading_is_kept(grading, handed_out, tmp_path):
+    fill(handed_out / "W3.xlsx", tmp_path / "ann.xlsx", "Ann", -2.0)
+    fill(handed_out / "W4.xlsx", tmp_path / "bo.xlsx", "Bo", 0.0)
+    result = grading("returns", tmp_path / "ann.xlsx", tmp_path / "bo.xlsx", *TABLE_WORDS)
+    assert result.exit_code == 0, result.output
+    assert "2 check sheets, 260 readings" in result.stdout
+    hands = result.stdout.partition("whose hand leans")[2]
+    assert "Ann, palm width" in hands
+    assert "short" in hands
+    assert "Bo" not in hands
+    book = openpyxl.load_workbook(tmp_path / "output" / "returns" / "returns.xlsx")
+    assert book.sheetnames == ["By measure", "By size", "By maker", "Sheets", "Readings", "Findings"]
+    readings = list(book["Readings"].iter_rows(values_only=True))
+    assert sum(row[0] in ("ann.xlsx", "bo.xlsx") for row in readings) == 260
+    makers = list(book["By maker"].iter_rows(values_only=True))
+    (palm,) = [row for row in makers if row[:2] == ("Ann", "palm width")]
+    # Deviations −2.45 … −1.55 in steps of 0.1: sd 0.3028, and t of 9 degrees at 95 % is 2.262 (any table of t).
+    assert palm[2] == 10
+    assert palm[7:10] == pytest.approx((-2.0, 2.262 * 0.3028 / 10**0.5, 0.3028), abs=2e-4)
+    assert palm[10] == "short"
+
+
+def test_one_broken_file_is_named_the_rest_is_judged_and_the_status_says_so(grading, handed_out, tmp_path):
+    fill(handed_out / "W3.xlsx", tmp_path / "ann.xlsx", "Ann", 0.0)
+    (tmp_path / "torn.xlsx").write_bytes(b"PK\x03\x04torn")
+    result = grading("returns", tmp_path / "ann.xlsx", tmp_path / "torn.xlsx", tmp_path / "none.xlsx", *TABLE_WORDS)
+    assert result.exit_code == 1
+    assert "torn.xlsx" in result.stderr
+    assert "none.xlsx" in result.stderr
+    assert "1 check sheets" not in result.stdout
+    assert "1 check sheet, 130 readings" in result.stdout
+    assert (tmp_path / "output" / "returns" / "returns.xlsx").exists()
+
+
+def test_nothing_is_written_where_nothing_could_be_counted(grading, handed_out, tmp_path):
+    (tmp_path / "torn.xlsx").write_bytes(b"PK\x03\x04torn")
+    result = grading("returns", tmp_path / "torn.xlsx", *TABLE_WORDS)
+    assert result.exit_code == 1
+    assert not (tmp_path / "output" / "returns").exists()
+
+
+def test_another_runs_sheet_needs_any_run(grading, handed_out, tmp_path):
+    fill(handed_out / "W3.xlsx", tmp_path / "ann.xlsx", "Ann", 0.0)
+    men = ["--sizes", TABLES / "sizes.xlsx", "--group", "men"]
+    for block in TABLES.glob("block*.xlsx"):
+        men += ["--block", block]
+    refused = grading("returns", tmp_path / "ann.xlsx", *men)
+    assert (refused.exit_code, "other-run" in refused.stderr) == (1, True)
+    taken = grading("returns", tmp_path / "ann.xlsx", *men, "--any-run")
+    assert taken.exit_code == 0
+    assert "130 readings" in taken.stdout
+
+
+def test_a_filled_in_check_sheet_is_kept_and_only_moved_aside_when_told(grading, handed_out, tmp_path):
+    path = handed_out / "W3.xlsx"
+    handed = path.read_bytes()
+    fill(path, path, "Ann", -1.0)
+    ours = path.read_bytes()
+    result = grading("run", *TABLE_WORDS, "--only", "spec", "--quiet")
+    assert path.read_bytes() == ours
+    assert "W3.xlsx" in result.stderr
+    beside = [other for other in handed_out.glob("W3*") if other != path]
+    assert [other.read_bytes() for other in beside] == [handed]
+    grading("run", *TABLE_WORDS, "--only", "spec", "--quiet", "--replace")
+    assert path.read_bytes() == handed
+    kept = [other for other in handed_out.parent.rglob("*W3*") if other.read_bytes() == ours]
+    assert len(kept) == 1
+    assert any(character.isdigit() for character in kept[0].stem.replace("W3", ""))

@@ -1,0 +1,240 @@
+"""Returned files from anybody: read, refused or named, and never in the way of the others."""
+
+from __future__ import annotations
+
+import time
+import tracemalloc
+import zipfile
+from io import BytesIO
+
+import openpyxl
+import pytest
+
+from grading.findings import Severity
+from grading.inputs.opening import open_tables
+from grading.inputs.returns import read_check_sheets
+from grading.outputs.check_sheets import check_sheets
+from grading.readings.returns import Verdict
+from grading.readings.targets import targets
+from grading.returned import read_returns
+
+RUN = "1f3a9c0123"
+FIRST_ROW, FIRST_COLUMN = 15, 6
+
+
+@pytest.fixture(scope="module")
+def handed_out(runs) -> dict[str, bytes]:
+    return dict(check_sheets(runs["Women"], run_id=RUN, unit="mm"))
+
+
+def filled(data: bytes, cells: dict[str, object]) -> bytes:
+    book = openpyxl.load_workbook(BytesIO(data))
+    for cell, value in cells.items():
+        book.active[cell] = value
+    out = BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+@pytest.fixture
+def back(tmp_path, runs, handed_out):
+    """Writes files of these names and bytes, and reads them back against the women's run."""
+
+    def read(files: dict[str, bytes], **how):
+        paths = []
+        for name, data in files.items():
+            paths.append(tmp_path / name)
+            paths[-1].write_bytes(data)
+        return read_returns(paths, {RUN: runs["Women"]}, **how)
+
+    return read
+
+
+def codes(returned) -> list[str]:
+    return [finding.code for finding in returned.findings]
+
+
+def readings(returned) -> dict[str, tuple[float | None, str]]:
+    return {one.reading.place.cell: (one.reading.mm, str(one.verdict)) for one in returned.judgement.readings}
+
+
+def test_who_measured_what_of_which_mitten_is_read(back, handed_out):
+    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": " Ann ", "B9": "2026-11-20", "F15": 114, "K16": 109.5})})
+    (sheet,) = returned.sheets
+    assert (sheet.name, sheet.date, sheet.size, sheet.group) == ("Ann", "2026-11-20", "W3", "Women")
+    assert [(one.measure, one.pair, one.hand, one.mm) for one in sheet.readings] == [
+        ("palm width", 1, "left", 114.0),
+        ("waist width", 3, "right", 109.5),
+    ]
+    assert returned.findings == ()
+
+
+def test_lengths_are_taken_however_they_were_typed(back, handed_out):
+    typed = {"F15": "11,4 cm", "G15": "114,5", "H15": "4 1/2 in"}
+    found = readings(back({"a.xlsx": filled(handed_out["W3"], {"B8": "Ann", **typed})}))
+    assert {cell: mm for cell, (mm, _) in found.items()} == pytest.approx({"F15": 114.0, "G15": 114.5, "H15": 114.3})
+
+
+@pytest.mark.parametrize("typed", ["wide", -3, True, "=1+1", "12/0"])
+def test_what_is_no_length_is_kept_as_typed_and_told_by_its_cell(back, handed_out, typed):
+    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": "Ann", "F15": typed})})
+    assert readings(returned) == {"F15": (None, "check")}
+    (finding,) = returned.findings
+    assert (finding.severity, str(finding.place)) == (Severity.WARNING, "a.xlsx, sheet Check W3, cell F15")
+
+
+def test_pasting_over_validation_does_not_get_an_unlikely_figure_judged(back, handed_out):
+    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": "Ann", "F15": 11.4, "G15": 1140})})
+    assert {word for _, word in readings(returned).values()} == {"check"}
+    assert returned.judgement.measures["palm width"][0].count == 0
+
+
+def test_a_sheet_of_another_run_is_refused_unless_told(back, handed_out, runs):
+    (other,) = [data for size, data in check_sheets(runs["Men"], run_id="other", unit="mm") if size == "M2"]
+    data = filled(other, {"B8": "Ann", "F15": 100, "F16": 300})
+    refused = back({"a.xlsx": data})
+    assert (codes(refused), refused.sheets) == (["other-run"], ())
+    assert refused.findings[0].severity is Severity.ERROR
+    taken = back({"a.xlsx": data}, any_run=True)
+    assert (codes(taken), taken.findings[0].severity) == (["other-run"], Severity.NOTE)
+    palm = targets(runs["Men"], "mm")[1][0].mm[0]
+    assert taken.judgement.readings[0].deviation == pytest.approx(100 - palm)
+
+
+def test_work_is_judged_by_the_runs_figures_even_where_the_sheets_were_altered(back, handed_out):
+    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": "Ann", "C15": 90, "F15": 90})})
+    assert readings(returned)["F15"] == (90.0, "short")
+    assert codes(returned) == ["figures-altered"]
+    assert "palm width" in returned.findings[0].found
+    assert "waist" not in returned.findings[0].found
+
+
+@pytest.mark.parametrize(
+    ("cells", "code"),
+    [
+        ({"B7": None}, "check-sheet-incomplete"),
+        ({"B6": None}, "check-sheet-incomplete"),
+        ({"B5": None}, "check-sheet-incomplete"),
+        ({"B7": "cubit"}, "unknown-unit"),
+        ({"B5": "W9"}, "size-not-in-run"),
+        ({"B4": "Men"}, "size-not-in-run"),
+        ({"A14": None}, "not-a-check-sheet"),
+    ],
+)
+def test_a_sheet_that_does_not_say_what_it_is_of_is_refused(back, handed_out, cells, code):
+    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": "Ann", "F15": 114, **cells})})
+    assert codes(returned) == [code]
+    assert returned.judgement.readings == ()
+
+
+def test_a_nameless_sheet_counts_and_is_told(back, handed_out):
+    returned = back({"a.xlsx": filled(handed_out["W3"], {"F15": 114})})
+    assert codes(returned) == ["name-missing"]
+    assert len(returned.judgement.readings) == 1
+
+
+def test_the_same_file_twice_counts_once_and_is_told(back, handed_out):
+    data = filled(handed_out["W3"], {"B8": "Ann", "F15": 114})
+    returned = back({"a.xlsx": data, "b.xlsx": data})
+    assert codes(returned) == ["file-twice"]
+    assert len(returned.judgement.readings) == 1
+
+
+def test_files_of_one_name_from_two_people_are_told_apart_by_their_folders(tmp_path, runs, handed_out):
+    paths = [tmp_path / name / "W3.xlsx" for name in ("ann", "bo")]
+    for number, path in enumerate(paths):
+        path.parent.mkdir()
+        path.write_bytes(filled(handed_out["W3"], {"B8": "A name", "F15": 114 + number}))
+    returned = read_returns(paths, {RUN: runs["Women"]})
+    assert [one.reading.place.workbook for one in returned.judgement.readings] == [str(path) for path in paths]
+    assert sorted(returned.files.values()) == sorted(map(str, paths))
+
+
+def test_sheets_come_in_the_order_of_the_runs_sizes(back, handed_out):
+    files = {f"{size}.xlsx": filled(handed_out[size], {"B8": "Ann", "F15": 114}) for size in ("W5", "W1", "W3")}
+    assert [sheet.size for sheet in back(files).sheets] == ["W1", "W3", "W5"]
+
+
+def broken(data: bytes) -> bytes:
+    return data[: len(data) // 2]
+
+
+def foreign(data: bytes) -> bytes:
+    out = BytesIO()
+    openpyxl.Workbook().save(out)
+    return out.getvalue()
+
+
+def with_part(data: bytes, part: str, content: str) -> bytes:
+    out = BytesIO()
+    with zipfile.ZipFile(BytesIO(data)) as old, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new:
+        for name in old.namelist():
+            new.writestr(name, content if name == part else old.read(name))
+    return out.getvalue()
+
+
+SHEET = "xl/worksheets/sheet1.xml"
+HOSTILE = {
+    "broken": broken,
+    "foreign": foreign,
+    "entities": lambda data: with_part(data, SHEET, '<!DOCTYPE a [<!ENTITY x "y">]><a>&x;</a>'),
+    "bomb": lambda data: with_part(data, SHEET, "<worksheet/>" + " " * 70_000_000),
+    "a million rows": lambda data: with_part(data, SHEET, "<worksheet>" + '<row r="1"/>' * 1_048_576 + "</worksheet>"),
+    "password": lambda data: b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + "EncryptedPackage".encode("utf-16-le"),
+    "picture": lambda data: b"\x89PNG\r\n\x1a\n" + bytes(500),
+}
+
+
+@pytest.mark.parametrize("kind", HOSTILE)
+def test_a_hostile_file_is_named_soon_and_in_little_memory_and_the_other_is_read(back, handed_out, kind):
+    good = filled(handed_out["W3"], {"B8": "Ann", "F15": 114})
+    bad = HOSTILE[kind](good)
+    tracemalloc.start()
+    start = time.perf_counter()
+    returned = back({"bad.xlsx": bad, "good.xlsx": good})
+    taken, (_, peak) = time.perf_counter() - start, tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert [(finding.severity, finding.place.workbook) for finding in returned.findings] == [
+        (Severity.ERROR, "bad.xlsx")
+    ]
+    assert len(returned.judgement.readings) == 1
+    assert taken < 5
+    assert peak < 500e6
+
+
+def numbered(data: bytes, number: int) -> bytes:
+    """The same workbook as a file of its own: with a comment that no program shows."""
+    out = BytesIO(data)
+    with zipfile.ZipFile(out, "a") as archive:
+        archive.comment = str(number).encode()
+    return out.getvalue()
+
+
+def test_a_hundred_files_are_read_in_seconds_and_every_reading_is_kept(back, handed_out):
+    boxes = [(row, column) for row in range(FIRST_ROW, FIRST_ROW + 13) for column in range(FIRST_COLUMN, 16)]
+    whole: list[bytes] = []
+    for number, data in enumerate(handed_out.values()):
+        sheet = openpyxl.load_workbook(BytesIO(data)).active
+        figures = {sheet.cell(row, column).coordinate: sheet.cell(row, 3).value + number / 10 for row, column in boxes}
+        whole.append(filled(data, {"B8": f"maker {number}", **figures}))
+    files = {f"{number:03}.xlsx": numbered(whole[number % len(whole)], number) for number in range(100)}
+    files["050.xlsx"] = broken(files["050.xlsx"])
+    start = time.perf_counter()
+    returned = back(files)
+    assert time.perf_counter() - start < 20
+    assert [(finding.code, finding.place.workbook) for finding in returned.findings] == [
+        ("workbook-broken", "050.xlsx")
+    ]
+    assert len(returned.judgement.readings) == 99 * len(boxes)
+    assert {one.verdict for one in returned.judgement.readings} == {Verdict.PASS}
+
+
+def test_other_sheets_of_the_file_are_left_alone(tmp_path, handed_out):
+    book = openpyxl.load_workbook(BytesIO(handed_out["W3"]))
+    book.create_sheet("My notes")["A1"] = "Letter to myself"
+    book.active["F15"] = 114
+    path = tmp_path / "a.xlsx"
+    book.save(path)
+    sheets, findings = read_check_sheets(open_tables(path)[0])
+    assert [len(sheet.readings) for sheet in sheets] == [1]
+    assert [finding.code for finding in findings] == ["name-missing"]

@@ -1,0 +1,189 @@
+"""Check sheets filled with known errors: other programs, and the reader, come to exactly those."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from io import BytesIO
+
+import formulas
+import openpyxl
+import pytest
+from openpyxl.worksheet.worksheet import Worksheet
+
+from grading.inputs.opening import open_tables
+from grading.model.returns import CHECK_FIELDS
+from grading.outputs.check_sheets import check_sheets
+from grading.readings.returns import Verdict
+from grading.returned import read_returns
+
+RUN = "1f3a9c0123"
+FIRST = 6  # the column of pair 1, left hand
+
+#: What is typed beside a figure f with tolerances m and p, and what that comes to.
+TYPED = (
+    (lambda f, m, p: f, "pass"),
+    (lambda f, m, p: f - m, "pass"),
+    (lambda f, m, p: f + p, "pass"),
+    (lambda f, m, p: f - m - 0.1, "short"),
+    (lambda f, m, p: f + p + 0.1, "long"),
+    (lambda f, m, p: f / 10, "check"),
+    (lambda f, m, p: f * 10, "check"),
+    (lambda f, m, p: "about right", "check"),
+    (lambda f, m, p: 0, "check"),
+    (lambda f, m, p: None, None),
+)
+
+
+def table_at(sheet: Worksheet, number: int = 0) -> int:
+    """The row of headings of the boxes, or of the verdicts."""
+    return [cell.row for cell in sheet["A"] if cell.value == "Letter"][number]
+
+
+def made(run, unit: str = "mm") -> dict[str, bytes]:
+    return dict(check_sheets(run, run_id=RUN, unit=unit))
+
+
+def filled(data: bytes) -> tuple[bytes, dict[str, str]]:
+    """The sheet with every row filled as TYPED says, turned on by one from row to row; and the verdicts by cell."""
+    book = openpyxl.load_workbook(BytesIO(data))
+    sheet = book.active
+    expected = {}
+    row = table_at(sheet) + 1
+    while sheet.cell(row, 2).value:
+        for column in range(10):
+            typed, verdict = TYPED[(row + column) % len(TYPED)]
+            cell = sheet.cell(row, FIRST + column)
+            value = typed(*(sheet.cell(row, of).value for of in (3, 4, 5)))
+            cell.value = round(value, 3) if isinstance(value, float) else value
+            if verdict:
+                expected[cell.coordinate] = verdict
+        row += 1
+    sheet["B8"] = "Ann"
+    out = BytesIO()
+    book.save(out)
+    return out.getvalue(), expected
+
+
+def verdicts(sheet: Worksheet) -> dict[str, str]:
+    """What a recalculated sheet says, by the cell that was filled in."""
+    boxes, judged = table_at(sheet), table_at(sheet, 1)
+    found = {}
+    for row in range(1, judged - boxes - 1):
+        for column in range(FIRST, FIRST + 10):
+            if word := sheet.cell(judged + row, column).value:
+                found[sheet.cell(boxes + row, column).coordinate] = word
+    return found
+
+
+@pytest.mark.parametrize("unit", ["mm", "cm", "in"])
+def test_the_reader_comes_to_exactly_the_errors_that_were_filled_in(runs, tmp_path, unit):
+    data, expected = filled(made(runs["Women"], unit)["W4"])
+    if unit != "mm":  # the errors of 0.1 are larger there, and as wrong
+        assert set(expected.values()) == {"pass", "short", "long", "check"}
+    path = tmp_path / "W4.xlsx"
+    path.write_bytes(data)
+    returned = read_returns([path], {RUN: runs["Women"]})
+    assert {one.reading.place.cell: str(one.verdict) for one in returned.judgement.readings} == expected
+    unread = {finding.place.cell for finding in returned.findings}
+    wanted = {one.reading.place.cell for one in returned.judgement.readings if one.reading.mm is None}
+    assert unread == wanted != set()
+
+
+def test_libreoffice_recalculates_a_filled_sheet_to_the_same_and_prints_it_on_one_page(runs, tmp_path, office):
+    from pypdf import PdfReader
+
+    data, expected = filled(made(runs["Children"], "mm")["6-7"])
+    path = tmp_path / "6-7.xlsx"
+    path.write_bytes(data)
+    sheet = openpyxl.load_workbook(office(path, "xlsx"), data_only=True).active
+    assert verdicts(sheet) == expected
+    words = list(expected.values())
+    counted = {sheet.cell(row, 1).value: sheet.cell(row, 2).value for row in range(1, table_at(sheet))}
+    assert counted["Failures"] == words.count("short") + words.count("long")
+    assert counted["To check"] == words.count("check")
+    assert len(PdfReader(office(path, "pdf")).pages) == 1
+    # What LibreOffice saved is read as what was sent out and filled in.
+    returned = read_returns([path.parent / "converted" / "6-7.xlsx"], {RUN: runs["Children"]})
+    assert {one.reading.place.cell: str(one.verdict) for one in returned.judgement.readings} == expected
+
+
+def test_a_formula_evaluator_comes_to_the_same(runs, tmp_path):
+    data, expected = filled(made(runs["Men"], "cm")["M2"])
+    path = tmp_path / "m2.xlsx"
+    path.write_bytes(data)
+    computed = formulas.ExcelModel().loads(str(path)).finish().calculate()
+    sheet = openpyxl.load_workbook(path).active
+    boxes, judged = table_at(sheet), table_at(sheet, 1)
+    for row in range(1, judged - boxes - 1):
+        for column in range(FIRST, FIRST + 10):
+            value = computed[f"'[m2.xlsx]CHECK M2'!{sheet.cell(judged + row, column).coordinate}"].value[0, 0]
+            assert value == expected.get(sheet.cell(boxes + row, column).coordinate, "")
+
+
+def test_there_is_a_file_for_each_size_that_says_which_run_it_is_of(runs):
+    files = made(runs["Women"], "in")
+    assert list(files) == list(runs["Women"].sizes)
+    sheet = openpyxl.load_workbook(BytesIO(files["W5"]), data_only=True).active
+    fields = {sheet.cell(row, 1).value: sheet.cell(row, 2).value for row in range(1, 13)}
+    assert set(CHECK_FIELDS) <= set(fields)
+    assert (fields["Group"], fields["Size"], fields["Run"], fields["Unit"]) == ("Women", "W5", RUN, "in")
+    assert (fields["Failures"], fields["To check"]) == (0, 0)
+    assert set(sheet.parent.defined_names) == {*CHECK_FIELDS, "Failures"}
+
+
+def test_only_the_boxes_can_be_typed_in_and_there_is_no_password(runs):
+    sheet = openpyxl.load_workbook(BytesIO(made(runs["Women"])["W1"])).active
+    assert sheet.protection.sheet
+    assert not sheet.protection.password
+    # The format's flags say what is locked: these are not.
+    assert not sheet.protection.selectLockedCells
+    assert not sheet.protection.selectUnlockedCells
+    assert not sheet.protection.formatColumns
+    boxes = table_at(sheet)
+    open_cells = {cell.coordinate for row in sheet.iter_rows() for cell in row if not cell.protection.locked}
+    measures = table_at(sheet, 1) - boxes - 2
+    in_table = {
+        sheet.cell(boxes + 1 + row, FIRST + mitten).coordinate for row in range(measures) for mitten in range(10)
+    }
+    assert open_cells == in_table | {"B8", "B9", "B10"}
+    assert [sheet.cell(row, 1).value for row in (8, 9, 10)] == ["Name", "Date", "Remarks"]
+
+
+def test_boxes_take_likely_numbers_only_and_wrong_ones_stand_out(runs):
+    sheet = openpyxl.load_workbook(BytesIO(made(runs["Women"])["W1"])).active
+    (rule,) = sheet.data_validations.dataValidation
+    assert (rule.type, rule.operator, rule.showErrorMessage) == ("decimal", "between", True)
+    row = table_at(sheet) + 1
+    assert (rule.formula1, rule.formula2) == (f"$C{row}/2", f"$C{row}*2")
+    assert str(rule.sqref).startswith(f"F{row}:O")
+    (area,) = sheet.conditional_formatting
+    assert str(area.sqref).startswith(f"F{table_at(sheet, 1) + 1}:O")
+    assert {f'"{word}"' in area.rules[0].formula[0] for word in Verdict if word is not Verdict.PASS} == {True}
+
+
+def test_the_same_run_gives_the_same_bytes(runs):
+    assert made(runs["Men"]) == made(runs["Men"])
+
+
+def test_an_unfilled_sheet_is_read_as_one(runs, tmp_path):
+    path = tmp_path / "W1.xlsx"
+    path.write_bytes(made(runs["Women"])["W1"])
+    assert open_tables(path)[1] == []
+    returned = read_returns([path], {RUN: runs["Women"]})
+    assert [finding.code for finding in returned.findings] == ["check-sheet-blank"]
+    assert returned.judgement.readings == ()
+
+
+def test_sizes_that_look_like_figures_formulas_or_paths_come_back_as_they_are(runs, tmp_path):
+    run = runs["Women"]
+    names = ("8/9", "=1+1", "007", "1e5", "8:9", "@x")
+    named = replace(run, table=replace(run.table, sizes=names, group="+Fair & Co"))
+    paths = []
+    for name, data in check_sheets(named, run_id=RUN, unit="mm"):
+        book = openpyxl.load_workbook(BytesIO(data))
+        book.active.cell(table_at(book.active) + 1, FIRST).value = 114
+        paths.append(tmp_path / f"{name}.xlsx")
+        book.save(paths[-1])
+    returned = read_returns(paths, {RUN: named})
+    assert [(sheet.group, sheet.size) for sheet in returned.sheets] == [("+Fair & Co", name) for name in names]
+    assert {finding.code for finding in returned.findings} == {"name-missing"}

@@ -1,0 +1,98 @@
+"""Small labelled drawings of the pieces: legible in every size, and true to that size's geometry."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from grading.outputs.drawing import Arrow, Box, Curve, Drawing, Line, Role, Text
+from grading.outputs.legibility import crossed_texts, outside, overlapping_texts
+from grading.outputs.size_sheet import PICTURE, letters
+from grading.outputs.sketch import sketch
+from grading.readings.measures import measured
+
+FRAME = Box(0, 0, *PICTURE)
+
+
+def drawn(run, size: int) -> tuple[Drawing, dict[str, str]]:
+    """The sketch of one size, and the letter of each of its measures."""
+    measures = measured(run).measures
+    named = letters(run.block, measures)
+    lettered = list(zip(named, measures, strict=True))
+    return sketch(run, size, lettered, *PICTURE), {measure.name: letter for letter, measure in lettered}
+
+
+@pytest.mark.parametrize("group", ["Women", "Men", "Children"])
+def test_labels_cover_neither_lines_nor_each_other_and_all_lies_in_the_frame(runs, group):
+    for size in range(len(runs[group].sizes)):
+        drawing, _ = drawn(runs[group], size)
+        assert overlapping_texts(drawing) == []
+        assert crossed_texts(drawing) == []
+        assert outside(drawing, FRAME) == []
+
+
+def test_every_measure_has_its_letter_once_and_no_letter_is_a_points(runs):
+    drawing, named = drawn(runs["Women"], 2)
+    bold = [mark.text for mark in drawing.marks if isinstance(mark, Text) and mark.role is Role.LABEL_ON_LINE]
+    assert sorted(bold) == sorted(named.values())
+    assert not {"A", "B"} & set(named.values())
+
+
+def test_letters_go_on_past_the_alphabet(block):
+    many = block.measures * 3
+    found = letters(block, many)
+    assert len(set(found)) == len(many)
+
+
+def test_each_piece_is_that_sizes_outline_at_the_scale_named_below_it(runs):
+    run = runs["Men"]
+    for size in range(len(run.sizes)):
+        drawing, _ = drawn(run, size)
+        outlines = [mark.box for mark in drawing.marks if isinstance(mark, Curve)]
+        for piece in run.pieces.values():
+            low, high = piece.boundary[size].reshape(-1, 2).min(axis=0), piece.boundary[size].reshape(-1, 2).max(axis=0)
+            shape = (high[0] - low[0]) / (high[1] - low[1])
+            (box,) = [box for box in outlines if box.width / box.height == pytest.approx(shape, rel=1e-4)]
+            assert f"1 : {(high[0] - low[0]) / box.width:.1f}" in " ".join(
+                mark.text for mark in drawing.marks if isinstance(mark, Text)
+            )
+
+
+def test_a_straight_arrow_is_as_long_as_its_measure_at_that_scale(runs):
+    run, size = runs["Women"], 4
+    found = measured(run)
+    drawing, _ = drawn(run, size)
+    trank = max((mark.box for mark in drawing.marks if isinstance(mark, Curve)), key=lambda box: box.width)
+    handles = run.pieces["Trank"].boundary[size].reshape(-1, 2)
+    scale = trank.width / np.ptp(handles[:, 0])
+    arrows = [mark for mark in drawing.marks if isinstance(mark, Arrow) and mark.role is Role.MEASURE and mark.both]
+    lengths = np.array([np.hypot(*np.subtract(arrow.end, arrow.start)) for arrow in arrows]) / scale
+    for name in ("palm width", "finished length", "thumb hole height", "cuff opening"):
+        assert np.abs(lengths - found[name][size]).min() < 0.01, name
+
+
+def test_a_measure_round_a_cut_out_is_drawn_round_it_in_the_leather(runs):
+    drawing, _ = drawn(runs["Women"], 0)
+    (ring,) = [mark for mark in drawing.marks if isinstance(mark, Line) and mark.closed]
+    hole = min((mark.box for mark in drawing.marks if isinstance(mark, Curve)), key=lambda box: box.width)
+    assert ring.box.contains(hole)
+
+
+def test_without_measures_the_pieces_are_drawn_all_the_same(runs):
+    run = runs["Women"]
+    bare = sketch(run, 0, [], *PICTURE)
+    assert sum(isinstance(mark, Curve) for mark in bare.marks) == 3
+    assert outside(bare, FRAME) == []
+
+
+def test_a_width_is_drawn_across_the_whole_piece_unless_it_is_half_of_its_round(runs):
+    run = runs["Women"]
+    whole = [(letter, replace(measure, times=1.0)) for letter, measure in [("C", measured(run).measures[0])]]
+    half = [("C", measured(run).measures[0])]
+    wide, narrow = (
+        next(mark for mark in sketch(run, 0, one, *PICTURE).marks if isinstance(mark, Arrow) and mark.both)
+        for one in (whole, half)
+    )
+    assert wide.box.width == pytest.approx(2 * narrow.box.width, rel=0.01)

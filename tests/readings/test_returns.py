@@ -1,0 +1,117 @@
+"""Readings judged together: whose hand leans, and which tolerances the work cannot hold."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
+
+from grading.findings import Place
+from grading.model.returns import CheckSheet, Reading, TargetGiven
+from grading.readings.returns import Holding, Verdict, judge, judged, verdict
+
+TARGET = TargetGiven(100.0, 2.0, 3.0)
+
+
+def sheet(name: str, lengths: list[float | None], size: str = "W3", measure: str = "palm width") -> CheckSheet:
+    readings = tuple(
+        Reading(measure, 1 + number // 2, ("left", "right")[number % 2], str(mm), mm, Place(cell=f"F{number}"))
+        for number, mm in enumerate(lengths)
+    )
+    return CheckSheet(Place(), "run", "Women", size, "mm", name, "", "", ((measure, TARGET),), readings)
+
+
+def together(*sheets: CheckSheet):
+    return judge([one for filled in sheets for one in judged(filled, {"palm width": TARGET})])
+
+
+def work(seed: int, mean: float, spread: float, count: int) -> list[float]:
+    return (100 + np.random.default_rng(seed).normal(mean, spread, count)).tolist()
+
+
+def test_both_bounds_of_a_tolerance_pass_whatever_unit_they_came_from():
+    inch = TargetGiven(4.02 * 25.4, 0.08 * 25.4, 0.12 * 25.4)
+    assert verdict(3.94 * 25.4, inch) is Verdict.PASS
+    assert verdict(4.14 * 25.4, inch) is Verdict.PASS
+    assert verdict(3.93 * 25.4, inch) is Verdict.SHORT
+    assert verdict(4.15 * 25.4, inch) is Verdict.LONG
+
+
+@given(st.floats(50.0, 200.0), st.floats(0, 5), st.floats(0, 5))
+def test_every_length_comes_to_just_what_its_bounds_say(mm, minus, plus):
+    word = verdict(mm, TargetGiven(100, minus, plus))
+    if abs(mm - 100 + minus) > 1e-5 and abs(mm - 100 - plus) > 1e-5:
+        assert (word is Verdict.SHORT, word is Verdict.LONG) == (mm < 100 - minus, mm > 100 + plus)
+
+
+def test_mean_and_bounds_of_a_hand_are_those_of_students_t():
+    lengths = work(1, -1.0, 1.2, 10)
+    sample = together(sheet("Ann", lengths)).makers["Ann", "palm width"]
+    low, high = stats.t.interval(0.95, 9, loc=np.mean(lengths) - 100, scale=stats.sem(lengths))
+    assert (sample.mean - sample.within, sample.mean + sample.within) == pytest.approx((low, high), rel=1e-3)
+
+
+def test_a_hand_two_millimetres_short_shows_and_an_even_one_does_not():
+    judgement = together(sheet("Ann", work(2, -2.0, 0.8, 10)), sheet("Bo", work(3, 0.0, 0.8, 10)))
+    assert judgement.makers["Ann", "palm width"].leans == "short"
+    assert judgement.makers["Bo", "palm width"].leans == ""
+
+
+def test_nothing_is_said_of_a_hand_by_a_few_readings_or_less_than_a_tape_shows():
+    assert together(sheet("Ann", [97.9, 98.0, 98.1])).makers["Ann", "palm width"].leans == ""
+    assert together(sheet("Ann", work(4, 0.3, 0.01, 10))).makers["Ann", "palm width"].leans == ""
+
+
+def test_one_reading_has_a_mean_without_bounds_and_none_has_neither():
+    one = together(sheet("Ann", [101.0])).makers["Ann", "palm width"]
+    none = together(sheet("Ann", [None])).makers["Ann", "palm width"]
+    assert (one.mean, one.count) == (1.0, 1)
+    assert np.isnan([one.within, one.spread, none.mean, none.within]).all()
+    assert (none.count, none.to_check) == (0, 1)
+
+
+@pytest.mark.parametrize(
+    ("spread", "count", "holding"),
+    [
+        (0.6, 40, Holding.HOLDS),  # 4 × 0.6 = 2.4 mm of 5
+        (3.0, 40, Holding.FAILS),  # 12 mm of 5
+        (3.0, 5, Holding.TOO_FEW),
+    ],
+)
+def test_a_tolerance_is_held_by_work_whose_spread_it_leaves_room_for(spread, count, holding):
+    judgement = together(sheet("Ann", work(5, 0.0, spread, count)))
+    assert judgement.measures["palm width"][1] is holding
+
+
+def test_a_tolerance_may_not_hold_where_it_could_still_be_chance():
+    lengths = [100 + deviation for deviation in (-1.6, 1.6, -1.4, 1.4, -1.2, 1.2)]
+    spread, least = np.std(lengths, ddof=1), np.sqrt(5 / stats.chi2.ppf(0.95, 5))
+    assert 2 * 1.96 * spread > 5 > 2 * 1.96 * spread * least
+    assert together(sheet("Ann", lengths)).measures["palm width"][1] is Holding.DOUBTFUL
+
+
+def test_two_even_hands_of_which_one_is_short_hold_a_tolerance():
+    judgement = together(sheet("Ann", work(6, -3.0, 0.6, 20)), sheet("Bo", work(7, 2.0, 0.6, 20)))
+    sample, holding = judgement.measures["palm width"]
+    assert 4 * sample.spread > 5, "taken together they would not"
+    assert holding is Holding.HOLDS
+
+
+def test_a_name_is_one_whatever_its_case_and_spaces():
+    judgement = together(sheet("Ann  Berg", [100.0]), sheet("ann berg ", [101.0]), sheet("", [99.0]))
+    assert [maker for maker, _ in judgement.makers] == ["Ann  Berg", "no name given"]
+    assert judgement.makers["Ann  Berg", "palm width"].count == 2
+
+
+def test_failures_are_counted_by_size():
+    judgement = together(sheet("Ann", [97.0, 104.0, 100.0, 10.0]), sheet("Bo", [97.5], size="W4"))
+    third, fourth = (judgement.sizes["Women", size, "palm width"] for size in ("W3", "W4"))
+    assert (third.passed, third.short, third.long, third.to_check) == (1, 1, 1, 1)
+    assert (fourth.short, judgement.failures) == (1, 3)
+
+
+def test_a_measure_that_nobody_asked_for_is_kept_to_be_checked():
+    (one,) = judged(sheet("Ann", [100.0], measure="fringe"), {"palm width": TARGET})
+    assert (one.verdict, one.deviation, one.reading.mm) == (Verdict.CHECK, None, 100.0)
