@@ -7,16 +7,17 @@ block is graded afterwards: the two are two routes to the same pattern.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from grading.drafting import mitten, sewing
 from grading.engine.balance import balanced
 from grading.engine.run import grade
-from grading.model.block import Block, Kind, Point, Value
+from grading.model.block import Amount, Block, Kind, Point, Seam, Value
 from grading.model.sizes import SizeTable
 
-__all__ = ["construct", "draft"]
+__all__ = ["base_values", "construct", "draft", "standard_block"]
 
 Coordinates = dict[tuple[str, str], tuple[float, float]]
 
@@ -36,67 +37,82 @@ def draft(
     leather: float,
     date: str,
     notes: str = "",
+    thumb_longer_by: float | None = None,
 ) -> Block:
     """A base block for one hand, its thumb already as much longer than its hole as the seam asks.
 
-    ``body`` and ``allowances`` give every figure of ``mitten.BODY`` and ``mitten.ALLOWANCES``, in mm. Raises
-    KeyError for a missing one.
+    ``body`` and ``allowances`` give every figure of ``mitten.BODY`` and ``mitten.ALLOWANCES``, in mm. The rim of
+    the thumb becomes longer than the whole hole by ``thumb_longer_by`` mm, or else by the share that is usual.
+    Raises KeyError for a missing figure.
     """
-    values = tuple(
-        Value(name, kind, figure, figure, *bounds, note)
-        for name, kind, figure, bounds, note in (
-            *((known, Kind.BODY, body[known], (0.0, 0.0), "") for known in mitten.BODY),
-            *(
-                (known, Kind.ALLOWANCE, allowances[known], (0.0, 0.0), note)
-                for known, (_, _, note) in mitten.ALLOWANCES.items()
-            ),
-            (
-                "cap fullness",
-                Kind.BALANCE,
-                0.0,
-                FULLNESS_BOUNDS,
-                "fills or flattens the cap until the thumb fits",
-            ),
-        )
+    blank = standard_block(
+        name,
+        groups,
+        base_values(body, allowances),
+        compressed_pile=compressed_pile,
+        leather=leather,
+        date=date,
+        notes=notes,
     )
+    if thumb_longer_by is not None:
+        blank = replace(blank, seams=_longer_by(thumb_longer_by))
 
     def block(fullness: float) -> Block:
         coordinates = construct(body, allowances, fullness)
         points = tuple(
-            Point(
-                piece,
-                point,
-                round(x, DECIMALS),
-                round(y, DECIMALS),
-                (piece, point) in mitten.TURN_POINTS,
-                moves,
-            )
+            Point(piece, point, round(x, DECIMALS), round(y, DECIMALS), (piece, point) in mitten.TURN_POINTS, moves)
             for (piece, point), moves in mitten.POINT_MOVES.items()
             for x, y in [coordinates[piece, point]]
         )
-        return Block(
-            name=name,
-            groups=groups,
-            drawn_from="inside",
-            marked_on="outside",
-            compressed_pile=compressed_pile,
-            leather=leather,
-            date=date,
-            notes=notes,
-            values=values,
-            pieces=sewing.PIECES,
-            moves=mitten.MOVES,
-            points=points,
-            edges=mitten.EDGES,
-            seam_types=sewing.SEAM_TYPES,
-            seams=sewing.SEAMS,
-            marks=sewing.MARKS,
-            measures=sewing.MEASURES,
-            limits=sewing.LIMITS,
-            making=sewing.MAKING,
-        )
+        return replace(blank, points=points)
 
     return block(_fullness(block, body))
+
+
+def standard_block(
+    name: str,
+    groups: tuple[str, ...],
+    values: tuple[Value, ...],
+    *,
+    compressed_pile: float,
+    leather: float,
+    date: str,
+    notes: str = "",
+) -> Block:
+    """The standard mitten with everything but its points."""
+    return Block(
+        name=name,
+        groups=groups,
+        drawn_from="inside",
+        marked_on="outside",
+        compressed_pile=compressed_pile,
+        leather=leather,
+        date=date,
+        notes=notes,
+        values=values,
+        pieces=sewing.PIECES,
+        moves=mitten.MOVES,
+        points=(),
+        edges=mitten.EDGES,
+        seam_types=sewing.SEAM_TYPES,
+        seams=sewing.SEAMS,
+        marks=sewing.MARKS,
+        measures=sewing.MEASURES,
+        limits=sewing.LIMITS,
+        making=sewing.MAKING,
+        work=sewing.WORK,
+    )
+
+
+def base_values(body: Mapping[str, float], allowances: Mapping[str, float]) -> tuple[Value, ...]:
+    """The values of the standard mitten, drafted with the figures given, in mm. Raises KeyError for a missing one."""
+    measured = (Value(name, Kind.BODY, body[name], body[name]) for name in mitten.BODY)
+    allowed = (
+        Value(name, Kind.ALLOWANCE, allowances[name], allowances[name], note=note)
+        for name, (_, _, note) in mitten.ALLOWANCES.items()
+    )
+    note = "fills or flattens the cap until the thumb fits"
+    return (*measured, *allowed, Value("cap fullness", Kind.BALANCE, 0.0, 0.0, *FULLNESS_BOUNDS, note))
 
 
 def construct(body: Mapping[str, float], allowances: Mapping[str, float], fullness: float = 0.0) -> Coordinates:
@@ -173,6 +189,12 @@ def _thumb(body: Mapping[str, float], allowances: Mapping[str, float], fullness:
         out, sink = mitten.FULLNESS[name]
         points[name] = (across * at_web + out * fullness, web - down * deep + sink * fullness)
     return {(mitten.THUMB, name): point for name, point in points.items()}
+
+
+def _longer_by(ease: float) -> tuple[Seam, ...]:
+    """The seams of the standard mitten, the two halves of the cap each longer than theirs of the hole by half of it."""
+    half = Amount(mm=ease / 2)
+    return tuple(replace(seam, target=half) if seam.balance else seam for seam in sewing.SEAMS)
 
 
 def _fullness(block: Callable[[float], Block], body: Mapping[str, float]) -> float:

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from grading.audit.blocks import MISTAKEN
 from grading.drafting.measuring import HOW_TO_MEASURE, PLAUSIBLE, SMALLER
 from grading.findings import Finding, Place, Severity
-from grading.inputs.hands import LEFT, RIGHT, Hands
+from grading.inputs.hands import Hands
+from grading.model.hands import LEFT, RIGHT
 
 __all__ = ["APART", "LargerHand", "check_hands", "larger_hand", "missing_figures"]
 
 #: Two hands of one person differ by less than this part of the larger: 99 of 100 people in the survey of 236
 #: students that Venables and Ripley print (R package MASS, 'survey': spans of the writing and the other hand).
-APART = 0.11
+APART = 0.12
 
 
 @dataclass(frozen=True)
@@ -49,10 +50,10 @@ def larger_hand(hands: Hands, lead: str = "fist girth") -> LargerHand:
 def check_hands(hands: Hands) -> Iterator[Finding]:
     """What cannot be right in the measurements of one person, each with the likely cause."""
     for hand in (LEFT, RIGHT):
-        swapped = list(_wrong_way_round(hands, hand))
-        yield from swapped
-        if not swapped:
-            yield from _out_of_range(hands, hand)
+        swapped = _wrong_way_round(hands.of(hand))
+        for small, large in swapped:
+            yield _swapped(hands, hand, small, large)
+        yield from _out_of_range(hands, hand, {name for pair in swapped for name in pair})
     yield from _apart(hands)
     if bool(hands.left) != bool(hands.right):
         only, other = (LEFT, RIGHT) if hands.left else (RIGHT, LEFT)
@@ -80,25 +81,35 @@ def missing_figures(figures: Mapping[str, float], wanted: Iterator[str] | tuple[
             )
 
 
-def _wrong_way_round(hands: Hands, hand: str) -> Iterator[Finding]:
+def _wrong_way_round(figures: Mapping[str, float]) -> list[tuple[str, str]]:
+    """Pairs of which the wrong one is the larger, where a slip of unit in one of them does not explain it."""
+    return [
+        (small, large)
+        for small, large in SMALLER
+        if small in figures
+        and large in figures
+        and figures[small] >= figures[large]
+        and _fits(small, figures[small]) == _fits(large, figures[large])
+    ]
+
+
+def _swapped(hands: Hands, hand: str, small: str, large: str) -> Finding:
     figures = hands.of(hand)
-    for small, large in SMALLER:
-        if small in figures and large in figures and figures[small] >= figures[large]:
-            yield Finding(
-                "figures-wrong-way-round",
-                Severity.ERROR,
-                hands.place(hand, small),
-                f"The {small} of the {hand} hand, {figures[small]:g} mm, is no less than its {large}, "
-                f"{figures[large]:g} mm.",
-                f"On every hand the {small} is the smaller.",
-                "Most likely the two figures were swapped, or one of them was typed in another unit.",
-            )
+    return Finding(
+        "figures-wrong-way-round",
+        Severity.ERROR,
+        hands.place(hand, small),
+        f"The {small} of the {hand} hand, {figures[small]:g} mm, is no less than its {large}, {figures[large]:g} mm.",
+        f"On every hand the {small} is the smaller.",
+        "Most likely the two figures were swapped, or one of them was typed in another unit.",
+    )
 
 
-def _out_of_range(hands: Hands, hand: str) -> Iterator[Finding]:
+def _out_of_range(hands: Hands, hand: str, explained_already: set[str]) -> Iterator[Finding]:
     """Figures that no hand has: all that the same slip of unit explains in one finding."""
     figures = hands.of(hand)
-    outside = [name for name in figures if name in PLAUSIBLE and not _fits(name, figures[name])]
+    names = [name for name in figures if name in PLAUSIBLE and name not in explained_already]
+    outside = [name for name in names if not _fits(name, figures[name])]
     while outside:
         explained = {
             meant: [name for name in outside if _fits(name, figures[name] * factor)]
@@ -134,7 +145,9 @@ def _apart(hands: Hands) -> Iterator[Finding]:
             continue
         unit = next((meant for factor, meant in MISTAKEN.items() if abs(low * factor / high - 1) < APART), "")
         cause = (
-            f"the {small} one looks like {unit}" if unit else "a mistyped digit, or the tape lay in two different places"
+            f"the {small} one looks like {unit}"
+            if unit
+            else "a mistyped digit, or the tape lay in two different places"
         )
         yield Finding(
             "hands-far-apart",

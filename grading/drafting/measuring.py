@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["HOW_TO_MEASURE", "PLAUSIBLE", "SMALLER"]
+__all__ = ["HOW_TO_MEASURE", "PLAUSIBLE", "ROUND", "SMALLER"]
 
 #: How each measurement is taken, in the order in which a maker takes them.
 HOW_TO_MEASURE = {
@@ -38,6 +38,20 @@ PLAUSIBLE = {
     "index-middle gap": (12, 33),
     "wrist girth": (92, 235),
 }
+
+#: What grows with how stout a hand is; the others grow with how long it is.
+ROUND = frozenset(
+    {
+        "fist girth",
+        "hand girth",
+        "entry girth",
+        "hand breadth",
+        "thumb girth",
+        "thumb root breadth",
+        "index-middle gap",
+        "wrist girth",
+    }
+)
 
 #: Of each pair the first is smaller on every hand.
 SMALLER = (

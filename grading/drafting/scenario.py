@@ -13,7 +13,7 @@ from grading.drafting.mitten import ALLOWANCES
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
 
-__all__ = ["demo_allowances", "demo_block", "demo_blocks", "demo_sizes"]
+__all__ = ["BASES", "demo_allowances", "demo_block", "demo_blocks", "demo_sizes"]
 
 #: First size and step of each measurement, mm: plausible, from memory, no survey.
 _FIGURES = {

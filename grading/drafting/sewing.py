@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from grading.drafting.mitten import THUMB, TRANK
 from grading.findings import Severity
-from grading.model.block import MATERIAL, Amount, Limit, Mark, Measure, Piece, Seam, SeamType, Side, Step
+from grading.model.block import MATERIAL, Amount, Instruction, Limit, Mark, Measure, Piece, Seam, SeamType, Side, Step
 
-__all__ = ["LIMITS", "MAKING", "MARKS", "MEASURES", "PIECES", "SEAMS", "SEAM_TYPES"]
+__all__ = ["LIMITS", "MAKING", "MARKS", "MEASURES", "PIECES", "SEAMS", "SEAM_TYPES", "WORK"]
 
 PIECES = (
     Piece(
@@ -22,10 +22,12 @@ PIECES = (
     Piece(THUMB, True, 1, 1, "lamb leather, pile inside", "cap to tip", "web centre", "folds on its mirror line"),
 )
 
+_NEEDLE, _THREAD = "glover's needle, size 7", "waxed linen, 0.4 mm"
+
 SEAM_TYPES = (
     SeamType("raw edge", 0.0, "none", "left as cut"),
-    SeamType("oversewn", 0.0, "oversewing, from the leather side", "edge to edge, no allowance"),
-    SeamType("inside seam", 4.0, "running stitch, pile combed back", "leather sides together"),
+    SeamType("oversewn", 0.0, "oversewing, from the leather side", "edge to edge, no allowance", _NEEDLE),
+    SeamType("inside seam", 4.0, "running stitch, pile combed back", "leather sides together", _NEEDLE),
 )
 
 #: Seam ease of the thumb in its hole, about 5 to 8 % of the hole. Common practice.
@@ -317,31 +319,58 @@ MAKING = (
         "1",
         "Close the thumb from the tip to A.",
         "oversewing",
-        "glover's needle, size 7",
-        "waxed linen, 0.4 mm",
+        _NEEDLE,
+        _THREAD,
     ),
     Step(
         "2",
         "Set the thumb in its hole from A each way to B, easing the cap round the belly.",
         "running stitch",
-        "glover's needle, size 7",
-        "waxed linen, 0.4 mm",
+        _NEEDLE,
+        _THREAD,
         "Ticks meet ticks; no ease at the web.",
     ),
     Step(
         "3",
         "Close the side seam from fold to fold; change to the other face at each fold mark.",
         "oversewing",
-        "glover's needle, size 7",
-        "waxed linen, 0.4 mm",
+        _NEEDLE,
+        _THREAD,
         "The turned part shows the other face.",
     ),
     Step(
         "4",
         "Turn the fold-backs at fingers, cuff and thumb and catch them down at the seam.",
         "two hidden stitches",
-        "glover's needle, size 7",
-        "waxed linen, 0.4 mm",
+        _NEEDLE,
+        _THREAD,
         "The turned part's pile runs to the cuff: that is right.",
     ),
+)
+
+#: Figures are invented for the demo; the rest is common practice.
+WORK = (
+    Instruction("Letters", "A on the thumb comes to A on the hole, B to B: begin at A and meet at B."),
+    Instruction("Ticks", "Tick meets tick; one tick lies on the palm side, two on the index side."),
+    Instruction(
+        "Change-over", "The mark at each end of a fold: there the seam goes over to the skin's other face, as it turns."
+    ),
+    Instruction("Pile", "The hand goes in along the arrow. On turned parts the pile then runs the other way, rightly."),
+    Instruction("Hairs", "Comb the pile back from the edges before every seam; draw caught hairs out with the needle."),
+    Instruction("Stitches in 3 cm", "Oversewing 10 to 12; running stitch 9 or 10."),
+    Instruction("Bite", "Oversewing 2 mm from the edge; running stitch on the sew line, 4 mm from the edge."),
+    Instruction(
+        "Start and finish", "Start 1 cm in, sew back to the end and over it; finish alike. Ends lie between the layers."
+    ),
+    Instruction(
+        "Finished widths", "Flat, fold-backs down, pile combed back, not stretched, from the side fold to the seam."
+    ),
+    Instruction("Reference", "Hold colour and pile of both hands against the swatch: a pair is cut from one skin."),
+    Instruction(
+        "Spoiled piece",
+        "Do not mend it or cut it smaller. Send it back with its number and ask for another: no charge.",
+    ),
+    Instruction("Rate", "12.00 a pair, paid when it is back."),
+    Instruction("Due", "2026-11-27"),
+    Instruction("Send back", "All pairs, spoiled and spare pieces, thread left over, and the check sheet filled in."),
 )

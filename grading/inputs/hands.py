@@ -12,10 +12,9 @@ from grading.inputs.cells import heading_key
 from grading.inputs.opening import Opened
 from grading.inputs.rows import is_headed_by, read_rows
 from grading.inputs.sheets import HAND
+from grading.model.hands import LEFT, RIGHT
 
-__all__ = ["LEFT", "RIGHT", "Hands", "hands_from_words", "read_hands"]
-
-LEFT, RIGHT = "left", "right"
+__all__ = ["Hands", "hands_from_words", "read_hands"]
 
 
 @dataclass(frozen=True)

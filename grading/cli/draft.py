@@ -1,0 +1,144 @@
+"""The command 'grading draft'."""
+
+from __future__ import annotations
+
+from itertools import groupby
+from pathlib import Path
+
+import click
+
+from grading.cli.measured import Words, hands_given, measured_hands
+from grading.cli.telling import columns, end, stop, tell_findings
+from grading.drafting.base import Drafted, allowances_from_words, draft_base
+from grading.drafting.trace import trace
+from grading.drafting.working import figure
+from grading.findings import Finding, has_errors
+from grading.inputs.hands import Hands
+from grading.inputs.opening import open_tables
+from grading.inputs.traced import read_traced
+from grading.outputs.construction import construction_sheet
+from grading.outputs.fresh import write_fresh
+from grading.outputs.paper import PAPERS, Printing
+from grading.outputs.tables import block_workbook
+
+__all__ = ["command"]
+
+
+@click.command("draft")
+@measured_hands
+@click.option(
+    "--allowance",
+    "allowances",
+    multiple=True,
+    type=(str, str),
+    metavar="NAME FIGURE",
+    help="An allowance to draft with instead of the usual one, as --allowance 'hand ease' '2 cm'.",
+)
+@click.option(
+    "--from-points",
+    "points",
+    type=click.Path(path_type=Path),
+    help="Points of your own tuned pattern, read off grid paper (workbook or CSV): they are kept as they are.",
+)
+@click.option("--name", default="Mitten", show_default=True, help="What the style is called.")
+@click.option(
+    "--group",
+    "groups",
+    multiple=True,
+    metavar="NAME",
+    help="A size group that the block is for; may be given more than once. Without it, all.",
+)
+@click.option("--date", default="", help="The date of this version of the block.")
+@click.option(
+    "--paper",
+    type=click.Choice(list(PAPERS), case_sensitive=False),
+    default="a4",
+    show_default=True,
+    help="The paper of the construction sheet; on 'sheet' it is as large as the pattern.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("drafted-block.xlsx"),
+    show_default=True,
+    help="The workbook to write; the construction sheet goes beside it, as a PDF file of that name.",
+)
+def command(
+    sheet: Path | None,
+    left: Words,
+    right: Words,
+    unit: str,
+    allowances: Words,
+    points: Path | None,
+    name: str,
+    groups: tuple[str, ...],
+    date: str,
+    paper: str,
+    out: Path,
+) -> None:
+    """Draft a base block for one measured person, or take up the points of your own pattern.
+
+    Measure both hands: the block is drafted for the larger. The working is printed line by line, to be checked
+    with a ruler, and drawn on a construction sheet over a centimetre grid. Tune the block by editing its points,
+    then type 'grading run --block' and its name. What is there already is never written over.
+
+    \b
+    grading draft --measured hands.xlsx
+    grading draft --measured hands.xlsx --right "fist girth" "22.3 cm" --allowance "hand ease" "2 cm"
+    grading draft --measured hands.xlsx --from-points points.csv
+    """
+    hands, findings, _ = hands_given(sheet, left, right, unit)
+    figures, found = allowances_from_words(allowances, unit)
+    findings += found
+    if has_errors(findings):
+        stop(findings)
+    if points is None:
+        drafted, found = draft_base(hands, figures, name=name, groups=groups, date=date)
+    else:
+        drafted, found = _traced(points, hands, figures, unit, name=name, groups=groups, date=date)
+    findings += found
+    if drafted is None or has_errors(findings):
+        stop(findings)
+    files = {out: block_workbook(drafted.block)}
+    if points is None:
+        files[out.with_suffix(".pdf")] = construction_sheet(drafted, Printing(PAPERS[paper]), unit=unit)
+    findings += write_fresh(files)
+    if has_errors(findings):
+        stop(findings)
+    click.echo(_told(drafted, unit))
+    tell_findings(findings)
+    click.echo("\n".join(f"wrote {path}" for path in files))
+    click.echo(f"Grade your sizes from it: grading run --block {out}")
+    end(findings)
+
+
+def _traced(
+    points: Path, hands: Hands, layer: dict[str, float], unit: str, *, name: str, groups: tuple[str, ...], date: str
+) -> tuple[Drafted | None, list[Finding]]:
+    opened, findings = open_tables(points)
+    traced, found = read_traced(opened, unit)
+    findings += found
+    if has_errors(findings):
+        return None, findings
+    drafted, found = trace(traced, hands, name=name, groups=groups, date=date, layer=layer)
+    return drafted, findings + found
+
+
+def _told(drafted: Drafted, unit: str) -> str:
+    """The hand that was taken, and the working step by step, as plain text."""
+    lines = [f"For the {drafted.hand.hand} hand, figures in {unit}."]
+    if drafted.hand.ease_lost:
+        lost = figure(drafted.hand.ease_lost, unit)
+        lines[0] += (
+            f" It is the larger: drafted for the other one, it would lose {lost} of its ease round the knuckles."
+        )
+    for step, sums in groupby(drafted.sums, lambda one: one.step):
+        rows = [[one.what, figure(one.mm, unit), "=", one.made_of(unit)] for one in sums]
+        lines += ["", step, _ruled(rows)]
+    return "\n".join(lines) + "\n"
+
+
+def _ruled(rows: list[list[str]]) -> str:
+    """Rows as columns of plain text, the last one to the left too."""
+    head = columns(["", "", ""], [row[:3] for row in rows]).splitlines()[1:]
+    return "\n".join(f"  {line}  {row[3]}" for line, row in zip(head, rows, strict=True))

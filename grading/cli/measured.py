@@ -1,0 +1,61 @@
+"""Options by which a person's measurements are given, and the hands that they come to."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from grading.cli.options import UNITS
+from grading.drafting.measuring import HOW_TO_MEASURE
+from grading.findings import Finding
+from grading.inputs.hands import Hands, hands_from_words, read_hands
+from grading.inputs.opening import open_tables
+
+__all__ = ["Words", "hands_given", "measured_hands"]
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+#: Pairs of a name and a figure, as typed.
+Words = tuple[tuple[str, str], ...]
+
+
+def measured_hands(command: Command) -> Command:
+    """The measurements of a person: a sheet, single figures of either hand, and the unit of figures without one."""
+    for option in (
+        click.option(
+            "--units",
+            "unit",
+            type=click.Choice(UNITS, case_sensitive=False),
+            default="mm",
+            show_default=True,
+            help="The unit of figures that name none, and of those shown.",
+        ),
+        click.option("--right", "right", help="The same for the right hand.", **_FIGURES),
+        click.option(
+            "--left", "left", help="A measurement of the left hand, as --left 'fist girth' '21.7 cm'.", **_FIGURES
+        ),
+        click.option(
+            "--measured",
+            "sheet",
+            type=click.Path(path_type=Path),
+            help="A workbook or CSV file of measurements, with columns Measurement, Unit, Left, Right.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+def hands_given(sheet: Path | None, left: Words, right: Words, unit: str) -> tuple[Hands, list[Finding], list[Any]]:
+    """The hands of a sheet and of single figures, which count where both are given; and the files (name, SHA-256)."""
+    hands, findings = hands_from_words(left, right, HOW_TO_MEASURE, unit)
+    if sheet is None:
+        return hands, findings, []
+    opened, found = open_tables(sheet)
+    findings += found
+    of_sheet, found = read_hands(opened, HOW_TO_MEASURE, unit)
+    return of_sheet | hands, findings + found, [(opened.path.name, opened.digest)]
+
+
+_FIGURES: dict[str, Any] = {"multiple": True, "type": (str, str), "metavar": "NAME FIGURE"}

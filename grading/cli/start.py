@@ -1,0 +1,31 @@
+"""The command 'grading start'."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from grading.cli.telling import stop
+from grading.outputs.fresh import is_empty, write_fresh
+from grading.outputs.starter import starter_files
+
+__all__ = ["command"]
+
+
+@click.command("start")
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+def command(folder: Path) -> None:
+    """Make the folder DIR with tables to fill in, a page on how to measure, and a note of what to type next.
+
+    DIR must be new or empty: nothing is written over or between what you have.
+    """
+    findings = is_empty(folder)
+    if findings:
+        stop(findings)
+    files = {folder / name: content for name, content in starter_files().items()}
+    findings = write_fresh(files)
+    if findings:
+        stop(findings)
+    click.echo("\n".join(f"wrote {path}" for path in files))
+    click.echo(f"Next: go into {folder} and read 'START HERE.txt'.")

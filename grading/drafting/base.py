@@ -1,0 +1,112 @@
+"""From two measured hands and the allowances to a base block: the larger hand's, audited against that hand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from difflib import get_close_matches
+
+from grading import units
+from grading.audit import audit_block, audit_run
+from grading.drafting import mitten
+from grading.drafting.draft import draft
+from grading.drafting.hands import LargerHand, check_hands, larger_hand, missing_figures
+from grading.drafting.working import Sum, own_table, working
+from grading.engine.balance import balanced
+from grading.engine.run import grade
+from grading.findings import Finding, Place, Severity, has_errors
+from grading.inputs.hands import Hands
+from grading.model.block import MATERIAL, Block, Limit
+
+__all__ = ["LAYER", "THUMB_LONGER_BY", "Drafted", "allowances_from_words", "audit_base", "draft_base"]
+
+#: What the layer of material is called among the allowances, and its usual figures, mm: invented for the demo.
+LAYER = {"compressed pile": 1.8, "leather thickness": 1.0}
+#: How much longer the thumb's rim is than its hole; where it is not given, the standard mitten's share of the hole.
+THUMB_LONGER_BY = "thumb longer by"
+
+
+@dataclass(frozen=True, eq=False)
+class Drafted:
+    """A base block, the hand that it was drafted for, and the working: where each figure came from."""
+
+    block: Block
+    hand: LargerHand
+    sums: tuple[Sum, ...]
+
+
+def allowances_from_words(pairs: Iterable[tuple[str, str]], unit: str) -> tuple[dict[str, float], list[Finding]]:
+    """The usual allowances of the standard mitten, mm, but for those named with another figure.
+
+    ``unit`` holds for figures that name none.
+    """
+    allowances = {name: adult for name, (adult, _, _) in mitten.ALLOWANCES.items()} | LAYER
+    findings = []
+    names = (*allowances, THUMB_LONGER_BY)
+    for word, typed in pairs:
+        name, place = " ".join(word.casefold().split()), Place(measure=word)
+        try:
+            figure = float(units.length(typed, unit))
+        except units.UnreadableError as wrong:
+            expected = f"A length of zero or more, in {unit} unless it names another unit."
+            findings.append(Finding(wrong.code, Severity.ERROR, place, str(wrong), expected, "Type it again."))
+            continue
+        if name not in names:
+            near = get_close_matches(name, names, 1)
+            expected = f"Perhaps '{near[0]}' is meant." if near else f"One of {', '.join(names)}."
+            found = f"'{word}' is no allowance of the standard mitten."
+            findings.append(Finding("unknown-allowance", Severity.ERROR, place, found, expected, "Correct the name."))
+            continue
+        allowances[name] = figure
+    return allowances, findings
+
+
+def draft_base(
+    hands: Hands,
+    allowances: Mapping[str, float],
+    *,
+    name: str,
+    groups: tuple[str, ...] = (),
+    date: str = "",
+) -> tuple[Drafted | None, list[Finding]]:
+    """The base block for the larger of two hands, or None with the errors that stand in its way.
+
+    ``allowances`` in mm as ``allowances_from_words`` gives them.
+    """
+    findings = list(check_hands(hands))
+    larger = larger_hand(hands)
+    findings += missing_figures(larger.figures, mitten.BODY)
+    if has_errors(findings):
+        return None, findings
+    block = draft(
+        name,
+        groups,
+        larger.figures,
+        allowances,
+        compressed_pile=allowances["compressed pile"],
+        leather=allowances["leather thickness"],
+        date=date,
+        notes=f"Drafted for a {larger.hand} hand.",
+        thumb_longer_by=allowances.get(THUMB_LONGER_BY),
+    )
+    findings += audit_base(block, larger.figures)
+    return Drafted(block, larger, tuple(working(block, larger.figures))), findings
+
+
+def audit_base(block: Block, figures: Mapping[str, float]) -> Iterator[Finding]:
+    """What the audit finds of a block on the one hand that it was made for.
+
+    Limits that name a measurement which was not taken are left for the run, whose table has it.
+    """
+    yield from audit_block(block)
+    known = {name.casefold() for name in figures} | {MATERIAL}
+    known |= {value.name.casefold() for value in block.values}
+    known |= {measure.name.casefold() for measure in block.measures}
+    limits = tuple(limit for limit in block.limits if _named(limit) <= known)
+    yield from audit_run(balanced(grade(replace(block, limits=limits), own_table(figures))))
+
+
+def _named(limit: Limit) -> set[str]:
+    """The names that a limit is made of."""
+    parts = (limit.what, limit.less, limit.divided_by, limit.least, limit.most)
+    return {part.casefold() for part in parts if isinstance(part, str)}

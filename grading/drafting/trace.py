@@ -1,0 +1,333 @@
+"""Make a base block of a pattern that a maker has tuned on grid paper: its points, with the standard grade rules.
+
+Each point moves like the point of the standard mitten whose role it has. What the pattern was drafted with, ease and
+fold-backs, is read off it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from difflib import get_close_matches
+from itertools import pairwise
+
+import numpy as np
+
+from grading.drafting import mitten, sewing
+from grading.drafting.base import LAYER, Drafted, audit_base
+from grading.drafting.draft import base_values, standard_block
+from grading.drafting.hands import check_hands, larger_hand, missing_figures
+from grading.drafting.mitten import THUMB, TRANK
+from grading.drafting.working import Sum, own_table
+from grading.engine.run import grade
+from grading.engine.shapes import loop_points, shapes
+from grading.findings import Finding, Place, Severity, has_errors
+from grading.geometry.arrays import Floats
+from grading.inputs.hands import Hands
+from grading.inputs.traced import TracedPoint
+from grading.model.block import BOUNDARY, Block, Edge, Point
+from grading.readings.seams import walked_seams
+
+__all__ = ["KINK", "READ_OFF", "standard_points", "trace"]
+
+#: A curve point whose removal makes its loop turn this much less, in degrees, is a zigzag; so is one where the
+#: chords turn by more than ``CORNER``. The standard mitten's own points stay well under either.
+KINK, CORNER = 20.0, 100.0
+#: Allowances are read off to so many decimals of a millimetre.
+DECIMALS = 6
+#: Where no point of the outline lies: it is made here.
+_MADE = (THUMB, "web centre")
+
+
+@dataclass(frozen=True)
+class _Reading:
+    """How an allowance is read off a pattern: in words, and as a share of a coordinate and of measurements."""
+
+    words: str
+    terms: tuple[tuple[tuple[str, str, int] | str, float], ...]
+
+    def of(self, at: Mapping[tuple[str, str], tuple[float, float]], body: Mapping[str, float]) -> float:
+        """The allowance in mm; 0 where the pattern has no such point."""
+        total = 0.0
+        for source, share in self.terms:
+            if isinstance(source, str):
+                total += share * body[source]
+            elif source[:2] in at:
+                total += share * at[source[:2]][source[2]]
+            else:
+                return 0.0
+        return round(total, DECIMALS)
+
+
+def _difference(words: str, first: tuple[str, str, int], second: tuple[str, str, int]) -> _Reading:
+    return _Reading(words, ((first, 1.0), (second, -1.0)))
+
+
+#: How each allowance of the standard mitten is read off a pattern.
+READ_OFF = {
+    "hand ease": _Reading("twice a side less fist girth", (((TRANK, "knuckle", 0), 2.0), ("fist girth", -1.0))),
+    "thumb ease": _Reading(
+        "twice a side of the thumb less thumb girth", (((THUMB, "knuckle", 0), 2.0), ("thumb girth", -1.0))
+    ),
+    "finger fold-back": _Reading(
+        "finger edge above palm length", (((TRANK, "finger edge", 1), 1.0), ("palm length", -1.0))
+    ),
+    "cuff fold-back": _Reading("cuff edge below the wrist line", (((TRANK, "cuff edge", 1), -1.0),)),
+    "finger taper": _difference("knuckle less finger fold", (TRANK, "knuckle", 0), (TRANK, "finger fold", 0)),
+    "waist shaping": _difference("knuckle less waist", (TRANK, "knuckle", 0), (TRANK, "waist", 0)),
+    "cuff flare": _difference("cuff fold less knuckle", (TRANK, "cuff fold", 0), (TRANK, "knuckle", 0)),
+    "thumb forward": _Reading("A less index-middle gap", (((TRANK, "A", 0), 1.0), ("index-middle gap", -1.0))),
+    "web lowering": _Reading("the thumb's A below web to knuckle", (((THUMB, "A", 1), -1.0), ("web to knuckle", -1.0))),
+    "thumb turn": _Reading("turn edge above the knuckle line", (((THUMB, "turn edge", 1), 1.0),)),
+    "stem waist": _difference("the thumb's knuckle less stem", (THUMB, "knuckle", 0), (THUMB, "stem", 0)),
+    "thumb flare": _difference("the thumb's A less knuckle", (THUMB, "A", 0), (THUMB, "knuckle", 0)),
+    "cap depth": _Reading(
+        "from A down to B less thumb root length",
+        (((THUMB, "A", 1), 1.0), ((THUMB, "B", 1), -1.0), ("thumb root length", -1.0)),
+    ),
+}
+
+
+def standard_points(block: Block) -> tuple[TracedPoint, ...]:
+    """The points of a block of the standard mitten, as they would be read off its drawing."""
+    return tuple(
+        TracedPoint(point.piece, point.name, point.x, point.y, point.turn, point.name)
+        for point in block.points
+        if (point.piece, point.name) != _MADE
+    )
+
+
+def trace(
+    points: Sequence[TracedPoint],
+    hands: Hands,
+    *,
+    name: str,
+    groups: tuple[str, ...] = (),
+    date: str = "",
+    layer: Mapping[str, float] = LAYER,
+) -> tuple[Drafted | None, list[Finding]]:
+    """The base block of a traced pattern, or None with the errors that stand in its way.
+
+    ``hands`` are those that the pattern fits: the sizes are graded from the larger one's measurements. ``layer``
+    are the figures of the material in mm, by the names of ``LAYER``.
+    """
+    points, findings = _with_roles(points)
+    larger = larger_hand(hands)
+    figures = larger.figures
+    findings += check_hands(hands)
+    findings += missing_figures(figures, mitten.BODY)
+    findings += _wanting(points)
+    findings += _out_of_order(points)
+    findings += _off_mirror_line(points)
+    findings += _coincident(points)
+    if has_errors(findings):
+        return None, findings
+    block = _block(points, figures, name, groups, date, layer)
+    findings += _kinks(block)
+    findings += _thumb_fit(block, figures)
+    findings += audit_base(block, figures)
+    return Drafted(block, larger, tuple(_sums(block))), findings
+
+
+def _sums(block: Block) -> Iterator[Sum]:
+    """What the pattern was drafted with, as read off it."""
+    for value in block.values:
+        if value.name in READ_OFF:
+            yield Sum("What was read off the pattern", value.name, value.drafted, READ_OFF[value.name].words, {})
+
+
+def _block(
+    points: Sequence[TracedPoint],
+    figures: Mapping[str, float],
+    name: str,
+    groups: tuple[str, ...],
+    date: str,
+    layer: Mapping[str, float],
+) -> Block:
+    named = {(point.piece, point.role): point.name for point in points}
+    at = {(point.piece, point.role): (point.x, point.y) for point in points}
+    own = tuple(
+        Point(
+            point.piece,
+            point.name,
+            point.x,
+            point.y,
+            point.turn,
+            mitten.POINT_MOVES[point.piece, point.role],
+            place=point.place,
+        )
+        for point in points
+    )
+    if _MADE not in named:
+        own += (Point(*_MADE, 0.0, at[THUMB, "A"][1], False, mitten.POINT_MOVES[_MADE]),)
+
+    def known(piece: str, role: str) -> str:
+        """The traced point that has a role; any other word as it is."""
+        stroke = "'" if role.endswith("'") else ""
+        plain = role.removesuffix("'")
+        return named.get((piece, plain), plain) + stroke
+
+    blank = standard_block(
+        name,
+        groups,
+        base_values(figures, {allowance: reading.of(at, figures) for allowance, reading in READ_OFF.items()}),
+        compressed_pile=layer["compressed pile"],
+        leather=layer["leather thickness"],
+        date=date,
+        notes="Traced from a pattern on grid paper, with the standard grade rules.",
+    )
+    return replace(
+        blank,
+        pieces=tuple(replace(piece, stacking_point=known(piece.name, piece.stacking_point)) for piece in blank.pieces),
+        points=own,
+        edges=tuple(replace(edge, points=_between(edge, points)) for edge in blank.edges),
+        marks=tuple(
+            replace(mark, where=", ".join(known(mark.piece, role.strip()) for role in mark.where.split(",")))
+            for mark in blank.marks
+        ),
+        measures=tuple(
+            replace(measure, start=known(measure.piece, measure.start), end=known(measure.piece, measure.end))
+            for measure in blank.measures
+        ),
+    )
+
+
+def _between(edge: Edge, points: Sequence[TracedPoint]) -> tuple[str, ...]:
+    """The traced points along a standard edge, from the one with the role of its first point to that of its last."""
+    inner = [point for point in points if point.piece == edge.piece and point.role in edge.points[1:-1]]
+    ends = {point.role: point.name for point in points if point.piece == edge.piece}
+    return (ends[edge.points[0]], *(point.name for point in inner), ends[edge.points[-1]])
+
+
+def _loops() -> Iterator[tuple[str, str, list[str]]]:
+    """Each loop of the standard mitten: its piece, its name, and its roles in order."""
+    for piece, loop in dict.fromkeys((edge.piece, edge.loop) for edge in mitten.EDGES):
+        yield piece, loop, loop_points([edge for edge in mitten.EDGES if (edge.piece, edge.loop) == (piece, loop)])
+
+
+def _with_roles(points: Sequence[TracedPoint]) -> tuple[list[TracedPoint], list[Finding]]:
+    """The points with piece and role spelled as the standard mitten's, and a finding for each that has none."""
+    roles = {(piece.casefold(), role.casefold()): (piece, role) for piece, role in mitten.POINT_MOVES}
+    known, findings = [], []
+    for point in points:
+        key = (point.piece.casefold(), point.role.casefold())
+        if key in roles:
+            piece, role = roles[key]
+            known.append(replace(point, piece=piece, role=role))
+            continue
+        of_piece = [role for piece, role in roles if piece == key[0]]
+        near = get_close_matches(key[1], of_piece, 1)
+        found = f"'{point.role}' is no point of the standard {point.piece}, so nothing says how it moves."
+        expected = f"Perhaps '{near[0]}' is meant." if near else f"One of {', '.join(of_piece) or 'Trank and Thumb'}."
+        action = "Fill in the column Role with the point of the standard mitten that it moves like."
+        findings.append(Finding("unknown-role", Severity.ERROR, point.place, found, expected, action))
+    return known, findings
+
+
+def _wanting(points: Sequence[TracedPoint]) -> Iterator[Finding]:
+    """The roles that edges end at, and that measures are taken by, are there once."""
+    needed = [(edge.piece, role) for edge in mitten.EDGES for role in (edge.points[0], edge.points[-1])]
+    for measure in sewing.MEASURES:
+        needed += [(measure.piece, role.removesuffix("'")) for role in (measure.start, measure.end)]
+    for piece, role in dict.fromkeys(key for key in needed if key in mitten.POINT_MOVES):
+        own = [point for point in points if (point.piece, point.role) == (piece, role)]
+        if len(own) != 1:
+            yield Finding(
+                "role-missing" if not own else "role-twice",
+                Severity.ERROR,
+                own[1].place if own else Place(piece=piece),
+                f"The {piece} has {len(own) or 'no'} point{'s' if own else ''} with the role '{role}'.",
+                "One: an edge ends there, or a measure is taken by it.",
+                "Read it off, or name it in the column Role.",
+            )
+
+
+def _out_of_order(points: Sequence[TracedPoint]) -> Iterator[Finding]:
+    for piece, _, roles in _loops():
+        own = [point for point in points if point.piece == piece and point.role in roles]
+        for before, after in pairwise(own):
+            if roles.index(after.role) < roles.index(before.role):
+                yield Finding(
+                    "points-out-of-order",
+                    Severity.ERROR,
+                    after.place,
+                    f"{after.name} comes after {before.name}.",
+                    f"The order in which the outline runs: {', '.join(roles)}.",
+                    "Move its row, or correct its role.",
+                )
+
+
+def _off_mirror_line(points: Sequence[TracedPoint]) -> Iterator[Finding]:
+    ends = {(piece, role) for piece, loop, roles in _loops() if loop == BOUNDARY for role in (roles[0], roles[-1])}
+    for point in points:
+        if (point.piece, point.role) in ends and point.x != 0:
+            yield Finding(
+                "off-mirror-line",
+                Severity.ERROR,
+                point.place,
+                f"{point.name} lies {point.x:g} mm from the mirror line.",
+                "On it, x = 0: the half outline ends there and goes on as its mirror image.",
+                "Correct x, or move the pattern so that its mirror line is at 0.",
+            )
+
+
+def _coincident(points: Sequence[TracedPoint]) -> Iterator[Finding]:
+    for before, after in pairwise(points):
+        if (before.piece, before.x, before.y) == (after.piece, after.x, after.y):
+            yield Finding(
+                "points-coincide",
+                Severity.ERROR,
+                after.place,
+                f"{after.name} lies in the same place as {before.name}.",
+                "Points that follow one another lie apart.",
+                "Correct x and y of one of them, or delete its row.",
+            )
+
+
+def _kinks(block: Block) -> Iterator[Finding]:
+    """Curve points that their neighbours contradict: most likely misread by a square."""
+    places = {(point.piece, point.name): point.place for point in block.points}
+    for piece, shape in shapes(block).items():
+        for loop in shape.loops.values():
+            corners = loop.beziers(shape.points[None])[0, :, 0]
+            turns = _turning(corners)
+            for i, name in enumerate(loop.names):
+                if loop.turns[i] or (piece, name) not in places:
+                    continue
+                calmer = turns.sum() - _turning(np.delete(corners, i, axis=0)).sum()
+                beside_corner = loop.turns[i - 1] or loop.turns[(i + 1) % len(loop.turns)]
+                if (calmer > KINK and not beside_corner) or turns[i] > CORNER:
+                    yield Finding(
+                        "curve-kinked",
+                        Severity.WARNING,
+                        places[piece, name],
+                        f"The curve has a kink at {name} of the {piece}.",
+                        "A curve point lies on a smooth line with its neighbours.",
+                        "Read its x and y again; if it is a corner, its kind is turn.",
+                    )
+
+
+def _turning(corners: Floats) -> Floats:
+    """How far a closed polygon (n, 2) turns at each corner, in degrees, either way."""
+    arriving, leaving = corners - np.roll(corners, 1, axis=0), np.roll(corners, -1, axis=0) - corners
+    cross = arriving[:, 0] * leaving[:, 1] - arriving[:, 1] * leaving[:, 0]
+    turning: Floats = np.abs(np.degrees(np.arctan2(cross, (arriving * leaving).sum(axis=1))))
+    return turning
+
+
+def _thumb_fit(block: Block, figures: Mapping[str, float]) -> Iterator[Finding]:
+    """The cap as traced against its hole, each half on its own."""
+    for walked in walked_seams(grade(block, own_table(figures))):
+        ease, least, most = (float(length[0]) for length in (walked.ease, walked.least, walked.most))
+        if walked.seam.balance and not least <= ease <= most:
+            word = "shorter" if ease < 0 else "longer"
+            yield Finding(
+                "thumb-does-not-fit",
+                Severity.WARNING,
+                Place(seam=walked.seam.name),
+                f"As traced the cap is {float(walked.side_a[0]):.1f} mm, its half of the hole "
+                f"{float(walked.side_b[0]):.1f} mm: {abs(ease):.1f} mm {word}.",
+                f"Longer by {least:.1f} to {most:.1f} mm, to be eased in round the belly.",
+                "A run fills or flattens the cap until it fits, by a few millimetres; correct the points if it says "
+                "that it cannot.",
+            )

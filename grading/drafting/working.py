@@ -1,0 +1,194 @@
+"""The working of a drafted block: every figure and the sum it came from, to be checked with a ruler and a pencil."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from grading import units
+from grading.drafting.mitten import CAP, FULLNESS, HOLE, THUMB, TRANK
+from grading.engine.run import grade
+from grading.model.block import Block, Kind
+from grading.model.sizes import SizeTable
+from grading.readings.seams import walked_seams
+
+__all__ = ["Sum", "figure", "own_table", "working"]
+
+
+@dataclass(frozen=True)
+class Sum:
+    """One line of the working: its step, what it gives in mm, and the sum, its names in braces with their figures."""
+
+    step: str
+    what: str
+    mm: float
+    names: str
+    figures: Mapping[str, float]
+
+    def made_of(self, unit: str) -> str:
+        """The sum in words, a figure in that unit behind each name.
+
+        >>> Sum("1.", "a side", 120.0, "{round} ÷ 2", {"round": 240.0}).made_of("cm")
+        'round 24 ÷ 2'
+        """
+        return re.sub(r"\{(.+?)\}", lambda name: f"{name[1]} {figure(self.figures[name[1]], unit)}", self.names)
+
+
+#: Where a line's figure is read off: a piece, a point, and 0 for across or 1 for up; None where it is no point's.
+_Source = tuple[str, str, int] | None
+_Line = tuple[str, _Source, str]
+
+
+def _across(piece: str, point: str, sum_: str, what: str = "") -> _Line:
+    return what or f"{point}, across", (piece, point, 0), sum_
+
+
+def _up(piece: str, point: str, sum_: str, what: str = "") -> _Line:
+    return what or f"{point}, up", (piece, point, 1), sum_
+
+
+def _turned(point: str, body: str, fold: str) -> tuple[_Line, _Line]:
+    """A point of a turned part: the mirror image of one of the body in the fold."""
+    across = _across(TRANK, point, f"{{{body}, across}}")
+    return across, _up(TRANK, point, f"2 × {{{fold}}} − {{{body}, up}}")
+
+
+def _of_hole(part: str) -> Iterator[_Line]:
+    down, out = HOLE[part]
+    yield _up(TRANK, f"palm {part}", f"{{A of the hole}} − {down:g} × {{thumb root length}}", f"hole {part}, up")
+    for half, sign in (("palm", "+"), ("index", "−")):
+        yield _across(TRANK, f"{half} {part}", f"{{thumb line}} {sign} {out:g} × {{thumb root breadth}} ÷ 2")
+
+
+def _of_cap(part: str) -> tuple[_Line, _Line]:
+    (across, down), (out, sink) = CAP[part], FULLNESS[part]
+    return (
+        _across(THUMB, part, f"{across:g} × {{half across at A}} + {out:g} × {{fullness}}"),
+        _up(THUMB, part, f"{{A of the thumb}} − {down:g} × {{depth of the cap}} − {-sink:g} × {{fullness}}"),
+    )
+
+
+#: The lines of each step, in the trade's order; a name in braces is a measurement, an allowance or a line above.
+_STEPS: Mapping[str, tuple[_Line, ...]] = {
+    "1. Half the round belongs to each side of the mirror line": (
+        ("round the mitten", None, "{fist girth} + {hand ease}"),
+        _across(TRANK, "knuckle", "{round the mitten} ÷ 2", "a side"),
+        ("to add beside the flat hand", None, "{a side} − {hand breadth}"),
+    ),
+    "2. Lines across the trank, up from the wrist line": (
+        _up(TRANK, "knuckle", "{palm length}", "finger line"),
+        _up(TRANK, "finger fold", "{finger line} + {finger fold-back} ÷ 2", "finger fold"),
+        _up(TRANK, "finger edge", "{finger line} + {finger fold-back}", "finger raw edge"),
+        _up(TRANK, "cuff fold", "−{cuff fold-back} ÷ 2", "cuff fold"),
+        _up(TRANK, "cuff edge", "−{cuff fold-back}", "cuff raw edge"),
+    ),
+    "3. The side of the trank": (
+        _across(TRANK, "finger fold", "{a side} − {finger taper}"),
+        _across(TRANK, "finger body", "{a side} − {finger taper} ÷ 2"),
+        _up(TRANK, "finger body", "({finger line} + {finger fold}) ÷ 2"),
+        *_turned("finger turn", "finger body", "finger fold"),
+        _across(TRANK, "palm", "{a side} − 0.25 × {waist shaping}"),
+        _up(TRANK, "palm", "0.64 × {palm length}"),
+        _across(TRANK, "waist", "{a side} − {waist shaping}"),
+        _up(TRANK, "waist", "0.28 × {palm length}"),
+        _across(TRANK, "wrist", "{a side} − 0.85 × {waist shaping}"),
+        _across(TRANK, "cuff body", "{a side} − 0.4 × {waist shaping} + 0.1 × {cuff flare}"),
+        _up(TRANK, "cuff body", "{cuff fold} ÷ 2"),
+        *_turned("cuff turn", "cuff body", "cuff fold"),
+        _across(TRANK, "cuff fold", "{a side} + {cuff flare}"),
+    ),
+    "4. The thumb hole, a drop hung from A on the thumb line": (
+        _across(TRANK, "A", "{index-middle gap} + {thumb forward}", "thumb line"),
+        ("A below the finger line", None, "{web depth}"),
+        _up(TRANK, "A", "{finger line} − {web depth}", "A of the hole"),
+        _up(TRANK, "B", "{A of the hole} − {thumb root length}", "B of the hole"),
+        *(line for part in HOLE for line in _of_hole(part)),
+    ),
+    "5. The thumb, down from its knuckle line": (
+        ("round the thumb", None, "{thumb girth} + {thumb ease}"),
+        _across(THUMB, "knuckle", "{round the thumb} ÷ 2", "a side of the thumb"),
+        _up(THUMB, "turn fold", "{thumb turn} ÷ 2", "thumb fold"),
+        _up(THUMB, "turn edge", "{thumb turn}", "thumb raw edge"),
+        _up(THUMB, "A", "−{web to knuckle} − {web lowering}", "A of the thumb"),
+        _across(THUMB, "A", "{a side of the thumb} + {thumb flare}", "half across at A"),
+        _across(THUMB, "stem", "{a side of the thumb} − {stem waist}"),
+        _up(THUMB, "stem", "0.5 × {A of the thumb}"),
+        _across(THUMB, "flare", "{a side of the thumb} + 0.15 × {thumb flare}"),
+        _up(THUMB, "flare", "0.9 × {A of the thumb}"),
+        ("depth of the cap", None, "{thumb root length} + {cap depth}"),
+        ("fullness", None, "found by trying, until the thumb is as much longer than its hole as it should be"),
+        *(line for part in CAP for line in _of_cap(part)),
+        _up(THUMB, "B", "{A of the thumb} − {depth of the cap} − {fullness}", "B of the thumb"),
+    ),
+    "6. The thumb against its hole, on sew lines": (
+        ("rim of the thumb", None, "both halves of the cap, A by B to A"),
+        ("round the hole", None, "both halves of the hole, A by B to A"),
+        ("thumb longer by", None, "{rim of the thumb} − {round the hole}"),
+    ),
+}
+
+
+def figure(mm: float, unit: str) -> str:
+    """A drafted length as it is read off grid paper: to a hundredth of a millimetre, or a sixteenth of an inch.
+
+    >>> figure(121.5, "cm"), figure(121.5, "mm"), figure(-80.0, "cm"), figure(35.56, "mm")
+    ('12.15', '121.5', '-8', '35.56')
+    """
+    if unit == "in":
+        return units.show(mm, unit)
+    text = f"{mm / float(units.MM_PER[unit]):.{3 if unit == 'cm' else 2}f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def own_table(body: Mapping[str, float]) -> SizeTable:
+    """The size table of the one hand that a block is drafted for."""
+    values = np.array([[mm] for mm in body.values()], dtype=float)
+    blank = ("",) * len(body)
+    return SizeTable("", ("drafted",), tuple(body), values, ("mm",) * len(body), blank, blank)
+
+
+def working(block: Block, body: Mapping[str, float]) -> Iterator[Sum]:
+    """The working of a block that ``draft`` made for this hand, line by line in the order in which it is drawn.
+
+    Figures are the block's own, not worked anew; the sums say where each came from. ``body`` in mm may have more
+    than the construction needs: with a 'hand breadth' it says what is added beside the flat hand.
+    """
+    at = {(point.piece, point.name): (point.x, point.y) for point in block.points}
+    known = {value.name: value.now for value in block.values if value.kind is Kind.ALLOWANCE} | dict(body)
+    known |= _no_points(block, body, at)
+    for step, lines in _STEPS.items():
+        for what, source, template in lines:
+            if "{hand breadth}" in template and "hand breadth" not in body:
+                continue
+            if source is not None:
+                piece, point, axis = source
+                known[what] = at[piece, point][axis]
+            used = {name: known[name] for name in re.findall(r"\{(.+?)\}", template)}
+            yield Sum(step, what, known[what], template, used)
+
+
+def _no_points(
+    block: Block, body: Mapping[str, float], at: Mapping[tuple[str, str], tuple[float, float]]
+) -> dict[str, float]:
+    """The figures of those lines that are no point's coordinate, read off the drafted points."""
+    side, thumb_side = at[TRANK, "knuckle"][0], at[THUMB, "knuckle"][0]
+    deep = body["thumb root length"] + next(value.now for value in block.values if value.name == "cap depth")
+    halves = [seam for seam in walked_seams(grade(block, own_table(body))) if seam.seam.balance]
+    rim, hole = (
+        sum(float(length[0]) for length in lengths)
+        for lengths in zip(*((half.side_a, half.side_b) for half in halves), strict=True)
+    )
+    return {
+        "round the mitten": 2 * side,
+        "to add beside the flat hand": side - body.get("hand breadth", side),
+        "A below the finger line": at[TRANK, "knuckle"][1] - at[TRANK, "A"][1],
+        "round the thumb": 2 * thumb_side,
+        "depth of the cap": deep,
+        "fullness": at[THUMB, "A"][1] - at[THUMB, "B"][1] - deep,
+        "rim of the thumb": rim,
+        "round the hole": hole,
+        "thumb longer by": rim - hole,
+    }

@@ -1,0 +1,51 @@
+"""Reads the points of a pattern that were read off grid paper."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from grading.findings import Finding, Place, Severity, has_errors
+from grading.inputs.opening import Opened
+from grading.inputs.rows import is_headed_by, read_rows
+from grading.inputs.sheets import TRACED
+
+__all__ = ["TracedPoint", "read_traced"]
+
+
+@dataclass(frozen=True, slots=True)
+class TracedPoint:
+    """A point as it was read, in mm; ``role`` is the point of the standard mitten that it moves like."""
+
+    piece: str
+    name: str
+    x: float
+    y: float
+    turn: bool
+    role: str
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+def read_traced(opened: Opened, unit: str) -> tuple[tuple[TracedPoint, ...], list[Finding]]:
+    """The points of the first sheet headed 'Piece'; ``unit`` holds for figures that name none."""
+    if not opened.grids:
+        return (), []
+    grid = next((grid for grid in opened.grids if is_headed_by(grid, TRACED.columns[0].name)), None)
+    if grid is None:
+        place, found = Place(opened.path.name), "No sheet begins with the heading 'Piece'."
+        action = f"Add the headings {', '.join(column.name for column in TRACED.columns)} in the first row."
+        return (), [Finding("missing-sheet", Severity.ERROR, place, found, TRACED.help, action)]
+    table, findings = read_rows(grid, TRACED, unit)
+    if has_errors(findings):
+        return (), findings
+    return tuple(
+        TracedPoint(
+            row["Piece"],
+            row["Point"],
+            float(row["x"]),
+            float(row["y"]),
+            row["Kind"] == "turn",
+            row["Role"] or row["Point"],
+            row.place("Point"),
+        )
+        for row in table.rows
+    ), findings

@@ -1,0 +1,98 @@
+"""The starter folder: tables to fill in, a page on how to measure, and a note of what to type next.
+
+'python -m grading.outputs.starter FOLDER' writes the tables alone, as they stand in the repository.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import sys
+from pathlib import Path
+
+from grading.drafting.measuring import HOW_TO_MEASURE
+from grading.drafting.scenario import BASES, demo_block, demo_blocks, demo_sizes
+from grading.drafting.trace import standard_points
+from grading.inputs.hands import Hands
+from grading.inputs.sheets import TRACED
+from grading.outputs.measuring_guide import measuring_guide
+from grading.outputs.paper import PAPERS, Printing
+from grading.outputs.tables import block_workbook, hand_workbook, sizes_workbook
+
+__all__ = ["demo_tables", "starter_files"]
+
+_INVENTED = "Every figure here is invented: it shows how the sheet is filled in, and is there to be replaced."
+
+#: How much smaller the left hand of the example is than the right, mm: invented.
+_SMALLER_LEFT = {"fist girth": 4.0, "palm length": 1.0, "thumb girth": 2.0}
+
+_NOTE = """START HERE
+
+Open 'how to measure.pdf', measure both hands, and write the figures into
+hands.xlsx over the example's. Click on a heading to read what its column is for.
+In a terminal, in this folder, type:
+
+1.  grading run
+
+    grades the three invented size groups of tables/sizes.xlsx from the blocks
+    beside it and writes everything into the folder output. Look at a nest.pdf.
+
+2.  grading draft --measured hands.xlsx
+
+    drafts a base block for the larger of your two hands, shows the working, and
+    writes drafted-block.xlsx and a construction sheet.
+
+3.  grading run --group Women --block drafted-block.xlsx --out own
+
+    grades the women's sizes from your own block. Put your own sizes into
+    tables/sizes.xlsx, and tune the block by editing its points.
+
+grading hand --group Women --measured hands.xlsx   makes one pair for one hand.
+grading draft --measured hands.xlsx --from-points points.csv --out traced.xlsx
+    takes up the points of your own pattern (points.csv shows how they are listed).
+grading --help   lists everything else.
+"""
+
+
+def demo_tables() -> dict[str, bytes]:
+    """The invented tables by file name: the sizes, and a base block for each group of them."""
+    files = {"sizes.xlsx": sizes_workbook(demo_sizes(), notes=[_INVENTED])}
+    first, *others = demo_blocks()
+    files["block.xlsx"] = block_workbook(first)
+    for block in others:
+        files[f"block-{block.groups[0].casefold()}.xlsx"] = block_workbook(block)
+    return files
+
+
+def starter_files() -> dict[str, bytes]:
+    """Everything of the starter folder by its name there, with forward slashes."""
+    return {
+        **{f"tables/{name}": content for name, content in demo_tables().items()},
+        "hands.xlsx": hand_workbook(_example_hands(), HOW_TO_MEASURE, notes=[_INVENTED]),
+        "points.csv": _points_csv(),
+        "how to measure.pdf": measuring_guide(Printing(PAPERS["a4"])),
+        "START HERE.txt": _NOTE.encode(),
+    }
+
+
+def _example_hands() -> Hands:
+    """The hands of the example: the right one that the demo block is drafted for, the left one a little smaller."""
+    block, table = demo_block(), demo_sizes()[0]
+    column = table.sizes.index(BASES[block.groups[0]])
+    right = {name: float(table.values[row, column]) for row, name in enumerate(table.measurements)}
+    return Hands({name: right[name] - less for name, less in _SMALLER_LEFT.items()}, right)
+
+
+def _points_csv() -> bytes:
+    """The demo block's points as a maker would list them, with decimal points and commas between."""
+    text = io.StringIO()
+    rows = csv.writer(text, lineterminator="\r\n")
+    rows.writerow([column.name for column in TRACED.columns])
+    for point in standard_points(demo_block()):
+        rows.writerow([point.piece, point.name, f"{point.x:g}", f"{point.y:g}", "turn" if point.turn else "curve", ""])
+    return text.getvalue().encode()
+
+
+if __name__ == "__main__":
+    for file, content in demo_tables().items():
+        (Path(sys.argv[1]) / file).write_bytes(content)

@@ -1,0 +1,49 @@
+"""A base block for each group of the demo, near enough to each of its sizes; and the tables as they stand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from grading.audit import audit_run
+from grading.drafting.scenario import BASES, demo_block, demo_sizes
+from grading.engine.balance import balanced
+from grading.engine.run import grade
+from grading.inputs.opening import open_tables
+from grading.job import read_job
+from grading.outputs.starter import demo_tables
+
+TABLES = Path(__file__).parents[2] / "tables"
+WRITTEN = demo_tables()
+
+
+@pytest.mark.parametrize("table", demo_sizes(), ids=lambda table: table.group)
+def test_no_size_is_graded_more_than_three_steps_from_its_groups_base(table):
+    run = balanced(grade(demo_block(table.group), table))
+    girths = table.row("fist girth")
+    drafted = run.drivers.base[run.drivers.names.index("fist girth")]
+    assert np.abs(girths - drafted).max() <= 3 * np.diff(girths).max()
+    assert run.sizes[run.base] == BASES[table.group]
+    assert not list(audit_run(run))
+
+
+def test_the_demo_is_graded_from_a_block_for_each_group_without_a_finding():
+    job = read_job(TABLES / "sizes.xlsx", sorted(TABLES.glob("block*.xlsx")))
+    assert [(group.run.group, group.run.block.groups) for group in job.groups] == [(g, (g,)) for g in BASES]
+    assert not [*job.findings, *(finding for group in job.groups for finding in group.findings)]
+
+
+def test_two_blocks_for_one_group_are_one_too_many():
+    blocks = [TABLES / "block.xlsx", TABLES / "block.xlsx", TABLES / "block-men.xlsx"]
+    job = read_job(TABLES / "sizes.xlsx", blocks, ["Women"])
+    assert [finding.code for finding in job.findings] == ["blocks-for-group"]
+
+
+@pytest.mark.parametrize("name", WRITTEN)
+def test_the_tables_in_the_repository_are_those_that_the_package_writes(name, tmp_path):
+    """After a change of the drafting: make tables."""
+    (tmp_path / name).write_bytes(WRITTEN[name])
+    written, kept = (open_tables(folder / name)[0].grids for folder in (tmp_path, TABLES))
+    assert [(grid.sheet, grid.cells) for grid in kept] == [(grid.sheet, grid.cells) for grid in written]
