@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: help demo test test-all lint bench clean
+.PHONY: help demo tables test test-all lint bench clean
 .DEFAULT_GOAL := help
 
 help: ## list these targets
@@ -25,6 +25,9 @@ $(VENV)/ready-lint: $(VENV)/ready-run
 demo: $(VENV)/ready-run ## install what is needed and grade the demo tables into output/
 	$(BIN)/grading run
 
+tables: $(VENV)/ready-run ## write the invented demo tables anew into tables/, over what stands there
+	$(BIN)/python -m grading.outputs.starter tables
+
 test: $(VENV)/ready-test ## run the test suite
 	$(BIN)/python -m pytest -n 2 -m "not long" --doctest-modules grading tests
 
@@ -37,7 +40,7 @@ lint: $(VENV)/ready-lint ## check style and types
 	$(BIN)/mypy
 
 bench: $(VENV)/ready-test ## time the run and the engine against floors measured beside them
-	$(BIN)/python -m tests.bench
+	$(BIN)/python tests/bench
 
 clean: ## remove the virtual environment, caches and written outputs
 	rm -rf $(VENV) build dist *.egg-info .pytest_cache .hypothesis .mypy_cache .ruff_cache .coverage .bench

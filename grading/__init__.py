@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from grading.model.sizes import SizeTable
     from grading.readings.measures import measured
     from grading.readings.seams import walked_seams
+    from grading.returned import read_returns
 
 _HOMES = {
     "Block": "model.block",
@@ -45,6 +46,7 @@ _HOMES = {
     "grade": "engine.run",
     "measured": "readings.measures",
     "read_job": "job",
+    "read_returns": "returned",
     "walked_seams": "readings.seams",
 }
 
@@ -64,6 +66,7 @@ __all__ = [
     "grade",
     "measured",
     "read_job",
+    "read_returns",
     "walked_seams",
 ]
 

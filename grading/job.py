@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 
 from grading import __version__
@@ -17,18 +18,29 @@ from grading.inputs.opening import Opened, open_tables
 from grading.inputs.sizes import read_sizes
 from grading.model.block import Block, Kind
 from grading.model.sizes import SizeTable
+from grading.readings.cut_lines import CutLoop, cut_line_findings, cut_lines
 
 __all__ = ["GradedGroup", "Job", "read_job", "run_id"]
 
 
 @dataclass(frozen=True, eq=False)
 class GradedGroup:
-    """One group's run, its id, what was found about it, and the files (name, SHA-256) it was made from."""
+    """One group's run, its id, what the audit found, and the files (name, SHA-256) it was made from."""
 
     run: SizeRun
     run_id: str
-    findings: tuple[Finding, ...]
+    audited: tuple[Finding, ...]
     inputs: tuple[tuple[str, str], ...]
+
+    @cached_property
+    def cut_lines(self) -> tuple[CutLoop, ...]:
+        """The seam allowances laid on, piece by piece."""
+        return cut_lines(self.run)
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the audit found, and where a seam allowance cannot be laid on."""
+        return (*self.audited, *cut_line_findings(self.run, self.cut_lines))
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,17 +87,19 @@ def read_job(sizes: Path, blocks: Sequence[Path], groups: Sequence[str] = ()) ->
 def run_id(block: Block, table: SizeTable) -> str:
     """A short hash of all that a run's figures depend on: parsed values, allowances, and the program's version.
 
-    Where the values were read from does not count, so a workbook saved anew without a change keeps it.
+    Where the values were read from does not count, so a workbook saved anew without a change keeps it; nor does
+    what whoever sews is told besides figures, so that a new due date leaves a returned check sheet's run in force.
     """
+    block = replace(block, work=())
     rows = (table.group, table.sizes, table.measurements, table.values.tolist(), table.how_to_measure, table.source)
     return hashlib.sha256(repr((__version__, block, rows)).encode()).hexdigest()[:10]
 
 
 def _graded(table: SizeTable, block: Block, opened: Sequence[Opened]) -> GradedGroup:
     run = balanced(grade(block, table))
-    findings = (*audit_table(body_measurements(table, block)), *audit_run(run))
+    audited = (*audit_table(body_measurements(table, block)), *audit_run(run))
     inputs = tuple((one.path.name, one.digest) for one in opened)
-    return GradedGroup(run, run_id(block, table), findings, inputs)
+    return GradedGroup(run, run_id(block, table), audited, inputs)
 
 
 def body_measurements(table: SizeTable, block: Block) -> SizeTable:

@@ -9,6 +9,7 @@ from datetime import date, time
 from fractions import Fraction
 
 __all__ = [
+    "DECIMALS",
     "MM2_PER",
     "MM_PER",
     "UnreadableError",
@@ -16,6 +17,7 @@ __all__ = [
     "measurement",
     "number",
     "percent",
+    "rounded",
     "show",
     "signed_length",
     "unit_name",
@@ -26,6 +28,9 @@ MM_PER = {"mm": Fraction(1), "cm": Fraction(10), "in": Fraction(254, 10)}
 
 #: Square millimetres in one of each measure that skins are sold by. 1 ft² = 929.0304 cm² (NIST SP 811, appendix B).
 MM2_PER = {"sq ft": Fraction(9_290_304, 100), "sq m": Fraction(1_000_000), "sq dm": Fraction(10_000)}
+
+#: How many decimals show half a millimetre in each unit.
+DECIMALS = {"mm": 1, "cm": 2, "in": 2}
 
 #: No length on a mitten comes near this; what does is a slip of the keyboard.
 _LONGEST_MM = Fraction(10_000)
@@ -154,6 +159,15 @@ def show(mm: Fraction | float, unit: str) -> str:
     if unit == "in":
         return sign + _mixed(whole, Fraction(rest, steps_per_unit))
     return f"{sign}{whole}" if unit == "mm" and not rest else f"{sign}{whole}.{rest}"
+
+
+def rounded(figure: float, decimals: int) -> float:
+    """To some decimals, halves away from zero, as spreadsheet programs round.
+
+    >>> rounded(0.125, 2), rounded(-2.5, 0)
+    (0.13, -3.0)
+    """
+    return math.copysign(math.floor(abs(figure) * 10**decimals + 0.5) / 10**decimals, figure)
 
 
 def _mixed(whole: int, rest: Fraction) -> str:

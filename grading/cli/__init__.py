@@ -14,7 +14,13 @@ __all__ = ["main"]
 COMMANDS = {
     "run": "Grade every size and write the nest, the spec workbook and the rest.",
     "audit": "Audit increments of the tables, of any size chart, or of two against each other.",
+    "draft": "Draft a base block from a measured hand, or from your own pattern's points.",
+    "hand": "Make one customer's pair from the hand's measurements.",
+    "start": "Make a folder with tables to fill in and a page on how to measure.",
+    "returns": "Judge check sheets that came back: failures, whose hand is short or long.",
     "check": "Read the tables and say what is wrong with them; write nothing.",
+    "verify": "Say which files of a run are missing, half done or altered since.",
+    "stock": "Plan a batch: pairs of each size, cutting, buying, bundles, costs.",
 }
 
 

@@ -2,17 +2,53 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-__all__ = ["in_tables", "in_units"]
+__all__ = ["PrintedBar", "in_tables", "in_units"]
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
+if TYPE_CHECKING:
+    _Converts = click.ParamType[tuple[float, float]]
+else:  # before click 8.4 it took no argument
+    _Converts = click.ParamType
+
 UNITS = ("mm", "cm", "in")
+
+
+class PrintedBar(_Converts):
+    """What was measured on the 100 mm check bar of a print, as (short, long) in mm: one figure, or two with an x.
+
+    Converts to what lengths must be multiplied by, along the paper's short and long side.
+    """
+
+    name = "printed bar"
+    WANTED = 100
+    LEAST, MOST = 80, 125
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> tuple[float, float]:
+        from grading.units import UnreadableError, measurement
+
+        figures = re.split(r"\s*[x×*]\s*", str(value).strip().casefold())
+        if len(figures) > 2:
+            self.fail(f"'{value}' has {len(figures)} figures; give one, or two as in 98.6x99.1.", param, ctx)
+        try:
+            bars = [measurement(figure, "mm") for figure in figures]
+        except UnreadableError as wrong:
+            self.fail(f"{wrong} Give the bar's length in mm, as in 98.6, or two as in 98.6x99.1.", param, ctx)
+        if not all(self.LEAST <= bar <= self.MOST for bar in bars):
+            self.fail(
+                f"'{value}': a bar of 100 mm comes out between {self.LEAST} and {self.MOST} mm of any printer that "
+                "can be corrected. Measure the bar marked 100 mm, in mm.",
+                param,
+                ctx,
+            )
+        return float(self.WANTED / bars[0]), float(self.WANTED / bars[-1])
 
 
 def in_tables(command: Command) -> Command:
@@ -30,9 +66,9 @@ def in_tables(command: Command) -> Command:
             "blocks",
             multiple=True,
             type=click.Path(path_type=Path),
-            default=(Path("tables/block.xlsx"),),
-            show_default="tables/block.xlsx",
-            help="A base block; may be given more than once, for groups that have their own.",
+            default=_blocks_in_tables,
+            show_default="tables/block*.xlsx, all there are",
+            help="A base block; may be given more than once: a group takes the one that names it.",
         ),
         click.option(
             "--sizes",
@@ -44,6 +80,10 @@ def in_tables(command: Command) -> Command:
     ):
         command = option(command)
     return command
+
+
+def _blocks_in_tables() -> tuple[Path, ...]:
+    return tuple(sorted(Path("tables").glob("block*.xlsx"))) or (Path("tables/block.xlsx"),)
 
 
 def in_units(command: Command) -> Command:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from grading.cli.options import in_tables, in_units
+from grading.cli.options import PrintedBar, in_tables, in_units
 from grading.cli.telling import columns, end, tell_findings
 from grading.findings import Finding, has_errors
 from grading.job import GradedGroup, read_job
@@ -45,6 +45,20 @@ __all__ = ["command"]
     type=click.Choice(list(KINDS), case_sensitive=False),
     help="Write this kind of file only; may be given more than once.",
 )
+@click.option(
+    "--marked-on",
+    type=click.Choice(["inside", "outside"], case_sensitive=False),
+    show_default="as the block says",
+    help="The face of the skin that the patterns are laid on and marked out from; it settles which is which hand.",
+)
+@click.option(
+    "--printed-bar",
+    type=PrintedBar(),
+    default="100",
+    metavar="MM[xMM]",
+    help="What the 100 mm check bar measures on your own print made without this option, as 98.6: the sheets are laid "
+    "out anew to come out right. As 98.6x99.1 if it differs: along the paper's short side first, then its long one.",
+)
 @click.option("--replace", is_flag=True, help="Replace files that somebody has changed; the old ones are kept aside.")
 @click.option("--quiet", is_flag=True, help="Print findings only.")
 def command(
@@ -55,13 +69,18 @@ def command(
     paper: str,
     unit: str,
     only: tuple[str, ...],
+    marked_on: str | None,
+    printed_bar: tuple[float, float],
     replace: bool,
     quiet: bool,
 ) -> None:
     """Grade the base block to every size of the tables, and write what a maker checks, cuts and sews by.
 
-    For each size group: nest.pdf (all sizes over one another, true to scale), spec.xlsx (measures, increments,
-    cut list, findings), and run.json (what was made from what). If the tables have errors nothing is written.
+    For each size group: nest.pdf (all sizes over one another, true to scale), patterns/SIZE.pdf (what is cut for
+    one pair), spec.xlsx (measures, increments, cut list, a page for each size), spec-cards.pdf (those pages as
+    vectors), check-sheets/SIZE.xlsx (for what was measured, to come back), and run.json (what was made from what).
+    With '--only templates' also templates/SIZE.pdf: pieces without seam allowance, to draw round. If the tables have
+    errors nothing is written.
     """
     job = read_job(sizes, blocks, groups)
     findings: list[Finding] = [*job.findings]
@@ -71,7 +90,7 @@ def command(
     if has_errors(findings):
         click.echo("Nothing was written.", err=True)
         end(findings)
-    choices = Choices(Printing(PAPERS[paper]), unit, only)
+    choices = Choices(Printing(PAPERS[paper], *printed_bar), unit, only, marked_on)
     folders = folder_names([group.run.group for group in job.groups])
     for group in job.groups:
         if not quiet:

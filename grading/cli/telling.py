@@ -6,12 +6,13 @@ import sys
 from collections.abc import Iterable, Sequence
 from shutil import get_terminal_size
 from textwrap import wrap
+from typing import NoReturn
 
 import click
 
 from grading.findings import Finding, Severity, has_errors, worst_first
 
-__all__ = ["columns", "end", "tell_findings"]
+__all__ = ["columns", "end", "stop", "tell_findings"]
 
 
 def tell_findings(findings: Iterable[Finding]) -> None:
@@ -42,7 +43,7 @@ def columns(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     return "\n".join(lines)
 
 
-def end(findings: Iterable[Finding]) -> None:
+def end(findings: Iterable[Finding]) -> NoReturn:
     """End the program: status 1 if the tables or the audit have errors, 0 if not, and a word on either."""
     findings = list(findings)
     counts = {severity: sum(finding.severity is severity for finding in findings) for severity in Severity}
@@ -50,3 +51,10 @@ def end(findings: Iterable[Finding]) -> None:
     if said:
         click.echo(said, err=True)
     sys.exit(1 if has_errors(findings) else 0)
+
+
+def stop(findings: Sequence[Finding]) -> NoReturn:
+    """End the program before anything is written, and say so."""
+    tell_findings(findings)
+    click.echo("Nothing was written.", err=True)
+    end(findings)

@@ -13,7 +13,7 @@ import numpy as np
 
 from grading.engine.grade import Drivers
 from grading.engine.run import GradedPiece, SizeRun, regraded
-from grading.geometry.arrays import Floats, product
+from grading.geometry.arrays import Floats, product_by_size
 from grading.geometry.lengths import WEIGHTS
 from grading.model.block import Amount, Kind, Seam, Side
 
@@ -75,7 +75,7 @@ def resolve(amount: Amount, drivers: Drivers) -> tuple[Floats | float, float]:
 class _Excess:
     """Ease over target as a function of the driver's change f: Σ w √(c + b f + a f²) − fixed, a weight a node.
 
-    ``a`` (nodes,), ``b`` and ``c`` (sizes, nodes), ``weights`` (nodes,), ``fixed`` (sizes,).
+    ``a`` (nodes, 1), ``b`` and ``c`` (nodes, sizes), ``weights`` (nodes,), ``fixed`` (sizes,).
     """
 
     a: Floats
@@ -86,29 +86,27 @@ class _Excess:
 
     @classmethod
     def of(cls, run: SizeRun, column: int, seams: list[Seam]) -> _Excess:
-        start = run.drivers.change[:, column, None, None]
+        start = run.drivers.change[:, column]
         parts, fixed = [], np.zeros(len(run.sizes))
         for seam in seams:
             mm, part = seam_target(run, seam)
             fixed = fixed + mm
             for side, weight in ((seam.side_a, 1.0), (seam.side_b, -1.0 - part)):
-                for velocity, moved in _velocities(run.pieces[side.piece], side, column):
-                    (x, y), (dx, dy) = np.moveaxis(velocity - start * moved, -1, 0), moved.T
-                    weights = np.tile(WEIGHTS, len(moved) // len(WEIGHTS)) * weight
+                for (x, y), (dx, dy) in _velocities(run.pieces[side.piece], side, column):
+                    x, y = x - start * dx, y - start * dy
+                    weights = np.tile(WEIGHTS, len(dx) // len(WEIGHTS)) * weight
                     parts.append((dx * dx + dy * dy, 2 * (x * dx + y * dy), x * x + y * y, weights))
-        a, b, c, weights = (np.concatenate(terms, axis=-1) for terms in zip(*parts, strict=True))
-        # compress keeps the memory order, and with it the order of sums, the same for one size as for many
-        rigid = a == 0
-        fixed = fixed - product("sn,n->s", np.sqrt(np.compress(rigid, c, axis=1)), weights[rigid])
-        b, c = np.compress(~rigid, b, axis=1), np.compress(~rigid, c, axis=1)
-        return cls(a[~rigid], b, c, weights[~rigid], fixed)
+        a, b, c, weights = (np.concatenate(terms) for terms in zip(*parts, strict=True))
+        rigid = a[:, 0] == 0
+        fixed = fixed - product_by_size("n,ns->s", weights[rigid], np.sqrt(c[rigid]))
+        return cls(a[~rigid], b[~rigid], c[~rigid], weights[~rigid], fixed)
 
     def at(self, f: Floats) -> tuple[Floats, Floats]:
         """The excess and its slope (sizes,) at f (sizes,)."""
-        f = f[:, None]
         speed = np.sqrt(np.maximum(self.c + f * (self.b + f * self.a), 1e-300))
         slope = (self.b / 2 + f * self.a) / speed
-        return product("sn,n->s", speed, self.weights) - self.fixed, product("sn,n->s", slope, self.weights)
+        along, by_driver = (product_by_size("n,ns->s", self.weights, of) for of in (speed, slope))
+        return along - self.fixed, by_driver
 
     def solve(self, least: float, most: float) -> tuple[Floats, Floats]:
         """The change on the growing branch within bounds and what the ease still misses, each (sizes,)."""
@@ -132,7 +130,7 @@ class _Excess:
         shrinking = self.at(low)[1] < 0
         if not shrinking.any():
             return low
-        rest = _Excess(self.a, self.b[shrinking], self.c[shrinking], self.weights, self.fixed[shrinking])
+        rest = _Excess(self.a, self.b[:, shrinking], self.c[:, shrinking], self.weights, self.fixed[shrinking])
         left, right = low[shrinking], np.full(shrinking.sum(), most)
         for _ in range(50):
             middle = (left + right) / 2
@@ -144,11 +142,11 @@ class _Excess:
 
 
 def _velocities(piece: GradedPiece, side: Side, column: int) -> list[tuple[Floats, Floats]]:
-    """For each edge of a side the velocities (sizes, nodes, 2) and what one unit of a driver adds (nodes, 2)."""
+    """For each edge of a side the velocities (2, nodes, sizes) and what one unit of a driver adds (2, nodes, 1)."""
     pairs = []
     for edge in side.edges:
         stretch = piece.shape.edges[edge]
         loop = piece.shape.loops[stretch.loop]
         moved = loop.velocities(piece.shape.rules[None, column], stretch.segments)
-        pairs.append((loop.velocities(piece.points, stretch.segments), moved[0]))
+        pairs.append((loop.velocities(piece.points, stretch.segments), moved))
     return pairs

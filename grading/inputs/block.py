@@ -13,6 +13,7 @@ from grading.inputs.rows import Row, find_grid, read_fields, read_rows
 from grading.model.block import (
     Block,
     Edge,
+    Instruction,
     Kind,
     Limit,
     Mark,
@@ -116,7 +117,14 @@ def _block(fields: Row, rows: Rows) -> tuple[Block, list[Finding]]:
             for row in rows["Edges"]
         ),
         seam_types=tuple(
-            SeamType(row["Seam type"], float(row["Allowance"]), row["Stitch"], row["Note"], row.place("Seam type"))
+            SeamType(
+                row["Seam type"],
+                float(row["Allowance"]),
+                row["Stitch"],
+                row["Note"],
+                row["Needle"],
+                row.place("Seam type"),
+            )
             for row in rows["Seam types"]
         ),
         seams=tuple(
@@ -152,6 +160,11 @@ def _block(fields: Row, rows: Rows) -> tuple[Block, list[Finding]]:
                 row.place("Step"),
             )
             for row in rows["Making"]
+        ),
+        work=tuple(
+            Instruction(row["Topic"], row["What holds"], row.place("Topic"))
+            for row in rows["Work"]
+            if row["What holds"]
         ),
     )
     return block, findings

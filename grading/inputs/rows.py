@@ -115,6 +115,9 @@ def read_fields(grid: Grid, sheet: Sheet, fields: tuple[Column, ...], unit: str)
     """A sheet of a field and its value in each row, as one row whose columns are the fields."""
     header = _header_row(grid)
     places, findings = _find_columns(grid, sheet, header)
+    # A value may be left blank, but not the whole column of them.
+    absent_columns = [column for column in sheet.columns if column.optional and column.name not in places]
+    findings += [_missing_column(grid, header, column) for column in absent_columns]
     cells: dict[str, tuple[int, int]] = {}
     if len(places) == len(sheet.columns):
         name_column, value_column = (places[column.name][0] for column in sheet.columns)
@@ -173,8 +176,7 @@ def _find_columns(grid: Grid, sheet: Sheet, header: int) -> tuple[dict[str, tupl
         found[name] = (number, declared)
     for column in sheet.columns:
         if column.name not in found and not column.optional:
-            reason, action = f"There is no column '{column.name}'.", f"Add a column headed '{column.name}'."
-            findings.append(_error("missing-column", grid.place(header, 1), reason, column.help, action))
+            findings.append(_missing_column(grid, header, column))
     if sheet.others and not any(declared is sheet.others for _, declared in found.values()):
         reason = f"There is no column for {sheet.others.name}."
         findings.append(_error("missing-column", grid.place(header, 1), reason, sheet.help, "Add at least one."))
@@ -289,6 +291,11 @@ def _error(code: str, place: Place, found: str, expected: str, action: str) -> F
 
 def _note(code: str, place: Place, found: str, expected: str) -> Finding:
     return Finding(code, Severity.NOTE, place, found, expected, "")
+
+
+def _missing_column(grid: Grid, header: int, column: Column) -> Finding:
+    reason, action = f"There is no column '{column.name}'.", f"Add a column headed '{column.name}'."
+    return _error("missing-column", grid.place(header, 1), reason, column.help, action)
 
 
 def _duplicate(place: Place, name: str, row: int) -> Finding:

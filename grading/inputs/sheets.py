@@ -23,6 +23,7 @@ __all__ = [
     "SEAM_TYPES",
     "SIZE_GROUP",
     "TRACED",
+    "WORK",
     "Column",
     "Kind",
     "Sheet",
@@ -263,6 +264,7 @@ SEAM_TYPES = Sheet(
         Column("Seam type", Kind.NAME, "The name of the seam type."),
         Column("Allowance", Kind.LENGTH, "Sew line to cut line, the same in every size; 0 for an oversewn edge."),
         _text("Stitch", "The stitch."),
+        _text("Needle", "The needle."),
         _NOTE,
     ),
     key=("Seam type",),
@@ -392,6 +394,17 @@ MAKING = Sheet(
     optional=True,
 )
 
+WORK = Sheet(
+    "Work",
+    "What whoever sews is told besides measures and steps: needle, bite, rate and the like; printed as it stands.",
+    (
+        Column("Topic", Kind.TEXT, "What the line is about."),
+        _text("What holds", "What holds for it; a topic left blank here is not printed."),
+    ),
+    key=("Topic",),
+    optional=True,
+)
+
 #: The sheets of block.xlsx, in order.
 BLOCK_SHEETS = (
     BLOCK,
@@ -406,4 +419,5 @@ BLOCK_SHEETS = (
     MEASURES,
     LIMITS,
     MAKING,
+    WORK,
 )

@@ -17,6 +17,7 @@ __all__ = [
     "Amount",
     "Block",
     "Edge",
+    "Instruction",
     "Kind",
     "Limit",
     "Mark",
@@ -134,6 +135,7 @@ class SeamType:
     allowance: float
     stitch: str
     note: str = ""
+    needle: str = ""
     place: Place = field(default=Place(), compare=False, repr=False)
 
 
@@ -249,6 +251,15 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
+class Instruction:
+    """What whoever sews is told besides figures and steps, such as the bite or when the work is due."""
+
+    topic: str
+    text: str
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
 class Block:
     """A base block: the rows of its workbook."""
 
@@ -271,6 +282,7 @@ class Block:
     measures: tuple[Measure, ...] = ()
     limits: tuple[Limit, ...] = ()
     making: tuple[Step, ...] = ()
+    work: tuple[Instruction, ...] = ()
 
     @property
     def material_takes(self) -> float:

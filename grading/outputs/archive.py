@@ -1,7 +1,8 @@
 """Save an openpyxl workbook with computed values and alternate texts, to the same bytes for the same content.
 
-Every part is first brought into canonical XML (W3C Canonical XML 2.0). That form is the same whichever
-XML library wrote the part, and it has one spelling only, so plain patterns are enough to mend it.
+Every part is first brought into a form that is the same whichever XML library wrote it and that has one spelling
+only, so that plain patterns are enough to mend it: canonical XML (W3C Canonical XML 2.0) as it stands for the small
+parts, and for sheets, which are nearly all of a file, as much of it as they need.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import re
 from collections.abc import Mapping, Sequence
 from io import BytesIO
 from xml.etree.ElementTree import canonicalize
+from xml.parsers import expat
 from xml.sax.saxutils import escape
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
@@ -25,6 +27,10 @@ Value = float | int | str | bool
 _DECLARATION = '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
 _FORMULA_CELL = re.compile(r'<c r="([A-Z]+[0-9]+)"((?: s="[0-9]+")?)>(<f>[^<]*</f>)<v></v></c>')
 _DRAWN_OBJECT = re.compile(r'<cNvPr(?: descr="[^"]*")? id="([0-9]+)"')
+_SHEETS = "xl/worksheets/sheet"
+#: How Canonical XML writes what cannot stand as it is.
+_IN_TEXT = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", "\r": "&#xD;"})
+_IN_ATTRIBUTES = str.maketrans({"&": "&amp;", "<": "&lt;", '"': "&quot;", "\t": "&#x9;", "\n": "&#xA;", "\r": "&#xD;"})
 _EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest time stamp a zip archive can hold
 
 
@@ -51,7 +57,8 @@ def save(
         for name in archive.namelist():
             part = archive.read(name)
             if name.endswith((".xml", ".rels")):
-                part = _mended(name, canonicalize(part.decode()), computed, alternate_texts).encode()
+                spelled = _spelled_out(part) if name.startswith(_SHEETS) else canonicalize(part)
+                part = _mended(name, spelled, computed, alternate_texts).encode()
             parts[name] = part
     out = BytesIO()
     with ZipFile(out, "w", ZIP_DEFLATED) as archive:
@@ -62,6 +69,23 @@ def save(
             entry.compress_type = ZIP_DEFLATED
             archive.writestr(entry, parts[name])
     return out.getvalue()
+
+
+def _spelled_out(part: bytes) -> str:
+    """A sheet in canonical XML, but for its name spaces: both libraries declare those in the same places."""
+    pieces: list[str] = []
+
+    def start(tag: str, attributes: dict[str, str]) -> None:
+        told = [f' {name}="{value.translate(_IN_ATTRIBUTES)}"' for name, value in sorted(attributes.items())]
+        pieces.append(f"<{tag}{''.join(told)}>")
+
+    parser = expat.ParserCreate()
+    parser.buffer_text = True
+    parser.StartElementHandler = start
+    parser.EndElementHandler = lambda tag: pieces.append(f"</{tag}>")
+    parser.CharacterDataHandler = lambda text: pieces.append(text.translate(_IN_TEXT))
+    parser.Parse(part, True)
+    return "".join(pieces)
 
 
 def _moment(day: dt.date | None) -> dt.datetime:

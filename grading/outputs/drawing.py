@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
+from math import cos, sin
 from typing import NamedTuple
 
 import numpy as np
@@ -31,9 +32,14 @@ __all__ = [
 ]
 
 
+#: Turns rows (x, y) to the left by a right angle.
+_QUARTER_TURN = np.array([(0.0, 1.0), (-1.0, 0.0)])
+
+
 class Role(StrEnum):
     """What a mark stands for; how it looks is the business of the styles."""
 
+    OUTLINE = "outline"
     SEW_LINE = "sew line"
     CUT_LINE = "cut line"
     FOLD_LINE = "fold line"
@@ -44,6 +50,8 @@ class Role(StrEnum):
     GRADE_POINT = "grade point"
     GRADE_PATH = "grade path"
     STACKING_POINT = "stacking point"
+    MEASURE = "measure"
+    MEASURE_LINE = "measure line"
     PILE = "pile"
     STRETCH = "stretch"
     LABEL = "label"
@@ -65,6 +73,10 @@ class Align(StrEnum):
     LEFT = "left"
     CENTRE = "centre"
     RIGHT = "right"
+
+
+#: How much of a text stands before its place.
+_BEFORE = {Align.LEFT: 0.0, Align.CENTRE: -0.5, Align.RIGHT: -1.0}
 
 
 class Box(NamedTuple):
@@ -137,6 +149,9 @@ class Curve:
     def mirrored(self) -> Curve:
         return replace(self, segments=self.segments * np.array([-1, 1]))
 
+    def turned(self) -> Curve:
+        return replace(self, segments=self.segments @ _QUARTER_TURN)
+
 
 @dataclass(frozen=True, eq=False)
 class Line:
@@ -156,6 +171,9 @@ class Line:
 
     def mirrored(self) -> Line:
         return replace(self, points=self.points * np.array([-1, 1]))
+
+    def turned(self) -> Line:
+        return replace(self, points=self.points @ _QUARTER_TURN)
 
 
 @dataclass(frozen=True)
@@ -182,22 +200,26 @@ class Text:
     @property
     def indent(self) -> float:
         """From the place to where the text begins, along the baseline."""
-        return {Align.LEFT: 0.0, Align.CENTRE: -self.width / 2, Align.RIGHT: -self.width}[self.align]
+        return _BEFORE[self.align] * self.width
 
     @cached_property
     def corners(self) -> Floats:
         """The corners (4, 2) of the rectangle that the text fills, anticlockwise from where it begins."""
-        left, right = self.indent, self.indent + self.width
-        bottom, top = -DESCENT * self.height, ASCENT * self.height
-        upright = np.array([(left, bottom), (right, bottom), (right, top), (left, top)])
-        cos, sin = np.cos(self.angle), np.sin(self.angle)
-        turned: Floats = upright @ np.array([(cos, sin), (-sin, cos)])
-        turned += (self.x, self.y)
-        return turned
+        return np.array(self._corners)
 
     @cached_property
     def box(self) -> Box:
-        return _extent(self.corners)
+        across, up = zip(*self._corners, strict=True)
+        return Box(min(across), min(up), max(across), max(up))
+
+    @property
+    def _corners(self) -> list[tuple[float, float]]:
+        # In plain figures: there are thousands of texts, and arrays of four points cost more than they save.
+        left = self.indent
+        right, bottom, top = left + self.width, -DESCENT * self.height, ASCENT * self.height
+        c, s, x, y = cos(self.angle), sin(self.angle), self.x, self.y
+        upright = ((left, bottom), (right, bottom), (right, top), (left, top))
+        return [(x + along * c - above * s, y + along * s + above * c) for along, above in upright]
 
     def moved(self, dx: float, dy: float) -> Text:
         return replace(self, x=self.x + dx, y=self.y + dy)
@@ -206,6 +228,9 @@ class Text:
         """The text at the mirrored place, on the mirrored baseline, and still readable."""
         other = {Align.LEFT: Align.RIGHT, Align.CENTRE: Align.CENTRE, Align.RIGHT: Align.LEFT}
         return replace(self, x=-self.x, angle=-self.angle, align=other[self.align])
+
+    def turned(self) -> Text:
+        return replace(self, x=-self.y, y=self.x, angle=self.angle + np.pi / 2)
 
 
 @dataclass(frozen=True, eq=False)
@@ -240,6 +265,10 @@ class Arrow:
         (x0, y0), (x1, y1) = self.start, self.end
         return replace(self, start=(-x0, y0), end=(-x1, y1))
 
+    def turned(self) -> Arrow:
+        (x0, y0), (x1, y1) = self.start, self.end
+        return replace(self, start=(-y0, x0), end=(-y1, x1))
+
 
 @dataclass(frozen=True)
 class Dot:
@@ -260,6 +289,9 @@ class Dot:
 
     def mirrored(self) -> Dot:
         return replace(self, x=-self.x)
+
+    def turned(self) -> Dot:
+        return replace(self, x=-self.y, y=self.x)
 
 
 Mark = Curve | Line | Text | Arrow | Dot
@@ -286,6 +318,10 @@ class Drawing:
     def mirrored(self) -> Drawing:
         """The mirror image about x = 0; texts stay readable."""
         return Drawing(tuple(mark.mirrored() for mark in self.marks))
+
+    def turned(self) -> Drawing:
+        """The drawing turned to the left by a quarter turn about (0, 0)."""
+        return Drawing(tuple(mark.turned() for mark in self.marks))
 
 
 def line(points: ArrayLike, role: Role, size: int | None = None, closed: bool = False) -> Line:

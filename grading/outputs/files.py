@@ -11,21 +11,25 @@ from grading.outputs.naming import file_name
 from grading.outputs.paper import PAPERS, Printing
 from grading.readings.measures import measured
 
-__all__ = ["KINDS", "Choices", "folder_names", "group_files", "record"]
+__all__ = ["KINDS", "USUAL", "Choices", "folder_names", "group_files", "record"]
 
 
 @dataclass(frozen=True)
 class Choices:
-    """What to write and how: a paper and its printer, the unit shown, and which kinds of file; none means all."""
+    """What to write and how: a paper and its printer, the unit shown, which kinds of file, and the face marked.
+
+    ``only`` names kinds; none means the usual ones. ``marked_on`` stands for the block's own where given.
+    """
 
     printing: Printing = field(default_factory=lambda: Printing(PAPERS["a4"]))
     unit: str = "mm"
     only: tuple[str, ...] = ()
+    marked_on: str | None = None
 
 
 def group_files(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, bytes]]:
     """The files of one group, one after the other as each is made, so that a caller can show progress."""
-    for kind in choices.only or KINDS:
+    for kind in choices.only or USUAL:
         yield from KINDS[kind](graded, choices)
 
 
@@ -65,7 +69,25 @@ def _nest(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, bytes]]:
     yield "nest.pdf", nest(graded.run, choices.printing, run_id=graded.run_id, unit=choices.unit)
 
 
+def _patterns(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, bytes]]:
+    return _pieces(graded, choices, net=False)
+
+
+def _templates(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, bytes]]:
+    return _pieces(graded, choices, net=True)
+
+
+def _pieces(graded: GradedGroup, choices: Choices, *, net: bool) -> Iterator[tuple[str, bytes]]:
+    from grading.outputs.patterns import patterns
+    from grading.outputs.pieces import Wanted
+
+    wanted = Wanted(choices.marked_on or graded.run.block.marked_on, graded.run_id, net)
+    for name, content in patterns(graded.run, graded.cut_lines, choices.printing, wanted):
+        yield f"{'templates' if net else 'patterns'}/{name}.pdf", content
+
+
 def _spec(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, bytes]]:
+    from grading.outputs.check_sheets import check_sheets
     from grading.outputs.spec import spec_workbook
 
     yield (
@@ -75,10 +97,27 @@ def _spec(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, bytes]]:
             run_id=graded.run_id,
             inputs=dict(graded.inputs),
             findings=graded.findings,
+            loops=graded.cut_lines,
             unit=choices.unit,
         ),
     )
+    for name, content in check_sheets(graded.run, run_id=graded.run_id, unit=choices.unit):
+        yield f"check-sheets/{name}.xlsx", content
+
+
+def _cards(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, bytes]]:
+    from grading.outputs.cards import cards
+
+    yield "spec-cards.pdf", cards(graded.run, choices.printing, run_id=graded.run_id, unit=choices.unit)
 
 
 #: What can be written, by the word of the option --only.
-KINDS: Mapping[str, Callable[[GradedGroup, Choices], Iterator[tuple[str, bytes]]]] = {"nest": _nest, "spec": _spec}
+KINDS: Mapping[str, Callable[[GradedGroup, Choices], Iterator[tuple[str, bytes]]]] = {
+    "nest": _nest,
+    "patterns": _patterns,
+    "templates": _templates,
+    "spec": _spec,
+    "cards": _cards,
+}
+#: What is written when nothing is asked for by name.
+USUAL = ("nest", "patterns", "spec", "cards")

@@ -13,6 +13,7 @@ from grading.engine.run import GradedPiece, SizeRun
 from grading.geometry.arrays import Floats
 from grading.geometry.lengths import evaluate
 from grading.model.block import BOUNDARY
+from grading.model.hands import drawn_hand
 from grading.outputs.drawing import Align, Arrow, Box, Curve, Dot, Drawing, Mark, Role, Text, line, paragraph
 from grading.outputs.paper import Printing
 from grading.outputs.pdf import About, pdf_bytes
@@ -220,10 +221,9 @@ def _piece_label(run: SizeRun, piece: GradedPiece, placing: Placing) -> list[Mar
     x, y = (float(value) for value in shapely.get_coordinates(circle)[0])
     radius = float(shapely.length(circle))
     face = run.block.drawn_from
-    hand = "right" if face == "inside" else "left"
     texts = [piece.shape.piece.name]
     if piece.shape.piece.mirrored:
-        texts.append(f"{face} up, palm half on the right: {hand} hand")
+        texts.append(f"{face} up, palm half on the right: {drawn_hand(face)} hand")
     texts.append(f"pile {piece.shape.piece.pile_arrow}")
     width = 1.5 * radius
     words = paragraph(texts, x - width / 2 + 4, y + radius * 0.5, width - 4, _PLAIN)

@@ -13,7 +13,20 @@ import shapely
 from grading.outputs.drawing import Box, Drawing
 from grading.outputs.legibility import shape
 
-__all__ = ["LINE_ROOM", "MARGIN", "OVERLAP", "PAPERS", "Paper", "Plan", "Printing", "Sheet", "Tile", "plan_tiles"]
+__all__ = [
+    "LINE_ROOM",
+    "MARGIN",
+    "OVERLAP",
+    "PAPERS",
+    "Paper",
+    "Plan",
+    "Printing",
+    "Sheet",
+    "Tile",
+    "plan_tiles",
+    "reach",
+    "tiles_along",
+]
 
 #: What the printers of a home or a copy shop leave white at each edge, in mm (common practice).
 MARGIN = 7.0
@@ -146,9 +159,9 @@ def plan_tiles(drawing: Drawing, width: float, height: float, overlap: float = O
     if min(width, height) <= overlap:
         raise ValueError(f"a tile of {width:g} × {height:g} mm leaves nothing beside {overlap:g} mm of overlap")
     box = drawing.box.grown(LINE_ROOM)
-    columns, rows = _count(box.width, width, overlap), _count(box.height, height, overlap)
-    spare_x = columns * (width - overlap) + overlap - box.width
-    spare_y = rows * (height - overlap) + overlap - box.height
+    columns, rows = tiles_along(box.width, width, overlap), tiles_along(box.height, height, overlap)
+    spare_x = reach(columns, width, overlap) - box.width
+    spare_y = reach(rows, height, overlap) - box.height
     shapes = shapely.STRtree([shape(mark) for mark in drawing.marks])
     shares = (0.5,) if rows == columns == 1 else (0.5, 0.25, 0.75, 0.0, 1.0)
     grids = (
@@ -158,9 +171,14 @@ def plan_tiles(drawing: Drawing, width: float, height: float, overlap: float = O
     return Plan(rows, columns, min(grids, key=len))
 
 
-def _count(length: float, side: float, overlap: float) -> int:
-    """How many tiles it takes to reach over a length; rounding alone takes no further one."""
+def tiles_along(length: float, side: float, overlap: float = OVERLAP) -> int:
+    """How many tiles of a side it takes to reach over a length; rounding alone takes no further one."""
     return max(1, ceil((length - overlap) / (side - overlap) - 1e-9))
+
+
+def reach(tiles: int, side: float, overlap: float = OVERLAP) -> float:
+    """The length that so many tiles of a side reach over."""
+    return tiles * (side - overlap) + overlap
 
 
 def _grid(

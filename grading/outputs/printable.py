@@ -13,13 +13,22 @@ __all__ = ["unprintable"]
 
 
 def unprintable(block: Block, table: SizeTable) -> Iterator[Finding]:
-    """A finding for every printed name with a character that the font lacks: it would come out as a box."""
+    """A finding for every printed name or text with a character that the font lacks: it would come out as a box."""
     names: dict[str, Place] = {block.name: Place(group=table.group)}
     names |= dict.fromkeys((table.group, *table.sizes), Place(sheet=table.group))
     names |= {name: table.place(name) for name in table.measurements}
     for things in (block.values, block.pieces, block.points, block.edges, block.marks, block.measures, block.seams):
         names |= {thing.name: thing.place for thing in things}
-    names |= {text: piece.place for piece in block.pieces for text in (piece.material, piece.pile_arrow)}
+    names |= {text: piece.place for piece in block.pieces for text in (piece.material, piece.pile_arrow, piece.note)}
+    names |= {mark.note: mark.place for mark in block.marks}
+    for measure in block.measures:
+        names[measure.how_to_measure] = measure.place
+    for seam_type in block.seam_types:
+        names |= dict.fromkeys((seam_type.name, seam_type.stitch, seam_type.needle, seam_type.note), seam_type.place)
+    for step in block.making:
+        names |= dict.fromkeys((step.what_to_do, step.stitch, step.needle, step.thread, step.note), step.place)
+    for instruction in block.work:
+        names |= dict.fromkeys((instruction.topic, instruction.text), instruction.place)
     for name, place in names.items():
         missing = missing_glyphs(name)
         if missing:

@@ -37,9 +37,7 @@ def ruled_table(headings: Sequence[str], rows: Sequence[Sequence[str]], *, words
         for column, cell in enumerate(row):
             if not cell:
                 continue
-            align, x = (
-                (Align.LEFT, lefts[column]) if column < words else (Align.RIGHT, lefts[column] + widths[column])
-            )
+            align, x = (Align.LEFT, lefts[column]) if column < words else (Align.RIGHT, lefts[column] + widths[column])
             marks.append(replace(_CELL, text=cell, x=x, y=y, align=align, bold=row is headings))
         rule = y - DESCENT * _CELL.height - 0.35
         marks.append(line([(0, rule), (across, rule)], Role.RULE if row is headings else Role.REFERENCE_LINE))

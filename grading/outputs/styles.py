@@ -38,6 +38,7 @@ class Style:
 
 
 _OF_ROLE = {
+    Role.OUTLINE: Style(0.4),
     Role.SEW_LINE: Style(0.3, (2.4, 1.2)),
     Role.CUT_LINE: Style(0.5),
     Role.FOLD_LINE: Style(0.25, (5, 1.2, 0.8, 1.2)),
@@ -48,6 +49,8 @@ _OF_ROLE = {
     Role.GRADE_POINT: Style(0, fill=BLACK),
     Role.GRADE_PATH: Style(0.15, colour=DARK),
     Role.STACKING_POINT: Style(0.3),
+    Role.MEASURE: Style(0.18, fill=BLACK),
+    Role.MEASURE_LINE: Style(0.18),
     Role.PILE: Style(0.5, fill=BLACK),
     Role.STRETCH: Style(0.3, fill=BLACK),
     Role.LABEL: Style(),

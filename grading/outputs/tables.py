@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from grading.inputs import sheets
+from grading.inputs.hands import Hands
 from grading.inputs.sheets import Column as Declared
 from grading.inputs.sheets import Kind
 from grading.model.block import Amount, Block, Limit, Side, Value
 from grading.model.block import Kind as Driver
 from grading.model.sizes import SizeTable
-from grading.outputs.workbook import Book, Column, Content, Look, Sheet
+from grading.outputs.workbook import Area, Book, Column, Content, Look, Sheet
 
-__all__ = ["block_workbook", "sizes_workbook"]
+__all__ = ["block_workbook", "hand_workbook", "sizes_workbook"]
 
 #: How many rows below the last one drop-down lists reach, for those that a maker adds.
 SPARE_ROWS = 60
@@ -44,6 +45,7 @@ def sizes_workbook(tables: Sequence[SizeTable], *, notes: Sequence[str] = ()) ->
         ]
         area = sheet.table(columns, rows)
         sheet.choose_among(_with_spares(area.column(1)), ("mm", "cm", "in"))
+        _explain_headings(sheet, sheets.SIZE_GROUP, area, headings)
     _explained(book, [sheets.SIZE_GROUP], notes)
     return book.to_bytes()
 
@@ -78,7 +80,9 @@ def block_workbook(block: Block) -> bytes:
         sheets.EDGES: [
             [edge.piece, edge.name, edge.loop, ", ".join(edge.points), edge.seam_type] for edge in block.edges
         ],
-        sheets.SEAM_TYPES: [[kind.name, kind.allowance, kind.stitch, kind.note] for kind in block.seam_types],
+        sheets.SEAM_TYPES: [
+            [kind.name, kind.allowance, kind.stitch, kind.needle, kind.note] for kind in block.seam_types
+        ],
         sheets.SEAMS: [
             [
                 seam.name,
@@ -112,6 +116,7 @@ def block_workbook(block: Block) -> bytes:
         ],
         sheets.LIMITS: [_limit(limit) for limit in block.limits],
         sheets.MAKING: [[s.name, s.what_to_do, s.stitch, s.needle, s.thread, s.note] for s in block.making],
+        sheets.WORK: [[instruction.topic, instruction.text] for instruction in block.work],
     }
     for declared, rows in written.items():
         sheet = book.sheet(declared.name, landscape=True, frozen_columns=1)
@@ -119,8 +124,35 @@ def block_workbook(block: Block) -> bytes:
             [Column(column.name, _LOOKS.get(column.kind, Look.INPUT)) for column in declared.columns], rows
         )
         _add_choices(sheet, declared.columns, [area.column(number) for number in range(len(declared.columns))])
+        _explain_headings(sheet, declared, area, [column.name for column in declared.columns])
     _explained(book, sheets.BLOCK_SHEETS, ())
     return book.to_bytes()
+
+
+def hand_workbook(hands: Hands, how_to_measure: Mapping[str, str], *, notes: Sequence[str] = ()) -> bytes:
+    """A workbook for one person's measurements, with those of ``hands`` filled in, in mm."""
+    book = Book("Hands")
+    sheet = book.sheet(sheets.HAND.name, frozen_columns=1)
+    headings = [column.name for column in sheets.HAND.columns]
+    looks = (Look.TEXT, Look.INPUT, Look.INPUT, Look.INPUT, Look.TEXT)
+    rows: list[list[Content]] = [
+        [name, "mm", *(_figure(of[name]) if name in of else None for of in (hands.left, hands.right)), how]
+        for name, how in how_to_measure.items()
+    ]
+    area = sheet.table([Column(heading, look) for heading, look in zip(headings, looks, strict=True)], rows)
+    sheet.choose_among(_with_spares(area.column(1)), ("mm", "cm", "in"))
+    _explain_headings(sheet, sheets.HAND, area, headings)
+    _explained(book, [sheets.HAND], notes)
+    return book.to_bytes()
+
+
+def _explain_headings(sheet: Sheet, declared: sheets.Sheet, area: Area, headings: Sequence[str]) -> None:
+    """What a column is for, shown while its heading is chosen."""
+    known = {column.name: column for column in declared.columns}
+    for number, heading in enumerate(headings):
+        column = known.get(heading, declared.others)
+        if column is not None:
+            sheet.explain(area.cell(-1, number), heading, column.help)
 
 
 def _add_choices(sheet: Sheet, columns: Sequence[Declared], cells: Sequence[str]) -> None:

@@ -19,17 +19,16 @@ import math
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from enum import Enum
 from io import BytesIO
 from numbers import Integral, Real
 from typing import Any
-from unicodedata import east_asian_width
 
 import openpyxl
 from openpyxl.drawing.image import Image
 from openpyxl.formatting.rule import FormulaRule
-from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
+from openpyxl.styles import Alignment, Border, Font, Side
 from openpyxl.utils import absolute_coordinate, get_column_letter, quote_sheetname
+from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.workbook.properties import CalcProperties
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.hyperlink import Hyperlink
@@ -39,24 +38,10 @@ from openpyxl.worksheet.table import Table
 
 from grading.findings import Finding, Place, Severity
 from grading.outputs.archive import Value, save
+from grading.outputs.fitting import lines, width
+from grading.outputs.looks import FIGURES, GREY, Look, named_styles
 
 __all__ = ["Area", "Book", "Column", "Content", "Formula", "Link", "Look", "Sheet", "Styled", "sheet_name"]
-
-
-class Look(Enum):
-    """How a cell is drawn, readable without colour; the value is the style's name in the spreadsheet."""
-
-    TITLE = "Sheet title"
-    HEADING = "Column heading"
-    TEXT = "Table text"
-    NUMBER = "Number"
-    SIGNED = "Difference"
-    FINE = "Small difference"
-    COUNT = "Whole number"
-    DATE = "Date"
-    INPUT = "To fill in"
-    FLAGGED = "Needs attention"
-    NOTE = "Remark"
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,12 +98,17 @@ class Area:
         """All cells of a column, as used within the sheet."""
         return f"{self.cell(0, column)}:{self.cell(self.rows - 1, column)}"
 
+    @property
+    def whole(self) -> str:
+        """All cells, as used from another sheet."""
+        corners = f"{self.cell(0, 0)}:{self.cell(self.rows - 1, self.columns - 1)}"
+        return f"{quote_sheetname(self.sheet)}!{absolute_coordinate(corners)}"
+
     def reference(self, column: int) -> str:
         """All cells of a column, as used from another sheet."""
         return f"{quote_sheetname(self.sheet)}!{absolute_coordinate(self.column(column))}"
 
 
-_FIGURES = (Look.NUMBER, Look.SIGNED, Look.FINE, Look.COUNT, Look.DATE)
 _WIDEST, _NARROWEST = 46.0, 7.0  # characters; longer text is wrapped
 _USUAL_WIDTH = 8.4  # of a column nobody set, in characters
 _NOTE_WIDTH = 76.0  # a remark's least, in characters: it fits across A4
@@ -126,38 +116,8 @@ _PLAIN, _BOLD, _SMALL = 0.92, 1.05, 0.83  # breadth of text in noughts, the unit
 _LINE_HEIGHT = 13.5  # points
 _TALLEST_ROW = 409  # points: the format's limit
 _MARGIN, _HEADER_MARGIN = 15 / 25.4, 7 / 25.4  # inches
-_GREY = PatternFill("solid", fgColor="FFE4E4E4", bgColor="FFE4E4E4")
 _ILLEGAL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")  # XML 1.0, production 2
 _LONGEST_TEXT = 32_767  # what a cell of the format can hold
-
-
-def _named_styles(decimals: int) -> list[NamedStyle]:
-    # _0 leaves the room of a nought: LibreOffice does not always keep to an indent from the right.
-    shown, finer = (f"0.{'0' * places}_0" for places in (decimals, decimals + 1))
-    hair, thin, medium = Side("hair"), Side("thin"), Side("medium")
-    ruled, boxed, open_ = Border(bottom=hair), Border(thin, thin, thin, thin), Border()
-    text, figure = Alignment(vertical="top", wrap_text=True), Alignment("right", "top")
-    heading = Alignment(vertical="bottom", wrap_text=True)
-    body, strong = Font(name="Arial", size=10), Font(name="Arial", size=10, bold=True)
-    large, small = Font(name="Arial", size=14, bold=True), Font(name="Arial", size=9, italic=True)
-    none, grey = PatternFill(), _GREY
-    drawn = {
-        Look.TITLE: (large, Alignment(vertical="top"), open_, none, "@"),
-        Look.HEADING: (strong, heading, Border(top=thin, bottom=medium), grey, "@"),
-        Look.TEXT: (body, text, ruled, none, "@"),
-        Look.NUMBER: (body, figure, ruled, none, shown),
-        Look.SIGNED: (body, figure, ruled, none, f"+{shown};-{shown};{shown}"),
-        Look.FINE: (body, figure, ruled, none, f"+{finer};-{finer};{finer}"),
-        Look.COUNT: (body, figure, ruled, none, "0_0"),
-        Look.DATE: (body, figure, ruled, none, "yyyy-mm-dd"),
-        Look.INPUT: (body, text, boxed, none, "General"),
-        Look.FLAGGED: (strong, text, Border(medium, medium, thin, thin), grey, "General"),
-        Look.NOTE: (small, text, open_, none, "@"),
-    }
-    return [
-        NamedStyle(look.value, font, fill, border, alignment, number_format)
-        for look, (font, alignment, border, fill, number_format) in drawn.items()
-    ]
 
 
 class Book:
@@ -180,24 +140,29 @@ class Book:
         self._table_names: set[str] = set()
         self._workbook = openpyxl.Workbook()
         self._workbook.remove(self._workbook.active)
-        for style in _named_styles(decimals):
+        for style in named_styles(decimals):
             self._workbook.add_named_style(style)
         self._workbook.calculation = CalcProperties(fullCalcOnLoad=True)
         properties = self._workbook.properties
         properties.creator, properties.title = "grading", _ILLEGAL.sub("", title)
         properties.subject = _ILLEGAL.sub("", subject)
 
-    def sheet(self, wanted: str, *, landscape: bool = False, frozen_columns: int = 1) -> Sheet:
+    def sheet(self, wanted: str, *, landscape: bool = False, frozen_columns: int = 1, one_page: bool = False) -> Sheet:
         """A new sheet at the end, on A4, named as near to ``wanted`` as the format allows.
 
-        Where the sheet holds one table, its headings and the first ``frozen_columns`` columns stay in sight,
-        and the headings are printed again on every page.
+        It prints one page wide, and as many pages long as it takes unless it is to be ``one_page``. Where the sheet
+        holds one table, its headings and the first ``frozen_columns`` columns stay in sight, and the headings are
+        printed again on every page.
         """
         name = sheet_name(wanted, [sheet.name for sheet in self.sheets])
         sheet = Sheet(self, self._workbook.create_sheet(name), frozen_columns)
-        sheet._set_up_page(landscape)
+        sheet._set_up_page(landscape, one_page)
         self.sheets.append(sheet)
         return sheet
+
+    def define(self, name: str, reference: str) -> None:
+        """Let formulas of the book, and those that others add to it, call cells by a name (see `Area.reference`)."""
+        self._workbook.defined_names[name] = DefinedName(name, attr_text=reference)
 
     def to_bytes(self) -> bytes:
         """The finished file. Call it once, when all is written; the same content gives the same bytes."""
@@ -274,7 +239,7 @@ class Sheet:
         for number, column in enumerate(columns, 1):
             if column.width is not None:
                 self._set_widths[number] = column.width
-            if column.look in _FIGURES:
+            if column.look in FIGURES:
                 cell = self._worksheet.cell(area.top - 1, number)
                 cell.alignment = Alignment("right", "bottom", wrap_text=True, indent=1)
         for row in rows:
@@ -323,10 +288,29 @@ class Sheet:
         rule.add(cells)
         self._worksheet.add_data_validation(rule)
 
+    def choose_number(self, cells: str, least: str, most: str, reason: str) -> None:
+        """Numbers only, between two formulas (no ``=``, as for the first cell); ``reason`` is told of any other."""
+        rule = DataValidation("decimal", operator="between", formula1=least, formula2=most, allow_blank=True)
+        rule.showErrorMessage, rule.errorTitle, rule.error = True, "Not a likely figure", reason
+        rule.add(cells)
+        self._worksheet.add_data_validation(rule)
+
+    def protect(self) -> None:
+        """Keep all cells but those to fill in from being changed by mistake. There is no password."""
+        # The format's flags say what is forbidden: columns may still be widened and text selected.
+        protection = self._worksheet.protection
+        protection.sheet, protection.formatColumns, protection.formatRows = True, False, False
+
+    def explain(self, cell: str, title: str, text: str) -> None:
+        """A remark that is shown while the cell is chosen. Cut to what the format can hold."""
+        rule = DataValidation(allow_blank=True, showInputMessage=True, promptTitle=title[:32], prompt=text[:255])
+        rule.add(cell)
+        self._worksheet.add_data_validation(rule)
+
     def flag(self, cells: str, formula: str) -> None:
         """Draw attention to those cells for which ``formula`` (no ``=``, as for the first cell) holds."""
         edge = Side("thin")
-        rule = FormulaRule([formula], font=Font(bold=True), fill=_GREY, border=Border(edge, edge, edge, edge))
+        rule = FormulaRule([formula], font=Font(bold=True), fill=GREY, border=Border(edge, edge, edge, edge))
         self._worksheet.conditional_formatting.add(cells, rule)
 
     def _write(self, row: int, column: int, content: Content, look: Look) -> None:
@@ -354,9 +338,9 @@ class Sheet:
             cell.value = content = content if isinstance(content, dt.date) else _plain(content)
             cell.style = look.value  # a date brings a number format of its own
         if look not in (Look.TITLE, Look.NOTE):
-            width = _width(content, look)
-            self._widths[column] = max(self._widths.get(column, 0.0), width)
-            if isinstance(content, str) and (width > _NARROWEST or look is Look.HEADING):
+            wide = width(content, look)
+            self._widths[column] = max(self._widths.get(column, 0.0), wide)
+            if isinstance(content, str) and (wide > _NARROWEST or look is Look.HEADING):
                 self._wrapped.append((row, column, content, _BOLD if look is Look.HEADING else _PLAIN))
 
     def _clean(self, text: str, cell: str) -> str:
@@ -375,13 +359,14 @@ class Sheet:
         # Line ends are written one way; text of blanks only is no text.
         return legal.replace("\r\n", "\n").replace("\r", "\n") if legal.strip() else ""
 
-    def _set_up_page(self, landscape: bool) -> None:
+    def _set_up_page(self, landscape: bool, one_page: bool) -> None:
         sheet = self._worksheet
         sheet.page_setup.paperSize = sheet.PAPERSIZE_A4
         sheet.page_setup.orientation = "landscape" if landscape else "portrait"
-        sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0  # as many pages long as it takes
+        sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, int(one_page)  # 0: as long as it takes
         sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
-        margins = (_MARGIN, _MARGIN, _MARGIN, _MARGIN, _HEADER_MARGIN, _HEADER_MARGIN)
+        side = _HEADER_MARGIN if one_page else _MARGIN
+        margins = (side, side, _MARGIN, _MARGIN, _HEADER_MARGIN, _HEADER_MARGIN)
         sheet.page_margins = PageMargins(*margins)
         sheet.oddHeader.left.text = _printed(self._book.title)
         sheet.oddHeader.right.text = "&A"
@@ -394,13 +379,13 @@ class Sheet:
             column: self._set_widths.get(column, min(max(width + 2, _NARROWEST), _WIDEST))
             for column, width in sorted(self._widths.items())
         }
-        for column, width in widths.items():
-            sheet.column_dimensions[get_column_letter(column)].width = width
+        for column, wide in widths.items():
+            sheet.column_dimensions[get_column_letter(column)].width = wide
         last, across = max(widths, default=0), sum(widths.values())
         # Programs fit a row's height to its text when it is typed, not all of them when a file is opened.
         heights: dict[int, int] = {}
         for row, column, text, breadth in self._wrapped:
-            heights[row] = max(heights.get(row, 1), _lines(text, widths[column] / breadth))
+            heights[row] = max(heights.get(row, 1), lines(text, widths[column] / breadth))
         for row, count in heights.items():
             if count > 1:
                 sheet.row_dimensions[row].height = _LINE_HEIGHT * count
@@ -409,7 +394,7 @@ class Sheet:
         for row in self._note_rows:
             # merge_cells would write every cell that the first one covers.
             sheet.merged_cells.add(f"A{row}:{get_column_letter(last)}{row}")
-            count = _lines(str(sheet.cell(row, 1).value or ""), across / _SMALL)
+            count = lines(str(sheet.cell(row, 1).value or ""), across / _SMALL)
             sheet.row_dimensions[row].height = _LINE_HEIGHT * count
         if len(self._heading_rows) == 1:
             row = self._heading_rows[0]
@@ -454,33 +439,3 @@ def _plain(value: Any) -> Value:
 def _printed(text: str) -> str:
     """Text for a page's header or footer, where & begins a code and a line can hold 255 characters in all."""
     return " ".join(_ILLEGAL.sub("", text).split())[:90].replace("&", "&&")
-
-
-def _breadth(text: str) -> int:
-    return sum(2 if east_asian_width(character) in "WF" else 1 for character in text)
-
-
-def _lines(text: str, width: float) -> int:
-    """How many lines a text takes where so many characters fit on one, broken between words."""
-    count = 0
-    for line in text.split("\n"):
-        used, count = 0, count + 1
-        for word in line.split(" "):
-            breadth = _breadth(word)
-            if used and used + 1 + breadth > width:
-                used, count = 0, count + 1
-            used += breadth + (1 if used else 0)
-            if used > width:  # a long word is broken wherever the line ends
-                used, count = int(used % width), count + int(used // width)
-    return count
-
-
-def _width(content: Any, look: Look) -> float:
-    """How many characters wide a cell's content is; a heading may be broken between words."""
-    if content is None:
-        return 0.0
-    if look is Look.HEADING:
-        return 1.15 * max((_breadth(word) for word in str(content).split()), default=0)
-    if isinstance(content, float):
-        return len(f"{content:+.2f}") + 1
-    return 1.05 * max((_breadth(line) for line in str(content).split("\n")), default=0)

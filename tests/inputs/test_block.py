@@ -9,7 +9,7 @@ import pytest
 
 from grading.inputs.block import read_block
 from grading.inputs.opening import open_tables
-from grading.model.block import Amount
+from grading.model.block import Amount, Mark
 from grading.outputs.tables import block_workbook
 
 
@@ -168,3 +168,28 @@ def test_a_block_in_centimetres_is_the_same_block(block, changed):
     found, findings = read(path)
     assert findings == []
     assert replace(found, limits=block.limits) == block
+
+
+@pytest.mark.parametrize(
+    ("kind", "where", "code"),
+    [
+        ("notch", "nowhere", "unknown-point"),
+        ("change-over", "finger fold, nowhere", "unknown-point"),
+        ("fold line", "finger fold", "fold-line-ends"),
+        ("placement line", "finger fold", "placement-line-ends"),
+    ],
+)
+def test_a_mark_at_no_place_is_found(block, tmp_path, kind, where, code):
+    wrong = replace(block, marks=(*block.marks, Mark("Trank", "mine", kind, where)))
+    path = tmp_path / "block.xlsx"
+    path.write_bytes(block_workbook(wrong))
+    _, findings = read(path)
+    assert [(finding.code, finding.place.sheet) for finding in findings] == [(code, "Marks")]
+
+
+def test_a_seam_is_not_wholly_without_ease(block, tmp_path):
+    seam = replace(block.seams[0], without_ease=1.0)
+    path = tmp_path / "block.xlsx"
+    path.write_bytes(block_workbook(replace(block, seams=(seam, *block.seams[1:]))))
+    _, findings = read(path)
+    assert [finding.code for finding in findings] == ["share-out-of-range"]

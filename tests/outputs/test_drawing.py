@@ -157,3 +157,16 @@ def test_the_ramp_keeps_its_steps_for_eyes_without_red_or_green_cones() -> None:
         luminance = seen.clip(0, 1) @ np.array([0.2126, 0.7152, 0.0722])
         lightness = 116 * np.cbrt(luminance) - 16  # CIE L*, above its linear toe
         assert (np.diff(lightness) > 3).all()
+
+
+def test_a_quarter_turn_to_the_left_turns_every_mark() -> None:
+    corner = line([(0, 0), (3, 0), (3, 1)], Role.CUT_LINE)
+    arrow, dot, word = Arrow((0, 0), (0, 8), Role.PILE), Dot(2, 1), Text("word", 5, 1)
+    curve = Curve(np.array([[(0, 0), (1, 0), (2, 1), (3, 3)]], dtype=float), Role.SEW_LINE)
+    drawing = Drawing((corner, arrow, dot, word, curve))
+    turned = drawing.turned()
+    assert turned.marks[0].points.tolist() == [[0, 0], [0, 3], [-1, 3]]
+    assert turned.marks[1].end == (-8, 0)
+    for before, after in zip(drawing.marks, turned.marks, strict=True):
+        box = before.box
+        assert after.box == pytest.approx((-box.top, box.left, -box.bottom, box.right))

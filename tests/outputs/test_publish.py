@@ -21,7 +21,7 @@ from typing import Any
 
 import pytest
 
-from grading.findings import has_errors
+from grading.findings import Severity, has_errors
 from grading.outputs.publish import Disk, publish, verify
 
 RUN = {"run id": "1f3a", "version": "0.1.0"}
@@ -213,11 +213,10 @@ WRITER = textwrap.dedent(
 )
 
 
-@pytest.mark.skipif(os.name == "nt", reason="SIGKILL is POSIX")
-def test_a_process_that_is_really_killed_leaves_whole_files_and_a_folder_that_is_put_right(tmp_path):
-    folder = tmp_path / "out"
-    moments = random.Random(7)
-    for number in range(4):
+def kill_at_any_moment(folder: Path, numbers: range) -> None:
+    """Kill a process while it publishes: every file is whole then, and the next start puts all right."""
+    for number in numbers:
+        moments = random.Random(number)
         process = subprocess.Popen([sys.executable, "-c", WRITER, str(folder), str(1000 * number)])
         while not (folder / "run.json").exists():
             assert process.poll() is None, "the writing process ended by itself"
@@ -235,6 +234,17 @@ def test_a_process_that_is_really_killed_leaves_whole_files_and_a_folder_that_is
         assert set(seen(folder)) == {"only.bin", "run.json"}
         assert not hidden(folder)
         shutil.rmtree(folder)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="SIGKILL is POSIX")
+def test_five_processes_that_are_really_killed_leave_whole_files_and_a_folder_that_is_put_right(tmp_path):
+    kill_at_any_moment(tmp_path / "out", range(5))
+
+
+@pytest.mark.long
+@pytest.mark.skipif(os.name == "nt", reason="SIGKILL is POSIX")
+def test_fifty_processes_that_are_really_killed_leave_whole_files_and_a_folder_that_is_put_right(tmp_path):
+    kill_at_any_moment(tmp_path / "out", range(5, 55))
 
 
 def test_a_second_run_at_the_same_time_is_told_so_and_a_dead_one_is_not_waited_for(tmp_path):
@@ -391,7 +401,9 @@ def test_neither_a_link_nor_a_forged_record_leads_out_of_the_folder(tmp_path):
 def test_a_record_that_cannot_be_read_makes_every_file_that_differs_somebody_elses(tmp_path):
     publish(tmp_path, FIRST, RUN)
     (tmp_path / "run.json").write_text("{")
-    assert codes(verify(tmp_path)) == ["record-unreadable"]
+    assert codes(verify(tmp_path)) == ["record-damaged"]
+    assert codes(publish(tmp_path, FIRST, RUN).findings) == ["record-unreadable"]
+    (tmp_path / "run.json").write_text("{")
     publish(tmp_path, {**FIRST, "nest.pdf": b"nest 2"}, RUN)
     files = seen(tmp_path)
     assert (files["nest.pdf"], files["nest (new).pdf"]) == (b"nest 1", b"nest 2")
@@ -404,5 +416,26 @@ def test_verify_tells_what_was_altered_what_is_missing_and_what_is_unknown(tmp_p
     (tmp_path / "nest.pdf").write_bytes(b"altered")
     (tmp_path / "spec.xlsx").unlink()
     (tmp_path / "patterns" / "mine.txt").touch()
-    told = {finding.code: finding.place.workbook for finding in verify(tmp_path)}
+    told = {finding.code: Path(finding.place.workbook).relative_to(tmp_path).as_posix() for finding in verify(tmp_path)}
     assert told == {"file-altered": "nest.pdf", "file-missing": "spec.xlsx", "file-unknown": "patterns/mine.txt"}
+    assert codes(verify(tmp_path / "nowhere")) == ["folder-missing"]
+
+
+def test_a_workbook_that_somebody_filled_in_is_no_error_to_verify(before):
+    (finding,) = verify(before)
+    assert (finding.code, finding.severity) == ("workbook-altered", Severity.WARNING)
+
+
+@pytest.mark.parametrize(
+    "damaged",
+    [b"", b"{", b"\xff", b"[1]", b'{"a": 1}', b"[" * 100_000, b'[{"name": "../victim", "new": null, "old": null}]'],
+)
+def test_a_journal_that_cannot_be_understood_stops_the_run_and_nothing_is_swept_away(tmp_path, before, damaged):
+    disk = Failing(30, "before", Killed(), for_ever=True)
+    with pytest.raises(Killed):
+        publish(before, SECOND, RUN, disk=disk)
+    (before / ".grading-journal.json").write_bytes(damaged)
+    left = {path: path.read_bytes() for path in before.rglob("*") if path.is_file() and path.name != ".grading-lock"}
+    assert codes(publish(before, SECOND, RUN).findings) == ["journal-unreadable"]
+    assert {path: path.read_bytes() for path in before.rglob("*") if path.is_file()} == left
+    assert "run-unfinished" in codes(verify(before))

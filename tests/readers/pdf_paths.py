@@ -9,6 +9,7 @@ import numpy as np
 import pypdfium2
 import pypdfium2.raw as pdfium
 
+
 def paths(data: bytes, page: int = 0) -> list[np.ndarray]:
     """The points (n, 2) of every path on a page, in mm on the page, as PDFium sees them."""
     document = pypdfium2.PdfDocument(data)

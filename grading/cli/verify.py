@@ -1,0 +1,31 @@
+"""The command 'grading verify'."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from grading.cli.telling import end, tell_findings
+from grading.findings import Finding
+from grading.outputs.publish import run_folders, verify
+
+__all__ = ["command"]
+
+
+@click.command("verify")
+@click.argument("folder", type=click.Path(path_type=Path), default=Path("output"))
+def command(folder: Path) -> None:
+    """Say which files of a run are missing, half done, or altered since they were written. Nothing is changed.
+
+    FOLDER is that of one group, or one that holds such folders; without it, output. Every file is compared with
+    the checksum that the run left in run.json. The exit status is 1 if anything is missing, half done or damaged;
+    a workbook that somebody filled in is told of, and is no error.
+    """
+    findings: list[Finding] = []
+    for group in run_folders(folder):
+        found = verify(group)
+        click.echo(f"{group}: {'see below' if found else 'every file is as it was written'}")
+        findings += found
+    tell_findings(findings)
+    end(findings)

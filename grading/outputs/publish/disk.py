@@ -1,0 +1,75 @@
+"""Every call by which publishing changes a disk, and what it asks of one."""
+
+from __future__ import annotations
+
+import errno
+import hashlib
+import os
+from pathlib import Path
+
+__all__ = ["Disk", "checksum", "make_folders", "put", "sum_on_disk"]
+
+
+class Disk:
+    """The calls that change a disk, each of which a test can let fail."""
+
+    def make_folder(self, path: Path) -> None:
+        path.mkdir(exist_ok=True)
+
+    def remove_folder(self, path: Path) -> None:
+        path.rmdir()
+
+    def write(self, path: Path, content: bytes) -> None:
+        path.write_bytes(content)
+
+    def sync(self, path: Path) -> None:
+        """Wait until a file, or a folder's list of names, is safe from a power cut."""
+        if path.is_dir():
+            if os.name == "nt":  # has no such call for folders
+                return
+            descriptor = os.open(path, os.O_RDONLY)
+        else:
+            descriptor = os.open(path, os.O_RDWR | getattr(os, "O_BINARY", 0))
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)
+
+    def rename(self, source: Path, target: Path) -> None:
+        source.replace(target)
+
+    def unlink(self, path: Path) -> None:
+        path.unlink()
+
+    def open(self, path: Path) -> int:
+        """The descriptor of a file that is made if it is not there."""
+        return os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
+
+
+def make_folders(folder: Path, disk: Disk, made: list[Path]) -> None:
+    """Make a folder and those above it; each that was not there is added to ``made`` first."""
+    for missing in reversed([path for path in (folder, *folder.parents) if not path.exists()]):
+        made.append(missing)
+        disk.make_folder(missing)
+
+
+def put(path: Path, content: bytes, disk: Disk) -> None:
+    """Write a file, wait until it is safe, and see that it reads back. Raises OSError if not."""
+    disk.write(path, content)
+    disk.sync(path)
+    if path.read_bytes() != content:
+        raise OSError(errno.EIO, "what was written does not read back")
+
+
+def checksum(content: bytes) -> str:
+    """The SHA-256 sum of some bytes."""
+    return hashlib.sha256(content).hexdigest()
+
+
+def sum_on_disk(path: Path) -> str | None:
+    """The SHA-256 sum of a file, ``None`` where there is no such file."""
+    try:
+        with path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except FileNotFoundError:
+        return None

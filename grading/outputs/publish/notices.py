@@ -1,0 +1,162 @@
+"""What publishing and verifying have to say, by code, and what the system's refusals mean to a maker."""
+
+from __future__ import annotations
+
+import errno
+from pathlib import Path
+
+from grading.findings import Finding, Place, Severity
+
+__all__ = ["StoppedError", "explained", "notice"]
+
+
+class StoppedError(Exception):
+    """Why a run cannot go on, as a finding."""
+
+    def __init__(self, finding: Finding) -> None:
+        super().__init__(str(finding))
+        self.finding = finding
+
+
+def notice(code: str, path: Path, other: str = "") -> Finding:
+    """The finding of that code about a file; ``other`` is the second name or the reason that its text speaks of."""
+    severity, *sentences = _SAID[code]
+    found, expected, action = (sentence.format(other=other) for sentence in sentences)
+    return Finding(code, severity, Place(workbook=str(path)), found, expected, action)
+
+
+def explained(problem: OSError | StoppedError, folder: Path) -> Finding:
+    """A refusal of the system's as a finding."""
+    if isinstance(problem, StoppedError):
+        return problem.finding
+    code = _CODES.get(problem.errno or 0, "disk-failed")
+    return notice(code, Path(problem.filename or folder), problem.strerror or str(problem))
+
+
+_ERROR, _WARNING, _NOTE = Severity.ERROR, Severity.WARNING, Severity.NOTE
+_SAID = {
+    "output-altered": (
+        _WARNING,
+        "Somebody has changed this file since it was written, so it was left as it is.",
+        "The new one is '{other}', beside it.",
+        "Carry over what you filled in, or run again and let the file be replaced: a backup is made.",
+    ),
+    "output-backed-up": (
+        _NOTE,
+        "Somebody had changed this file since it was written.",
+        "It was moved to '{other}' and the new one took its place.",
+        "Carry over what you filled in.",
+    ),
+    "output-kept": (
+        _NOTE,
+        "This file is from an earlier run and somebody has changed it since.",
+        "It was left as it is.",
+        "Remove it yourself if you no longer need it.",
+    ),
+    "output-open": (
+        _ERROR,
+        "This file is open in another program ('{other}' lies beside it).",
+        "Nothing was written.",
+        "Close it there and run again; if it is not open anywhere, delete '{other}'.",
+    ),
+    "output-outside": (
+        _ERROR,
+        "A link leads this file out of the folder.",
+        "Nothing was written.",
+        "Remove the link and run again.",
+    ),
+    "output-changed-meanwhile": (
+        _ERROR,
+        "Somebody changed this file while the run was writing.",
+        "The other files were put back, or wait under hidden names for the next run.",
+        "Move this file to another folder and run again.",
+    ),
+    "folder-in-use": (
+        _ERROR,
+        "Another run (process {other}) is writing into this folder.",
+        "Nothing was written.",
+        "Wait until it is done and run again.",
+    ),
+    "run-stuck": (
+        _ERROR,
+        "The run failed and its files could not all be put back: {other}.",
+        "Nothing is lost; what is missing waits under hidden names.",
+        "Look at the disk and run again: that finishes the run or puts it back.",
+    ),
+    "run-finished-later": (
+        _NOTE,
+        "The run before was interrupted while it wrote.",
+        "Its files were finished or put back first.",
+        "",
+    ),
+    "run-unfinished": (
+        _ERROR,
+        "A run was interrupted while it wrote, so that the files may be of two runs.",
+        "",
+        "Run again: that finishes it or puts it back.",
+    ),
+    "journal-unreadable": (
+        _ERROR,
+        "A run was interrupted while it wrote, and its notes on what goes where cannot be understood.",
+        "Nothing was changed. Files of both runs may wait under hidden names, '.NAME.grading-old' and '.grading-new'.",
+        "Copy what you need of them to another folder, delete this file and run again.",
+    ),
+    "record-unreadable": (
+        _WARNING,
+        "The record of the last run cannot be understood.",
+        "Which files are as they were written cannot be told.",
+        "Run again: files that differ are left as they are and the new ones go beside them.",
+    ),
+    "record-damaged": (
+        _ERROR,
+        "The record of the run cannot be understood.",
+        "Which files are as they were written cannot be told.",
+        "Run again: files that differ are left as they are and the new ones go beside them.",
+    ),
+    "record-missing": (_ERROR, "There is no record of a run in this folder.", "", "Run again."),
+    "file-missing": (_ERROR, "The run wrote this file and it is gone.", "", "Run again."),
+    "file-altered": (
+        _ERROR,
+        "This file has been altered since the run wrote it.",
+        "Nobody need write in it, so it may be damaged.",
+        "Do not cut or sew by it: move it away and run again.",
+    ),
+    "workbook-altered": (
+        _WARNING,
+        "This workbook has been altered since the run wrote it.",
+        "",
+        "If somebody filled it in, all is well; else move it away and run again.",
+    ),
+    "folder-missing": (_ERROR, "There is no such folder.", "", "Check the name, or run again."),
+    "file-unknown": (_NOTE, "The run did not write this file.", "", ""),
+    "disk-full": (_ERROR, "The disk is full.", "Nothing was changed.", "Make room and run again."),
+    "folder-not-writable": (
+        _ERROR,
+        "The system lets nobody write here, or the file is open in another program.",
+        "Nothing was changed.",
+        "Close the file, or choose another folder, and run again.",
+    ),
+    "folder-is-file": (
+        _ERROR,
+        "There is a file where a folder is needed.",
+        "Nothing was changed.",
+        "Move the file away, or choose another folder.",
+    ),
+    "file-is-folder": (
+        _ERROR,
+        "There is a folder where a file is to be written.",
+        "Nothing was changed.",
+        "Move the folder away and run again.",
+    ),
+    "disk-failed": (_ERROR, "The disk said: {other}.", "Nothing was changed.", "Look at the disk and run again."),
+}
+_CODES = {
+    errno.ENOSPC: "disk-full",
+    errno.EDQUOT: "disk-full",
+    errno.EACCES: "folder-not-writable",
+    errno.EPERM: "folder-not-writable",
+    errno.EROFS: "folder-not-writable",
+    errno.ENOTDIR: "folder-is-file",
+    errno.EEXIST: "folder-is-file",
+    errno.EISDIR: "file-is-folder",
+}
