@@ -29,10 +29,10 @@ tables: $(VENV)/ready-run ## write the invented demo tables anew into tables/, o
 	$(BIN)/python -m grading.outputs.starter tables
 
 test: $(VENV)/ready-test ## run the test suite
-	$(BIN)/python -m pytest -n 2 -m "not long" --doctest-modules grading tests
+	$(BIN)/python -m pytest -n 2 --dist worksteal -m "not long" --doctest-modules grading tests
 
 test-all: $(VENV)/ready-test ## run the test suite with the tests that take minutes
-	$(BIN)/python -m pytest -n 2 --doctest-modules grading tests
+	$(BIN)/python -m pytest -n 2 --dist worksteal --doctest-modules grading tests
 
 lint: $(VENV)/ready-lint ## check style and types
 	$(BIN)/ruff check grading tests

@@ -19,13 +19,21 @@ def read(path):
     return block, [*problems, *findings]
 
 
+@pytest.fixture(scope="module")
+def written(block) -> bytes:
+    """The demo block's workbook."""
+    return block_workbook(block)
+
+
 @pytest.fixture
-def changed(block, tmp_path):
+def changed(written, tmp_path):
     """The demo block's workbook with some cells typed over: {(sheet, row, column): value}, from 1."""
 
     def write(cells: dict[tuple[str, int, int], object], drop: str = ""):
         path = tmp_path / "block.xlsx"
-        path.write_bytes(block_workbook(block))
+        path.write_bytes(written)
+        if not cells and not drop:
+            return path
         book = openpyxl.load_workbook(path)
         if drop:
             del book[drop]
