@@ -5,7 +5,6 @@ A recipe has no coordinates and no words, only shapes and numbers of them; it is
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from io import BytesIO
@@ -15,6 +14,7 @@ from zipfile import ZipFile
 
 import openpyxl
 import pypdf
+from PIL import Image
 from pypdf.generic import ContentStream
 
 __all__ = ["Recipe", "recipe_of", "totals"]
@@ -23,6 +23,8 @@ Recipe = dict[str, dict[str, Any]]
 
 _PAINTED = {"S", "s", "f", "F", "f*", "B", "B*", "b", "b*", "n"}
 _DRAWN = {"m", "l", "c", "v", "y", "h", "re"}
+#: What sets how things are drawn: line width, dashes, colours, the place, and keeping and restoring all that.
+_STATE = {"w", "d", "RG", "rg", "cm", "q"}
 
 
 def recipe_of(folder: Path) -> Recipe:
@@ -39,6 +41,7 @@ def totals(recipe: Recipe) -> dict[str, int]:
         for stream in (*file.get("pages", ()), *file.get("forms", ())):
             found["path operators"] += sum(len(shape) * count for shape, count in stream["paths"])
             found["texts"] += len(stream["texts"])
+            found["state operators"] += sum(count for _, count in stream["state"])
         found["pages"] += len(file.get("pages", ()))
         found["forms"] += len(file.get("forms", ()))
         for sheet in file.get("sheets", ()):
@@ -87,6 +90,7 @@ def _pdf(content: bytes) -> dict[str, Any]:
 
 def _operations(operations: Iterable[tuple[Any, bytes]], called: dict[str, int]) -> dict[str, Any]:
     paths: Counter[str] = Counter()
+    state: Counter[str] = Counter()
     texts, forms, shape = [], [], ""
     for operands, operator in operations:
         word = operator.decode()
@@ -96,11 +100,13 @@ def _operations(operations: Iterable[tuple[Any, bytes]], called: dict[str, int])
             if shape:
                 paths[shape] += 1
             shape = ""
+        elif word in _STATE:
+            state[word] += 1
         elif word in ("Tj", "TJ", "'"):
             texts.append(sum(len(text) for text in operands if isinstance(text, str | bytes)))
         elif word == "Do" and operands[0] in called:
             forms.append(called[operands[0]])
-    return {"paths": sorted(paths.items()), "texts": texts, "calls": forms}
+    return {"paths": sorted(paths.items()), "state": sorted(state.items()), "texts": texts, "calls": forms}
 
 
 def _count(outline: list[Any]) -> int:
@@ -108,7 +114,7 @@ def _count(outline: list[Any]) -> int:
 
 
 def _workbook(content: bytes) -> dict[str, Any]:
-    """For each sheet how many cells there are of a kind, a style and a length of text, and how wide it is."""
+    """For each sheet how many cells there are of a kind, a style and a length of text, and what else it has."""
     book = openpyxl.load_workbook(BytesIO(content))
     sheets = []
     for sheet in book.worksheets:
@@ -117,11 +123,17 @@ def _workbook(content: bytes) -> dict[str, Any]:
             {
                 "columns": max(sheet.max_column, 1),
                 "pictures": len(sheet._images),
+                "widths": len(sheet.column_dimensions),
+                "heights": sum(row.height is not None for row in sheet.row_dimensions.values()),
+                "merges": len(sheet.merged_cells.ranges),
+                "tables": len(sheet.tables),
+                "lists": len(sheet.data_validations.dataValidation),
+                "flags": len(sheet.conditional_formatting),
                 "cells": [[*key, count] for key, count in sorted(cells.items())],
             }
         )
     with ZipFile(BytesIO(content)) as archive:
-        media = [entry.file_size for entry in archive.infolist() if re.match("xl/media/", entry.filename)]
+        media = [Image.open(archive.open(name)).size for name in archive.namelist() if name.startswith("xl/media/")]
     return {"sheets": sheets, "media": media}
 
 

@@ -16,7 +16,11 @@ from typing import Any
 
 import openpyxl
 from openpyxl.drawing.image import Image
-from openpyxl.styles import Font, NamedStyle
+from openpyxl.formatting.rule import FormulaRule
+from openpyxl.styles import Alignment, Border, Font, NamedStyle, Side
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.datavalidation import DataValidation
+from openpyxl.worksheet.table import Table
 from PIL import Image as Picture
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
@@ -60,6 +64,22 @@ def _draw(canvas: Any, stream: dict[str, Any]) -> None:
     figures = cycle(FIGURES)
     for number in stream["calls"]:
         canvas.doForm(f"form{number}")
+    for operator, count in stream["state"]:
+        for _ in range(count):
+            match operator:
+                case "w":
+                    canvas.setLineWidth(next(figures))
+                case "d":
+                    canvas.setDash([next(figures), 2.4])
+                case "RG":
+                    canvas.setStrokeColorRGB(0.35, 0.35, 0.35)
+                case "rg":
+                    canvas.setFillColorRGB(0.9, 0.9, 0.9)
+                case "cm":
+                    canvas.translate(*islice(figures, 2))
+                case "q":
+                    canvas.saveState()
+                    canvas.restoreState()
     for shape, count in stream["paths"]:
         for _ in range(count):
             path = canvas.beginPath()
@@ -88,14 +108,37 @@ def _write_workbook(path: Path, file: dict[str, Any]) -> None:
     book.remove(book.active)
     styles = sorted({style for sheet in file["sheets"] for _, style, _, _ in sheet["cells"]})
     for style in styles:
-        book.add_named_style(NamedStyle(f"style {style}", font=Font(name="Arial", size=10)))
+        look = NamedStyle(f"style {style}", font=Font(name="Arial", size=10), border=Border(bottom=Side("hair")))
+        look.alignment = Alignment("right", "top", wrap_text=True)
+        book.add_named_style(look)
     media = iter(file["media"])
     for number, counted in enumerate(file["sheets"]):
         sheet = book.create_sheet(f"sheet {number}")
         _write_cells(sheet, counted)
+        _furnish(sheet, counted, number)
         for size in islice(media, counted["pictures"]):
             sheet.add_image(Image(_picture(size)), "A1")
     book.save(path)
+
+
+def _furnish(sheet: Any, counted: dict[str, Any], number: int) -> None:
+    """What a sheet has besides its cells: widths, heights, merged cells, tables, lists to choose from, flags."""
+    for column in range(counted["widths"]):
+        sheet.column_dimensions[get_column_letter(column + 1)].width = 12.5
+    for row in range(counted["heights"]):
+        sheet.row_dimensions[row + 1].height = 27.0
+    for row in range(counted["merges"]):
+        sheet.merged_cells.add(f"A{row + 1}:F{row + 1}")
+    for table in range(counted["tables"]):
+        sheet.add_table(Table(displayName=f"T_{number}_{table}", ref=f"A{3 * table + 1}:B{3 * table + 2}"))
+    for row in range(counted["lists"]):
+        rule = DataValidation("list", '"yes,no"', allow_blank=True)
+        rule.add(f"A{row + 1}")
+        sheet.add_data_validation(rule)
+    for row in range(counted["flags"]):
+        sheet.conditional_formatting.add(f"A{row + 1}", FormulaRule(["A1>1"], font=Font(bold=True)))
+    sheet.oddHeader.left.text, sheet.oddFooter.right.text = "Floor", "page &P of &N"
+    sheet.page_setup.paperSize, sheet.page_setup.fitToHeight = sheet.PAPERSIZE_A4, 0
 
 
 def _write_cells(sheet: Any, counted: dict[str, Any]) -> None:
@@ -119,10 +162,10 @@ def _words(number: int, length: int) -> str:
     return LETTERS[start : start + length].strip() or "-"
 
 
-def _picture(size: int) -> BytesIO:
-    """A picture of about so many bytes, at next to no cost: grey rows, stored as they are."""
+def _picture(size: tuple[int, int]) -> BytesIO:
+    """A picture of so many dots, blank."""
     file = BytesIO()
-    Picture.new("L", (200, max(size // 200, 1))).save(file, "PNG", compress_level=0)
+    Picture.new("L", tuple(size), "white").save(file, "PNG")
     file.seek(0)
     return file
 

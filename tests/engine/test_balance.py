@@ -118,3 +118,49 @@ def test_a_sizes_balance_does_not_depend_on_the_other_sizes(block, tables):
             grade(block, replace(table, sizes=table.sizes[size : size + 1], values=table.values[:, [size]]))
         )
         assert (alone.pieces["Thumb"].points[0] == together.pieces["Thumb"].points[size]).all()
+
+
+def with_fullness(block, **changes):
+    return replace(
+        block,
+        values=tuple(replace(value, **changes) if value.name == "cap fullness" else value for value in block.values),
+    )
+
+
+def test_what_the_balance_value_was_drafted_with_shifts_its_figures_and_no_point(block, tables):
+    plain = balanced(grade(block, tables["Men"]))
+    value = block.value("cap fullness")
+    shifted = with_fullness(
+        block, drafted=value.drafted + 3, now=value.now + 3, least=value.least + 3, most=value.most + 3
+    )
+    run = balanced(grade(shifted, tables["Men"]))
+    assert run.balances[0].solved == pytest.approx(plain.balances[0].solved + 3, abs=1e-9)
+    assert run.pieces["Thumb"].points == pytest.approx(plain.pieces["Thumb"].points, abs=1e-9)
+
+
+def test_what_is_solved_does_not_depend_on_where_the_search_starts(block, tables):
+    plain = balanced(grade(block, tables["Men"])).balances[0].solved
+    started = balanced(grade(with_fullness(block, now=2.0), tables["Men"])).balances[0].solved
+    assert started == pytest.approx(plain, abs=1e-6)
+
+
+@pytest.mark.parametrize("shift", [0.0, 3.0])
+def test_a_bound_that_stops_short_is_kept_and_what_is_missed_is_told(block, tables, shift):
+    value = block.value("cap fullness")
+    block = with_fullness(block, drafted=value.drafted + shift, now=value.now + shift, most=value.most + shift)
+    plain = balanced(grade(block, tables["Men"])).balances[0]
+    most = float(plain.solved.mean())
+    found = balanced(grade(with_fullness(block, most=most), tables["Men"])).balances[0]
+    short = plain.solved > most
+    assert short.any()
+    assert not short.all()
+    assert found.solved[short] == pytest.approx(most)
+    assert (found.missed[short] < 0).all()
+    assert found.solved[~short] == pytest.approx(plain.solved[~short], abs=1e-6)
+    assert (found.missed[~short] == 0).all()
+
+
+def test_a_balance_value_that_no_seam_names_is_left_as_drafted(block, tables):
+    unnamed = replace(block, seams=tuple(replace(seam, balance="") for seam in block.seams))
+    run = grade(unnamed, tables["Women"])
+    assert balanced(run) is run

@@ -31,6 +31,12 @@ SECOND = {"nest.pdf": b"nest 2", "patterns/9.pdf": b"nine 2", "spec.xlsx": b"spe
 FILLED_IN = b"filled in by hand"
 
 
+@pytest.fixture(autouse=True)
+def quick_syncs(monkeypatch):
+    """No test cuts the power: syncs are counted and may fail like every other call, but nobody waits for them."""
+    monkeypatch.setattr(os, "fsync", lambda descriptor: None)
+
+
 def seen(folder: Path) -> dict[str, bytes]:
     """The files that somebody who opens the folder sees."""
     paths = (path for path in folder.rglob("*") if path.is_file() and not path.name.startswith("."))

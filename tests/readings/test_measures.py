@@ -11,8 +11,8 @@ from shapely.geometry import Polygon
 
 from grading.engine.run import SizeRun, grade
 from grading.geometry.lengths import evaluate
-from grading.model.block import Kind
-from grading.readings.measures import measured
+from grading.model.block import Block, Kind
+from grading.readings.measures import measured, width_at
 
 GROUPS = ("Women", "Men", "Children")
 
@@ -99,3 +99,40 @@ def test_every_body_value_of_the_block_moves_some_point(runs):
     for column, value in enumerate(run.block.values):
         if value.kind is Kind.BODY:
             assert any(piece.shape.rules[column].any() for piece in run.pieces.values()), value.name
+
+
+def test_a_sizes_measures_are_the_same_to_the_bit_whichever_sizes_are_graded_with_it(block, tables):
+    table = tables["Women"]
+    together = measured(grade(block, table)).values
+    for size in range(len(table.sizes)):
+        one = replace(table, sizes=table.sizes[size : size + 1], values=table.values[:, [size]])
+        assert (measured(grade(block, one)).values[:, 0] == together[:, size]).all()
+
+
+def thumb_drawn_whole(block: Block) -> Block:
+    """The block with both halves of its thumb drawn, as points that stay where they are."""
+    half = [point for point in block.points if point.piece == "Thumb"]
+    middle = {point.name for point in half if point.x == 0}
+    images = [replace(point, name=f"{point.name} 2", x=-point.x, moves=()) for point in half if point.x != 0]
+    edges = [edge for edge in block.edges if edge.piece == "Thumb"]
+    back = [
+        replace(
+            edge,
+            name=f"{edge.name} 2",
+            points=tuple(name if name in middle else f"{name} 2" for name in reversed(edge.points)),
+        )
+        for edge in reversed(edges)
+    ]
+    return replace(
+        block,
+        pieces=tuple(replace(piece, mirrored=piece.mirrored and piece.name != "Thumb") for piece in block.pieces),
+        points=(*block.points, *images),
+        edges=(*block.edges, *back),
+    )
+
+
+def test_a_piece_drawn_whole_is_as_wide_as_one_drawn_in_half(block, tables):
+    half, whole = (grade(one, tables["Women"]) for one in (block, thumb_drawn_whole(block)))
+    assert not whole.pieces["Thumb"].shape.piece.mirrored
+    widths = (width_at(run.pieces["Thumb"], np.full(6, -10.0))[half.base] for run in (half, whole))
+    assert next(widths) == pytest.approx(next(widths), abs=1e-9)

@@ -91,6 +91,11 @@ def test_bounds_and_target_may_be_millimetres_a_part_of_side_b_or_an_allowance(b
     assert (walked.most == 2.0).all(), "the children's own cap depth"
 
 
+def test_a_bound_may_be_millimetres_and_a_part_of_side_b_together(block, tables):
+    (walked,) = walked_seams(grade(with_seam(block, most=Amount(mm=1.0, part=0.02)), tables["Women"]))
+    assert walked.most == pytest.approx(walked.side_b / 50 + 1)
+
+
 def test_what_a_seam_does_not_ask_is_not_a_number(block, tables):
     (walked,) = walked_seams(grade(with_seam(block, least=None, most=None), tables["Women"]))
     assert np.isnan(walked.least).all()
