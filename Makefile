@@ -32,7 +32,7 @@ test: $(VENV)/ready-test ## run the test suite
 	$(BIN)/python -m pytest -n 2 --dist worksteal -m "not long" --doctest-modules grading tests
 
 test-all: $(VENV)/ready-test ## run the test suite with the tests that take minutes
-	$(BIN)/python -m pytest -n 2 --dist worksteal --doctest-modules grading tests
+	EXAMPLES=thorough $(BIN)/python -m pytest -n 2 --dist worksteal --doctest-modules grading tests
 
 lint: $(VENV)/ready-lint ## check style and types
 	$(BIN)/ruff check grading tests

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 
 import numpy as np
@@ -14,8 +15,9 @@ from grading.engine.run import SizeRun, grade
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
 
-settings.register_profile("suite", deadline=None, max_examples=40, derandomize=True)
-settings.load_profile("suite")
+settings.register_profile("suite", deadline=None, max_examples=25, derandomize=True)
+settings.register_profile("thorough", deadline=None, max_examples=250)
+settings.load_profile(os.environ.get("EXAMPLES", "suite"))
 
 
 @pytest.fixture(scope="session")
