@@ -174,16 +174,23 @@ def _seam_ease(subject: Subject) -> Iterator[Finding]:
 def _balance(subject: Subject) -> Iterator[Finding]:
     """Balanced seams at their target together, and each of them near its own."""
     balances = {balance.driver.casefold(): balance for balance in subject.run.balances}
-    for balance in balances.values():
-        for size in np.flatnonzero(np.abs(balance.missed) > CLOSE):
+    missed = {
+        driver: sum(
+            (seam.ease - seam.target for seam in subject.seams if seam.seam.balance.casefold() == driver),
+            start=np.zeros(len(subject.run.sizes)),
+        )
+        for driver in balances
+    }
+    for driver, balance in balances.items():
+        for size in np.flatnonzero(np.abs(missed[driver]) > CLOSE):
             yield Finding(
                 "balance-out-of-reach",
                 Severity.ERROR,
                 subject.place(size, seam=", ".join(balance.seams)),
                 f"{balance.driver} stops at {shown(balance.solved[size])} mm, where the ease still is "
-                f"{shown(abs(balance.missed[size]))} mm {'over' if balance.missed[size] > 0 else 'under'} its target.",
+                f"{shown(abs(missed[driver][size]))} mm {'over' if missed[driver][size] > 0 else 'under'} its target.",
                 "The target, within the bounds of that value and above the least length of the seam.",
-                "Change the target, or redraft the points of side A.",
+                "Change the target, or redraft the points of side A; let no other balance value move this seam.",
             )
     for walked in subject.seams:
         if not walked.seam.balance:
@@ -201,7 +208,7 @@ def _balance(subject: Subject) -> Iterator[Finding]:
                     f"Let {walked.seam.balance} be solved for each size.",
                 )
             continue
-        for size in np.flatnonzero((off > HALF + ROUNDING) & (np.abs(solved.missed) <= CLOSE)):
+        for size in np.flatnonzero((off > HALF + ROUNDING) & (np.abs(missed[walked.seam.balance.casefold()]) <= CLOSE)):
             yield Finding(
                 "half-seam-off-target",
                 Severity.WARNING,

@@ -191,10 +191,10 @@ def _useless(hands: Hands, table: SizeTable) -> list[Finding]:
 
 
 def _far_out(stock: GradedGroup, lead: float) -> list[Finding]:
-    """A note where a hand lies beyond the group's sizes by more than a step: estimates reach no further than they."""
+    """A warning where a hand lies beyond the group's sizes by more than a step: estimates reach no further."""
     table = stock.run.table
     girths = table.values[0]
-    step = float(np.median(np.diff(girths))) if len(girths) > 1 else 0.0
+    step = float(np.median(np.diff(np.sort(girths)))) if len(girths) > 1 else 0.0
     if girths.min() - step <= lead <= girths.max() + step:
         return []
     return [

@@ -38,6 +38,12 @@ class GradedPiece:
         """The boundary's handles (sizes, segments, 4, 2) in mm."""
         return self.beziers[BOUNDARY]
 
+    @cached_property
+    def drawn(self) -> Floats:
+        """The handles (sizes, segments, 4, 2) of the boundary as far as it is drawn: half of a mirrored one."""
+        loop = self.shape.loops[BOUNDARY]
+        return loop.stretch(self.points, np.arange(len(loop.names) // (2 if self.shape.piece.mirrored else 1)))
+
     def point(self, name: str) -> Floats:
         """A point (sizes, 2) in every size; ``NAME'`` is a mirrored point's image. Raises ValueError if unknown."""
         if name not in self.shape.names and name.endswith("'") and self.shape.piece.mirrored:

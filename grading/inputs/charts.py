@@ -27,7 +27,7 @@ def read_chart(path: Path) -> tuple[tuple[SizeTable, ...], list[Finding]]:
     try:
         told = json.loads(record.read_text(encoding="utf-8"))
         return (_from_record(told),), []
-    except (OSError, ValueError, KeyError, TypeError) as problem:
+    except (OSError, ValueError, KeyError, TypeError, RecursionError) as problem:
         finding = Finding(
             "record-unreadable",
             Severity.ERROR,
@@ -46,7 +46,9 @@ def _from_record(told: dict[str, object]) -> SizeTable:
     if not isinstance(figures, dict) or not isinstance(sizes, list):
         raise TypeError("figures and sizes are not as they are written")
     values = np.array(list(figures.values()), dtype=float).reshape(len(figures), len(sizes))
+    if not np.isfinite(values).all():
+        raise ValueError("a figure is none")
+    group, names = str(told["group"]), tuple(map(str, sizes))
+    "".join((group, *names, *figures)).encode()  # a ValueError for what no text can be
     blank = ("",) * len(figures)
-    return SizeTable(
-        str(told["group"]), tuple(map(str, sizes)), tuple(figures), values, ("mm",) * len(blank), blank, blank
-    )
+    return SizeTable(group, names, tuple(figures), values, ("mm",) * len(blank), blank, blank)

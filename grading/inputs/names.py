@@ -16,6 +16,9 @@ __all__ = ["check_loops", "check_names", "spelled_alike"]
 
 Rows = Mapping[str, tuple[Row, ...]]
 
+#: Marks on a seam, and strokes of a mark, that still can be counted on an edge.
+MOST_MARKS, MOST_STROKES = 40, 5
+
 
 def spelled_alike(block: Block) -> Block:
     """The same block with every name of a piece, point, edge or loop spelled as where it is declared.
@@ -91,6 +94,8 @@ def check_names(block: Block, rows: Rows) -> Iterator[Finding]:
         for row in rows[sheet]:
             yield from known.look_up(row, "Piece", row["Piece"], "piece", known.pieces)
     for row in rows["Points"]:
+        if row["Point"].endswith("'"):
+            yield _stroke_in_name(row)
         for move in row["Moves with"]:
             yield from known.look_up(row, "Moves with", move, "move", known.moves)
     for row in rows["Edges"]:
@@ -107,9 +112,89 @@ def check_names(block: Block, rows: Rows) -> Iterator[Finding]:
 
 
 def check_loops(block: Block) -> Iterator[Finding]:
-    """A finding for every loop that does not close and for points in one place; names are spelled alike by now."""
+    """A finding for whatever the loops of a block do not bear out; names are spelled alike by now.
+
+    Loops close, every piece has a boundary, no two neighbours lie in one place; sides of seams hang together, and
+    what is measured along a loop, or marked on one, lies on it.
+    """
+    yield from _without_boundary(block)
     yield from _open_loops(block)
     yield from _coincident(block)
+    loops = _Loops(block)
+    for seam in block.seams:
+        for side in (seam.side_a, seam.side_b):
+            yield from loops.check_side(seam.place, seam.name, side)
+    for measure in block.measures:
+        if measure.how == "along" and not loops.share_one(measure.piece, measure.start, measure.end):
+            yield Finding(
+                "measure-leaves-its-loop",
+                Severity.ERROR,
+                measure.place,
+                f"{measure.name} runs along a sew line from {measure.start} to {measure.end}, which no one loop has.",
+                "Two points of one outline or of one cut-out.",
+                "Correct From or To, or measure 'straight'.",
+            )
+    for mark in block.marks:
+        for name in (name.strip() for name in mark.where.split(",")):
+            if mark.kind in ("notch", "tick", "change-over") and not loops.share_one(mark.piece, name, name):
+                yield Finding(
+                    "mark-off-its-edge",
+                    Severity.ERROR,
+                    mark.place,
+                    f"The {mark.kind} {mark.name} is at {name}, which lies on no edge of {mark.piece}.",
+                    "A point of the outline or of a cut-out: there is nothing to mark elsewhere.",
+                    "Name another point, or put the point on an edge.",
+                )
+
+
+class _Loops:
+    """Which points and edges of a block hang together."""
+
+    def __init__(self, block: Block) -> None:
+        mirrored = {piece.name for piece in block.pieces if piece.mirrored}
+        on_line = {(point.piece, point.name) for point in block.points if point.x == 0}
+        self._points: dict[tuple[str, str], set[str]] = {}
+        self._ends: dict[tuple[str, str], tuple[str, set[str]]] = {}
+        for edge in block.edges:
+            images = {name if (edge.piece, name) in on_line else f"{name}'" for name in edge.points}
+            has_image = edge.piece in mirrored and edge.loop == BOUNDARY
+            self._points.setdefault((edge.piece, edge.loop), set()).update(edge.points, images if has_image else ())
+            ends = {edge.points[0], edge.points[-1]} if edge.points else set()
+            self._ends[edge.piece, edge.name] = edge.loop, ends
+            if has_image:
+                others = {name if (edge.piece, name) in on_line else f"{name}'" for name in ends}
+                self._ends[edge.piece, f"{edge.name}'"] = edge.loop, others
+
+    def share_one(self, piece: str, one: str, other: str) -> bool:
+        """Whether some loop of the piece has both points."""
+        return any({one, other} <= points for (of, _), points in self._points.items() if of == piece)
+
+    def check_side(self, place: Place, seam: str, side: Side) -> Iterator[Finding]:
+        for before, after in pairwise(side.edges):
+            (loop, ends), (next_loop, next_ends) = (self._ends[side.piece, edge] for edge in (before, after))
+            if before == after or loop != next_loop or not ends & next_ends:
+                yield Finding(
+                    "side-in-pieces",
+                    Severity.ERROR,
+                    place,
+                    f"On a side of the seam {seam}, {after} does not go on where {before} ends.",
+                    "Edges of one loop, each once, in the order in which they are sewn.",
+                    "Correct the edges of that side.",
+                )
+
+
+def _without_boundary(block: Block) -> Iterator[Finding]:
+    """Every piece has an outline."""
+    for piece in block.pieces:
+        if not any(edge.piece == piece.name and edge.loop == BOUNDARY for edge in block.edges):
+            yield Finding(
+                "piece-without-boundary",
+                Severity.ERROR,
+                piece.place,
+                f"The piece {piece.name} has no edge of its boundary.",
+                "The edges of its outline on the sheet Edges, with the loop 'boundary'.",
+                "Add them, or take the piece out.",
+            )
 
 
 class _Known:
@@ -165,6 +250,16 @@ class _Known:
             amount = row[column]
             if amount is not None and amount.allowance:
                 yield from self.look_up(row, column, amount.allowance, "value", self.values)
+        for column, least, most in (("Strokes", 1, MOST_STROKES), ("Matching marks", 0, MOST_MARKS)):
+            if not least <= row[column] <= most:
+                yield Finding(
+                    "too-many-marks",
+                    Severity.ERROR,
+                    row.place(column),
+                    f"{row[column]} is typed under {column}.",
+                    f"From {least} to {most}: more cannot be told apart on an edge.",
+                    "Correct the figure, or leave it blank.",
+                )
         if not 0 <= row["Without ease"] < 1:
             yield Finding(
                 "share-out-of-range",
@@ -180,8 +275,11 @@ class _Known:
         if piece not in self.pieces:
             return
         points, loops = self.points[piece], self.loops[piece]
-        if row["How"] in ("perimeter", "clearance"):
+        if row["How"] == "perimeter":
             yield from self.look_up(row, "From", row["From"], "outline or cut-out of this piece", loops)
+        elif row["How"] == "clearance":
+            cut_outs = {name: edge for name, edge in loops.items() if name != BOUNDARY}
+            yield from self.look_up(row, "From", row["From"], "cut-out of this piece", cut_outs)
         else:
             yield from self.look_up(row, "From", row["From"], "point of this piece", points)
         if row["How"] in ("straight", "along", "height"):
@@ -210,6 +308,17 @@ class _Known:
             return
         for name in names:
             yield from self.look_up(row, "Where", name, "point of this piece", self.points[row["Piece"].casefold()])
+
+
+def _stroke_in_name(row: Row) -> Finding:
+    return Finding(
+        "stroke-in-name",
+        Severity.ERROR,
+        row.place("Point"),
+        f"The point is called {row['Point']}.",
+        "A name that does not end in ': that is how the image of a mirrored point is told.",
+        "Give the point another name.",
+    )
 
 
 def _ends(row: Row, code: str, found: str) -> Finding:

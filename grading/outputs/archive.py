@@ -11,6 +11,7 @@ import datetime as dt
 import os
 import re
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from io import BytesIO
 from xml.etree.ElementTree import canonicalize
 from xml.parsers import expat
@@ -57,7 +58,7 @@ def save(
         for name in archive.namelist():
             part = archive.read(name)
             if name.endswith((".xml", ".rels")):
-                spelled = _spelled_out(part) if name.startswith(_SHEETS) else canonicalize(part)
+                spelled = _spelled_out(part) if name.startswith(_SHEETS) else _canonical(part)
                 part = _mended(name, spelled, computed, alternate_texts).encode()
             parts[name] = part
     out = BytesIO()
@@ -71,13 +72,21 @@ def save(
     return out.getvalue()
 
 
+@lru_cache(maxsize=64)
+def _canonical(part: bytes) -> str:
+    # The books of a run have their theme, their styles and most lists of relations in common.
+    return canonicalize(part.decode())
+
+
 def _spelled_out(part: bytes) -> str:
     """A sheet in canonical XML, but for its name spaces: both libraries declare those in the same places."""
     pieces: list[str] = []
 
     def start(tag: str, attributes: dict[str, str]) -> None:
-        told = [f' {name}="{value.translate(_IN_ATTRIBUTES)}"' for name, value in sorted(attributes.items())]
-        pieces.append(f"<{tag}{''.join(told)}>")
+        if attributes:
+            told = [f' {name}="{value.translate(_IN_ATTRIBUTES)}"' for name, value in sorted(attributes.items())]
+            tag += "".join(told)
+        pieces.append(f"<{tag}>")
 
     parser = expat.ParserCreate()
     parser.buffer_text = True

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import product
 from math import ceil
 
@@ -162,13 +163,21 @@ def plan_tiles(drawing: Drawing, width: float, height: float, overlap: float = O
     columns, rows = tiles_along(box.width, width, overlap), tiles_along(box.height, height, overlap)
     spare_x = reach(columns, width, overlap) - box.width
     spare_y = reach(rows, height, overlap) - box.height
-    shapes = shapely.STRtree([shape(mark) for mark in drawing.marks])
-    shares = (0.5,) if rows == columns == 1 else (0.5, 0.25, 0.75, 0.0, 1.0)
+    if rows == columns == 1:
+        return Plan(1, 1, tuple(_grid(box.left - spare_x / 2, box.top + spare_y / 2, width, height, overlap, 1, 1)))
+    shapes = _shapes(drawing)
+    shares = (0.5, 0.25, 0.75, 0.0, 1.0)
     grids = (
         _filled(shapes, _grid(box.left - sx * spare_x, box.top + sy * spare_y, width, height, overlap, rows, columns))
         for sx, sy in product(shares, shares)
     )
     return Plan(rows, columns, min(grids, key=len))
+
+
+@lru_cache(maxsize=1)
+def _shapes(drawing: Drawing) -> shapely.STRtree:
+    # The same drawing is cut into upright tiles and into lying ones, one after the other.
+    return shapely.STRtree([shape(mark) for mark in drawing.marks])
 
 
 def tiles_along(length: float, side: float, overlap: float = OVERLAP) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zlib
 from functools import cache
 from io import BytesIO
 from math import cos, degrees, sin
@@ -34,7 +35,8 @@ def png(drawing: Drawing, frame: Box, styles: Styles, *, dots_per_mm: float) -> 
     for mark, style in zip(drawing.marks, of_marks, strict=True):
         canvas.draw(mark, style)
     out = BytesIO()
-    canvas.image.reduce(_FINER).save(out, "PNG", dpi=(dots_per_mm * 25.4,) * 2)
+    # Long runs of white: looking for runs only is quicker than looking for any likeness, and packs as well.
+    canvas.image.reduce(_FINER).save(out, "PNG", dpi=(dots_per_mm * 25.4,) * 2, compress_type=zlib.Z_RLE)
     return out.getvalue()
 
 

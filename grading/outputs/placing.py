@@ -50,5 +50,6 @@ class Placing:
     def _covered(self, text: Text, on_lines: bool) -> float:
         """How much of other labels (mm²), and how many lines, the text would cover."""
         ground = shapely.buffer(shape(text), self._clear, join_style="mitre")
-        covered = sum(float(shapely.area(shapely.intersection(ground, other))) for other in self._taken)
+        taken = np.array(self._taken, dtype=object)
+        covered = float(shapely.area(shapely.intersection(ground, taken[shapely.intersects(ground, taken)])).sum())
         return covered if on_lines else covered + len(self._lines.query(ground, predicate="intersects"))

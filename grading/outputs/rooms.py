@@ -27,9 +27,10 @@ class Room:
     """The part of an ``area`` that is free: clear of its edges, of ``lines``, and of what was given a place."""
 
     def __init__(self, area: shapely.Geometry, lines: Iterable[Mark]) -> None:
-        drawn = shapely.simplify(shapely.union_all([shape(mark) for mark in lines]), ROUGH)
+        drawn = shapely.simplify(np.array([shape(mark) for mark in lines], dtype=object), ROUGH)
         inside = shapely.buffer(area, -_FROM_MIDDLE, quad_segs=2)
-        free = inside.difference(shapely.buffer(drawn, _FROM_MIDDLE, quad_segs=2))
+        # Line by line, and then as one: much quicker than round all the lines at once.
+        free = inside.difference(shapely.union_all(shapely.buffer(drawn, _FROM_MIDDLE, quad_segs=2)))
         #: The middle of the widest stretch that no line divides.
         self.middle = _middle(free)
         bounds: list[float] = [0.0] * 4 if inside.is_empty else shapely.bounds(inside).tolist()

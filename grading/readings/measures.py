@@ -62,11 +62,10 @@ def width_at(piece: GradedPiece, heights: Floats) -> Floats:
     Of a mirrored piece only the drawn half is looked at: the other is its image. NaN where the piece does not
     reach so far.
     """
+    extent = extent_at_height(piece.drawn, heights)
     if piece.shape.piece.mirrored:
-        drawn = piece.boundary[:, : piece.boundary.shape[1] // 2]
-        both: Floats = 2 * np.abs(extent_at_height(drawn, heights)).max(axis=1)
+        both: Floats = 2 * np.abs(extent).max(axis=1)
         return both
-    extent = extent_at_height(piece.boundary, heights)
     width: Floats = extent[:, 1] - extent[:, 0]
     return width
 

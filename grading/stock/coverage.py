@@ -32,8 +32,8 @@ class Hands:
 class Coverage:
     """Shares of all customers: ``sizes`` (sizes,) whom each size fits, and those whom none does.
 
-    With the last four they add up to 1. ``one_smaller`` and ``one_larger`` are what a further size at that end
-    would add, one step on from the outermost.
+    With ``too_small``, ``too_large``, ``too_short`` and ``too_long`` they add up to 1. ``one_smaller`` and
+    ``one_larger`` are what a further size at that end would add, one step on from the outermost.
     """
 
     sizes: Floats
@@ -53,40 +53,49 @@ def covered(hands: Hands, girths: Floats, lengths: Floats, girth_tolerance: floa
     """Whom the sizes fit whose hands have these ``girths`` (sizes,) and ``lengths`` (sizes,), in mm.
 
     A customer takes the size that is nearest in girth, up to the tolerance beyond the outermost sizes, and is
-    fitted if the length is within its tolerance of that size's. Girths must differ; their order does not matter.
+    fitted if the length is within its tolerance of that size's. The girths' order does not matter; raises ValueError
+    if two are the same.
     """
     order = np.argsort(girths)
     girth, length = girths[order], lengths[order]
-    bounds = np.concatenate([[girth[0] - girth_tolerance], (girth[1:] + girth[:-1]) / 2, [girth[-1] + girth_tolerance]])
-    low, high = length - length_tolerance, length + length_tolerance
-    below, above = np.full(len(girth), -np.inf), np.full(len(girth), np.inf)
+    if np.any(np.diff(girth) == 0):
+        raise ValueError("two sizes have the same girth")
+    fitted, bounds = _fitted(hands, girth, length, girth_tolerance, length_tolerance)
     sizes = np.empty(len(girth))
-    sizes[order] = inside(hands, bounds[:-1], bounds[1:], low, high)
-    steps = (girth[1] - girth[0], girth[-1] - girth[-2]) if len(girth) > 1 else (2 * girth_tolerance,) * 2
-    rises = (length[1] - length[0], length[-1] - length[-2]) if len(girth) > 1 else (0.0, 0.0)
-    ends = inside(
-        hands,
-        np.array([bounds[0] - steps[0], bounds[-1]]),
-        np.array([bounds[0], bounds[-1] + steps[1]]),
-        np.array([low[0] - rises[0], low[-1] + rises[1]]),
-        np.array([high[0] - rises[0], high[-1] + rises[1]]),
-    )
-    outer = inside(
-        hands,
-        np.array([-np.inf, bounds[-1]]),
-        np.array([bounds[0], np.inf]),
-        np.full(2, -np.inf),
-        np.full(2, np.inf),
-    )
+    sizes[order] = fitted
+    below, above = np.full(len(girth), -np.inf), np.full(len(girth), np.inf)
+    low, high = length - length_tolerance, length + length_tolerance
+    ends = np.array([bounds[0], bounds[-1]])
+    outer = inside(hands, np.array([-np.inf, ends[1]]), np.array([ends[0], np.inf]), below[[0, 0]], above[[0, 0]])
+
+    def added(at: int, girth_step: float, length_step: float) -> float:
+        """What one more size at an end adds to all that fit, a step on from the outermost."""
+        more = np.insert(girth, at, girth[at - 1 if at else 0] + girth_step)
+        longer = np.insert(length, at, length[at - 1 if at else 0] + length_step)
+        return float(_fitted(hands, more, longer, girth_tolerance, length_tolerance)[0].sum() - fitted.sum())
+
+    several = len(girth) > 1
     return Coverage(
         sizes=sizes,
         too_small=float(outer[0]),
         too_large=float(outer[1]),
         too_short=float(inside(hands, bounds[:-1], bounds[1:], below, low).sum()),
         too_long=float(inside(hands, bounds[:-1], bounds[1:], high, above).sum()),
-        one_smaller=float(ends[0]),
-        one_larger=float(ends[1]),
+        one_smaller=added(
+            0, *((girth[0] - girth[1], length[0] - length[1]) if several else (-2 * girth_tolerance, 0.0))
+        ),
+        one_larger=added(
+            len(girth), *((girth[-1] - girth[-2], length[-1] - length[-2]) if several else (2 * girth_tolerance, 0.0))
+        ),
     )
+
+
+def _fitted(
+    hands: Hands, girth: Floats, length: Floats, girth_tolerance: float, length_tolerance: float
+) -> tuple[Floats, Floats]:
+    """The shares (sizes,) whom sizes in order of girth fit, and the girths (sizes + 1,) that part them."""
+    bounds = np.concatenate([[girth[0] - girth_tolerance], (girth[1:] + girth[:-1]) / 2, [girth[-1] + girth_tolerance]])
+    return inside(hands, bounds[:-1], bounds[1:], length - length_tolerance, length + length_tolerance), bounds
 
 
 def inside(hands: Hands, from_girth: Floats, to_girth: Floats, from_length: Floats, to_length: Floats) -> Floats:

@@ -153,6 +153,40 @@ def test_points_in_the_same_place_are_an_error(changed):
     assert "points-coincide" in {finding.code for finding in findings}
 
 
+@pytest.mark.parametrize(
+    ("cells", "code"),
+    [
+        (
+            {("Measures", 40, c): v for c, v in enumerate(["m", "Trank", "along", "A", "knuckle"], 1)},
+            "measure-leaves-its-loop",
+        ),
+        (
+            {("Measures", 40, c): v for c, v in enumerate(["m", "Thumb", "along", "A", "web centre"], 1)},
+            "measure-leaves-its-loop",
+        ),
+        ({("Pieces", 9, c): v for c, v in enumerate(["Gusset", "no", 1, 1], 1)}, "piece-without-boundary"),
+        ({("Marks", 40, c): v for c, v in enumerate(["Thumb", "odd", "notch", "web centre"], 1)}, "mark-off-its-edge"),
+        ({("Seams", 2, 2): "Trank: finger raw edge, cuff turned side"}, "side-in-pieces"),
+        ({("Seams", 2, 2): "Trank: side, side"}, "side-in-pieces"),
+        ({("Seams", 2, 2): "Trank: side, hole palm half"}, "side-in-pieces"),
+        ({("Seams", 2, 9): 0}, "too-many-marks"),
+        ({("Seams", 2, 8): 500}, "too-many-marks"),
+        ({("Points", 2, 2): "waist'"}, "stroke-in-name"),
+    ],
+)
+def test_what_does_not_hang_together_is_an_error(changed, cells, code):
+    block, findings = read(changed(cells))
+    assert block is None
+    assert code in {finding.code for finding in findings}
+
+
+def test_sides_may_run_over_several_edges_that_follow_one_another(changed):
+    whole = "finger turned side, side, cuff turned side"
+    strokes = ", ".join(f"{edge}'" for edge in whole.split(", "))
+    _, findings = read(changed({("Seams", 5, 2): f"Trank: {whole}", ("Seams", 5, 3): f"Trank: {strokes}"}))
+    assert findings == []
+
+
 def test_a_block_in_centimetres_is_the_same_block(block, changed):
     path = changed({})
     book = openpyxl.load_workbook(path)

@@ -45,9 +45,11 @@ def test_everybody_is_fitted_or_left_out_for_one_reason(sx, sy, rho, sizes):
     assert found.fitted + left_out == pytest.approx(1, abs=1e-9)
 
 
-def test_one_more_size_adds_just_what_the_longer_run_covers_more():
+@pytest.mark.parametrize("beyond", [2.0, 5.0, 9.0])
+def test_one_more_size_adds_just_what_the_longer_run_covers_more(beyond):
     hands = Hands(190, 10, 175, 9, 0.5)
-    girths, lengths, *tolerances = run_of(hands, 6)
+    girths, lengths, _, tolerance = run_of(hands, 6)
+    tolerances = (beyond, tolerance)
     shorter = covered(hands, girths[:-1], lengths[:-1], *tolerances)
     longer = covered(hands, girths, lengths, *tolerances)
     assert shorter.one_larger == pytest.approx(longer.fitted - shorter.fitted, abs=1e-12)
