@@ -50,7 +50,9 @@ def bends(beziers: Floats) -> Floats:
 
 
 def arc_lengths(beziers: Floats) -> Floats:
-    """The lengths (...) in mm of cubic Bézier segments (..., 4, 2), exact to about 1e-12 mm where points lie evenly, and a thousandth of one where they do not.
+    """The lengths (...) in mm of cubic Bézier segments (..., 4, 2), exact far below a printed line.
+
+    To about 1e-12 mm where a curve's points lie evenly; where spacings differ many times over, to 1e-3 mm.
 
     >>> float(arc_lengths(np.array([[0, 0], [1, 0], [2, 0], [3, 0.0]])).round(9))
     3.0
