@@ -123,7 +123,11 @@ def _write(group: GradedGroup, choices: Choices, folder: Path, replace: bool, qu
 def _summary(group: GradedGroup, unit: str) -> str:
     """The group's sizes, its finished measures, and how its seams fit, as a table of plain text."""
     run = group.run
-    base = f"base size {run.sizes[run.base]}" if run.base is not None else "base block drafted for another group"
+    base = (
+        f"base size {run.sizes[run.base]}"
+        if run.base is not None
+        else "base block drafted for a hand that is none of these"
+    )
     figures = measured(run)
     rows = [
         [measure.name, *(show(value, unit) for value in values)]

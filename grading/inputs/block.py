@@ -9,7 +9,7 @@ from grading.inputs import sheets
 from grading.inputs.cells import as_text
 from grading.inputs.names import check_loops, check_names, spelled_alike
 from grading.inputs.opening import CellValue, Opened
-from grading.inputs.rows import Row, find_grid, read_fields, read_rows
+from grading.inputs.rows import Row, find_grid, read_fields, read_rows, unread_sheets
 from grading.model.block import (
     Block,
     Edge,
@@ -40,6 +40,7 @@ def read_block(opened: Opened) -> tuple[Block | None, list[Finding]]:
         return None, []
     fields, findings = _fields(opened)
     unit = fields["Unit"] if fields and fields["Unit"] else "mm"
+    findings += unread_sheets(opened, sheets.BLOCK_SHEETS)
     rows: Rows = {}
     for sheet in sheets.BLOCK_SHEETS[1:]:
         grid, wrong = find_grid(opened, sheet)

@@ -218,13 +218,15 @@ class _Known:
             if piece.mirrored:
                 outline = {name for edge in own if edge.loop == BOUNDARY for name in edge.points}
                 self.edges[key] |= {f"{edge.name.casefold()}'": edge for edge in own if edge.loop == BOUNDARY}
-                self.points[key] |= {f"{name.casefold()}'": name for name in outline}
+                declared = {name.casefold() for name in outline} & self.points[key].keys()
+                self.points[key] |= {f"{name}'": name for name in declared}
 
     def look_up(self, row: Row, column: str, name: str, what: str, names: dict[str, Any]) -> Iterator[Finding]:
         """A finding if a name is not among those known, with the nearest that is."""
         if name.casefold() in names:
             return
-        near = _nearest(name, names)
+        # An image is what is meant only where a stroke was typed.
+        near = _nearest(name, (known for known in names if known.endswith("'") == name.endswith("'")))
         yield Finding(
             f"unknown-{what.split()[0]}" if what != "seam type" else "unknown-seam-type",
             Severity.ERROR,

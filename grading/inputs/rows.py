@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from difflib import get_close_matches
 from typing import Any
 
 from grading.findings import Finding, Place, Severity
 from grading.inputs.cells import as_text, heading_key, read_cell, shown
 from grading.inputs.opening import Grid, Opened
-from grading.inputs.sheets import Column, Kind, Sheet
+from grading.inputs.sheets import ABOUT, Column, Kind, Sheet
 from grading.units import UnreadableError
 
-__all__ = ["Row", "Table", "as_text", "find_grid", "is_headed_by", "read_fields", "read_rows"]
+__all__ = ["Row", "Table", "as_text", "find_grid", "is_headed_by", "read_fields", "read_rows", "unread_sheets"]
 
 _FAULTS = {
     "formula-without-value": "The cell holds a formula whose value was never saved.",
@@ -77,6 +78,26 @@ def find_grid(opened: Opened, sheet: Sheet) -> tuple[Grid | None, list[Finding]]
         return None, [_error("missing-sheet", Place(opened.path.name), found, sheet.help, action)]
     hidden = _note("hidden-sheet", grid.place(), "The sheet is hidden.", "It is read all the same.")
     return grid, [hidden] if grid.hidden else []
+
+
+def unread_sheets(opened: Opened, sheets: Sequence[Sheet]) -> list[Finding]:
+    """What is told of sheets that are none of these: a warning where one of them may be meant, else a note."""
+    names = [sheet.name for sheet in sheets if opened.grid(sheet.name) is None]
+    known = {"".join(name.casefold().split()) for name in (ABOUT, *(sheet.name for sheet in sheets))}
+    return [
+        _unknown("unknown-sheet", grid.place(), f"No sheet '{grid.sheet}' is known here.", grid.sheet, names)
+        for grid in opened.grids
+        if "".join(grid.sheet.casefold().split()) not in known
+    ]
+
+
+def _unknown(code: str, place: Place, found: str, name: str, missing: Sequence[str]) -> Finding:
+    """A heading or a sheet that is not read: told louder where it looks like one that is missing."""
+    near = get_close_matches(name.casefold(), [other.casefold() for other in missing], 1, 0.7)
+    meant = next((other for other in missing if near and other.casefold() == near[0]), "")
+    if meant:
+        return Finding(code, Severity.WARNING, place, found, f"Perhaps '{meant}' is meant.", "It is not read as it is.")
+    return Finding(code, Severity.NOTE, place, found, "It is not read.", "")
 
 
 def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]]:
@@ -151,6 +172,7 @@ def read_fields(grid: Grid, sheet: Sheet, fields: tuple[Column, ...], unit: str)
 def _find_columns(grid: Grid, sheet: Sheet, header: int) -> tuple[dict[str, tuple[int, Column]], list[Finding]]:
     """Each heading's column and declaration; headings that nobody declared are noted, or are the sheet's others."""
     known = {heading_key(column.name): column for column in sheet.columns}
+    headed = {heading_key(as_text(grid.value(header, number))) for number in range(1, grid.columns + 1)}
     found: dict[str, tuple[int, Column]] = {}
     findings: list[Finding] = []
     for number in range(1, grid.columns + 1):
@@ -160,7 +182,8 @@ def _find_columns(grid: Grid, sheet: Sheet, header: int) -> tuple[dict[str, tupl
         if not name:
             continue
         if declared is None:
-            findings.append(_note("unknown-column", place, f"No column '{name}' is known here.", "It is not read."))
+            missing = [column.name for column in sheet.columns if heading_key(column.name) not in headed]
+            findings.append(_unknown("unknown-column", place, f"No column '{name}' is known here.", name, missing))
             continue
         if declared is sheet.others and isinstance(heading, date):
             reason = f"{name} is a date: the spreadsheet made one of what was typed, as it does of 8-9."

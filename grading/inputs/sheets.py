@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 __all__ = [
+    "ABOUT",
     "BASE_VALUES",
     "BLOCK",
     "BLOCK_FIELDS",
@@ -28,6 +29,10 @@ __all__ = [
     "Kind",
     "Sheet",
 ]
+
+
+#: The sheet of a starter workbook that says what the others are for; no reader looks at it.
+ABOUT = "About these sheets"
 
 
 class Kind(Enum):

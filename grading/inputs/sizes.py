@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from difflib import get_close_matches
 
 import numpy as np
 
 from grading.findings import Finding, Place, Severity
-from grading.inputs.opening import Opened
+from grading.inputs.cells import as_text
+from grading.inputs.opening import Grid, Opened
 from grading.inputs.rows import Row, Table, is_headed_by, read_rows
-from grading.inputs.sheets import SIZE_GROUP
+from grading.inputs.sheets import ABOUT, SIZE_GROUP
 from grading.model.sizes import SizeTable
 
 __all__ = ["read_sizes"]
@@ -34,6 +36,7 @@ def read_sizes(opened: Opened) -> tuple[tuple[SizeTable, ...], list[Finding]]:
                 "Add the headings in the first row, or name the right file.",
             )
         )
+    findings += _unread(opened, grids)
     for grid in grids:
         table, wrong = read_rows(grid, SIZE_GROUP, "mm")
         wrong += _checked(table, grid.place())
@@ -41,6 +44,24 @@ def read_sizes(opened: Opened) -> tuple[tuple[SizeTable, ...], list[Finding]]:
         if not any(finding.severity is Severity.ERROR for finding in wrong):
             tables.append(_size_table(grid.sheet, table))
     return tuple(tables), findings
+
+
+def _unread(opened: Opened, grids: Sequence[Grid]) -> Iterator[Finding]:
+    """What is told of sheets that are no groups: an error where the heading that makes one may be misspelt."""
+    wanted = SIZE_GROUP.columns[0].name
+    for grid in opened.grids:
+        if grid in grids or grid.sheet == ABOUT:
+            continue
+        first = as_text(grid.value(1, 1))
+        near = get_close_matches(first.casefold(), [wanted.casefold()], 1, 0.7)
+        yield Finding(
+            "sheet-not-read",
+            Severity.ERROR if near else Severity.NOTE,
+            grid.place(1, 1),
+            f"The sheet {grid.sheet} is no size group: its first heading is '{first}'.",
+            f"Perhaps '{wanted}' is meant." if near else f"A size group's first heading is '{wanted}'.",
+            "Correct the heading." if near else "It is not read.",
+        )
 
 
 def _size_table(group: str, table: Table) -> SizeTable:

@@ -11,7 +11,7 @@ from grading.findings import Finding, Place, Severity, has_errors
 from grading.inputs import stock_sheets as sheets
 from grading.inputs.cells import as_text
 from grading.inputs.opening import Opened
-from grading.inputs.rows import Row, find_grid, read_fields, read_rows
+from grading.inputs.rows import Row, find_grid, read_fields, read_rows, unread_sheets
 from grading.inputs.sheets import Column, Sheet
 from grading.model.stock import (
     Customers,
@@ -39,6 +39,7 @@ def read_stock(opened: Opened) -> tuple[StockTable | None, list[Finding]]:
     if not opened.grids:
         return None, []
     fields, findings = _fields(opened)
+    findings += unread_sheets(opened, sheets.STOCK_SHEETS)
     rows: dict[str, Sequence[Row]] = {}
     for sheet in sheets.STOCK_SHEETS[1:]:
         rows[sheet.name], found = _rows(opened, sheet)

@@ -59,6 +59,7 @@ def _footer(run: SizeRun, wanted: Wanted) -> tuple[str, ...]:
     legend = [
         "Marks: single strokes meet single ones, double ones double ones, letters their like",
         *marks,
+        "long and short dashes up the middle: mirror line, not cut; arrow across: the way that the leather stretches",
         "pile arrow: the hand goes in this way; on a turned part the pile then runs to the cuff, which is right",
     ]
     return (

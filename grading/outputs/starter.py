@@ -12,11 +12,13 @@ from pathlib import Path
 
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.scenario import BASES, demo_block, demo_blocks, demo_sizes
+from grading.drafting.stock_scenario import INVENTED, NOTES, demo_stock
 from grading.drafting.trace import standard_points
 from grading.inputs.hands import Hands
 from grading.inputs.sheets import TRACED
 from grading.outputs.measuring_guide import measuring_guide
 from grading.outputs.paper import PAPERS, Printing
+from grading.outputs.stock.starter import stock_table_workbook
 from grading.outputs.tables import block_workbook, hand_workbook, sizes_workbook
 
 __all__ = ["demo_tables", "starter_files"]
@@ -37,7 +39,7 @@ In a terminal, in this folder, type:
     grades the three invented size groups of tables/sizes.xlsx from the blocks
     beside it and writes everything into the folder output. Look at a nest.pdf.
 
-2.  grading draft --measured hands.xlsx
+2.  grading draft --measured hands.xlsx --group Women
 
     drafts a base block for the larger of your two hands, shows the working, and
     writes drafted-block.xlsx and a construction sheet.
@@ -55,12 +57,13 @@ grading --help   lists everything else.
 
 
 def demo_tables() -> dict[str, bytes]:
-    """The invented tables by file name: the sizes, and a base block for each group of them."""
+    """The invented tables by file name: the sizes, a base block for each group of them, and what is in stock."""
     files = {"sizes.xlsx": sizes_workbook(demo_sizes(), notes=[_INVENTED])}
     first, *others = demo_blocks()
     files["block.xlsx"] = block_workbook(first)
     for block in others:
         files[f"block-{block.groups[0].casefold()}.xlsx"] = block_workbook(block)
+    files["stock.xlsx"] = stock_table_workbook(demo_stock(), source=INVENTED, notes=NOTES)
     return files
 
 

@@ -8,8 +8,8 @@ import numpy as np
 
 from grading.inputs import sheets
 from grading.inputs.hands import Hands
+from grading.inputs.sheets import ABOUT, Kind
 from grading.inputs.sheets import Column as Declared
-from grading.inputs.sheets import Kind
 from grading.model.block import Amount, Block, Limit, Side, Value
 from grading.model.block import Kind as Driver
 from grading.model.sizes import SizeTable
@@ -171,7 +171,7 @@ def _with_spares(cells: str) -> str:
 
 def _explained(book: Book, declared: Sequence[sheets.Sheet], notes: Sequence[str]) -> None:
     """The last sheet: what every column is for. Its first heading is none that a reader looks for."""
-    sheet = book.sheet("About these sheets", landscape=True, frozen_columns=2)
+    sheet = book.sheet(ABOUT, landscape=True, frozen_columns=2)
     rows: list[list[Content]] = []
     for one in declared:
         rows.append([one.name, "", one.help, ""])

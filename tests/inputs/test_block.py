@@ -116,6 +116,25 @@ def test_the_nearest_name_is_suggested(changed):
     assert "fist girth" in findings[0].expected
 
 
+def test_of_a_point_that_is_missing_no_image_is_suggested(changed):
+    path = changed({})
+    row = row_of(path, "Points", "Trank", "cuff fold")
+    _, findings = read(changed({("Points", row, 2): "cuf fold"}))
+    assert all("'cuf fold'" in finding.expected for finding in findings if "'cuff fold' is" in finding.found)
+
+
+def test_an_optional_sheet_that_is_misspelt_is_warned_of(block, changed):
+    path = changed({})
+    book = openpyxl.load_workbook(path)
+    book["Limits"].title = "Limit"
+    book.create_sheet("Shopping")
+    book.save(path)
+    _, findings = read(path)
+    told = {finding.place.sheet: (str(finding.severity), finding.expected) for finding in findings}
+    assert told["Limit"] == ("warning", "Perhaps 'Limits' is meant.")
+    assert told["Shopping"][0] == "note"
+
+
 def test_a_missing_sheet_is_named(changed):
     block, findings = read(changed({}, drop="Points"))
     assert block is None

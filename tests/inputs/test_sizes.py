@@ -18,9 +18,9 @@ def read(path):
     return tables, [*problems, *findings]
 
 
-def test_a_sheet_headed_measurement_is_a_group_and_others_are_left_alone(workbook):
+def test_a_sheet_headed_measurement_is_a_group_and_others_are_told_of(workbook):
     tables, findings = read(workbook(Women=[HEADINGS, GIRTH], Notes=[["bought", "in May"]]))
-    assert findings == []
+    assert [(finding.code, str(finding.severity)) for finding in findings] == [("sheet-not-read", "note")]
     (table,) = tables
     assert (table.group, table.sizes, table.measurements) == ("Women", ("S", "M", "L"), ("fist girth",))
 
@@ -88,7 +88,17 @@ def test_everything_wrong_is_told_at_once(workbook):
 
 def test_a_workbook_with_no_group_says_what_a_group_looks_like(workbook):
     _, findings = read(workbook(Notes=[["bought", "in May"]]))
-    assert [finding.code for finding in findings] == ["missing-sheet"]
+    assert findings[0].code == "missing-sheet"
+    assert "Measurement" in findings[0].expected
+
+
+def test_a_group_whose_heading_is_misspelt_is_an_error_and_not_passed_over(workbook):
+    rows = [["Measurment", *HEADINGS[1:]], GIRTH]
+    tables, findings = read(workbook(Women=rows, Men=[HEADINGS, GIRTH]))
+    assert [table.group for table in tables] == ["Men"]
+    assert [(finding.code, str(finding.severity), finding.place.cell) for finding in findings] == [
+        ("sheet-not-read", "error", "A1")
+    ]
     assert "Measurement" in findings[0].expected
 
 

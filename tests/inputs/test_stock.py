@@ -40,7 +40,7 @@ def test_every_figure_may_be_left_open_and_each_default_is_told(workbook):
     path = workbook("stock.xlsx", Note=[["Nothing yet"]])
     table, findings = read(path)
     assert table is not None
-    assert {finding.code for finding in findings} == {"default-used"}
+    assert {finding.code for finding in findings} == {"default-used", "unknown-sheet"}
     said = " ".join(finding.found for finding in findings)
     for words in ("'Pairs' is left open (no row of it): 20", "'Width' is left open (no row of it): 700 mm", "'Minutes"):
         assert words in said

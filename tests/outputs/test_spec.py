@@ -243,7 +243,7 @@ def test_the_cover_tells_the_run_its_inputs_its_allowances_and_cautions_and_lead
     told = {row[0].value: row[1].value for row in sheet.iter_rows(max_col=2)}
     assert (told["Style"], told["Size group"], told["Run"]) == (run.block.name, "Children", "1f3a9c")
     assert told["Date"] == "2025-11-03"
-    assert told["Base size"].startswith("none of this group")
+    assert told["Base size"].startswith("none of these")
     assert (told["sizes.xlsx"], told["block.xlsx"]) == (HASH, HASH[::-1])
     used = {row["Allowance used"]: row["mm"] for row in table(sheet, "Allowance used")}
     assert (used["hand ease"], used["thumb ease"]) == (20, 15)  # the children's own, from their table

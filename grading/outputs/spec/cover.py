@@ -27,6 +27,7 @@ _PURPOSES = {
     "Cut list": "How many of which piece to cut, and the allowance of each edge.",
     "Glove sizes": "The nearest published glove size beside each size.",
     "Order of making": "The steps, and what else to know before the first of them.",
+    "Cut pieces": "How long and wide each piece is along its cut line, and along its sew line.",
     "Materials": "What to have at hand.",
     "Glossary": "What the words of the trade mean.",
     "Findings": "What was noticed, and what to do about it.",
@@ -56,7 +57,7 @@ def write_cover(
         "Style": block.name,
         "Size group": run.group,
         "Sizes": ", ".join(run.sizes),
-        "Base size": "none of this group: graded from another group's hand"
+        "Base size": "none of these: the block was drafted for another hand"
         if run.base is None
         else run.sizes[run.base],
         "Run": run_id,

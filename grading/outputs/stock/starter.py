@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from grading.inputs import stock_sheets as sheets
+from grading.inputs.sheets import ABOUT, Kind, Sheet
 from grading.inputs.sheets import Column as Declared
-from grading.inputs.sheets import Kind, Sheet
 from grading.model.stock import SkinKind, StockTable
 from grading.outputs.workbook import Book, Column, Content, Look
 from grading.units import MM2_PER
@@ -61,7 +61,7 @@ def _parts(kind: SkinKind) -> list[tuple[str, tuple[tuple[float, float], ...]]]:
 
 
 def _explained(book: Book, notes: Sequence[str]) -> None:
-    sheet = book.sheet("About these sheets", landscape=True, frozen_columns=2)
+    sheet = book.sheet(ABOUT, landscape=True, frozen_columns=2)
     rows: list[list[Content]] = []
     for declared in sheets.STOCK_SHEETS:
         rows.append([declared.name, "", declared.help, "the whole sheet may be left out"])
