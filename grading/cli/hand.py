@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from grading.cli.measured import Words, hands_given, measured_hands
-from grading.cli.options import in_tables
+from grading.cli.options import in_tables, replacing
 from grading.cli.telling import columns, end, stop, tell_findings
 from grading.drafting.one_hand import one_pair, stock_group
 from grading.findings import has_errors
@@ -44,7 +44,7 @@ _KINDS = tuple(kind for kind in USUAL if kind != "nest")
     show_default=True,
     help="The folder to write into, one folder a pair or a hand.",
 )
-@click.option("--replace", is_flag=True, help="Replace files that somebody has changed; the old ones are kept aside.")
+@replacing
 def command(
     sheet: Path | None,
     left: Words,

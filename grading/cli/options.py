@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-__all__ = ["PrintedBar", "in_tables", "in_units"]
+__all__ = ["PrintedBar", "in_tables", "in_units", "replacing"]
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -95,5 +95,13 @@ def in_units(command: Command) -> Command:
         default="mm",
         show_default=True,
         help="The unit of the figures shown.",
+    )
+    return option(command)
+
+
+def replacing(command: Command) -> Command:
+    """Whether files that somebody has changed may be moved aside."""
+    option = click.option(
+        "--replace", is_flag=True, help="Replace files that somebody has changed; the old ones are kept aside."
     )
     return option(command)

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from grading import __version__
-from grading.cli.options import in_tables, in_units
+from grading.cli.options import in_tables, in_units, replacing
 from grading.cli.telling import columns, end, tell_findings
 from grading.findings import Severity
 from grading.job import read_job
@@ -35,7 +35,7 @@ __all__ = ["command"]
 @click.option(
     "--any-run", is_flag=True, help="Take sheets of other runs too, judged by the figures that stand on them."
 )
-@click.option("--replace", is_flag=True, help="Replace a file that somebody has changed; the old one is kept aside.")
+@replacing
 def command(
     files: tuple[Path, ...],
     sizes: Path,

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from grading.cli.options import PrintedBar, in_tables, in_units
+from grading.cli.options import PrintedBar, in_tables, in_units, replacing
 from grading.cli.telling import columns, end, tell_findings
 from grading.findings import Finding, has_errors
 from grading.job import GradedGroup, read_job
@@ -59,7 +59,7 @@ __all__ = ["command"]
     help="What the 100 mm check bar measures on your own print made without this option, as 98.6: the sheets are laid "
     "out anew to come out right. As 98.6x99.1 if it differs: along the paper's short side first, then its long one.",
 )
-@click.option("--replace", is_flag=True, help="Replace files that somebody has changed; the old ones are kept aside.")
+@replacing
 @click.option("--quiet", is_flag=True, help="Print findings only.")
 def command(
     sizes: Path,

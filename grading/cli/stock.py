@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from grading.cli.options import in_tables
+from grading.cli.options import in_tables, replacing
 from grading.cli.telling import columns, end, tell_findings
 from grading.findings import Finding, has_errors
 from grading.inputs.opening import open_tables
@@ -44,7 +44,7 @@ __all__ = ["command"]
 @click.option("--skins", is_flag=True, help="Make as many pairs as the skins on hand allow.")
 @click.option("--budget", type=click.FloatRange(min=0), help="Make as many pairs as this sum pays for, skins and work.")
 @click.option("--at-least", type=click.IntRange(0), help="Make so many of every size at least.")
-@click.option("--replace", is_flag=True, help="Replace files that somebody has changed; the old ones are kept aside.")
+@replacing
 @click.option("--quiet", is_flag=True, help="Print findings only.")
 def command(
     sizes: Path,

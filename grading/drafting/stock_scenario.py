@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 
+from grading.drafting.scenario import INVENTED
 from grading.model.stock import (
     Customers,
     Outworker,
@@ -21,7 +22,6 @@ from grading.units import MM2_PER
 
 __all__ = ["INVENTED", "NOTES", "demo_stock"]
 
-INVENTED = "invented for the demo"
 NOTES = ("Every figure in this workbook is invented for the demo: from no survey, no tannery, no shop.",)
 
 _SQ_FT = float(MM2_PER["sq ft"])

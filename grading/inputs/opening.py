@@ -9,7 +9,6 @@ from __future__ import annotations
 import csv
 import hashlib
 import io
-import os
 import warnings
 import zipfile
 from collections.abc import Iterator, Mapping
@@ -20,13 +19,10 @@ from pathlib import Path
 from typing import IO, Any
 
 from defusedxml.ElementTree import iterparse
-
-from grading.findings import Finding, Place, Severity
-
-# With lxml installed openpyxl would read by another parser than without it. Must stand before its import.
-os.environ["OPENPYXL_LXML"] = "False"
 from openpyxl import load_workbook
 from openpyxl.utils import coordinate_to_tuple, get_column_letter, range_boundaries
+
+from grading.findings import Finding, Place, Severity
 
 __all__ = ["CellValue", "Grid", "Opened", "address", "open_tables"]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from io import BytesIO
 
 import numpy as np
@@ -9,6 +10,8 @@ import pypdf
 import pytest
 from pdf_paths import paths
 
+from grading.engine.balance import balanced
+from grading.engine.run import grade
 from grading.outputs.drawing import Curve
 from grading.outputs.legibility import overlapping_texts
 from grading.outputs.nest import grade_table, nest, nested
@@ -96,20 +99,12 @@ def test_the_file_has_bookmarks_metadata_and_its_font_in_it(printed):
 
 
 def test_a_group_without_the_base_size_says_whose_hand_the_block_was_drafted_for(block, tables):
-    from grading.engine.balance import balanced
-    from grading.engine.run import grade
-
     run = balanced(grade(block, tables["Men"]))
-    if run.base is None:
-        assert "drafted for another hand" in text_of(nest(run, A4, run_id="0", unit="mm"))
+    assert run.base is None
+    assert "drafted for another hand" in text_of(nest(run, A4, run_id="0", unit="mm"))
 
 
 def test_one_size_alone_makes_a_nest(runs, tables, block):
-    from dataclasses import replace
-
-    from grading.engine.balance import balanced
-    from grading.engine.run import grade
-
     women = tables["Women"]
     one = replace(women, sizes=("W3",), values=women.values[:, [2]])
     assert nest(balanced(grade(block, one)), A4, run_id="0", unit="in").startswith(b"%PDF")
