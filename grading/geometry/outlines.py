@@ -39,12 +39,14 @@ class Loop:
 
     def beziers(self, points: Floats) -> Floats:
         """The handles (sizes, segments, 4, 2) in mm of the loop, from the piece's points (sizes, points, 2)."""
-        return product("cgbp,spc->sgbc", self.map, points)
+        # Laid out anew in memory: how sums over them are rounded depends on that, and must not on where they come from.
+        return np.ascontiguousarray(product("cgbp,spc->sgbc", self.map, points))
 
     def stretch(self, points: Floats, segments: NDArray[np.intp]) -> Floats:
         """The handles (sizes, segments, 4, 2) of some segments; of many sizes much quicker than those of all."""
         by_size = np.ascontiguousarray(points.T)
-        return np.moveaxis(product_by_size("cgbp,cps->cgbs", self.map[:, segments], by_size), (3, 0), (0, 3))
+        handles = product_by_size("cgbp,cps->cgbs", self.map[:, segments], by_size)
+        return np.ascontiguousarray(np.moveaxis(handles, (3, 0), (0, 3)))
 
     def velocities(self, points: Floats, segments: NDArray[np.intp]) -> Floats:
         """The derivatives (2, nodes, sizes) by the parameter at every quadrature node of some segments, in order."""
