@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -118,13 +118,18 @@ class Styles:
 
         Texts keep their colour. Beyond twelve sizes the patterns come again, twice as heavy.
         """
-        style = _OF_ROLE[role]
-        if size is None or role in _TEXT_ROLES:
-            return style
-        colour = self.colours[size]
-        style = replace(style, colour=colour, fill=style.fill and colour)
-        if role not in _PATTERNED:
-            return style
-        again, which = divmod(size, len(PATTERNS))
-        width, dash = _BASE_PATTERN if size == self.base else PATTERNS[which]
-        return replace(style, width=width * (1 + again), dash=dash)
+        return _style(self, role, size)
+
+
+@cache
+def _style(styles: Styles, role: Role, size: int | None) -> Style:
+    style = _OF_ROLE[role]
+    if size is None or role in _TEXT_ROLES:
+        return style
+    colour = styles.colours[size]
+    style = replace(style, colour=colour, fill=style.fill and colour)
+    if role not in _PATTERNED:
+        return style
+    again, which = divmod(size, len(PATTERNS))
+    width, dash = _BASE_PATTERN if size == styles.base else PATTERNS[which]
+    return replace(style, width=width * (1 + again), dash=dash)
