@@ -101,25 +101,26 @@ def _corners(sides: tuple[Sides, ...], widest: float) -> tuple[Sides, ...]:
     """Where each piece lies, in the order given: the largest first, each as low as it goes, and then to the left."""
     corners: dict[int, Sides] = {}
     for i in sorted(range(len(sides)), key=lambda i: (-sides[i][0] * sides[i][1], i)):
-        width, height = sides[i]
+        width = sides[i][0]
         lefts = [0.0, *(x + sides[j][0] + BETWEEN for j, (x, _) in corners.items())]
         bottoms = [0.0, *(y + sides[j][1] + BETWEEN for j, (_, y) in corners.items())]
-        fitting = [
-            (y + height, x, y)
-            for x, y in product(lefts, bottoms)
+        corners[i] = next(
+            (x, y)
+            for y, x in product(sorted(bottoms), sorted(lefts))
             if (x == 0 or x + width <= widest)
             and not any(_meet((x, y), sides[i], corners[j], sides[j]) for j in corners)
-        ]
-        _, x, y = min(fitting)
-        corners[i] = x, y
+        )
     return tuple(corners[i] for i in range(len(sides)))
 
 
 def _meet(corner: Sides, sides: Sides, other: Sides, other_sides: Sides) -> bool:
     """Whether two pieces come nearer to one another than they should."""
-    return all(
-        corner[axis] < other[axis] + other_sides[axis] + BETWEEN and other[axis] < corner[axis] + sides[axis] + BETWEEN
-        for axis in (0, 1)
+    (x, y), (width, height), (other_x, other_y), (other_width, other_height) = corner, sides, other, other_sides
+    return (
+        x < other_x + other_width + BETWEEN
+        and other_x < x + width + BETWEEN
+        and y < other_y + other_height + BETWEEN
+        and other_y < y + height + BETWEEN
     )
 
 

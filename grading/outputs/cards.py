@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from math import sqrt
 
 from grading.engine.run import SizeRun
@@ -56,34 +56,79 @@ def card(content: SizeSheet, sheet: Sheet, unit: str) -> Drawing:
     footer = footer.moved(0, inside.bottom - footer.box.bottom)
     area = Box(inside.left, footer.box.top + _GAP, inside.right, picture.box.bottom - _GAP)
     height = _TALLEST
-    rows = _table(content.parts, area, height, unit)
-    while rows.box.bottom < area.bottom:
+    rows = _rows(content.parts, area.width, height, unit)
+    while (depth := sum(row.depth for row in rows)) > area.height:
         # Both the lines' height and their number shrink with the type, the latter in steps.
-        height *= min(0.98, sqrt(area.height / rows.box.height))
-        rows = _table(content.parts, area, height, unit)
-    return Drawing((title,)) + facts + picture + rows + footer
+        height *= min(0.98, sqrt(area.height / depth))
+        rows = _rows(content.parts, area.width, height, unit)
+    return Drawing((title,)) + facts + picture + _table(rows, area) + footer
 
 
-def _table(parts: Iterable[Part], area: Box, height: float, unit: str) -> Drawing:
-    """Headings and rows, hung from the top of the area, with capitals of that height."""
-    widths = [width * height for width in _COLUMNS]
-    lefts = [area.left + sum(widths[:column]) for column in range(len(widths) + 1)]
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """The cells of a row, each in the lines it takes, and their height of capitals."""
+
+    cells: tuple[list[str], ...]
+    height: float
+    heading: bool
+
+    @property
+    def depth(self) -> float:
+        """From the top of the row to that of the next."""
+        lines = max(len(cell) for cell in self.cells)
+        return (2 * _PADDING + ASCENT + DESCENT + (lines - 1) * LINE_SPACING) * self.height
+
+
+def _rows(parts: Iterable[Part], width: float, height: float, unit: str) -> list[_Row]:
+    """Headings and rows with capitals of that height, names and words wrapped in their columns."""
+    rows = []
+    for part in parts:
+        if part.rows:
+            rows.append(_row(part.headings, width, height, heading=True))
+        for row in part.rows:
+            rows.append(_row([row.mark, row.name, *_figures(row, unit), row.text], width, height, heading=False))
+    return rows
+
+
+def _row(cells: Sequence[str], width: float, height: float, *, heading: bool) -> _Row:
+    mark, name, *figures, words = cells
+    first, second = (_COLUMNS[column] * height for column in (0, 1))
+    rest = width - sum(_COLUMNS) * height
+
+    def lines(cell: str, room: float) -> list[str]:
+        return wrapped(cell, room - height / 2, height, heading)
+
+    wide = (lines(mark, first), lines(name, second), *([figure] for figure in figures), lines(words, rest))
+    return _Row(wide, height, heading)
+
+
+def _table(rows: Iterable[_Row], area: Box) -> Drawing:
+    """The rows, hung from the top of the area."""
     shades: list[Mark] = []
     marks: list[Mark] = []
-    y = area.top
-    for part in parts:
-        if not part.rows:
-            continue
-        mark, name, *figures, words = part.headings
-        y, cells = _row([mark, name, *figures, words], lefts, area.right, y, height, bold=True)
-        top = max(text.box.top for text in cells)
-        shades.append(rectangle(Box(area.left, y, area.right, top + _PADDING * height), Role.SHADE))
-        marks += cells
-        for row in part.rows:
-            shown = [row.mark, row.name, *_figures(row, unit), row.text]
-            y, cells = _row(shown, lefts, area.right, y, height, bold=False)
-            marks += [*cells, line([(area.left, y), (area.right, y)], Role.REFERENCE_LINE)]
+    top = area.top
+    for row in rows:
+        bottom = top - row.depth
+        if row.heading:
+            shades.append(rectangle(Box(area.left, bottom, area.right, top), Role.SHADE))
+        marks += _texts(row, area.left, top)
+        if not row.heading:
+            marks.append(line([(area.left, bottom), (area.right, bottom)], Role.REFERENCE_LINE))
+        top = bottom
     return Drawing((*shades, *marks))
+
+
+def _texts(row: _Row, left: float, top: float) -> Iterator[Text]:
+    """Words begin at the left edge of their column, figures end near its right one."""
+    height = row.height
+    first = top - (_PADDING + ASCENT) * height
+    for column, cell in enumerate(row.cells):
+        figure = 2 <= column < len(row.cells) - 1
+        x = left + sum(_COLUMNS[: column + figure]) * height - figure * height
+        for number, text in enumerate(cell):
+            if text:
+                y = first - number * LINE_SPACING * height
+                yield Text(text, x, y, height, align=Align.RIGHT if figure else Align.LEFT, bold=row.heading)
 
 
 def _figures(row: Row, unit: str) -> list[str]:
@@ -93,26 +138,3 @@ def _figures(row: Row, unit: str) -> list[str]:
 
 def _shown(value: float, unit: str) -> str:
     return str(value) if isinstance(value, int) else f"{value:.{DECIMALS[unit]}f}"
-
-
-def _row(
-    cells: Sequence[str], lefts: Sequence[float], right: float, top: float, height: float, *, bold: bool
-) -> tuple[float, list[Text]]:
-    """The texts of a row that begins at ``top``, words wrapped in their columns, and where the row ends."""
-    style = Text("", 0, 0, height, bold=bold)
-    ends = [*lefts[1:], right]
-    first = top - (_PADDING + ASCENT) * height
-    texts: list[Text] = []
-    most = 1
-    for column, cell in enumerate(cells):
-        left, end = lefts[column], ends[column]
-        if 2 <= column < len(cells) - 1:
-            texts.append(replace(style, text=cell, x=end - height, y=first, align=Align.RIGHT))
-            continue
-        lines = wrapped(cell, end - left - height / 2, height, bold)
-        most = max(most, len(lines))
-        texts += [
-            replace(style, text=part, x=left, y=first - i * LINE_SPACING * height) for i, part in enumerate(lines)
-        ]
-    bottom = first - ((most - 1) * LINE_SPACING + DESCENT + _PADDING) * height
-    return bottom, [text for text in texts if text.text]
