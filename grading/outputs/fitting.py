@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 from unicodedata import east_asian_width
 
@@ -36,5 +37,6 @@ def width(content: Any, look: Look) -> float:
     return 1.05 * max((_breadth(line) for line in str(content).split("\n")), default=0)
 
 
+@lru_cache(maxsize=1 << 14)
 def _breadth(text: str) -> int:
-    return sum(2 if east_asian_width(character) in "WF" else 1 for character in text)
+    return len(text) if text.isascii() else sum(2 if east_asian_width(character) in "WF" else 1 for character in text)

@@ -32,7 +32,7 @@ class Look(Enum):
 FIGURES = (Look.NUMBER, Look.SIGNED, Look.FINE, Look.COUNT, Look.DATE)
 
 
-def named_styles(decimals: int) -> list[NamedStyle]:
+def named_styles(decimals: int) -> dict[Look, NamedStyle]:
     """The style of every look, for a book whose numbers show so many decimals."""
     # _0 leaves the room of a nought: LibreOffice does not always keep to an indent from the right.
     shown, finer = (f"0.{'0' * places}_0" for places in (decimals, decimals + 1))
@@ -56,7 +56,9 @@ def named_styles(decimals: int) -> list[NamedStyle]:
         Look.FLAGGED: (strong, text, Border(medium, medium, thin, thin), grey, "General"),
         Look.NOTE: (small, text, open_, none, "@"),
     }
-    return [
-        NamedStyle(look.value, font, fill, border, alignment, number_format, Protection(locked=look is not Look.INPUT))
+    return {
+        look: NamedStyle(
+            look.value, font, fill, border, alignment, number_format, Protection(locked=look is not Look.INPUT)
+        )
         for look, (font, alignment, border, fill, number_format) in drawn.items()
-    ]
+    }

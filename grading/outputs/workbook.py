@@ -18,6 +18,7 @@ import datetime as dt
 import math
 import re
 from collections.abc import Iterable, Sequence
+from copy import copy
 from dataclasses import dataclass
 from io import BytesIO
 from numbers import Integral, Real
@@ -140,8 +141,10 @@ class Book:
         self._table_names: set[str] = set()
         self._workbook = openpyxl.Workbook()
         self._workbook.remove(self._workbook.active)
-        for style in named_styles(decimals):
+        self._styles: dict[Look, Any] = {}
+        for look, style in named_styles(decimals).items():
             self._workbook.add_named_style(style)
+            self._styles[look] = style.as_tuple()
         self._workbook.calculation = CalcProperties(fullCalcOnLoad=True)
         properties = self._workbook.properties
         properties.creator, properties.title = "grading", _ILLEGAL.sub("", title)
@@ -317,7 +320,7 @@ class Sheet:
         if isinstance(content, Styled):
             look, content = content.look, content.content
         cell = self._worksheet.cell(row, column)
-        cell.style = look.value
+        cell._style = copy(self._book._styles[look])  # by its name, openpyxl would look it up for every cell
         if isinstance(content, Link):
             target = f"{quote_sheetname(content.sheet)}!A1"
             cell.hyperlink = Hyperlink(cell.coordinate, location=target)
@@ -333,10 +336,12 @@ class Sheet:
             if content:
                 cell.value = content
                 cell.data_type = "s"  # whatever it begins with, and whatever error it spells
-                cell.quotePrefix = not content[0].isalpha()
+                if not content[0].isalpha():
+                    cell.quotePrefix = True
         elif content is not None:
             cell.value = content = content if isinstance(content, dt.date) else _plain(content)
-            cell.style = look.value  # a date brings a number format of its own
+            if isinstance(content, dt.date):
+                cell._style = copy(self._book._styles[look])  # it brought a number format of its own
         if look not in (Look.TITLE, Look.NOTE):
             wide = width(content, look)
             self._widths[column] = max(self._widths.get(column, 0.0), wide)
