@@ -5,10 +5,10 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 from pathlib import Path
 
 from grading import __version__
+from grading.at_once import Each, in_turn
 from grading.audit import audit_block, audit_fit, audit_run, audit_table
 from grading.engine.balance import balanced
 from grading.engine.run import SizeRun, grade
@@ -25,22 +25,16 @@ __all__ = ["GradedGroup", "Job", "read_job", "run_id"]
 
 @dataclass(frozen=True, eq=False)
 class GradedGroup:
-    """One group's run, its id, what the audit found, and the files (name, SHA-256) it was made from."""
+    """One group's run, its id, its seam allowances laid on, and the files (name, SHA-256) it was made from.
+
+    ``findings`` are what the audit found, and where a seam allowance cannot be laid on.
+    """
 
     run: SizeRun
     run_id: str
-    audited: tuple[Finding, ...]
+    cut_lines: tuple[CutLoop, ...]
+    findings: tuple[Finding, ...]
     inputs: tuple[tuple[str, str], ...]
-
-    @cached_property
-    def cut_lines(self) -> tuple[CutLoop, ...]:
-        """The seam allowances laid on, piece by piece."""
-        return cut_lines(self.run)
-
-    @cached_property
-    def findings(self) -> tuple[Finding, ...]:
-        """What the audit found, and where a seam allowance cannot be laid on."""
-        return (*self.audited, *cut_line_findings(self.run, self.cut_lines))
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,17 +45,17 @@ class Job:
     findings: tuple[Finding, ...]
 
 
-def read_job(sizes: Path, blocks: Sequence[Path], groups: Sequence[str] = ()) -> Job:
+def read_job(sizes: Path, blocks: Sequence[Path], groups: Sequence[str] = (), each: Each = in_turn) -> Job:
     """Read a workbook of size tables and one or more of blocks, and grade the groups named, or all of them.
 
-    Never raises for what the files hold: everything wrong, in every file, comes back as findings.
+    Never raises for what the files hold: everything wrong, in every file, comes back as findings. Files are opened
+    and groups graded by ``each``, which may do several at once.
     """
-    opened_sizes, findings = open_tables(sizes)
+    (opened_sizes, findings), *opened_blocks = each(open_tables, (sizes, *blocks))
     tables, found = read_sizes(opened_sizes)
     findings += found
     drafted: list[tuple[Block, Opened]] = []
-    for path in blocks:
-        opened, found = open_tables(path)
+    for opened, found in opened_blocks:
         findings += found
         block, found = read_block(opened)
         findings += found
@@ -80,8 +74,9 @@ def read_job(sizes: Path, blocks: Sequence[Path], groups: Sequence[str] = ()) ->
                 findings += audit_fit(pair[0], table)
     if has_errors(findings):
         return Job((), tuple(findings))
-    graded = tuple(_graded(table, block, (opened_sizes, opened)) for table, block, opened in pairs)
-    return Job(graded, tuple(findings))
+    inputs = [tuple((one.path.name, one.digest) for one in (opened_sizes, opened)) for _, _, opened in pairs]
+    graded = each(_graded, [table for table, _, _ in pairs], [block for _, block, _ in pairs], inputs)
+    return Job(tuple(graded), tuple(findings))
 
 
 def run_id(block: Block, table: SizeTable) -> str:
@@ -95,11 +90,11 @@ def run_id(block: Block, table: SizeTable) -> str:
     return hashlib.sha256(repr((__version__, block, rows)).encode()).hexdigest()[:10]
 
 
-def _graded(table: SizeTable, block: Block, opened: Sequence[Opened]) -> GradedGroup:
+def _graded(table: SizeTable, block: Block, inputs: tuple[tuple[str, str], ...]) -> GradedGroup:
     run = balanced(grade(block, table))
+    loops = cut_lines(run)
     audited = (*audit_table(body_measurements(table, block)), *audit_run(run))
-    inputs = tuple((one.path.name, one.digest) for one in opened)
-    return GradedGroup(run, run_id(block, table), audited, inputs)
+    return GradedGroup(run, run_id(block, table), loops, (*audited, *cut_line_findings(run, loops)), inputs)
 
 
 def body_measurements(table: SizeTable, block: Block) -> SizeTable:

@@ -7,11 +7,12 @@ from pathlib import Path
 
 import click
 
+from grading.at_once import at_once
 from grading.cli.options import PrintedBar, in_tables, in_units, replacing
 from grading.cli.telling import columns, end, tell_findings
 from grading.findings import Finding, has_errors
 from grading.job import GradedGroup, read_job
-from grading.outputs.files import KINDS, Choices, folder_names, group_files, record
+from grading.outputs.files import KINDS, Choices, Files, files_of_each, folder_names, record
 from grading.outputs.paper import PAPERS, Printing
 from grading.outputs.printable import unprintable
 from grading.outputs.publish import Published, publish
@@ -82,42 +83,42 @@ def command(
     With '--only templates' also templates/SIZE.pdf: pieces without seam allowance, to draw round. If the tables have
     errors nothing is written.
     """
-    job = read_job(sizes, blocks, groups)
-    findings: list[Finding] = [*job.findings]
-    for group in job.groups:
-        findings += [*group.findings, *unprintable(group.run.block, group.run.table)]
-    tell_findings(findings)
-    if has_errors(findings):
-        click.echo("Nothing was written.", err=True)
-        end(findings)
-    choices = Choices(Printing(PAPERS[paper], *printed_bar), unit, only, marked_on)
-    folders = folder_names([group.run.group for group in job.groups])
-    for group in job.groups:
-        if not quiet:
-            click.echo(_summary(group, unit))
-        published = _write(group, choices, out / folders[group.run.group], replace, quiet)
-        tell_findings(published.findings)
-        findings += published.findings
-        if not quiet:
-            click.echo(_told(published) + "\n")
+    with at_once() as each:
+        job = read_job(sizes, blocks, groups, each)
+        findings: list[Finding] = [*job.findings]
+        for group in job.groups:
+            findings += [*group.findings, *unprintable(group.run.block, group.run.table)]
+        tell_findings(findings)
+        if has_errors(findings):
+            click.echo("Nothing was written.", err=True)
+            end(findings)
+        choices = Choices(Printing(PAPERS[paper], *printed_bar), unit, only, marked_on)
+        folders = folder_names([group.run.group for group in job.groups])
+        for group, files in zip(job.groups, files_of_each(job.groups, choices, each), strict=True):
+            if not quiet:
+                click.echo(_summary(group, unit))
+            content = _collected(files, group.run.group, quiet)
+            folder = out / folders[group.run.group]
+            published = publish(folder, content, record(group), replace=replace, remove_stale=not choices.only)
+            tell_findings(published.findings)
+            findings += published.findings
+            if not quiet:
+                click.echo(_told(published) + "\n")
     end(findings)
 
 
-def _write(group: GradedGroup, choices: Choices, folder: Path, replace: bool, quiet: bool) -> Published:
-    """Make the group's files, saying on a terminal which is under way, and put them into their folder."""
-    files = {}
+def _collected(files: Files, group: str, quiet: bool) -> dict[str, bytes]:
+    """The group's files, by name, saying on a terminal that they are under way."""
     with click.progressbar(
-        group_files(group, choices),
-        label=f"Writing {group.run.group}",
+        files,
+        label=f"Writing {group}",
         show_eta=False,
         show_percent=False,
         show_pos=True,
         hidden=quiet or not sys.stderr.isatty(),
         file=sys.stderr,
     ) as made:
-        for name, content in made:
-            files[name] = content
-    return publish(folder, files, record(group), replace=replace, remove_stale=not choices.only)
+        return dict(made)
 
 
 def _summary(group: GradedGroup, unit: str) -> str:

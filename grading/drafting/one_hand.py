@@ -19,6 +19,7 @@ from grading.job import GradedGroup, body_measurements, run_id
 from grading.model.block import Block
 from grading.model.hands import LEFT, RIGHT
 from grading.model.sizes import SizeTable
+from grading.readings.cut_lines import cut_line_findings, cut_lines
 
 __all__ = ["PEOPLE", "Estimate", "OneHand", "fitted", "leave_one_out", "one_pair", "stock_group"]
 
@@ -141,9 +142,15 @@ def _one_hand(
     )
     block = _for_hand(stock.run.block, hand)
     run = balanced(grade(block, single))
-    findings = [*audit_fit(block, single), *audit_run(run), *_far_out(stock, values[0])]
+    loops = cut_lines(run)
+    findings = [
+        *audit_fit(block, single),
+        *audit_run(run),
+        *_far_out(stock, values[0]),
+        *cut_line_findings(run, loops),
+    ]
     near = int(np.argmin(np.abs(table.values[0] - values[0])))
-    graded = GradedGroup(run, run_id(block, single), tuple(findings), (*stock.inputs, *inputs))
+    graded = GradedGroup(run, run_id(block, single), loops, tuple(findings), (*stock.inputs, *inputs))
     return OneHand(hand, graded, tuple(estimates), table.sizes[near], table.values[:, near]), findings
 
 

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from itertools import repeat
 
 from grading import __version__
+from grading.at_once import Each
 from grading.job import GradedGroup
 from grading.outputs.naming import file_name
 from grading.outputs.paper import PAPERS, Printing
 from grading.readings.measures import measured
 
-__all__ = ["KINDS", "USUAL", "Choices", "folder_names", "group_files", "record"]
+__all__ = ["KINDS", "USUAL", "Choices", "Files", "files_of_each", "folder_names", "group_files", "record"]
+
+#: Files by their names in a group's folder.
+Files = Iterator[tuple[str, bytes]]
 
 
 @dataclass(frozen=True)
@@ -27,10 +32,35 @@ class Choices:
     marked_on: str | None = None
 
 
-def group_files(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, bytes]]:
+def group_files(graded: GradedGroup, choices: Choices) -> Files:
     """The files of one group, one after the other as each is made, so that a caller can show progress."""
     for kind in choices.only or USUAL:
         yield from KINDS[kind](graded, choices)
+
+
+def _parted(choices: Choices) -> list[Choices]:
+    """The choices by kinds that have no drawing in common, what can be made apart at no loss; the most work first."""
+    wanted = choices.only or USUAL
+    parts = (tuple(kind for kind in kinds if kind in wanted) for kinds in _APART)
+    return [replace(choices, only=part) for part in parts if part]
+
+
+def files_of_each(groups: Sequence[GradedGroup], choices: Choices, each: Each) -> list[Files]:
+    """The files of every group, to be asked for in the order of the groups.
+
+    They are made by ``each``, which may make several at once: what takes longest is begun first.
+    """
+    made = [each(_made, groups, repeat(part)) for part in _parted(choices)]
+
+    def of_next_group() -> Files:
+        for parts in made:
+            yield from next(parts)
+
+    return [of_next_group() for _ in groups]
+
+
+def _made(graded: GradedGroup, choices: Choices) -> list[tuple[str, bytes]]:
+    return list(group_files(graded, choices))
 
 
 def record(graded: GradedGroup) -> dict[str, object]:
@@ -63,21 +93,21 @@ def folder_names(groups: Sequence[str]) -> dict[str, str]:
     return names
 
 
-def _nest(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, bytes]]:
+def _nest(graded: GradedGroup, choices: Choices) -> Files:
     from grading.outputs.nest import nest
 
     yield "nest.pdf", nest(graded.run, choices.printing, run_id=graded.run_id, unit=choices.unit)
 
 
-def _patterns(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, bytes]]:
+def _patterns(graded: GradedGroup, choices: Choices) -> Files:
     return _pieces(graded, choices, net=False)
 
 
-def _templates(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, bytes]]:
+def _templates(graded: GradedGroup, choices: Choices) -> Files:
     return _pieces(graded, choices, net=True)
 
 
-def _pieces(graded: GradedGroup, choices: Choices, *, net: bool) -> Iterator[tuple[str, bytes]]:
+def _pieces(graded: GradedGroup, choices: Choices, *, net: bool) -> Files:
     from grading.outputs.patterns import patterns
     from grading.outputs.pieces import Wanted
 
@@ -86,7 +116,7 @@ def _pieces(graded: GradedGroup, choices: Choices, *, net: bool) -> Iterator[tup
         yield f"{'templates' if net else 'patterns'}/{name}.pdf", content
 
 
-def _spec(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, bytes]]:
+def _spec(graded: GradedGroup, choices: Choices) -> Files:
     from grading.outputs.check_sheets import check_sheets
     from grading.outputs.spec import spec_workbook
 
@@ -105,14 +135,14 @@ def _spec(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, bytes]]:
         yield f"check-sheets/{name}.xlsx", content
 
 
-def _cards(graded: GradedGroup, choices: Choices) -> Iterator[tuple[str, bytes]]:
+def _cards(graded: GradedGroup, choices: Choices) -> Files:
     from grading.outputs.cards import cards
 
     yield "spec-cards.pdf", cards(graded.run, choices.printing, run_id=graded.run_id, unit=choices.unit)
 
 
 #: What can be written, by the word of the option --only.
-KINDS: Mapping[str, Callable[[GradedGroup, Choices], Iterator[tuple[str, bytes]]]] = {
+KINDS: Mapping[str, Callable[[GradedGroup, Choices], Files]] = {
     "nest": _nest,
     "patterns": _patterns,
     "templates": _templates,
@@ -121,3 +151,5 @@ KINDS: Mapping[str, Callable[[GradedGroup, Choices], Iterator[tuple[str, bytes]]
 }
 #: What is written when nothing is asked for by name.
 USUAL = ("nest", "patterns", "spec", "cards")
+#: Kinds that have drawings in common stand together; in the order of what they take.
+_APART = (("spec", "cards"), ("patterns",), ("templates",), ("nest",))

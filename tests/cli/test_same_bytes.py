@@ -29,12 +29,15 @@ def sizes(tmp_path_factory) -> Path:
     return path
 
 
-def grade(sizes: Path, folder: Path, *words: str, **environment: str) -> dict[str, bytes]:
-    """Every file that a process of its own writes for the women's group, of every kind."""
+def grade(sizes: Path, folder: Path, *words: str, alone: bool = False, **environment: str) -> dict[str, bytes]:
+    """Every file that a process of its own writes for the women's group, of every kind; on one processor if alone."""
+    kept = (lambda: os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})) if alone else None
     kinds = [word for kind in KINDS for word in ("--only", kind)]
     tables = ["--sizes", str(sizes), "--block", str(TABLES / "block.xlsx"), "--group", "Women"]
     command = [sys.executable, "-m", "grading", "run", *tables, "--quiet", *kinds, "--out", str(folder), *words]
-    subprocess.run(command, check=True, capture_output=True, cwd=TABLES.parent, env={**os.environ, **environment})
+    subprocess.run(
+        command, check=True, capture_output=True, cwd=TABLES.parent, env={**os.environ, **environment}, preexec_fn=kept
+    )
     files = (path for path in folder.rglob("*") if path.is_file())
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in files}
 
@@ -50,6 +53,12 @@ def test_two_runs_into_two_folders_give_byte_identical_files_of_every_kind(first
     again = grade(sizes, tmp_path / "elsewhere" / "again", PYTHONHASHSEED="2", TZ="America/Lima", LC_ALL="C.UTF-8")
     assert again == files
     assert {name.rpartition(".")[2] for name in files} == {"pdf", "xlsx", "json"}
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere every run takes one processor")
+def test_the_files_do_not_depend_on_the_number_of_processors(first, sizes, tmp_path):
+    _, files = first
+    assert grade(sizes, tmp_path / "alone", alone=True) == files
 
 
 def test_a_second_run_into_the_same_folder_touches_no_file(first, sizes):

@@ -22,7 +22,7 @@ WOMEN = demo_sizes()[0]
 
 @pytest.fixture(scope="module")
 def stock() -> GradedGroup:
-    return GradedGroup(balanced(grade(demo_block(), WOMEN)), "1f3a", (), (("sizes.xlsx", "aa"),))
+    return GradedGroup(balanced(grade(demo_block(), WOMEN)), "1f3a", (), (), (("sizes.xlsx", "aa"),))
 
 
 def size(name: str) -> dict[str, float]:
