@@ -14,7 +14,7 @@ from grading.engine.balance import balanced
 from grading.engine.run import SizeRun, grade
 from grading.findings import Finding, Place, Severity, has_errors
 from grading.inputs.block import read_block
-from grading.inputs.opening import Opened, open_tables
+from grading.inputs.opening import open_tables
 from grading.inputs.sizes import read_sizes
 from grading.model.block import Block, Kind
 from grading.model.sizes import SizeTable
@@ -23,9 +23,13 @@ from grading.readings.cut_lines import CutLoop, cut_line_findings, cut_lines
 __all__ = ["GradedGroup", "Job", "read_job", "run_id"]
 
 
+#: A file that was read: its name and its SHA-256.
+Input = tuple[str, str]
+
+
 @dataclass(frozen=True, eq=False)
 class GradedGroup:
-    """One group's run, its id, its seam allowances laid on, and the files (name, SHA-256) it was made from.
+    """One group's run, its id, its seam allowances laid on, and the files it was made from.
 
     ``findings`` are what the audit found, and where a seam allowance cannot be laid on.
     """
@@ -34,7 +38,7 @@ class GradedGroup:
     run_id: str
     cut_lines: tuple[CutLoop, ...]
     findings: tuple[Finding, ...]
-    inputs: tuple[tuple[str, str], ...]
+    inputs: tuple[Input, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,17 +55,13 @@ def read_job(sizes: Path, blocks: Sequence[Path], groups: Sequence[str] = (), ea
     Never raises for what the files hold: everything wrong, in every file, comes back as findings. Files are opened
     and groups graded by ``each``, which may do several at once.
     """
-    (opened_sizes, findings), *opened_blocks = each(open_tables, (sizes, *blocks))
-    tables, found = read_sizes(opened_sizes)
-    findings += found
-    drafted: list[tuple[Block, Opened]] = []
-    for opened, found in opened_blocks:
-        findings += found
-        block, found = read_block(opened)
+    read = each(_read_sizes, [sizes]), each(_read_block, blocks)
+    ((tables, of_sizes, findings),) = read[0]
+    drafted: list[tuple[Block, Input]] = []
+    for block, of_block, found in read[1]:
         findings += found
         if block is not None:
-            drafted.append((block, opened))
-            findings += audit_block(block)
+            drafted.append((block, of_block))
     tables, unknown = _chosen(tables, groups, sizes)
     findings += unknown
     pairs = []
@@ -70,13 +70,26 @@ def read_job(sizes: Path, blocks: Sequence[Path], groups: Sequence[str] = (), ea
             pair, found = _block_for(table, drafted)
             findings += found
             if pair is not None:
-                pairs.append((table, *pair))
-                findings += audit_fit(pair[0], table)
+                block, of_block = pair
+                pairs.append((table, block, (of_sizes, of_block)))
+                findings += audit_fit(block, table)
     if has_errors(findings):
         return Job((), tuple(findings))
-    inputs = [tuple((one.path.name, one.digest) for one in (opened_sizes, opened)) for _, _, opened in pairs]
-    graded = each(_graded, [table for table, _, _ in pairs], [block for _, block, _ in pairs], inputs)
+    graded = each(_graded, *([pair[part] for pair in pairs] for part in range(3)))
     return Job(tuple(graded), tuple(findings))
+
+
+def _read_sizes(path: Path) -> tuple[tuple[SizeTable, ...], Input, list[Finding]]:
+    opened, findings = open_tables(path)
+    tables, found = read_sizes(opened)
+    return tables, (opened.path.name, opened.digest), [*findings, *found]
+
+
+def _read_block(path: Path) -> tuple[Block | None, Input, list[Finding]]:
+    opened, findings = open_tables(path)
+    block, found = read_block(opened)
+    checked = audit_block(block) if block is not None else ()
+    return block, (opened.path.name, opened.digest), [*findings, *found, *checked]
 
 
 def run_id(block: Block, table: SizeTable) -> str:
@@ -90,7 +103,7 @@ def run_id(block: Block, table: SizeTable) -> str:
     return hashlib.sha256(repr((__version__, block, rows)).encode()).hexdigest()[:10]
 
 
-def _graded(table: SizeTable, block: Block, inputs: tuple[tuple[str, str], ...]) -> GradedGroup:
+def _graded(table: SizeTable, block: Block, inputs: tuple[Input, ...]) -> GradedGroup:
     run = balanced(grade(block, table))
     loops = cut_lines(run)
     audited = (*audit_table(body_measurements(table, block)), *audit_run(run))
@@ -126,8 +139,8 @@ def _chosen(
 
 
 def _block_for(
-    table: SizeTable, drafted: Iterable[tuple[Block, Opened]]
-) -> tuple[tuple[Block, Opened] | None, list[Finding]]:
+    table: SizeTable, drafted: Iterable[tuple[Block, Input]]
+) -> tuple[tuple[Block, Input] | None, list[Finding]]:
     """The block that names the table's group, else the one that names none."""
     own = [pair for pair in drafted if table.group.casefold() in (group.casefold() for group in pair[0].groups)]
     general = [pair for pair in drafted if not pair[0].groups]
@@ -135,7 +148,7 @@ def _block_for(
     if len(fitting) == 1:
         return fitting[0], []
     found = f"{len(fitting)} blocks are for group {table.group}" if fitting else f"No block is for group {table.group}"
-    names = f" ({', '.join(opened.path.name for _, opened in fitting)})" if fitting else ""
+    names = f" ({', '.join(name for _, (name, _) in fitting)})" if fitting else ""
     finding = Finding(
         "blocks-for-group",
         Severity.ERROR,

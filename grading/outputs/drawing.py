@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
@@ -101,6 +101,10 @@ class Box(NamedTuple):
 
     def moved(self, dx: float, dy: float) -> Box:
         return Box(self.left + dx, self.bottom + dy, self.right + dx, self.top + dy)
+
+    def turned(self) -> Box:
+        """The box turned to the left by a quarter turn about (0, 0)."""
+        return Box(-self.top, self.left, -self.bottom, self.right)
 
     def grown(self, by: float) -> Box:
         return Box(self.left - by, self.bottom - by, self.right + by, self.top + by)
@@ -304,16 +308,15 @@ class Drawing:
     marks: tuple[Mark, ...] = ()
 
     def __add__(self, other: Drawing) -> Drawing:
-        return Drawing(self.marks + other.marks)
+        return Drawing(self.marks + other.marks)._known(_around, self, other)
 
     @cached_property
     def box(self) -> Box:
         """The smallest box around all marks (lines taken without their width). Raises ValueError if empty."""
-        left, bottom, right, top = zip(*(mark.box for mark in self.marks), strict=True)
-        return Box(min(left), min(bottom), max(right), max(top))
+        return _around(*(mark.box for mark in self.marks))
 
     def moved(self, dx: float, dy: float) -> Drawing:
-        return Drawing(tuple(mark.moved(dx, dy) for mark in self.marks))
+        return Drawing(tuple(mark.moved(dx, dy) for mark in self.marks))._known(lambda box: box.moved(dx, dy), self)
 
     def mirrored(self) -> Drawing:
         """The mirror image about x = 0; texts stay readable."""
@@ -321,7 +324,14 @@ class Drawing:
 
     def turned(self) -> Drawing:
         """The drawing turned to the left by a quarter turn about (0, 0)."""
-        return Drawing(tuple(mark.turned() for mark in self.marks))
+        return Drawing(tuple(mark.turned() for mark in self.marks))._known(Box.turned, self)
+
+    def _known(self, box: Callable[..., Box], *drawings: Drawing) -> Drawing:
+        """This drawing, its box taken from those it was made of where they are known: finding it anew takes long."""
+        boxes = [vars(drawing).get("box") for drawing in drawings if drawing.marks]
+        if boxes and None not in boxes:
+            vars(self)["box"] = box(*boxes)
+        return self
 
 
 def line(points: ArrayLike, role: Role, size: int | None = None, closed: bool = False) -> Line:
@@ -351,6 +361,11 @@ def paragraph(texts: Iterable[str], left: float, top: float, width: float, style
             replace(style, text=part, x=left, y=first - i * LINE_SPACING * style.height) for i, part in enumerate(lines)
         )
     )
+
+
+def _around(*boxes: Box) -> Box:
+    left, bottom, right, top = zip(*boxes, strict=True)
+    return Box(min(left), min(bottom), max(right), max(top))
 
 
 def _extent(points: Floats) -> Box:

@@ -39,7 +39,7 @@ def group_files(graded: GradedGroup, choices: Choices) -> Files:
 
 
 def _parted(choices: Choices) -> list[Choices]:
-    """The choices by kinds that have no drawing in common, what can be made apart at no loss; the most work first."""
+    """The choices by kinds that have no drawing in common, and so can be made apart at no loss."""
     wanted = choices.only or USUAL
     parts = (tuple(kind for kind in kinds if kind in wanted) for kinds in _APART)
     return [replace(choices, only=part) for part in parts if part]
@@ -151,5 +151,5 @@ KINDS: Mapping[str, Callable[[GradedGroup, Choices], Files]] = {
 }
 #: What is written when nothing is asked for by name.
 USUAL = ("nest", "patterns", "spec", "cards")
-#: Kinds that have drawings in common stand together; in the order of what they take.
-_APART = (("spec", "cards"), ("patterns",), ("templates",), ("nest",))
+#: Kinds by what they are made from: the sheets of sizes, and the pieces. Each comes to about half of the work.
+_APART = (("spec", "cards"), ("patterns", "templates", "nest"))

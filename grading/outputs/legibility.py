@@ -10,7 +10,9 @@ import shapely
 from grading.geometry.flattening import flatten
 from grading.outputs.drawing import Arrow, Box, Curve, Dot, Drawing, Line, Mark, Role, Text
 
-__all__ = ["crossed_texts", "outside", "overlapping_texts", "shape"]
+__all__ = ["crossed_texts", "outside", "overlapping_texts", "shape", "shapes"]
+
+Geometries = np.ndarray[tuple[int], np.dtype[np.object_]]
 
 #: Boxes that share less than this, in mm, only touch.
 TOUCH = 0.05
@@ -33,6 +35,24 @@ def shape(mark: Mark) -> shapely.Geometry:
             return shapely.Point(mark.x, mark.y).buffer(mark.radius)
 
 
+def shapes(marks: Sequence[Mark]) -> Geometries:
+    """The shapes (marks,) of several marks; those of texts and of simple lines, which most are, all at once."""
+    found = np.empty(len(marks), dtype=object)
+    corners, ends = {}, {}
+    for i, mark in enumerate(marks):
+        match mark:
+            case Text():
+                corners[i] = mark.corners
+            case Line(points=two, closed=False) if len(two) == 2:
+                ends[i] = two
+            case _:
+                found[i] = shape(mark)
+    for make, points in ((shapely.polygons, corners), (shapely.linestrings, ends)):
+        if points:
+            found[[*points]] = make(np.array([*points.values()]))
+    return found
+
+
 def overlapping_texts(drawing: Drawing) -> list[tuple[Text, Text]]:
     """The pairs of texts that lie over one another."""
     texts = [mark for mark in drawing.marks if isinstance(mark, Text)]
@@ -50,7 +70,7 @@ def crossed_texts(drawing: Drawing) -> list[tuple[Text, Mark]]:
     others = [
         (i, mark) for i, mark in enumerate(drawing.marks) if not isinstance(mark, Text) and mark.role is not Role.SHADE
     ]
-    tree = shapely.STRtree([shape(mark) for _, mark in others])
+    tree = shapely.STRtree(shapes([mark for _, mark in others]))
     pairs = tree.query(_inner([text for _, text in texts]), predicate="intersects")
     crossed = []
     for (i, text), (j, mark) in ((texts[t], others[o]) for t, o in pairs.T):
@@ -64,6 +84,5 @@ def outside(drawing: Drawing, frame: Box) -> list[Mark]:
     return [mark for mark in drawing.marks if not frame.grown(1e-9).contains(mark.box)]
 
 
-def _inner(texts: Sequence[Text]) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
-    boxes = np.array([shape(text) for text in texts], dtype=object)
-    return np.asarray(shapely.buffer(boxes, -TOUCH), dtype=object)
+def _inner(texts: Sequence[Text]) -> Geometries:
+    return np.asarray(shapely.buffer(shapes(texts), -TOUCH), dtype=object)

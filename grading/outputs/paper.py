@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import product
@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 
 from grading.outputs.drawing import Box, Drawing
-from grading.outputs.legibility import shape
+from grading.outputs.legibility import shapes
 
 __all__ = [
     "LINE_ROOM",
@@ -165,19 +165,18 @@ def plan_tiles(drawing: Drawing, width: float, height: float, overlap: float = O
     spare_y = reach(rows, height, overlap) - box.height
     if rows == columns == 1:
         return Plan(1, 1, tuple(_grid(box.left - spare_x / 2, box.top + spare_y / 2, width, height, overlap, 1, 1)))
-    shapes = _shapes(drawing)
     shares = (0.5, 0.25, 0.75, 0.0, 1.0)
-    grids = (
-        _filled(shapes, _grid(box.left - sx * spare_x, box.top + sy * spare_y, width, height, overlap, rows, columns))
+    grids = [
+        list(_grid(box.left - sx * spare_x, box.top + sy * spare_y, width, height, overlap, rows, columns))
         for sx, sy in product(shares, shares)
-    )
-    return Plan(rows, columns, min(grids, key=len))
+    ]
+    return Plan(rows, columns, min(_filled(_shapes(drawing), grids), key=len))
 
 
 @lru_cache(maxsize=1)
 def _shapes(drawing: Drawing) -> shapely.STRtree:
     # The same drawing is cut into upright tiles and into lying ones, one after the other.
-    return shapely.STRtree([shape(mark) for mark in drawing.marks])
+    return shapely.STRtree(shapes(drawing.marks))
 
 
 def tiles_along(length: float, side: float, overlap: float = OVERLAP) -> int:
@@ -206,9 +205,14 @@ def _grid(
         yield Tile(row, column, area, cell)
 
 
-def _filled(shapes: shapely.STRtree, tiles: Iterator[Tile]) -> tuple[Tile, ...]:
-    """The tiles whose cell any mark reaches; what reaches no further than an overlap is on the neighbour too."""
-    grid = list(tiles)
-    cells = shapely.box(*np.array([tile.cell for tile in grid]).T)
-    reached = np.unique(shapes.query(cells, predicate="intersects")[0])
-    return tuple(grid[i] for i in reached)
+def _filled(marks: shapely.STRtree, grids: Sequence[Sequence[Tile]]) -> Iterator[tuple[Tile, ...]]:
+    """Of each grid the tiles whose cell any mark reaches; what reaches no further than an overlap is on the neighbour.
+
+    Grids have as many tiles each.
+    """
+    tiles = [tile for grid in grids for tile in grid]
+    cells = shapely.box(*np.array([tile.cell for tile in tiles]).T)
+    reached = np.zeros(len(tiles), dtype=bool)
+    reached[marks.query(cells, predicate="intersects")[0]] = True
+    for grid, shown in zip(grids, reached.reshape(len(grids), -1), strict=True):
+        yield tuple(tile for tile, shows in zip(grid, shown, strict=True) if shows)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 import shapely
 
 from grading.outputs.drawing import Mark, Text
-from grading.outputs.legibility import shape
+from grading.outputs.legibility import shape, shapes
 
 __all__ = ["Placing"]
 
@@ -20,8 +20,8 @@ class Placing:
     ``lines`` are the marks that a label should stay clear of, by ``clear`` mm.
     """
 
-    def __init__(self, lines: Iterable[Mark], clear: float = 0.6) -> None:
-        self._lines = shapely.STRtree([shape(mark) for mark in lines])
+    def __init__(self, lines: Sequence[Mark], clear: float = 0.6) -> None:
+        self._lines = shapely.STRtree(shapes(lines))
         self._taken: list[shapely.Geometry] = []
         self._clear = clear
 
@@ -50,6 +50,6 @@ class Placing:
     def _covered(self, text: Text, on_lines: bool) -> float:
         """How much of other labels (mm²), and how many lines, the text would cover."""
         ground = shapely.buffer(shape(text), self._clear, join_style="mitre")
-        taken = np.array(self._taken, dtype=object)
-        covered = float(shapely.area(shapely.intersection(ground, taken[shapely.intersects(ground, taken)])).sum())
+        under = [taken for taken, hit in zip(self._taken, shapely.intersects(ground, self._taken), strict=True) if hit]
+        covered = float(shapely.area(shapely.intersection(ground, under)).sum()) if under else 0.0
         return covered if on_lines else covered + len(self._lines.query(ground, predicate="intersects"))

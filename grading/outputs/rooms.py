@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 import numpy as np
 import shapely
 
 from grading.outputs.drawing import Box, Mark
-from grading.outputs.legibility import shape
+from grading.outputs.legibility import shapes
 
 __all__ = ["Room"]
 
@@ -26,8 +26,8 @@ ROUGH = 0.05
 class Room:
     """The part of an ``area`` that is free: clear of its edges, of ``lines``, and of what was given a place."""
 
-    def __init__(self, area: shapely.Geometry, lines: Iterable[Mark]) -> None:
-        drawn = shapely.simplify(np.array([shape(mark) for mark in lines], dtype=object), ROUGH)
+    def __init__(self, area: shapely.Geometry, lines: Sequence[Mark]) -> None:
+        drawn = shapely.simplify(shapes(lines), ROUGH)
         inside = shapely.buffer(area, -_FROM_MIDDLE, quad_segs=2)
         # Line by line, and then as one: much quicker than round all the lines at once.
         free = inside.difference(shapely.union_all(shapely.buffer(drawn, _FROM_MIDDLE, quad_segs=2)))
