@@ -158,13 +158,9 @@ def _turned_parts_lie_flat(subject: Subject) -> Iterator[Finding]:
         for mark, start, _ in fold_lines(run.block, name):
             crease = piece.point(start)[:, 1]
             raw = _raw_edge(piece, crease)
-            wider = np.array(
-                [
-                    _half_width(piece, crease + (raw - crease) * depth)
-                    - _half_width(piece, crease - (raw - crease) * depth)
-                    for depth in DEPTHS
-                ]
-            )
+            away = np.multiply.outer(DEPTHS, raw - crease)
+            turned, body = _half_width(piece, np.array([crease + away, crease - away]))
+            wider = turned - body
             for size in np.flatnonzero(wider.min(axis=0) < -TURNED_NARROWER - SAME_WIDTH):
                 yield Finding(
                     "turned-part-narrow",
@@ -223,7 +219,7 @@ def _raw_edge(piece: GradedPiece, crease: Floats) -> Floats:
 
 
 def _half_width(piece: GradedPiece, heights: Floats) -> Floats:
-    """Half of the boundary's width (sizes,) at heights (sizes,); nought where the piece does not reach so far."""
+    """Half of the boundary's width (..., sizes) at heights (..., sizes); nought where the piece does not reach them."""
     half: Floats = np.nan_to_num(width_at(piece, heights) / 2)
     return half
 

@@ -14,26 +14,27 @@ TOUCH = 1e-9
 
 
 def extent_at_height(beziers: Floats, heights: Floats) -> Floats:
-    """The outermost crossings (sizes, 2), least and greatest x, of a loop with the horizontal at ``heights``.
+    """The outermost crossings (..., sizes, 2), least and greatest x, of a loop with the horizontal at ``heights``.
 
-    ``beziers`` (sizes, segments, 4, 2) are one loop in every size, ``heights`` (sizes,) one y for each size.
+    ``beziers`` (sizes, segments, 4, 2) are one loop in every size, ``heights`` (..., sizes) the y's for each size.
     A size whose loop does not reach its height gives NaN.
     """
-    size, segment = np.nonzero(_spans(beziers[..., 1], heights))
-    curve = beziers[size, segment]
-    found, root = _cubic_roots(curve[..., 1] - heights[size, None])
+    *at, segment = np.nonzero(_spans(beziers[..., 1], heights))
+    curve = beziers[at[-1], segment]
+    found, root = _cubic_roots(curve[..., 1] - heights[*at][:, None])
     x = _cubic(curve[found, :, 0], root)
-    extent = np.empty((len(beziers), 2))
-    extent[:, 0], extent[:, 1] = np.inf, -np.inf
-    np.minimum.at(extent[:, 0], size[found], x)
-    np.maximum.at(extent[:, 1], size[found], x)
+    extent = np.empty((*heights.shape, 2))
+    extent[..., 0], extent[..., 1] = np.inf, -np.inf
+    crossed = tuple(index[found] for index in at)
+    np.minimum.at(extent[..., 0], crossed, x)
+    np.maximum.at(extent[..., 1], crossed, x)
     extent[~np.isfinite(extent)] = np.nan
     return extent
 
 
 def _spans(y: Floats, heights: Floats) -> NDArray[np.bool_]:
     """Which segments' handles (sizes, segments, 4) reach both sides of the height: a curve stays within its handles."""
-    below, above = (y <= (heights + TOUCH)[:, None, None], y >= (heights - TOUCH)[:, None, None])
+    below, above = (y <= (heights + TOUCH)[..., None, None], y >= (heights - TOUCH)[..., None, None])
     reached: NDArray[np.bool_] = _any_handle(below) & _any_handle(above)
     return reached
 

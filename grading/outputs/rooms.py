@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from grading.outputs.drawing import Box, Mark
 from grading.outputs.legibility import shapes
@@ -39,12 +40,12 @@ class Room:
         self._up = self._bottom + CELL * (np.arange(int((top - self._bottom) / CELL)) + 0.5)
         shapely.prepare(free)
         self._free = shapely.contains_xy(free, *np.meshgrid(self._across, self._up))
+        self._counted = _counted(self._free)
 
     def take(self, width: float, height: float, near: tuple[float, float]) -> Box | None:
         """A free place of that size, its middle as near as can be; it is free no more. None if there is none."""
         columns, rows = (int(np.ceil((side + 2 * ROUND) / CELL)) for side in (width, height))
-        counted = np.zeros((len(self._up) + 1, len(self._across) + 1), dtype=np.int32)
-        counted[1:, 1:] = self._free.cumsum(axis=0, dtype=np.int32).cumsum(axis=1, dtype=np.int32)
+        counted = self._counted
         if rows >= len(counted) or columns >= counted.shape[1]:
             return None
         inside = counted[rows:, columns:] - counted[:-rows, columns:] - counted[rows:, :-columns]
@@ -56,10 +57,18 @@ class Room:
         nearest = int(away.round(6).argmin())
         first_row, first_column = int(row[nearest]), int(column[nearest])
         self._free[first_row : first_row + rows, first_column : first_column + columns] = False
+        self._counted = _counted(self._free)
         left, bottom = self._left + first_column * CELL, self._bottom + first_row * CELL
         place = Box(left, bottom, left + columns * CELL, bottom + rows * CELL)
         x, y = place.centre
         return Box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
+
+
+def _counted(free: NDArray[np.bool_]) -> NDArray[np.int32]:
+    """How many squares (rows + 1, columns + 1) are free below and to the left of each corner."""
+    counted = np.zeros((free.shape[0] + 1, free.shape[1] + 1), dtype=np.int32)
+    counted[1:, 1:] = free.cumsum(axis=0, dtype=np.int32).cumsum(axis=1, dtype=np.int32)
+    return counted
 
 
 def _middle(free: shapely.Geometry) -> tuple[float, float]:

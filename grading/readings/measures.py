@@ -57,16 +57,16 @@ def taken(run: SizeRun, measures: Iterable[Measure]) -> Measured:
 
 
 def width_at(piece: GradedPiece, heights: Floats) -> Floats:
-    """The width (sizes,) between the outermost crossings of the boundary at ``heights`` (sizes,).
+    """The width (..., sizes) between the outermost crossings of the boundary at ``heights`` (..., sizes).
 
     Of a mirrored piece only the drawn half is looked at: the other is its image. NaN where the piece does not
     reach so far.
     """
     extent = extent_at_height(piece.drawn, heights)
     if piece.shape.piece.mirrored:
-        both: Floats = 2 * np.abs(extent).max(axis=1)
+        both: Floats = 2 * np.abs(extent).max(axis=-1)
         return both
-    width: Floats = extent[:, 1] - extent[:, 0]
+    width: Floats = extent[..., 1] - extent[..., 0]
     return width
 
 
