@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import multiprocessing
 import os
 import signal
@@ -36,6 +37,8 @@ def at_once(processors: int | None = None) -> Iterator[Each]:
     safely fork a process, it is ``in_turn``. Leaving gives up the calls
     that have not begun.
     """
+    # What was imported stays for good: neither this process nor those forked from it need walk through it for garbage.
+    gc.freeze()
     processors = processors or _usable()
     if processors < 2:
         yield in_turn
