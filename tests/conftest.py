@@ -1,9 +1,12 @@
-"""The demo's tables and runs, made once for all tests."""
+"""The demo's tables and runs, made once for all tests, and a second reader of workbooks."""
 
 from __future__ import annotations
 
 import os
+import shutil
+import subprocess
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -14,6 +17,12 @@ from grading.engine.balance import balanced
 from grading.engine.run import SizeRun, grade
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
+
+ALWAYS_RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
+<oor:items xmlns:oor="http://openoffice.org/2001/registry">
+<item oor:path="/org.openoffice.Office.Calc/Formula/Load">
+<prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop>
+</item></oor:items>"""
 
 settings.register_profile("suite", deadline=None, max_examples=25, derandomize=True)
 settings.register_profile("thorough", deadline=None, max_examples=250)
@@ -47,3 +56,22 @@ def _with_own_allowances(table: SizeTable) -> SizeTable:
         how_to_measure=(*table.how_to_measure, *(f"Allowance: {name}." for name in own)),
         source=(*table.source, *("" for _ in own)),
     )
+
+
+@pytest.fixture(scope="module")
+def office(tmp_path_factory):
+    """LibreOffice as a second reader of what is written, where it is installed."""
+    program = shutil.which("soffice")
+    if program is None:
+        pytest.skip("LibreOffice is not installed")
+    profile = tmp_path_factory.mktemp("profile")
+    (profile / "user").mkdir()
+    (profile / "user" / "registrymodifications.xcu").write_text(ALWAYS_RECALCULATE)
+
+    def convert(source: Path, kind: str) -> Path:
+        out = source.parent / "converted"
+        words = [program, f"-env:UserInstallation={profile.as_uri()}", "--headless", "--convert-to", kind]
+        subprocess.run([*words, "--outdir", str(out), str(source)], check=True, capture_output=True, timeout=120)
+        return out / f"{source.stem}.{kind}"
+
+    return convert

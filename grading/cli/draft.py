@@ -12,14 +12,14 @@ from grading.cli.telling import columns, end, stop, tell_findings
 from grading.drafting.base import Drafted, allowances_from_words, draft_base
 from grading.drafting.trace import trace
 from grading.drafting.working import figure
+from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, has_errors
 from grading.inputs.hands import Hands
 from grading.inputs.opening import open_tables
 from grading.inputs.traced import read_traced
 from grading.outputs.construction import construction_sheet
-from grading.outputs.fresh import write_fresh
-from grading.outputs.paper import PAPERS, Printing
 from grading.outputs.tables import block_workbook
+from grading.publish.fresh import write_fresh
 
 __all__ = ["command"]
 

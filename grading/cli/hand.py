@@ -10,13 +10,13 @@ from grading.cli.measured import Words, hands_given, measured_hands
 from grading.cli.options import in_tables, replacing
 from grading.cli.telling import columns, end, stop, tell_findings
 from grading.drafting.one_hand import one_pair, stock_group
+from grading.drawing.paper import PAPERS, Printing
 from grading.findings import has_errors
 from grading.job import read_job
 from grading.outputs.files import USUAL, Choices, folder_names, group_files, record
 from grading.outputs.one_hand import NEAREST, nearest_sheet, nearest_table
-from grading.outputs.paper import PAPERS, Printing
 from grading.outputs.printable import unprintable
-from grading.outputs.publish import publish
+from grading.publish import publish
 
 __all__ = ["command"]
 

@@ -12,8 +12,8 @@ from grading.cli.options import in_tables, in_units, replacing
 from grading.cli.telling import columns, end, tell_findings
 from grading.findings import Severity
 from grading.job import read_job
-from grading.outputs.publish import publish
 from grading.outputs.returns_workbook import returns_workbook
+from grading.publish import publish
 from grading.readings.returns import SURE, Judgement, Sample
 from grading.returned import Returned, read_returns
 from grading.units import MM_PER

@@ -10,12 +10,12 @@ import click
 from grading.at_once import at_once
 from grading.cli.options import PrintedBar, in_tables, in_units, replacing
 from grading.cli.telling import columns, end, tell_findings
+from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, has_errors
 from grading.job import GradedGroup, read_job
 from grading.outputs.files import KINDS, Choices, Files, files_of_each, folder_names, record
-from grading.outputs.paper import PAPERS, Printing
 from grading.outputs.printable import unprintable
-from grading.outputs.publish import Published, publish
+from grading.publish import Published, publish
 from grading.readings.measures import measured
 from grading.readings.seams import walked_seams
 from grading.units import show

@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 
 from grading.cli.telling import stop
-from grading.outputs.fresh import is_empty, write_fresh
 from grading.outputs.starter import starter_files
+from grading.publish.fresh import is_empty, write_fresh
 
 __all__ = ["command"]
 

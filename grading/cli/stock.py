@@ -15,8 +15,8 @@ from grading.inputs.opening import open_tables
 from grading.inputs.stock import read_stock
 from grading.job import read_job
 from grading.outputs.files import folder_names
-from grading.outputs.publish import publish
 from grading.outputs.stock import batch_record, stock_files
+from grading.publish import publish
 from grading.stock.plan import MOST_PAIRS, Batch, Impossible, Plan, Progress, prepared
 
 __all__ = ["command"]

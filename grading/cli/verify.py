@@ -8,7 +8,7 @@ import click
 
 from grading.cli.telling import end, tell_findings
 from grading.findings import Finding
-from grading.outputs.publish import run_folders, verify
+from grading.publish import run_folders, verify
 
 __all__ = ["command"]
 

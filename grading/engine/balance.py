@@ -12,29 +12,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from grading.engine.grade import Drivers
-from grading.engine.run import GradedPiece, SizeRun, regraded
+from grading.engine.run import Balance, GradedPiece, SizeRun, regraded
 from grading.geometry.arrays import Floats, product_by_size
 from grading.geometry.lengths import WEIGHTS
 from grading.model.block import Amount, Kind, Seam, Side
 
-__all__ = ["Balance", "balanced", "resolve", "seam_target"]
+__all__ = ["balanced", "resolve", "seam_target"]
 
 #: Newton stops where no size is further than this from its target, mm; a hundredth of the audit's tightest bound.
 CLOSE = 1e-6
-
-
-@dataclass(frozen=True, eq=False)
-class Balance:
-    """What one balance driver was solved to: ``solved`` (sizes,) mm.
-
-    ``missed`` (sizes,) is how much longer (or, below zero, shorter) side A still is than its target asks, mm: zero
-    but where the driver's bounds, or the least length that side A can have, stop short of it.
-    """
-
-    driver: str
-    seams: tuple[str, ...]
-    solved: Floats
-    missed: Floats
 
 
 def balanced(run: SizeRun) -> SizeRun:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,10 +14,7 @@ from grading.geometry.arrays import Floats
 from grading.model.block import BOUNDARY, Block, Kind
 from grading.model.sizes import SizeTable
 
-if TYPE_CHECKING:
-    from grading.engine.balance import Balance
-
-__all__ = ["GradedPiece", "SizeRun", "grade", "regraded"]
+__all__ = ["Balance", "GradedPiece", "SizeRun", "grade", "regraded"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,6 +56,20 @@ class GradedPiece:
         """The length (sizes,) in mm of an edge on the sew line. Raises KeyError for an unknown edge."""
         stretch = self.shape.edges[edge]
         return self.shape.loops[stretch.loop].length(self.points, stretch.segments)
+
+
+@dataclass(frozen=True, eq=False)
+class Balance:
+    """What one balance driver was solved to: ``solved`` (sizes,) mm.
+
+    ``missed`` (sizes,) is how much longer (or, below zero, shorter) side A still is than its target asks, mm: zero
+    but where the driver's bounds, or the least length that side A can have, stop short of it.
+    """
+
+    driver: str
+    seams: tuple[str, ...]
+    solved: Floats
+    missed: Floats
 
 
 @dataclass(frozen=True, eq=False)

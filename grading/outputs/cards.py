@@ -6,14 +6,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import sqrt
 
+from grading.drawing.fonts import ASCENT, DESCENT, LINE_SPACING, wrapped
+from grading.drawing.marks import Align, Box, Drawing, Mark, Role, Text, line, paragraph, rectangle
+from grading.drawing.pages import Bookmark, Page
+from grading.drawing.paper import PAPERS, Printing, Sheet
+from grading.drawing.pdf import About, pdf_bytes
+from grading.drawing.styles import Styles
 from grading.engine.run import SizeRun
-from grading.outputs.drawing import Align, Box, Drawing, Mark, Role, Text, line, paragraph, rectangle
-from grading.outputs.fonts import ASCENT, DESCENT, LINE_SPACING, wrapped
-from grading.outputs.paper import PAPERS, Printing, Sheet
-from grading.outputs.pdf import About, pdf_bytes
-from grading.outputs.sheets import Bookmark, Page
 from grading.outputs.size_sheet import PICTURE, Part, Row, SizeSheet, size_sheets
-from grading.outputs.styles import Styles
 from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.units import DECIMALS
 

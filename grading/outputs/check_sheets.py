@@ -10,12 +10,12 @@ from collections.abc import Iterator, Sequence
 
 from grading.engine.run import SizeRun
 from grading.model.returns import CHECK_HEADINGS, HANDS, PAIRS, pair_heading
-from grading.outputs.naming import file_name
 from grading.outputs.size_sheet import letters
-from grading.outputs.workbook import Area, Book, Column, Content, Formula, Look, Sheet, Styled
+from grading.publish.names import file_name
 from grading.readings.returns import FURTHEST, Verdict
 from grading.readings.targets import Target, targets
 from grading.units import DECIMALS
+from grading.workbooks.book import Area, Book, Column, Content, Formula, Look, Sheet, Styled
 
 __all__ = ["check_sheets"]
 

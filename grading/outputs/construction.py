@@ -11,16 +11,16 @@ import numpy as np
 from grading.drafting.base import Drafted
 from grading.drafting.mitten import THUMB, TRANK
 from grading.drafting.working import figure, own_table
+from grading.drawing.fonts import LINE_SPACING, text_width
+from grading.drawing.marks import Align, Curve, Dot, Drawing, Mark, Role, Text, line
+from grading.drawing.pages import Wording, room, tiled_pages
+from grading.drawing.paper import LINE_ROOM, Printing
+from grading.drawing.pdf import About, pdf_bytes
+from grading.drawing.placing import Placing
+from grading.drawing.styles import Styles
 from grading.engine.run import GradedPiece, grade
 from grading.geometry.arrays import Floats
 from grading.model.block import BOUNDARY
-from grading.outputs.drawing import Align, Curve, Dot, Drawing, Mark, Role, Text, line
-from grading.outputs.fonts import LINE_SPACING, text_width
-from grading.outputs.paper import LINE_ROOM, Printing
-from grading.outputs.pdf import About, pdf_bytes
-from grading.outputs.placing import Placing
-from grading.outputs.sheets import Wording, room, tiled_pages
-from grading.outputs.styles import Styles
 from grading.outputs.wording import CAUTIONS_IN_SHORT
 
 __all__ = ["construction_sheet", "drawn_construction"]

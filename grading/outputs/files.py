@@ -8,9 +8,9 @@ from itertools import repeat
 
 from grading import __version__
 from grading.at_once import Each
+from grading.drawing.paper import PAPERS, Printing
 from grading.job import GradedGroup
-from grading.outputs.naming import file_name
-from grading.outputs.paper import PAPERS, Printing
+from grading.publish.names import file_name
 from grading.readings.measures import measured
 
 __all__ = ["KINDS", "USUAL", "Choices", "Files", "files_of_each", "folder_names", "group_files", "record"]

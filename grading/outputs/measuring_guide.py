@@ -7,13 +7,13 @@ from collections.abc import Sequence
 import numpy as np
 
 from grading.drafting.measuring import HOW_TO_MEASURE
+from grading.drawing.fonts import DESCENT
+from grading.drawing.marks import Align, Arrow, Curve, Dot, Drawing, Line, Mark, Role, Text, line, paragraph
+from grading.drawing.pages import Wording, tiled_pages
+from grading.drawing.paper import Printing
+from grading.drawing.pdf import About, pdf_bytes
+from grading.drawing.styles import Styles
 from grading.geometry.outlines import closed_loop
-from grading.outputs.drawing import Align, Arrow, Curve, Dot, Drawing, Line, Mark, Role, Text, line, paragraph
-from grading.outputs.fonts import DESCENT
-from grading.outputs.paper import Printing
-from grading.outputs.pdf import About, pdf_bytes
-from grading.outputs.sheets import Wording, tiled_pages
-from grading.outputs.styles import Styles
 
 __all__ = ["drawn_guide", "measuring_guide"]
 

@@ -9,18 +9,18 @@ import numpy as np
 import shapely
 
 from grading import units
+from grading.drawing.marks import Align, Arrow, Box, Curve, Dot, Drawing, Mark, Role, Text, line, paragraph
+from grading.drawing.pages import Wording, room, tiled_pages
+from grading.drawing.paper import Printing
+from grading.drawing.pdf import About, pdf_bytes
+from grading.drawing.placing import Placing
+from grading.drawing.ruled import ruled_table
+from grading.drawing.styles import Styles
 from grading.engine.run import GradedPiece, SizeRun
 from grading.geometry.arrays import Floats
 from grading.geometry.lengths import evaluate
 from grading.model.block import BOUNDARY
 from grading.model.hands import drawn_hand
-from grading.outputs.drawing import Align, Arrow, Box, Curve, Dot, Drawing, Mark, Role, Text, line, paragraph
-from grading.outputs.paper import Printing
-from grading.outputs.pdf import About, pdf_bytes
-from grading.outputs.placing import Placing
-from grading.outputs.ruled import ruled_table
-from grading.outputs.sheets import Wording, room, tiled_pages
-from grading.outputs.styles import Styles
 from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.readings.marks import fold_lines
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grading.drafting.one_hand import OneHand
+from grading.drawing.marks import Text, paragraph
+from grading.drawing.pages import Wording, tiled_pages
+from grading.drawing.paper import Printing
+from grading.drawing.pdf import About, pdf_bytes
+from grading.drawing.ruled import ruled_table
+from grading.drawing.styles import Styles
 from grading.job import GradedGroup
-from grading.outputs.drawing import Text, paragraph
-from grading.outputs.paper import Printing
-from grading.outputs.pdf import About, pdf_bytes
-from grading.outputs.ruled import ruled_table
-from grading.outputs.sheets import Wording, tiled_pages
-from grading.outputs.styles import Styles
 from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.readings.measures import measured
 from grading.units import show

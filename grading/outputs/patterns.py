@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from grading.drawing.arranging import arranged, in_one
+from grading.drawing.pages import Titled, Wording, room, tiled_set
+from grading.drawing.paper import LINE_ROOM, Printing
+from grading.drawing.pdf import About, pdf_bytes
+from grading.drawing.styles import Styles
 from grading.engine.run import SizeRun
-from grading.outputs.arranging import arranged, in_one
-from grading.outputs.naming import file_name
-from grading.outputs.paper import LINE_ROOM, Printing
-from grading.outputs.pdf import About, pdf_bytes
 from grading.outputs.pieces import PieceDrawings, Wanted
-from grading.outputs.sheets import Titled, Wording, room, tiled_set
-from grading.outputs.styles import Styles
 from grading.outputs.wording import CAUTIONS_IN_SHORT
+from grading.publish.names import file_name
 from grading.readings.cut_lines import CutLoop
 
 __all__ = ["patterns"]

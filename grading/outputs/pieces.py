@@ -10,14 +10,14 @@ from math import pi
 import numpy as np
 import shapely
 
+from grading.drawing.fonts import ASCENT, DESCENT
+from grading.drawing.marks import Align, Arrow, Box, Curve, Drawing, Line, Mark, Role, Text, line, paragraph
+from grading.drawing.rooms import Room
 from grading.engine.run import GradedPiece, SizeRun
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Piece
 from grading.model.hands import HANDS, RIGHT, is_reversed
-from grading.outputs.drawing import Align, Arrow, Box, Curve, Drawing, Line, Mark, Role, Text, line, paragraph
-from grading.outputs.fonts import ASCENT, DESCENT
-from grading.outputs.rooms import Room
 from grading.readings.cut_lines import CutLoop, allowances
 from grading.readings.marks import LEAST_NOTCHED, EdgeMark, change_overs, edge_marks, fold_lines
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from grading.drawing.fonts import missing_glyphs
 from grading.findings import Finding, Place, Severity
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
-from grading.outputs.fonts import missing_glyphs
 
 __all__ = ["unprintable"]
 

@@ -8,9 +8,9 @@ from functools import lru_cache
 from itertools import count
 from string import ascii_uppercase
 
+from grading.drawing.marks import Drawing
 from grading.engine.run import SizeRun
 from grading.model.block import Block, Measure
-from grading.outputs.drawing import Drawing
 from grading.outputs.sketch import sketch
 from grading.readings.targets import Target, targets
 from grading.units import MM_PER

@@ -8,13 +8,13 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import shapely
 
+from grading.drawing.marks import Align, Arrow, Curve, Dot, Drawing, Line, Mark, Role, Text, line
+from grading.drawing.placing import Placing
 from grading.engine.run import GradedPiece, SizeRun
 from grading.geometry.arrays import Floats
 from grading.geometry.crossings import extent_at_height
 from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Measure
-from grading.outputs.drawing import Align, Arrow, Curve, Dot, Drawing, Line, Mark, Role, Text, line
-from grading.outputs.placing import Placing
 from grading.readings.marks import fold_lines
 from grading.readings.measures import MIRROR_LINE
 

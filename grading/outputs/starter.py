@@ -14,10 +14,10 @@ from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.scenario import BASES, demo_block, demo_blocks, demo_sizes
 from grading.drafting.stock_scenario import INVENTED, NOTES, demo_stock
 from grading.drafting.trace import standard_points
+from grading.drawing.paper import PAPERS, Printing
 from grading.inputs.hands import Hands
 from grading.inputs.sheets import TRACED
 from grading.outputs.measuring_guide import measuring_guide
-from grading.outputs.paper import PAPERS, Printing
 from grading.outputs.stock.starter import stock_table_workbook
 from grading.outputs.tables import block_workbook, hand_workbook, sizes_workbook
 

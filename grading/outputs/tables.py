@@ -13,7 +13,7 @@ from grading.inputs.sheets import Column as Declared
 from grading.model.block import Amount, Block, Limit, Side, Value
 from grading.model.block import Kind as Driver
 from grading.model.sizes import SizeTable
-from grading.outputs.workbook import Area, Book, Column, Content, Look, Sheet
+from grading.workbooks.book import Area, Book, Column, Content, Look, Sheet
 
 __all__ = ["block_workbook", "hand_workbook", "sizes_workbook"]
 

@@ -28,7 +28,7 @@ class GloveSize:
 class Nearest:
     """The published size nearest to a hand; ``beyond`` is -1 or 1 where the hand lies under or over all of them.
 
-    That is where it is further from the first or the last of them than half the step there.
+    That is where it is further under the first of them than half the step there, or over the last by as much or more.
     """
 
     size: GloveSize

@@ -26,7 +26,7 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-FONTS = Path(__file__).parents[2] / "grading" / "outputs" / "fonts"
+FONTS = Path(__file__).parents[2] / "grading" / "drawing" / "fonts"
 #: Coordinates as long as real ones: four decimals of a millimetre.
 FIGURES = tuple(round(10 + 0.1237 * i, 4) for i in range(997))
 LETTERS = "measured between the edges as the maker lays it flat, 96.5 mm; not stretched, nap combed back " * 40

@@ -13,7 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 from grading.cli import main
-from grading.outputs.publish import Disk, verify
+from grading.publish import Disk, verify
 
 TABLES = Path(__file__).parents[2] / "tables"
 WORDS = ["run", "--sizes", str(TABLES / "sizes.xlsx"), "--block", str(TABLES / "block.xlsx"), "--group", "Women"]

@@ -10,13 +10,13 @@ import pypdf
 import pytest
 from pdf_paths import paths
 
+from grading.drawing.legibility import overlapping_texts
+from grading.drawing.marks import Curve
+from grading.drawing.paper import PAPERS, Printing
+from grading.drawing.styles import PATTERNS, Styles
 from grading.engine.balance import balanced
 from grading.engine.run import grade
-from grading.outputs.drawing import Curve
-from grading.outputs.legibility import overlapping_texts
 from grading.outputs.nest import grade_table, nest, nested
-from grading.outputs.paper import PAPERS, Printing
-from grading.outputs.styles import PATTERNS, Styles
 
 GROUPS = ("Women", "Men", "Children")
 A4, SHEET = Printing(PAPERS["a4"]), Printing(PAPERS["sheet"])

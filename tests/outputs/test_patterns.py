@@ -11,9 +11,9 @@ import pypdf
 import pytest
 from pdf_paths import paths
 
+from grading.drawing.paper import PAPERS, Printing
 from grading.engine.balance import balanced
 from grading.engine.run import grade
-from grading.outputs.paper import PAPERS, Printing
 from grading.outputs.patterns import patterns
 from grading.outputs.pieces import Wanted
 from grading.readings.cut_lines import cut_lines

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 import shapely
 
+from grading.drawing.legibility import crossed_texts, overlapping_texts, shape
+from grading.drawing.marks import Arrow, Curve, Drawing, Line, Role, Text
 from grading.geometry.flattening import flatten
 from grading.model.block import SeamType
-from grading.outputs.drawing import Arrow, Curve, Drawing, Line, Role, Text
-from grading.outputs.legibility import crossed_texts, overlapping_texts, shape
 from grading.outputs.pieces import PieceDrawings, Wanted
 from grading.readings.cut_lines import cut_lines
 

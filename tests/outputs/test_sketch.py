@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from grading.outputs.drawing import Arrow, Box, Curve, Drawing, Line, Role, Text
-from grading.outputs.legibility import crossed_texts, outside, overlapping_texts
+from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
+from grading.drawing.marks import Arrow, Box, Curve, Drawing, Line, Role, Text
 from grading.outputs.size_sheet import PICTURE, letters
 from grading.outputs.sketch import sketch
 from grading.readings.measures import measured

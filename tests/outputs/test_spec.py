@@ -22,10 +22,10 @@ from grading.engine.run import SizeRun, grade
 from grading.findings import Finding, Place, Severity
 from grading.model.sizes import SizeTable
 from grading.outputs.spec import spec_workbook
-from grading.outputs.workbook import sheet_name
 from grading.readings.cut_lines import cut_lines
 from grading.readings.measures import measured
 from grading.readings.seams import walked_seams
+from grading.workbooks.book import sheet_name
 
 SHEETS = ["Cover", "Body sizes", "Finished measures", "Grade increments", "Grade audit", "Seams", "Cut list"]
 SHEETS += ["Cut pieces", "Glove sizes", "Order of making", "Materials"]

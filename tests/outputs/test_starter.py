@@ -14,18 +14,18 @@ import pytest
 from grading.drafting.base import LAYER, Drafted, draft_base
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.scenario import BASES, demo_allowances, demo_sizes
+from grading.drawing.legibility import crossed_texts, overlapping_texts
+from grading.drawing.marks import Role, Text
+from grading.drawing.paper import PAPERS, Printing
 from grading.inputs.block import read_block
 from grading.inputs.hands import Hands, read_hands
 from grading.inputs.opening import open_tables
 from grading.inputs.sizes import read_sizes
 from grading.inputs.traced import read_traced
 from grading.outputs.construction import SQUARE, construction_sheet, drawn_construction
-from grading.outputs.drawing import Role, Text
-from grading.outputs.fresh import is_empty, write_fresh
-from grading.outputs.legibility import crossed_texts, overlapping_texts
 from grading.outputs.measuring_guide import drawn_guide, measuring_guide
-from grading.outputs.paper import PAPERS, Printing
 from grading.outputs.starter import starter_files
+from grading.publish.fresh import is_empty, write_fresh
 
 
 @pytest.fixture(scope="module")

@@ -13,9 +13,9 @@ import pytest
 from pypdf import PdfReader
 
 from grading.drafting.stock_scenario import demo_stock
-from grading.outputs.drawing import Box
-from grading.outputs.legibility import crossed_texts, outside, overlapping_texts
-from grading.outputs.paper import MARGIN, PAPERS
+from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
+from grading.drawing.marks import Box
+from grading.drawing.paper import MARGIN, PAPERS
 from grading.outputs.stock.lay_plan import drawn_lay, lay_plan
 from grading.outputs.stock.tickets import ticket, tickets
 from grading.outputs.stock.workbook import stock_workbook

@@ -17,8 +17,8 @@ from grading.outputs.spec.making import glossary, materials, order_of_making
 from grading.outputs.spec.measures import body_sizes, finished_measures, grade_increments
 from grading.outputs.spec.seaming import seams
 from grading.outputs.spec.sizes import size_page
-from grading.outputs.workbook import Book
 from grading.readings.cut_lines import CutLoop
+from grading.workbooks.book import Book
 
 __all__ = ["spec_workbook"]
 

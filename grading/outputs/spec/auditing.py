@@ -16,7 +16,7 @@ from openpyxl.utils import absolute_coordinate, quote_sheetname
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Severity, worst_first
 from grading.outputs.spec.figures import DECIMALS, Figures, in_unit, rounded
-from grading.outputs.workbook import Area, Book, Column, Content, Formula, Look, Styled
+from grading.workbooks.book import Area, Book, Column, Content, Formula, Look, Styled
 
 __all__ = ["findings_sheet", "grade_audit"]
 

@@ -10,8 +10,8 @@ from grading.findings import Finding, Severity
 from grading.model.block import Kind
 from grading.outputs.spec.figures import in_unit
 from grading.outputs.wording import CAUTIONS
-from grading.outputs.workbook import Column, Content, Link, Look, Sheet
 from grading.units import show
+from grading.workbooks.book import Column, Content, Link, Look, Sheet
 
 __all__ = ["write_cover"]
 

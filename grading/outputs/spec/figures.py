@@ -9,8 +9,8 @@ import numpy as np
 from openpyxl.utils import quote_sheetname
 
 from grading.geometry.arrays import Floats
-from grading.outputs.workbook import Area
 from grading.units import DECIMALS, MM_PER, rounded
+from grading.workbooks.book import Area
 
 __all__ = ["DECIMALS", "Figures", "in_unit", "rounded"]
 

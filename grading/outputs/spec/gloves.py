@@ -6,8 +6,8 @@ import numpy as np
 
 from grading.engine.run import SizeRun
 from grading.outputs.spec.figures import Figures, in_unit, rounded
-from grading.outputs.workbook import Book, Column, Content, Formula, Look
 from grading.readings.glove_sizes import FRENCH_INCH, PUBLISHED, nearest_by_girth, nearest_by_length
+from grading.workbooks.book import Book, Column, Content, Formula, Look
 
 __all__ = ["GIRTH", "LENGTH", "glove_sizes"]
 

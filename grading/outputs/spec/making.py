@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from grading.engine.run import SizeRun
 from grading.outputs.wording import GLOSSARY
-from grading.outputs.workbook import Book, Column
+from grading.workbooks.book import Book, Column
 
 __all__ = ["glossary", "materials", "order_of_making"]
 

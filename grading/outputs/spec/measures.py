@@ -10,8 +10,8 @@ import numpy as np
 from grading.engine.run import SizeRun
 from grading.model.block import Kind
 from grading.outputs.spec.figures import Figures, in_unit
-from grading.outputs.workbook import Book, Column, Content, Formula, Look
 from grading.readings.measures import measured
+from grading.workbooks.book import Book, Column, Content, Formula, Look
 
 __all__ = ["body_sizes", "finished_measures", "grade_increments", "steps"]
 

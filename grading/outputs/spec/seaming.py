@@ -11,8 +11,8 @@ from grading.engine.run import SizeRun
 from grading.geometry.arrays import Floats
 from grading.model.block import Side
 from grading.outputs.spec.figures import DECIMALS, in_unit
-from grading.outputs.workbook import Area, Book, Column, Content, Formula, Look
 from grading.readings.seams import walked_seams
+from grading.workbooks.book import Area, Book, Column, Content, Formula, Look
 
 __all__ = ["seams"]
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from grading.outputs.drawing import Box
-from grading.outputs.picture import png
+from grading.drawing.marks import Box
+from grading.drawing.picture import png
+from grading.drawing.styles import Styles
 from grading.outputs.size_sheet import PICTURE, Part, SizeSheet
-from grading.outputs.styles import Styles
 from grading.outputs.wording import CAUTIONS_IN_SHORT
-from grading.outputs.workbook import Book, Column, Content, Look, Styled
+from grading.workbooks.book import Book, Column, Content, Look, Styled
 
 __all__ = ["size_page"]
 

@@ -10,9 +10,9 @@ from openpyxl.utils import quote_sheetname
 from grading.inputs.stock_sheets import PER_SKIN
 from grading.model.stock import SkinKind, Work, most_particular
 from grading.outputs.stock.counts import Cells, in_dm2, total_of
-from grading.outputs.workbook import Column, Content, Formula, Look, Sheet, Styled
 from grading.stock.plan import Plan
 from grading.units import MM2_PER
+from grading.workbooks.book import Column, Content, Formula, Look, Sheet, Styled
 
 __all__ = ["Rates", "costs_sheet", "skins_sheet"]
 

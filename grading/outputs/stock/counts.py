@@ -10,8 +10,8 @@ from openpyxl.chart.series import SeriesLabel
 from openpyxl.chart.series_factory import SeriesFactory
 from openpyxl.utils import absolute_coordinate, quote_sheetname
 
-from grading.outputs.workbook import Area, Column, Content, Formula, Look, Sheet, Styled
 from grading.stock.plan import Plan
+from grading.workbooks.book import Area, Column, Content, Formula, Look, Sheet, Styled
 
 __all__ = ["Cells", "cut_list", "in_dm2", "pairs_sheet", "total_of"]
 

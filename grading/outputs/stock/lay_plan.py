@@ -9,13 +9,13 @@ from math import ceil, cos, radians, sin
 import numpy as np
 import shapely
 
+from grading.drawing.marks import Align, Arrow, Box, Drawing, Mark, Role, Text, line, paragraph
+from grading.drawing.pages import Bookmark, Page
+from grading.drawing.paper import PAPERS, Printing, Sheet
+from grading.drawing.pdf import About, pdf_bytes
+from grading.drawing.ruled import ruled_table
+from grading.drawing.styles import Styles
 from grading.geometry.arrays import Floats
-from grading.outputs.drawing import Align, Arrow, Box, Drawing, Mark, Role, Text, line, paragraph
-from grading.outputs.paper import PAPERS, Printing, Sheet
-from grading.outputs.pdf import About, pdf_bytes
-from grading.outputs.ruled import ruled_table
-from grading.outputs.sheets import Bookmark, Page
-from grading.outputs.styles import Styles
 from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.stock.lays import Laid, Lay
 from grading.stock.plan import Plan

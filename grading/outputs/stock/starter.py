@@ -8,8 +8,8 @@ from grading.inputs import stock_sheets as sheets
 from grading.inputs.sheets import ABOUT, Kind, Sheet
 from grading.inputs.sheets import Column as Declared
 from grading.model.stock import SkinKind, StockTable
-from grading.outputs.workbook import Book, Column, Content, Look
 from grading.units import MM2_PER
+from grading.workbooks.book import Book, Column, Content, Look
 
 __all__ = ["stock_table_workbook"]
 

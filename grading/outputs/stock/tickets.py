@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from grading.outputs.drawing import Box, Drawing, Mark, Role, Text, line, paragraph
-from grading.outputs.fonts import text_width
-from grading.outputs.paper import PAPERS, Printing
-from grading.outputs.pdf import About, pdf_bytes
-from grading.outputs.sheets import Bookmark, Page
+from grading.drawing.fonts import text_width
+from grading.drawing.marks import Box, Drawing, Mark, Role, Text, line, paragraph
+from grading.drawing.pages import Bookmark, Page
+from grading.drawing.paper import PAPERS, Printing
+from grading.drawing.pdf import About, pdf_bytes
+from grading.drawing.styles import Styles
 from grading.outputs.stock.words import numbered, skins_named
-from grading.outputs.styles import Styles
 from grading.stock.bundles import Bundle
 from grading.stock.plan import Plan
 

@@ -10,8 +10,8 @@ from grading.outputs.stock.costing import costs_sheet, skins_sheet
 from grading.outputs.stock.counts import Cells, cut_list, in_dm2, pairs_sheet
 from grading.outputs.stock.words import numbered, skins_named
 from grading.outputs.wording import CAUTIONS
-from grading.outputs.workbook import Book, Column, Content, Formula, Link, Look, Sheet, Styled
 from grading.stock.plan import Plan
+from grading.workbooks.book import Book, Column, Content, Formula, Link, Look, Sheet, Styled
 
 __all__ = ["stock_workbook"]
 

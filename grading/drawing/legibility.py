@@ -1,0 +1,88 @@
+"""Whether a drawing can be read: texts over texts, lines through texts, marks outside their frame."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+
+from grading.drawing.marks import Arrow, Box, Curve, Dot, Drawing, Line, Mark, Role, Text
+from grading.geometry.flattening import flatten
+
+__all__ = ["crossed_texts", "outside", "overlapping_texts", "shape", "shapes"]
+
+Geometries = np.ndarray[tuple[int], np.dtype[np.object_]]
+
+#: Boxes that share less than this, in mm, only touch.
+TOUCH = 0.05
+
+
+def shape(mark: Mark) -> shapely.Geometry:
+    """The mark as a shapely geometry: lines without their width, texts as the rectangle that they fill."""
+    match mark:
+        case Curve():
+            return shapely.linestrings(flatten(mark.segments))
+        case Line(closed=True):
+            return shapely.linearrings(mark.points)
+        case Line():
+            return shapely.linestrings(mark.points)
+        case Text():
+            return shapely.polygons(mark.corners)
+        case Arrow():
+            return shapely.union_all([shapely.linestrings([mark.start, mark.end]), *shapely.polygons(mark.heads)])
+        case Dot():
+            return shapely.Point(mark.x, mark.y).buffer(mark.radius)
+
+
+def shapes(marks: Sequence[Mark]) -> Geometries:
+    """The shapes (marks,) of several marks; those of texts and of simple lines, which most are, all at once."""
+    found = np.empty(len(marks), dtype=object)
+    corners, ends = {}, {}
+    for i, mark in enumerate(marks):
+        match mark:
+            case Text():
+                corners[i] = mark.corners
+            case Line(points=two, closed=False) if len(two) == 2:
+                ends[i] = two
+            case _:
+                found[i] = shape(mark)
+    for make, points in ((shapely.polygons, corners), (shapely.linestrings, ends)):
+        if points:
+            found[[*points]] = make(np.array([*points.values()]))
+    return found
+
+
+def overlapping_texts(drawing: Drawing) -> list[tuple[Text, Text]]:
+    """The pairs of texts that lie over one another."""
+    texts = [mark for mark in drawing.marks if isinstance(mark, Text)]
+    boxes = _inner(texts)
+    first, second = shapely.STRtree(boxes).query(boxes, predicate="intersects")
+    return [(texts[i], texts[j]) for i, j in zip(first, second, strict=True) if i < j]
+
+
+def crossed_texts(drawing: Drawing) -> list[tuple[Text, Mark]]:
+    """The texts that a line, an arrow or a point mark runs into, each with that mark.
+
+    A label on a line covers what was drawn before it, so only later marks can cross it. Shading is no line.
+    """
+    texts = [(i, mark) for i, mark in enumerate(drawing.marks) if isinstance(mark, Text)]
+    others = [
+        (i, mark) for i, mark in enumerate(drawing.marks) if not isinstance(mark, Text) and mark.role is not Role.SHADE
+    ]
+    tree = shapely.STRtree(shapes([mark for _, mark in others]))
+    pairs = tree.query(_inner([text for _, text in texts]), predicate="intersects")
+    crossed = []
+    for (i, text), (j, mark) in ((texts[t], others[o]) for t, o in pairs.T):
+        if text.role is not Role.LABEL_ON_LINE or j > i:
+            crossed.append((text, mark))
+    return crossed
+
+
+def outside(drawing: Drawing, frame: Box) -> list[Mark]:
+    """The marks that do not lie wholly inside the frame."""
+    return [mark for mark in drawing.marks if not frame.grown(1e-9).contains(mark.box)]
+
+
+def _inner(texts: Sequence[Text]) -> Geometries:
+    return np.asarray(shapely.buffer(shapes(texts), -TOUCH), dtype=object)

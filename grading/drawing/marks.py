@@ -1,0 +1,373 @@
+"""The marks, in millimetres, from which every printed sheet and every picture is made."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from functools import cached_property
+from math import cos, sin
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from grading.drawing.fonts import ASCENT, DESCENT, LINE_SPACING, text_width, wrapped
+from grading.geometry.arrays import Floats
+
+__all__ = [
+    "Align",
+    "Arrow",
+    "Box",
+    "Curve",
+    "Dot",
+    "Drawing",
+    "Line",
+    "Mark",
+    "Role",
+    "Text",
+    "line",
+    "paragraph",
+    "rectangle",
+]
+
+
+#: Turns rows (x, y) to the left by a right angle.
+_QUARTER_TURN = np.array([(0.0, 1.0), (-1.0, 0.0)])
+
+
+class Role(StrEnum):
+    """What a mark stands for; how it looks is the business of the styles."""
+
+    OUTLINE = "outline"
+    SEW_LINE = "sew line"
+    CUT_LINE = "cut line"
+    FOLD_LINE = "fold line"
+    MIRROR_LINE = "mirror line"
+    PLACEMENT_LINE = "placement line"
+    REFERENCE_LINE = "reference line"
+    NOTCH = "notch"
+    GRADE_POINT = "grade point"
+    GRADE_PATH = "grade path"
+    STACKING_POINT = "stacking point"
+    MEASURE = "measure"
+    MEASURE_LINE = "measure line"
+    PILE = "pile"
+    STRETCH = "stretch"
+    LABEL = "label"
+    LABEL_ON_LINE = "label on line"
+    CAUTION = "caution"
+    RULE = "rule"
+    SHADE = "shade"
+    FRAME = "frame"
+    CHECK_BAR = "check bar"
+    REGISTRATION = "registration"
+    TRIM_LINE = "trim line"
+    MAP_TILE = "map tile"
+    MAP_HERE = "map here"
+
+
+class Align(StrEnum):
+    """Which end of a text stands at its place."""
+
+    LEFT = "left"
+    CENTRE = "centre"
+    RIGHT = "right"
+
+
+#: How much of a text stands before its place.
+_BEFORE = {Align.LEFT: 0.0, Align.CENTRE: -0.5, Align.RIGHT: -1.0}
+
+
+class Box(NamedTuple):
+    """An upright rectangle, in mm."""
+
+    left: float
+    bottom: float
+    right: float
+    top: float
+
+    @property
+    def width(self) -> float:
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        return self.top - self.bottom
+
+    @property
+    def centre(self) -> tuple[float, float]:
+        return (self.left + self.right) / 2, (self.bottom + self.top) / 2
+
+    def moved(self, dx: float, dy: float) -> Box:
+        return Box(self.left + dx, self.bottom + dy, self.right + dx, self.top + dy)
+
+    def turned(self) -> Box:
+        """The box turned to the left by a quarter turn about (0, 0)."""
+        return Box(-self.top, self.left, -self.bottom, self.right)
+
+    def grown(self, by: float) -> Box:
+        return Box(self.left - by, self.bottom - by, self.right + by, self.top + by)
+
+    def contains(self, other: Box) -> bool:
+        return (
+            self.left <= other.left
+            and self.bottom <= other.bottom
+            and other.right <= self.right
+            and other.top <= self.top
+        )
+
+    def overlaps(self, other: Box) -> bool:
+        """Whether the two share more than an edge."""
+        return (
+            self.left < other.right and other.left < self.right and self.bottom < other.top and other.bottom < self.top
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Curve:
+    """Joined cubic Bézier segments (n, 4, 2), each starting where the one before it ends."""
+
+    segments: Floats
+    role: Role
+    size: int | None = None
+    closed: bool = False
+
+    @cached_property
+    def box(self) -> Box:
+        """The exact extent: reached at a segment's end or where its derivative vanishes."""
+        first, second, third = np.moveaxis(np.diff(self.segments, axis=1), 1, 0)
+        a, b = first - 2 * second + third, 2 * (second - first)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            q = -(b + np.copysign(np.sqrt(b * b - 4 * a * first), b)) / 2
+            turning = np.stack([q / a, first / q])
+        t = np.clip(np.nan_to_num(turning, nan=0.0), 0, 1)
+        u = 1 - t
+        p0, p1, p2, p3 = np.moveaxis(self.segments, 1, 0)
+        at_turning = u**3 * p0 + 3 * u**2 * t * p1 + 3 * u * t**2 * p2 + t**3 * p3
+        return _extent(np.concatenate([at_turning.reshape(-1, 2), p0, p3]))
+
+    def moved(self, dx: float, dy: float) -> Curve:
+        return replace(self, segments=self.segments + np.array([dx, dy]))
+
+    def mirrored(self) -> Curve:
+        return replace(self, segments=self.segments * np.array([-1, 1]))
+
+    def turned(self) -> Curve:
+        return replace(self, segments=self.segments @ _QUARTER_TURN)
+
+
+@dataclass(frozen=True, eq=False)
+class Line:
+    """Straight lines through points (n, 2)."""
+
+    points: Floats
+    role: Role
+    size: int | None = None
+    closed: bool = False
+
+    @cached_property
+    def box(self) -> Box:
+        return _extent(self.points)
+
+    def moved(self, dx: float, dy: float) -> Line:
+        return replace(self, points=self.points + np.array([dx, dy]))
+
+    def mirrored(self) -> Line:
+        return replace(self, points=self.points * np.array([-1, 1]))
+
+    def turned(self) -> Line:
+        return replace(self, points=self.points @ _QUARTER_TURN)
+
+
+@dataclass(frozen=True)
+class Text:
+    """One line of text on a baseline through (x, y), turned by ``angle`` radians about that place.
+
+    ``height`` is that of its capitals, in mm.
+    """
+
+    text: str
+    x: float
+    y: float
+    height: float = 2.5
+    role: Role = Role.LABEL
+    align: Align = Align.LEFT
+    angle: float = 0.0
+    bold: bool = False
+    size: int | None = None
+
+    @cached_property
+    def width(self) -> float:
+        return text_width(self.text, self.height, self.bold)
+
+    @property
+    def indent(self) -> float:
+        """From the place to where the text begins, along the baseline."""
+        return _BEFORE[self.align] * self.width
+
+    @cached_property
+    def corners(self) -> Floats:
+        """The corners (4, 2) of the rectangle that the text fills, anticlockwise from where it begins."""
+        return np.array(self._corners)
+
+    @cached_property
+    def box(self) -> Box:
+        across, up = zip(*self._corners, strict=True)
+        return Box(min(across), min(up), max(across), max(up))
+
+    @property
+    def _corners(self) -> list[tuple[float, float]]:
+        # In plain figures: there are thousands of texts, and arrays of four points cost more than they save.
+        left = self.indent
+        right, bottom, top = left + self.width, -DESCENT * self.height, ASCENT * self.height
+        c, s, x, y = cos(self.angle), sin(self.angle), self.x, self.y
+        upright = ((left, bottom), (right, bottom), (right, top), (left, top))
+        return [(x + along * c - above * s, y + along * s + above * c) for along, above in upright]
+
+    def moved(self, dx: float, dy: float) -> Text:
+        return replace(self, x=self.x + dx, y=self.y + dy)
+
+    def mirrored(self) -> Text:
+        """The text at the mirrored place, on the mirrored baseline, and still readable."""
+        other = {Align.LEFT: Align.RIGHT, Align.CENTRE: Align.CENTRE, Align.RIGHT: Align.LEFT}
+        return replace(self, x=-self.x, angle=-self.angle, align=other[self.align])
+
+    def turned(self) -> Text:
+        return replace(self, x=-self.y, y=self.x, angle=self.angle + np.pi / 2)
+
+
+@dataclass(frozen=True, eq=False)
+class Arrow:
+    """A straight arrow from ``start`` to ``end`` (x, y), with a head at its end or at both."""
+
+    start: tuple[float, float]
+    end: tuple[float, float]
+    role: Role
+    both: bool = False
+    head: float = 4.0
+    size: int | None = None
+
+    @cached_property
+    def heads(self) -> Floats:
+        """The triangles (1 or 2, 3, 2) of the heads, tip first; each a third as wide as long."""
+        start, end = np.array(self.start), np.array(self.end)
+        along = (end - start) / np.hypot(*(end - start)) * self.head
+        across = np.array([-along[1], along[0]]) / 6
+        tips = [(end, along), (start, -along)] if self.both else [(end, along)]
+        return np.array([(tip, tip - back + across, tip - back - across) for tip, back in tips])
+
+    @cached_property
+    def box(self) -> Box:
+        return _extent(np.concatenate([self.heads.reshape(-1, 2), [self.start]]))
+
+    def moved(self, dx: float, dy: float) -> Arrow:
+        (x0, y0), (x1, y1) = self.start, self.end
+        return replace(self, start=(x0 + dx, y0 + dy), end=(x1 + dx, y1 + dy))
+
+    def mirrored(self) -> Arrow:
+        (x0, y0), (x1, y1) = self.start, self.end
+        return replace(self, start=(-x0, y0), end=(-x1, y1))
+
+    def turned(self) -> Arrow:
+        (x0, y0), (x1, y1) = self.start, self.end
+        return replace(self, start=(-y0, x0), end=(-y1, x1))
+
+
+@dataclass(frozen=True)
+class Dot:
+    """A round point mark."""
+
+    x: float
+    y: float
+    role: Role = Role.GRADE_POINT
+    radius: float = 0.5
+    size: int | None = None
+
+    @property
+    def box(self) -> Box:
+        return Box(self.x, self.y, self.x, self.y).grown(self.radius)
+
+    def moved(self, dx: float, dy: float) -> Dot:
+        return replace(self, x=self.x + dx, y=self.y + dy)
+
+    def mirrored(self) -> Dot:
+        return replace(self, x=-self.x)
+
+    def turned(self) -> Dot:
+        return replace(self, x=-self.y, y=self.x)
+
+
+Mark = Curve | Line | Text | Arrow | Dot
+
+
+@dataclass(frozen=True, eq=False)
+class Drawing:
+    """Marks in the order in which they are drawn, in one frame of millimetres, y up."""
+
+    marks: tuple[Mark, ...] = ()
+
+    def __add__(self, other: Drawing) -> Drawing:
+        return Drawing(self.marks + other.marks)._known(_around, self, other)
+
+    @cached_property
+    def box(self) -> Box:
+        """The smallest box around all marks (lines taken without their width). Raises ValueError if empty."""
+        return _around(*(mark.box for mark in self.marks))
+
+    def moved(self, dx: float, dy: float) -> Drawing:
+        return Drawing(tuple(mark.moved(dx, dy) for mark in self.marks))._known(lambda box: box.moved(dx, dy), self)
+
+    def mirrored(self) -> Drawing:
+        """The mirror image about x = 0; texts stay readable."""
+        return Drawing(tuple(mark.mirrored() for mark in self.marks))
+
+    def turned(self) -> Drawing:
+        """The drawing turned to the left by a quarter turn about (0, 0)."""
+        return Drawing(tuple(mark.turned() for mark in self.marks))._known(Box.turned, self)
+
+    def _known(self, box: Callable[..., Box], *drawings: Drawing) -> Drawing:
+        """This drawing, its box taken from those it was made of where they are known: finding it anew takes long."""
+        boxes = [vars(drawing).get("box") for drawing in drawings if drawing.marks]
+        if boxes and None not in boxes:
+            vars(self)["box"] = box(*boxes)
+        return self
+
+
+def line(points: ArrayLike, role: Role, size: int | None = None, closed: bool = False) -> Line:
+    """A line through points given in any form that makes an array (n, 2).
+
+    >>> line([(0, 0), (3, 4)], Role.RULE).box
+    Box(left=0.0, bottom=0.0, right=3.0, top=4.0)
+    """
+    return Line(np.asarray(points, dtype=float), role, size, closed)
+
+
+def rectangle(box: Box, role: Role) -> Line:
+    """The outline of a box."""
+    corners = [(box.left, box.bottom), (box.right, box.bottom), (box.right, box.top), (box.left, box.top)]
+    return line(corners, role, closed=True)
+
+
+def paragraph(texts: Iterable[str], left: float, top: float, width: float, style: Text) -> Drawing:
+    """Texts one below the other, each wrapped onto lines no wider than ``width`` mm.
+
+    The first line's box touches ``top``. Height, role, weight and the like are taken from ``style``.
+    """
+    lines = [part for text in texts for part in wrapped(text, width, style.height, style.bold)]
+    first = top - ASCENT * style.height
+    return Drawing(
+        tuple(
+            replace(style, text=part, x=left, y=first - i * LINE_SPACING * style.height) for i, part in enumerate(lines)
+        )
+    )
+
+
+def _around(*boxes: Box) -> Box:
+    left, bottom, right, top = zip(*boxes, strict=True)
+    return Box(min(left), min(bottom), max(right), max(top))
+
+
+def _extent(points: Floats) -> Box:
+    (left, bottom), (right, top) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+    return Box(left, bottom, right, top)

@@ -1,0 +1,197 @@
+"""Write pages as a PDF file: true scale, true curves, the same bytes each time, each shared drawing stored once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from io import BytesIO
+from math import cos, pi, sin, tan
+from typing import Any
+
+import numpy as np
+from reportlab import rl_config
+from reportlab.pdfgen.canvas import Canvas
+
+from grading.drawing.fonts import em, registered
+from grading.drawing.marks import Arrow, Box, Curve, Dot, Drawing, Line, Text
+from grading.drawing.pages import Page, Placed
+from grading.drawing.styles import Colour, Style, Styles
+from grading.geometry.arrays import Floats
+
+__all__ = ["About", "pdf_bytes"]
+
+# Streams go in as the bytes they are: as text they would be a quarter larger and take longer to make.
+rl_config.useA85 = 0
+
+#: 1 mm in the default user space unit of 1/72 in (ISO 32000-1, 8.3.2.3).
+POINTS = 72 / 25.4
+#: Decimals of a coordinate in mm: a tenth of a thousandth is far finer than any printer.
+DECIMALS = 4
+#: The first version in which a file can ask not to be scaled (ISO 32000-1, table 150).
+PDF_VERSION = (1, 6)
+#: What a line may reach beyond its drawing's box by its width, in mm.
+BLEED = 3.0
+
+
+@dataclass(frozen=True)
+class About:
+    """What the file says about itself to those who search or list it."""
+
+    title: str
+    author: str = ""
+    subject: str = ""
+    keywords: tuple[str, ...] = ()
+
+
+def pdf_bytes(pages: Sequence[Page], styles: Styles, about: About) -> bytes:
+    """The pages as a PDF file whose marks come out at 1 mm for 1 mm.
+
+    Drawings that pages have in common (the same object) are stored once. Nothing in the file comes from the
+    clock. Its readers are asked not to scale it when it is printed.
+    """
+    out = BytesIO()
+    canvas = Canvas(
+        out, invariant=1, pageCompression=1, pdfVersion=PDF_VERSION, initialFontName=registered(), lang="en-GB"
+    )
+    canvas.setTitle(about.title)
+    canvas.setAuthor(about.author)
+    canvas.setSubject(about.subject)
+    canvas.setKeywords(", ".join(about.keywords))
+    canvas.setCreator("grading")
+    canvas.setViewerPreference("PrintScaling", "None")
+    shared = {id(placed.drawing): placed.drawing for page in pages for placed in page.placed}
+    forms = {key: _store(canvas, f"drawing{i}", shared[key], styles) for i, key in enumerate(shared)}
+    for number, page in enumerate(pages):
+        _draw_page(canvas, page, number, forms, styles)
+    if any(page.bookmarks for page in pages):
+        canvas.showOutline()
+    canvas.save()
+    return out.getvalue()
+
+
+def _store(canvas: Any, name: str, drawing: Drawing, styles: Styles) -> str:
+    """Keep the drawing in the file as a form XObject, in its own mm."""
+    canvas.beginForm(name, *(drawing.box.grown(BLEED) if drawing.marks else Box(0, 0, 0, 0)))
+    _draw(canvas, drawing, styles)
+    canvas.endForm()
+    return name
+
+
+def _draw_page(canvas: Any, page: Page, number: int, forms: dict[int, str], styles: Styles) -> None:
+    across, up = (POINTS * factor for factor in page.sheet.scale)
+    canvas.setPageSize((page.sheet.width * across, page.sheet.height * up))
+    for i, bookmark in enumerate(page.bookmarks):
+        key = f"page{number}.{i}"
+        canvas.bookmarkPage(key)
+        canvas.addOutlineEntry(bookmark.title, key, bookmark.level, closed=bookmark.level > 0)
+    canvas.scale(across, up)
+    for placed in page.placed:
+        _place(canvas, placed, forms)
+    _draw(canvas, page.drawing, styles)
+    canvas.showPage()
+
+
+def _place(canvas: Any, placed: Placed, forms: dict[int, str]) -> None:
+    window = placed.window
+    corner, sides = (window.left, window.bottom), (window.width, window.height)
+    _add(canvas, f"q {_written([*corner, *sides])} re W n 1 0 0 1 {_written([placed.dx, placed.dy])} cm")
+    canvas.doForm(forms[id(placed.drawing)])
+    _add(canvas, "Q")
+
+
+def _draw(canvas: Any, drawing: Drawing, styles: Styles) -> None:
+    _add(canvas, "1 j")
+    current: Style | None = None
+    for mark in drawing.marks:
+        style = styles.of(mark.role, mark.size)
+        if style is not current:
+            _add(canvas, _taken_up(style))
+            current = style
+        if isinstance(mark, Text):
+            _write(canvas, mark, style)
+        else:
+            _add(canvas, f"{_path(mark)} {_PAINT[style.width > 0, style.fill is not None]}")
+
+
+# Paths are written out here, as ISO 32000-1 has them (8.4.4, 8.5.2, 8.5.3): thousands of points go in at once.
+# Text, with all that a typeface takes, is left to reportlab.
+
+
+def _add(canvas: Any, operators: str) -> None:
+    canvas.addLiteral(operators, escaped=1)
+
+
+#: What paints a path, by whether it is stroked and whether it is filled.
+_PAINT = {(True, True): "B", (True, False): "S", (False, True): "f", (False, False): "n"}
+
+
+def _written(lengths: Sequence[float]) -> str:
+    return " ".join([f"{length:.{DECIMALS}f}" for length in lengths])
+
+
+@cache
+def _taken_up(style: Style) -> str:
+    """Line width, dashes, and the colours of lines and of what is filled."""
+    line = f"{_written([style.width])} w [{_written(style.dash)}] 0 d"
+    return f"{line} {_written(style.colour)} RG {_filling(style.fill or style.colour)}"
+
+
+def _filling(colour: Colour) -> str:
+    return f"{_written(colour)} rg"
+
+
+def _path(mark: Curve | Line | Arrow | Dot) -> str:
+    match mark:
+        case Curve(segments=segments, closed=closed):
+            return _curve(segments, closed)
+        case Line(points=points, closed=closed):
+            return _polyline(points, closed)
+        case Arrow():
+            tails = mark.heads[:, 1:].mean(axis=1)
+            shaft = np.array([tails[1] if mark.both else mark.start, tails[0]])
+            return " ".join([_polyline(shaft, closed=False), *(_polyline(head, closed=True) for head in mark.heads)])
+        case Dot(x=x, y=y, radius=radius):
+            return _curve(_CIRCLE * radius + (x, y), closed=True)
+
+
+@cache
+def _pattern(operators: str, count: int) -> str:
+    """The operators of a path after its first point, with places for their coordinates."""
+    figure = f"%.{DECIMALS}f "
+    return figure * 2 + "m" + (f" {figure * {'l': 2, 'c': 6}[operators]}{operators}") * count
+
+
+def _polyline(points: Floats, closed: bool) -> str:
+    return _pattern("l", len(points) - 1) % tuple(points.ravel().tolist()) + " h" * closed
+
+
+def _curve(segments: Floats, closed: bool) -> str:
+    joined = np.concatenate([segments[0, :1], segments[:, 1:].reshape(-1, 2)])
+    return _pattern("c", len(segments)) % tuple(joined.ravel().tolist()) + " h" * closed
+
+
+def _circle() -> Floats:
+    """Four Bézier segments (4, 4, 2) round (0, 0), within 0.03 % of a circle of radius 1."""
+    reach = 4 / 3 * tan(pi / 8)  # where the middle of a segment lies on the circle
+    quarter = np.array([(1, 0), (1, reach), (reach, 1), (0, 1)])
+    turn = np.array([(0, 1), (-1, 0)])
+    return np.array([quarter @ np.linalg.matrix_power(turn, times) for times in range(4)])
+
+
+_CIRCLE = _circle()
+
+
+def _write(canvas: Any, text: Text, style: Style) -> None:
+    if style.fill is not None:
+        _add(canvas, f"{_polyline(np.array(text.corners), closed=True)} f {_filling(style.colour)}")
+    c, s = cos(text.angle), sin(text.angle)
+    x, y = (round(float(at), DECIMALS) for at in (text.x + text.indent * c, text.y + text.indent * s))
+    line = canvas.beginText(x, y)
+    if text.angle:
+        line.setTextTransform(c, s, -s, c, x, y)
+    line.setFont(registered(text.bold), em(text.height))
+    line.textOut(text.text)
+    canvas.drawText(line)
+    if style.fill is not None:
+        _add(canvas, _filling(style.fill))

@@ -1,0 +1,140 @@
+"""A drawing as a picture of dots (PNG) for where no vectors can go: the same bytes for the same drawing."""
+
+from __future__ import annotations
+
+import zlib
+from functools import cache
+from io import BytesIO
+from math import cos, degrees, sin
+
+import numpy as np
+from PIL import Image, ImageDraw, ImageFont
+
+from grading.drawing.fonts import em, font_file
+from grading.drawing.marks import Arrow, Box, Curve, Dot, Drawing, Line, Mark, Text
+from grading.drawing.styles import Colour, Style, Styles
+from grading.geometry.arrays import Floats
+from grading.geometry.flattening import flatten
+
+__all__ = ["png"]
+
+#: Each dot is made of so many by so many, and comes out as grey as they are on average.
+_FINER = 2
+#: Chords of a curve stay within this of it, in dots.
+_FLAT = 0.2
+
+
+def png(drawing: Drawing, frame: Box, styles: Styles, *, dots_per_mm: float) -> bytes:
+    """What lies in the frame (mm), on white, as a PNG picture of ``dots_per_mm`` dots a millimetre, in grey or colour.
+
+    Whatever reaches over the frame is cut off.
+    """
+    of_marks = [styles.of(mark.role, mark.size) for mark in drawing.marks]
+    grey = all(_is_grey(colour) for style in of_marks for colour in (style.colour, style.fill) if colour)
+    canvas = _Canvas(frame, dots_per_mm * _FINER, "L" if grey else "RGB")
+    for mark, style in zip(drawing.marks, of_marks, strict=True):
+        canvas.draw(mark, style)
+    out = BytesIO()
+    # Long runs of white: looking for runs only is quicker than looking for any likeness, and packs as well.
+    canvas.image.reduce(_FINER).save(out, "PNG", dpi=(dots_per_mm * 25.4,) * 2, compress_type=zlib.Z_RLE)
+    return out.getvalue()
+
+
+def _is_grey(colour: Colour) -> bool:
+    return colour.red == colour.green == colour.blue
+
+
+@cache
+def _font(dots: float, bold: bool) -> ImageFont.FreeTypeFont:
+    # The basic layout is in every Pillow; the other depends on a library that may be missing.
+    return ImageFont.truetype(str(font_file(bold)), dots, layout_engine=ImageFont.Layout.BASIC)
+
+
+class _Canvas:
+    """An image in the making; ``scale`` is its dots to a millimetre."""
+
+    def __init__(self, frame: Box, scale: float, mode: str) -> None:
+        size = [-(-round(side * scale) // _FINER) * _FINER for side in (frame.width, frame.height)]
+        self.image = Image.new(mode, (size[0], size[1]), "white")
+        self._draw = ImageDraw.Draw(self.image)
+        self._corner = np.array([frame.left, frame.top])
+        self._scale = scale
+
+    def draw(self, mark: Mark, style: Style) -> None:
+        match mark:
+            case Text():
+                self._write(mark, style)
+            case Curve():
+                # Flattened in dots, so that small pictures take few chords.
+                self._path(self._dots(flatten(mark.segments, _FLAT / self._scale)), style, mark.closed)
+            case Line():
+                self._path(self._dots(mark.points), style, mark.closed)
+            case Arrow():
+                tails = mark.heads[:, 1:].mean(axis=1)
+                start = tails[1] if mark.both else np.array(mark.start)
+                self._path(self._dots(np.array([start, tails[0]])), style, closed=False)
+                for head in mark.heads:
+                    self._fill(self._dots(head), style.fill)
+            case Dot():
+                x, y = self._dots(np.array([[mark.x, mark.y]]))[0]
+                radius = mark.radius * self._scale
+                fill = style.fill and self._ink(style.fill)
+                self._draw.ellipse((x - radius, y - radius, x + radius, y + radius), fill=fill)
+
+    def _dots(self, points: Floats) -> Floats:
+        """Points (n, 2) in mm as dots from the upper left corner."""
+        dots: Floats = (points - self._corner) * (self._scale, -self._scale)
+        return dots
+
+    def _ink(self, colour: Colour) -> int | tuple[int, ...]:
+        levels = tuple(round(255 * level) for level in colour)
+        return levels[0] if self.image.mode == "L" else levels
+
+    def _fill(self, points: Floats, colour: Colour | None) -> None:
+        if colour is not None:
+            self._draw.polygon([(x, y) for x, y in points.tolist()], fill=self._ink(colour))
+
+    def _path(self, points: Floats, style: Style, closed: bool) -> None:
+        if closed:
+            points = np.concatenate([points, points[:1]])
+            self._fill(points, style.fill)
+        if not style.width:
+            return
+        width = max(1, round(style.width * self._scale))
+        ink = self._ink(style.colour)
+        for part in _dashes(points, np.array(style.dash) * self._scale):
+            self._draw.line([(x, y) for x, y in part.tolist()], fill=ink, width=width, joint="curve")
+
+    def _write(self, text: Text, style: Style) -> None:
+        self._fill(self._dots(text.corners), style.fill)
+        font = _font(em(text.height) * self._scale, text.bold)
+        start = np.array([text.x + text.indent * cos(text.angle), text.y + text.indent * sin(text.angle)])
+        x, y = self._dots(start[None])[0].tolist()
+        ink = self._ink(style.colour)
+        if not text.angle:
+            self._draw.text((x, y), text.text, fill=ink, font=font, anchor="ls")
+            return
+        # Written level about the middle of a square, which is then turned about its middle.
+        half = int(font.getlength(text.text) + em(text.height) * self._scale) + 2
+        level = Image.new("L", (2 * half, 2 * half), 0)
+        ImageDraw.Draw(level).text((half, half), text.text, fill=255, font=font, anchor="ls")
+        turned = level.rotate(degrees(text.angle), Image.Resampling.BICUBIC)
+        self.image.paste(ink, (round(x) - half, round(y) - half), turned)
+
+
+def _dashes(points: Floats, dash: Floats) -> list[Floats]:
+    """A polyline (n, 2) cut into the dashes of a pattern: lengths on, off, on, off; whole where there is none."""
+    if not len(dash):
+        return [points]
+    reached = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
+    pattern = np.tile(dash, 2) if len(dash) % 2 else dash
+    ends = np.cumsum(np.tile(pattern, int(reached[-1] / pattern.sum()) + 1))
+    starts = np.concatenate([[0.0], ends[:-1]])[::2]
+    parts = []
+    for start, end in zip(starts, ends[::2], strict=True):
+        if start >= reached[-1]:
+            break
+        inside = reached[(reached > start) & (reached < end)]
+        at = np.array([start, *inside, min(end, reached[-1])])
+        parts.append(np.column_stack([np.interp(at, reached, points[:, axis]) for axis in (0, 1)]))
+    return parts

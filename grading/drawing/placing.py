@@ -1,0 +1,55 @@
+"""Find places for labels where they cover neither a line nor another label."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+
+from grading.drawing.legibility import shape, shapes
+from grading.drawing.marks import Mark, Text
+
+__all__ = ["Placing"]
+
+
+class Placing:
+    """A drawing in which labels are put one by one, each at the first of its places that is free.
+
+    ``lines`` are the marks that a label should stay clear of, by ``clear`` mm.
+    """
+
+    def __init__(self, lines: Sequence[Mark], clear: float = 0.6) -> None:
+        self._lines = shapely.STRtree(shapes(lines))
+        self._taken: list[shapely.Geometry] = []
+        self._clear = clear
+
+    def put(self, text: Text, places: Sequence[tuple[float, float]], *, on_lines: bool = False) -> Text:
+        """The text at the first place that is free, or at the one that covers least; the place is taken then.
+
+        With ``on_lines`` the text may lie on lines, as a label does that interrupts its own.
+        """
+        best, least = None, np.inf
+        for x, y in places:
+            here = replace(text, x=x, y=y)
+            covered = self._covered(here, on_lines)
+            if covered < least:
+                best, least = here, covered
+            if covered == 0:
+                break
+        if best is None:
+            raise ValueError(f"no place given for '{text.text}'")
+        self.take(best)
+        return best
+
+    def take(self, mark: Mark) -> None:
+        """Keep later labels off a mark."""
+        self._taken.append(shape(mark))
+
+    def _covered(self, text: Text, on_lines: bool) -> float:
+        """How much of other labels (mm²), and how many lines, the text would cover."""
+        ground = shapely.buffer(shape(text), self._clear, join_style="mitre")
+        under = [taken for taken, hit in zip(self._taken, shapely.intersects(ground, self._taken), strict=True) if hit]
+        covered = float(shapely.area(shapely.intersection(ground, under)).sum()) if under else 0.0
+        return covered if on_lines else covered + len(self._lines.query(ground, predicate="intersects"))

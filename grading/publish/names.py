@@ -1,0 +1,76 @@
+"""Names of files and folders that every system can hold, and what a second file of one name is called."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path, PurePosixPath
+
+__all__ = ["backup_name", "file_name", "is_inside", "is_twin", "name_beside"]
+
+#: What some system forbids in a name: separators, wildcards, quotes, control characters.
+_FORBIDDEN = re.compile(r'[<>:"/\\|?*\x00-\x1f\x7f\ud800-\udfff]')
+#: Device names of Windows, with or without an ending.
+_RESERVED = re.compile(r"(con|prn|aux|nul|com[0-9]|lpt[0-9])(\..*)?", re.IGNORECASE)
+#: Bytes of UTF-8: endings and '(2)' still fit into the 255 that file systems allow.
+_LONGEST = 120
+
+
+def file_name(wanted: str, taken: Iterable[str], otherwise: str) -> str:
+    """The nearest name to ``wanted`` that is none of those taken, whatever the case; ``otherwise`` if none is left.
+
+    >>> file_name("8/9", [], "size"), file_name("..", [], "size"), file_name("a", ["A"], "size")
+    ('8-9', 'size', 'a (2)')
+    """
+    kept = " ".join(_FORBIDDEN.sub("-", wanted).split()).strip(". ")
+    stem = kept.encode()[:_LONGEST].decode(errors="ignore").rstrip(". ") or otherwise
+    if _RESERVED.fullmatch(stem):
+        stem = f"{stem}_"
+    used = {name.casefold() for name in taken}
+    name, number = stem, 2
+    while name.casefold() in used:
+        name, number = f"{stem} ({number})", number + 1
+    return name
+
+
+def is_inside(name: str) -> bool:
+    """Whether a name stays in its folder and can be held by Linux, macOS and Windows alike.
+
+    >>> is_inside("patterns/8.pdf"), is_inside("../8.pdf"), is_inside("con.pdf")
+    (True, False, False)
+    """
+    return all(
+        part == part.strip()
+        and not part.endswith(".")
+        and not part.startswith((".", "~$"))
+        and not re.search(r'[\x00-\x1f<>:"|?*\\\ud800-\udfff]', part)
+        and not _RESERVED.fullmatch(part)
+        and 0 < len(part.encode("utf-8", "replace")) <= 200
+        for part in name.split("/")
+    )
+
+
+def name_beside(name: str, free: Callable[[str], bool]) -> str:
+    """The first of 'NAME (new)', 'NAME (new 2)' and so on that is ``free``."""
+    return next(beside for beside in _variants(name, "new") if free(beside))
+
+
+def backup_name(folder: Path, name: str, day: str) -> str:
+    """The first of 'NAME (backup DAY)', 'NAME (backup DAY 2)' and so on that nothing in the folder has."""
+    return next(free for free in _variants(name, f"backup {day}") if not os.path.lexists(folder / free))
+
+
+def is_twin(folder: Path, name: str, others: Iterable[str]) -> bool:
+    """Whether a name is another spelling of one of ``others``, on a disk to which case is the same."""
+    twins = [folder / other for other in others if other.casefold() == name.casefold()]
+    place = folder / name
+    return any(place.exists() and twin.exists() and place.samefile(twin) for twin in twins)
+
+
+def _variants(name: str, word: str) -> Iterator[str]:
+    path, number = PurePosixPath(name), 1
+    while True:
+        counted = word if number == 1 else f"{word} {number}"
+        yield str(path.with_name(f"{path.stem} ({counted}){path.suffix}"))
+        number += 1

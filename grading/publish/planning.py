@@ -1,0 +1,109 @@
+"""What a run has to write, leave, move aside or remove in a folder, found before anything is touched."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from grading.findings import Finding
+from grading.publish.disk import checksum, sum_on_disk
+from grading.publish.moves import Step
+from grading.publish.names import backup_name, is_twin, name_beside
+from grading.publish.notices import notice
+from grading.publish.record import RECORD, Record, read_record, record_text
+
+__all__ = ["Plan", "planned"]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The steps to take, what to write by name, which files are right already, and what is to be said."""
+
+    steps: tuple[Step, ...]
+    contents: Mapping[str, bytes]
+    unchanged: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def written(self) -> tuple[str, ...]:
+        return tuple(step.name for step in self.steps if step.new is not None)
+
+    @property
+    def removed(self) -> tuple[str, ...]:
+        return tuple(step.name for step in self.steps if step.new is None)
+
+
+def planned(
+    folder: Path,
+    files: Mapping[str, bytes],
+    run: Mapping[str, object],
+    replace: bool,
+    remove_stale: bool,
+    day: dt.date | None,
+) -> Plan:
+    """How the folder gets to hold ``files`` and the record of ``run``, as `publish` says."""
+    findings: list[Finding] = []
+    record = read_record(folder)
+    if record is None:
+        findings.append(notice("record-unreadable", folder / RECORD))
+        record = Record({}, {})
+    ours = set(record.all.values())  # losing any bytes that the program wrote loses nobody's work
+    steps: list[Step] = []
+    contents: dict[str, bytes] = {}
+    kept: dict[str, str] = {}
+    for wanted in sorted(files):
+        name, new = wanted, checksum(files[wanted])
+        old = sum_on_disk(folder / name)
+        backup = None
+        if old not in (None, new) and old not in ours:
+            if replace:
+                backup = backup_name(folder, name, str(day or _day_of(folder / name)))
+                findings.append(notice("output-backed-up", folder / name, backup))
+            else:
+                if wanted in record.all:
+                    kept[wanted] = record.all[wanted]
+                name = _beside(folder, name, {new, *ours}, {*files, *contents})
+                findings.append(notice("output-altered", folder / wanted, name))
+                old = sum_on_disk(folder / name)
+        contents[name] = files[wanted]
+        if old != new:
+            steps.append(Step(name, new, old, backup))
+    unchanged = sorted(set(contents) - {step.name for step in steps})
+    for name, wrote in sorted(record.all.items()):
+        if name in contents or name in kept or is_twin(folder, name, contents):
+            continue
+        old = sum_on_disk(folder / name)
+        if old == wrote and remove_stale:
+            steps.append(Step(name, None, old))
+        elif old is not None:
+            kept[name] = wrote
+            if old != wrote and name not in record.kept:
+                findings.append(notice("output-kept", folder / name))
+    outputs = {name: checksum(content) for name, content in contents.items()}
+    contents[RECORD] = record_text(run, Record(outputs, kept))
+    new, old = checksum(contents[RECORD]), sum_on_disk(folder / RECORD)
+    if old != new:
+        steps.append(Step(RECORD, new, old))
+    findings += [
+        notice("output-open", folder / step.name, mark)
+        for step in steps
+        if step.old is not None and (mark := _open_elsewhere(folder / step.name))
+    ]
+    return Plan(tuple(steps), contents, tuple(unchanged), tuple(findings))
+
+
+def _beside(folder: Path, name: str, replaceable: set[str], taken: set[str]) -> str:
+    """A name beside an altered file that is free, or whose file may be replaced."""
+    return name_beside(name, lambda new: new not in taken and sum_on_disk(folder / new) in {None, *replaceable})
+
+
+def _day_of(path: Path) -> dt.date:
+    return dt.datetime.fromtimestamp(path.stat().st_mtime, dt.UTC).date()
+
+
+def _open_elsewhere(path: Path) -> str:
+    """The name of the mark that a spreadsheet program lays beside a file while it has it open, or nothing."""
+    marks = (path.with_name(f".~lock.{path.name}#"), path.with_name(f"~${path.name}"))
+    return next((mark.name for mark in marks if mark.exists()), "")

@@ -1,0 +1,100 @@
+"""The record of a run, ``run.json``: the sums of its files, read back, and what of them is no longer so."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from grading.findings import Finding
+from grading.publish.disk import sum_on_disk
+from grading.publish.moves import JOURNAL
+from grading.publish.names import is_inside
+from grading.publish.notices import explained, notice
+
+__all__ = ["RECORD", "Record", "read_record", "record_text", "run_folders", "verify"]
+
+RECORD = "run.json"
+#: What people write in, and so alter rightly.
+_FILLED_IN = ".xlsx"
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """The sums in a ``run.json``: of that run's outputs, and of earlier files that still stand beside them."""
+
+    outputs: Mapping[str, str]
+    kept: Mapping[str, str]
+
+    @property
+    def all(self) -> dict[str, str]:
+        return {**self.kept, **self.outputs}
+
+
+def record_text(run: Mapping[str, object], record: Record) -> bytes:
+    """What stands in ``run.json``: what ``run`` tells, and the sums."""
+    told = {**run, "outputs": dict(record.outputs), "kept": dict(record.kept)}
+    return (json.dumps(told, indent=2, sort_keys=True, ensure_ascii=False) + "\n").encode()
+
+
+def read_record(folder: Path) -> Record | None:
+    """The sums in the folder's ``run.json``; empty without one, ``None`` where it cannot be understood."""
+    try:
+        told = json.loads((folder / RECORD).read_text(encoding="utf-8"))
+        outputs, kept = dict(told["outputs"]), dict(told["kept"])
+    except FileNotFoundError:
+        return Record({}, {})
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return None
+    texts = [*outputs, *outputs.values(), *kept, *kept.values()]
+    sound = all(isinstance(text, str) for text in texts) and all(is_inside(name) for name in {**outputs, **kept})
+    return Record(outputs, kept) if sound else None
+
+
+def run_folders(folder: Path) -> tuple[Path, ...]:
+    """The folder itself where a run was written into it, or was to be; else the folders in it, by name."""
+    if (folder / RECORD).exists() or (folder / JOURNAL).exists() or not folder.is_dir():
+        return (folder,)
+    inner = sorted(path for path in folder.iterdir() if path.is_dir() and not path.name.startswith("."))
+    return tuple(inner) or (folder,)
+
+
+def verify(folder: Path) -> list[Finding]:
+    """What in a folder is not as its ``run.json`` says: altered, missing, unknown, or left half done.
+
+    An error says that something is missing, half done or damaged; a warning, that a workbook was written in.
+    """
+    try:
+        return list(_differences(folder))
+    except OSError as problem:
+        return [explained(problem, folder)]
+
+
+def _differences(folder: Path) -> Iterator[Finding]:
+    if not folder.exists():
+        yield notice("folder-missing", folder)
+        return
+    if (folder / JOURNAL).exists():
+        yield notice("run-unfinished", folder / RECORD)
+    record = read_record(folder)
+    if record is None:
+        yield notice("record-damaged", folder / RECORD)
+        return
+    if not (folder / RECORD).exists():
+        yield notice("record-missing", folder / RECORD)
+    for name, wrote in sorted(record.outputs.items()):
+        found = sum_on_disk(folder / name)
+        if found is None:
+            yield notice("file-missing", folder / name)
+        elif found != wrote:
+            altered = "workbook-altered" if name.endswith(_FILLED_IN) else "file-altered"
+            yield notice(altered, folder / name)
+    for name, wrote in sorted(record.kept.items()):
+        if sum_on_disk(folder / name) not in (None, wrote):
+            yield notice("output-kept", folder / name)
+    known = {folder / name for name in (RECORD, *record.all)}
+    for parent in sorted({path.parent for path in known if path.parent.is_dir()}):
+        for path in sorted(parent.iterdir()):
+            if path.is_file() and path not in known and not path.name.startswith((".", "~$")):
+                yield notice("file-unknown", path)
