@@ -87,13 +87,16 @@ def _asked(
     names = [size.casefold() for size in run.sizes]
     if sheet.size.casefold() not in names or sheet.group.casefold() != run.group.casefold():
         return None, [_not_in_run(sheet, run)]
+    of_size = targets(run, sheet.unit)[names.index(sheet.size.casefold())]
     asked: dict[str, TargetGiven | None] = {
-        target.measure.name.casefold(): TargetGiven(*target.mm)
-        for target in targets(run, sheet.unit)[names.index(sheet.size.casefold())]
+        target.measure.name.casefold(): TargetGiven(*target.mm) for target in of_size
     }
     changed = [name for name, _ in sheet.given if not _alike(given[name.casefold()], asked.get(name.casefold()))]
+    findings = [_altered(sheet, changed)] if changed else []
+    if lost := [target.measure.name for target in of_size if target.measure.name.casefold() not in given]:
+        findings.append(_rows_lost(sheet, lost))
     # A measure that the run does not know is judged by what stands beside it.
-    return {**given, **asked}, [_altered(sheet, changed)] if changed else []
+    return {**given, **asked}, findings
 
 
 def _alike(one: TargetGiven | None, other: TargetGiven | None) -> bool:
@@ -136,6 +139,17 @@ def _not_in_run(sheet: CheckSheet, run: SizeRun) -> Finding:
         f"Run {sheet.run_id} has no size {sheet.size} of {sheet.group}.",
         f"One of {', '.join(run.sizes)} of {run.group}.",
         "Ask for the sheet as it was handed out.",
+    )
+
+
+def _rows_lost(sheet: CheckSheet, measures: Sequence[str]) -> Finding:
+    return Finding(
+        "rows-missing",
+        Severity.WARNING,
+        sheet.place,
+        f"The sheet has no row any more for: {', '.join(measures)}.",
+        "A row for each measure of the run, filled in or not.",
+        "Ask what was measured there, and whether anything was.",
     )
 
 

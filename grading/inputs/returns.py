@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping, Sequence
 
 from grading import units
 from grading.findings import Finding, Place, Severity
 from grading.inputs.cells import as_text, heading_key
-from grading.inputs.opening import Grid, Opened
+from grading.inputs.opening import Grid, Opened, address
 from grading.model.returns import CHECK_FIELDS, CHECK_HEADINGS, HANDS, CheckSheet, Reading, TargetGiven
 from grading.units import UnreadableError
 
@@ -65,15 +65,24 @@ def _check_sheet(grid: Grid, header: int) -> tuple[CheckSheet | None, list[Findi
     except UnreadableError as wrong:
         return None, [_error(wrong.code, grid.place(), str(wrong), "The unit is there when it is handed out.")]
     columns = {_key(grid, header, column): column for column in range(1, grid.columns + 1)}
-    rows = list(_filled(grid, header))
+    boxes = {
+        column: (int(pair[1]), pair[2]) for heading, column in columns.items() if (pair := _PAIR.fullmatch(heading))
+    }
+    rows: list[int] = []
     readings: list[Reading] = []
     findings: list[Finding] = []
-    for row in rows:
-        for heading, column in columns.items():
-            if (pair := _PAIR.fullmatch(heading)) and ((row, column) in grid.cells or (row, column) in grid.faults):
-                reading, doubtful = _reading(grid, row, column, int(pair[1]), pair[2], unit)
-                readings.append(reading)
-                findings += doubtful
+    for row in _rows(grid, header):
+        filled = [column for column in boxes if (row, column) in grid.cells or (row, column) in grid.faults]
+        if not as_text(grid.value(row, 2)):
+            findings += [_nameless(grid, row, filled)] if filled else []
+            continue
+        if not filled and not as_text(grid.value(row, 3)):
+            continue  # somebody's remark below the table
+        rows.append(row)
+        for column in filled:
+            reading, doubtful = _reading(grid, row, column, *boxes[column], unit)
+            readings.append(reading)
+            findings += doubtful
     if not readings:
         findings.append(_note("check-sheet-blank", grid.place(), "Nothing is filled in."))
     elif not fields["Name"]:
@@ -83,12 +92,11 @@ def _check_sheet(grid: Grid, header: int) -> tuple[CheckSheet | None, list[Findi
     return CheckSheet(grid.place(), *texts, given, tuple(readings)), findings
 
 
-def _filled(grid: Grid, header: int) -> Iterator[int]:
-    """The rows of the table: those that name a measure, up to the first that does not."""
-    row = header + 1
-    while as_text(grid.value(row, 2)):
-        yield row
-        row += 1
+def _rows(grid: Grid, header: int) -> range:
+    """The rows of the table: down to the headings of the verdicts below it, or all there are."""
+    top = [heading_key(heading) for heading in CHECK_HEADINGS[:2]]
+    last = next((row for row in range(header + 1, grid.rows + 1) if [_key(grid, row, c) for c in (1, 2)] == top), None)
+    return range(header + 1, last or grid.rows + 1)
 
 
 def _reading(grid: Grid, row: int, column: int, pair: int, hand: str, unit: str) -> tuple[Reading, list[Finding]]:
@@ -120,6 +128,17 @@ def _given(grid: Grid, row: int, columns: Mapping[str, int], unit: str) -> Targe
     except UnreadableError:
         return None
     return TargetGiven(figure, minus, plus)
+
+
+def _nameless(grid: Grid, row: int, filled: Sequence[int]) -> Finding:
+    return Finding(
+        "measure-missing",
+        Severity.WARNING,
+        grid.place(row, 2),
+        f"The row has readings ({address(row, filled[0])} on), and no measure that they are of.",
+        "The name of the measure, as it is handed out. The readings are not counted.",
+        "Type the name, or ask what was measured.",
+    )
 
 
 def _error(code: str, place: Place, found: str, expected: str) -> Finding:

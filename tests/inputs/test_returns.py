@@ -109,6 +109,27 @@ def test_work_is_judged_by_the_runs_figures_even_where_the_sheets_were_altered(b
     assert "waist" not in returned.findings[0].found
 
 
+def test_readings_of_a_row_that_lost_its_measure_are_told_and_the_rows_below_still_count(back, handed_out):
+    sheet = filled(handed_out["W3"], {"B8": "Ann", "B16": None, "F15": 117, "F16": 112, "F17": 115})
+    returned = back({"ann.xlsx": sheet})
+    assert set(readings(returned)) == {"F15", "F17"}
+    told = {finding.code: finding for finding in returned.findings}
+    assert set(told) == {"measure-missing", "rows-missing"}
+    assert told["measure-missing"].place.cell == "B16"
+    assert "F16" in told["measure-missing"].found
+
+
+def test_a_row_deleted_from_a_sheet_is_told_by_its_measure(back, handed_out):
+    book = openpyxl.load_workbook(BytesIO(filled(handed_out["W3"], {"B8": "Ann", "F15": 117})))
+    measure = book.active["B17"].value
+    book.active.delete_rows(17)
+    out = BytesIO()
+    book.save(out)
+    (finding,) = back({"ann.xlsx": out.getvalue()}).findings
+    assert (finding.code, finding.severity) == ("rows-missing", Severity.WARNING)
+    assert finding.found.endswith(f": {measure}.")
+
+
 @pytest.mark.parametrize(
     ("cells", "code"),
     [
