@@ -10,7 +10,7 @@ from scipy.integrate import quad
 from scipy.interpolate import CubicSpline
 from scipy.special import ellipe
 
-from grading.geometry.lengths import arc_lengths, derivatives, evaluate, partial_lengths
+from grading.geometry.lengths import arc_lengths, bends, derivatives, evaluate, partial_lengths
 from grading.geometry.splines import handle_matrix
 
 
@@ -64,3 +64,13 @@ def test_derivative_is_the_difference_quotient_of_the_curve():
     t = np.array([0.2, 0.7])
     quotient = (evaluate(handles, t + step) - evaluate(handles, t - step)) / (2 * step)
     assert derivatives(handles, t) == pytest.approx(quotient, rel=1e-6)
+
+
+@pytest.mark.parametrize("turn", [0.0, 2.0])
+def test_a_parabolas_curvature_at_the_quadrature_nodes_is_its_closed_form(turn):
+    long, radius = 60.0, 40.0  # y = x² / 2R, from x = 0
+    high = long * long / (2 * radius)
+    parabola = np.array([(0, 0), (long / 3, 0), (2 * long / 3, high / 3), (long, high)])
+    c, s = np.cos(turn), np.sin(turn)
+    x = long * (np.polynomial.legendre.leggauss(8)[0] + 1) / 2
+    assert bends(parabola @ np.array([(c, s), (-s, c)])) == pytest.approx(1 / radius / (1 + (x / radius) ** 2) ** 1.5)
