@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 
 import click
@@ -11,7 +12,7 @@ from grading.at_once import at_once
 from grading.cli.options import PrintedBar, in_tables, in_units, replacing
 from grading.cli.telling import columns, end, tell_findings
 from grading.drawing.paper import PAPERS, Printing
-from grading.findings import Finding, has_errors
+from grading.findings import Finding, Place, Severity, has_errors
 from grading.job import GradedGroup, read_job
 from grading.outputs.files import KINDS, Choices, Files, files_of_each, folder_names, record
 from grading.outputs.printable import unprintable
@@ -83,28 +84,44 @@ def command(
     With '--only templates' also templates/SIZE.pdf: pieces without seam allowance, to draw round. If the tables have
     errors nothing is written.
     """
-    with at_once() as each:
-        job = read_job(sizes, blocks, groups, each)
-        findings: list[Finding] = [*job.findings]
-        for group in job.groups:
-            findings += [*group.findings, *unprintable(group.run.block, group.run.table)]
-        tell_findings(findings)
-        if has_errors(findings):
-            click.echo("Nothing was written.", err=True)
-            end(findings)
-        choices = Choices(Printing(PAPERS[paper], *printed_bar), unit, only, marked_on)
-        folders = folder_names([group.run.group for group in job.groups])
-        for group, files in zip(job.groups, files_of_each(job.groups, choices, each), strict=True):
-            if not quiet:
-                click.echo(_summary(group, unit))
-            content = _collected(files, group.run.group, quiet)
-            folder = out / folders[group.run.group]
-            published = publish(folder, content, record(group), replace=replace, remove_stale=not choices.only)
-            tell_findings(published.findings)
-            findings += published.findings
-            if not quiet:
-                click.echo(_told(published) + "\n")
+    findings: list[Finding] = []
+    try:
+        with at_once() as each:
+            job = read_job(sizes, blocks, groups, each)
+            findings += job.findings
+            for group in job.groups:
+                findings += [*group.findings, *unprintable(group.run.block, group.run.table)]
+            tell_findings(findings)
+            if has_errors(findings):
+                click.echo("Nothing was written.", err=True)
+                end(findings)
+            choices = Choices(Printing(PAPERS[paper], *printed_bar), unit, only, marked_on)
+            folders = folder_names([group.run.group for group in job.groups])
+            for group, files in zip(job.groups, files_of_each(job.groups, choices, each), strict=True):
+                if not quiet:
+                    click.echo(_summary(group, unit))
+                content = _collected(files, group.run.group, quiet)
+                folder = out / folders[group.run.group]
+                published = publish(folder, content, record(group), replace=replace, remove_stale=not choices.only)
+                tell_findings(published.findings)
+                findings += published.findings
+                if not quiet:
+                    click.echo(_told(published) + "\n")
+    except BrokenProcessPool:
+        findings.append(_ENDED)
+        tell_findings([_ENDED])
     end(findings)
+
+
+#: A process that was at work is gone, by no doing of the program's own.
+_ENDED = Finding(
+    "process-ended",
+    Severity.ERROR,
+    Place(),
+    "A process at work on the files was ended from outside; perhaps the machine ran out of memory.",
+    "The files of a group are put into their folder together, so that all there are are whole.",
+    "Close other programs and run again.",
+)
 
 
 def _collected(files: Files, group: str, quiet: bool) -> dict[str, bytes]:
