@@ -30,6 +30,15 @@ def side_at(piece: GradedPiece, edge: str, size: int, heights: np.ndarray) -> np
     return np.interp(heights, line[order, 1], line[order, 0])
 
 
+def test_a_mirrored_points_image_is_as_far_on_the_other_side_and_as_high(runs):
+    trank = runs["Women"].pieces["Trank"]
+    (x, y), (image_x, image_y) = trank.point("knuckle").T, trank.point("knuckle'").T
+    assert image_x == pytest.approx(-x)
+    assert image_y == pytest.approx(y)
+    with pytest.raises(ValueError):
+        trank.point("nowhere'")
+
+
 @pytest.mark.parametrize("group", GROUPS)
 def test_folds_and_raw_edges_lie_where_half_and_whole_fold_backs_put_them(runs, group):
     run: SizeRun = runs[group]
