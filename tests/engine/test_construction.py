@@ -33,6 +33,7 @@ def side_at(piece: GradedPiece, edge: str, size: int, heights: np.ndarray) -> np
 def test_a_mirrored_points_image_is_as_far_on_the_other_side_and_as_high(runs):
     trank = runs["Women"].pieces["Trank"]
     (x, y), (image_x, image_y) = trank.point("knuckle").T, trank.point("knuckle'").T
+    assert (np.abs(x) > 1).all()
     assert image_x == pytest.approx(-x)
     assert image_y == pytest.approx(y)
     with pytest.raises(ValueError):
