@@ -70,8 +70,9 @@ def test_the_same_chart_against_itself_has_no_change(audit, charts):
 
 def test_a_run_is_compared_with_an_earlier_one_by_their_folders(audit, tmp_path):
     words = ["run", *WOMEN, "--only", "nest", "--out"]
-    CliRunner().invoke(main, [*words, str(tmp_path / "old")])
-    CliRunner().invoke(main, [*words, str(tmp_path / "new")])
+    for folder in ("old", "new"):
+        run = CliRunner().invoke(main, [*words, str(tmp_path / folder)])
+        assert run.exit_code == 0, run.output
     result = audit(tmp_path / "new" / "Women", "--against", tmp_path / "old" / "Women")
     assert result.exit_code == 0, result.output
     assert "no figure changed" in result.stdout

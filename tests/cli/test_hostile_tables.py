@@ -18,7 +18,6 @@ import openpyxl
 import pytest
 from click.testing import CliRunner, Result
 
-import grading.at_once
 import grading.job
 from grading.cli import main
 from grading.inputs.opening import Grid, Opened, open_tables
@@ -208,7 +207,6 @@ def command(words: list[str], folder: Path, number: int) -> Result:
 
 def try_tables(numbers: range, opened: Mapping[str, Opened], folder: Path, monkeypatch, *, write_every: int) -> None:
     """Check each mutation; of those that are no error also make every so many'th run, files and all."""
-    monkeypatch.setattr(grading.at_once, "_usable", lambda: 1)  # what is put in below stands in this process only
     good = 0
     for number in numbers:
         tables = mutated(opened, random.Random(number))
