@@ -70,7 +70,7 @@ def test_derivative_is_the_difference_quotient_of_the_curve():
 def test_a_parabolas_curvature_at_the_quadrature_nodes_is_its_closed_form(turn):
     long, radius = 60.0, 40.0  # y = x² / 2R, from x = 0
     high = long * long / (2 * radius)
-    parabola = np.array([(0, 0), (long / 3, 0), (2 * long / 3, high / 3), (long, high)]) + (7, -3)
+    parabola = np.array([(0, 0), (long / 3, 0), (2 * long / 3, high / 3), (long, high)]) + np.array([7, -3])
     c, s = np.cos(turn), np.sin(turn)
     x = long * (np.polynomial.legendre.leggauss(8)[0] + 1) / 2
     assert bends(parabola @ np.array([(c, s), (-s, c)])) == pytest.approx(1 / radius / (1 + (x / radius) ** 2) ** 1.5)
