@@ -41,7 +41,7 @@ def group_files(graded: GradedGroup, choices: Choices) -> Files:
 def _parted(choices: Choices) -> list[Choices]:
     """The choices by kinds that have no drawing in common, and so can be made apart at no loss."""
     wanted = choices.only or USUAL
-    parts = (tuple(kind for kind in kinds if kind in wanted) for kinds in _APART)
+    parts = [tuple(kind for kind in wanted if (kind in _OF_SIZE_SHEETS) is of_sheets) for of_sheets in (True, False)]
     return [replace(choices, only=part) for part in parts if part]
 
 
@@ -151,5 +151,5 @@ KINDS: Mapping[str, Callable[[GradedGroup, Choices], Files]] = {
 }
 #: What is written when nothing is asked for by name.
 USUAL = ("nest", "patterns", "spec", "cards")
-#: Kinds by what they are made from: the sheets of sizes, and the pieces. Each comes to about half of the work.
-_APART = (("spec", "cards"), ("patterns", "templates", "nest"))
+#: What is made from the sheets of sizes; that and all the rest come to about half of the work each.
+_OF_SIZE_SHEETS = ("spec", "cards")
