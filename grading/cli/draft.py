@@ -32,7 +32,7 @@ __all__ = ["command"]
     multiple=True,
     type=(str, str),
     metavar="NAME FIGURE",
-    help="An allowance to draft with instead of the usual one, as --allowance 'hand ease' '2 cm'.",
+    help="An allowance to draft with instead of the usual one, as --allowance 'hand ease' '26 mm'.",
 )
 @click.option(
     "--from-points",
@@ -84,7 +84,7 @@ def command(
 
     \b
     grading draft --measured hands.xlsx
-    grading draft --measured hands.xlsx --right "fist girth" "22.3 cm" --allowance "hand ease" "2 cm"
+    grading draft --measured hands.xlsx --right "fist girth" "20.4 cm" --allowance "hand ease" "26 mm"
     grading draft --measured hands.xlsx --from-points points.csv
     """
     hands, findings, _ = hands_given(sheet, left, right, unit)

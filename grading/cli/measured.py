@@ -34,7 +34,7 @@ def measured_hands(command: Command) -> Command:
         ),
         click.option("--right", "right", help="The same for the right hand.", **_FIGURES),
         click.option(
-            "--left", "left", help="A measurement of the left hand, as --left 'fist girth' '21.7 cm'.", **_FIGURES
+            "--left", "left", help="A measurement of the left hand, as --left 'fist girth' '20.1 cm'.", **_FIGURES
         ),
         click.option(
             "--measured",

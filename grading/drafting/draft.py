@@ -21,7 +21,7 @@ __all__ = ["base_values", "construct", "draft", "standard_block"]
 
 Coordinates = dict[tuple[str, str], tuple[float, float]]
 
-#: The bounds of cap fullness, mm: beyond a few millimetres either way the cap is another shape.
+#: The bounds of foot fullness, mm: beyond a few millimetres either way the foot is another shape.
 FULLNESS_BOUNDS = (-5.0, 5.0)
 #: Drafted coordinates are kept to this many decimals of a millimetre.
 DECIMALS = 3
@@ -111,8 +111,8 @@ def base_values(body: Mapping[str, float], allowances: Mapping[str, float]) -> t
         Value(name, Kind.ALLOWANCE, allowances[name], allowances[name], note=note)
         for name, (_, _, note) in mitten.ALLOWANCES.items()
     )
-    note = "fills or flattens the cap until the thumb fits"
-    return (*measured, *allowed, Value("cap fullness", Kind.BALANCE, 0.0, 0.0, *FULLNESS_BOUNDS, note))
+    note = "fills or flattens the foot until the thumb fits"
+    return (*measured, *allowed, Value("foot fullness", Kind.BALANCE, 0.0, 0.0, *FULLNESS_BOUNDS, note))
 
 
 def construct(body: Mapping[str, float], allowances: Mapping[str, float], fullness: float = 0.0) -> Coordinates:
@@ -156,11 +156,11 @@ def _trank(body: Mapping[str, float], allowances: Mapping[str, float]) -> Coordi
 
 
 def _hole(body: Mapping[str, float], allowances: Mapping[str, float]) -> dict[str, tuple[float, float]]:
-    """The thumb hole, hung from A on the thumb line."""
+    """The thumb hole, hung from T on the thumb line."""
     line = body["index-middle gap"] + allowances["thumb forward"]
     top = body["palm length"] - body["web depth"]
     length, half = body["thumb root length"], body["thumb root breadth"] / 2
-    points = {"A": (line, top), "B": (line, top - length)}
+    points = {"T": (line, top), "H": (line, top - length)}
     for part, (down, out) in mitten.HOLE.items():
         points[f"palm {part}"] = (line + out * half, top - down * length)
         points[f"index {part}"] = (line - out * half, top - down * length)
@@ -168,12 +168,12 @@ def _hole(body: Mapping[str, float], allowances: Mapping[str, float]) -> dict[st
 
 
 def _thumb(body: Mapping[str, float], allowances: Mapping[str, float], fullness: float) -> Coordinates:
-    """The thumb, from the knuckle (y = 0) and the mirror line (x = 0): tube, stem, and cap from A to B."""
+    """The thumb, from the knuckle (y = 0) and the mirror line (x = 0): tube, stem, and foot from T to H."""
     tube = (body["thumb girth"] + allowances["thumb ease"]) / 2
     turn = allowances["thumb turn"]
     web = -(body["web to knuckle"] + allowances["web lowering"])
     at_web = tube + allowances["thumb flare"]
-    deep = body["thumb root length"] + allowances["cap depth"]
+    deep = body["thumb root length"] + allowances["foot depth"]
     points = {
         "turn centre": (0.0, turn),
         "turn edge": (tube, turn),
@@ -181,26 +181,26 @@ def _thumb(body: Mapping[str, float], allowances: Mapping[str, float], fullness:
         "knuckle": (tube, 0.0),
         "stem": (tube - allowances["stem waist"], 0.5 * web),
         "flare": (tube + 0.15 * allowances["thumb flare"], 0.9 * web),
-        "A": (at_web, web),
-        "B": (0.0, web - deep - fullness),
+        "T": (at_web, web),
+        "H": (0.0, web - deep - fullness),
         "web centre": (0.0, web),
     }
-    for name, (across, down) in mitten.CAP.items():
+    for name, (across, down) in mitten.FOOT.items():
         out, sink = mitten.FULLNESS[name]
         points[name] = (across * at_web + out * fullness, web - down * deep + sink * fullness)
     return {(mitten.THUMB, name): point for name, point in points.items()}
 
 
 def _longer_by(ease: float) -> tuple[Seam, ...]:
-    """The seams of the standard mitten, the two halves of the cap each longer than theirs of the hole by half of it."""
+    """The seams of the standard mitten, each half of the foot longer than its half of the hole by half of it."""
     half = Amount(mm=ease / 2)
     return tuple(replace(seam, target=half) if seam.balance else seam for seam in sewing.SEAMS)
 
 
 def _fullness(block: Callable[[float], Block], body: Mapping[str, float]) -> float:
-    """The fullness at which the cap is as much longer than its hole as the block's own seams ask.
+    """The fullness at which the foot is as much longer than its hole as the block's own seams ask.
 
-    The engine's balance says how far the drafted cap is from that. Drafting anew moves its knots a little, so it
+    The engine's balance says how far the drafted foot is from that. Drafting anew moves its knots a little, so it
     is asked again until it has nothing left to say.
     """
     table = SizeTable("", ("",), tuple(body), np.array([[figure] for figure in body.values()]), (), (), ())

@@ -15,7 +15,7 @@ HOW_TO_MEASURE = {
     "thumb girth": "Round the knuckle of the thumb.",
     "web to knuckle": "From the web between thumb and index finger to the thumb's knuckle.",
     "thumb root length": "From the web down to where the thumb's ball ends above the wrist.",
-    "thumb root breadth": "Across the fleshy ball of the thumb, at its widest.",
+    "thumb root breadth": "Across the ball of the thumb, at its widest part.",
     "web depth": "From the root of the index finger down to the web of the thumb.",
     "index-middle gap": "From the index side of the palm to the gap between index and middle finger.",
     "wrist girth": "Round the wrist at the crease.",

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from grading.model.block import Edge, Move, Share
 
-__all__ = ["ALLOWANCES", "BODY", "CAP", "EDGES", "FULLNESS", "HOLE", "MOVES", "POINT_MOVES", "TURN_POINTS"]
+__all__ = ["ALLOWANCES", "BODY", "EDGES", "FOOT", "FULLNESS", "HOLE", "MOVES", "POINT_MOVES", "TURN_POINTS"]
 
 TRANK, THUMB = "Trank", "Thumb"
 
@@ -26,29 +26,29 @@ BODY = (
 
 #: The allowances: adults' figure, children's figure, what each is for. Invented for the demo.
 ALLOWANCES = {
-    "hand ease": (24.0, 20.0, "round the hand: room to move and the material's own thickness"),
-    "thumb ease": (16.0, 15.0, "round the thumb"),
+    "hand ease": (24.0, 18.0, "round the hand: room to move and the material's own thickness"),
+    "thumb ease": (19.0, 17.0, "round the thumb"),
     "finger fold-back": (60.0, 36.0, "the whole allowance at the fingers; half of it shows, turned"),
     "cuff fold-back": (100.0, 60.0, "the whole allowance at the cuff; half of it shows, turned"),
     "finger taper": (2.0, 2.0, "how much narrower a side is at the finger fold than at the knuckles"),
     "waist shaping": (5.0, 3.0, "how much narrower a side is at the waist than at the knuckles"),
     "cuff flare": (3.0, 3.0, "how much wider a side is at the cuff fold than at the knuckles"),
     "thumb forward": (8.0, 6.0, "how far the thumb line lies in front of the gap of index and middle finger"),
-    "web lowering": (8.0, 6.0, "how much longer the thumb's stem is, so that it does not hang above the web"),
+    "web lowering": (8.0, 6.0, "how much longer the thumb's stem is, so that it reaches down to the web"),
     "thumb turn": (24.0, 16.0, "beyond the thumb's knuckle line; half of it shows, turned"),
     "stem waist": (2.0, 1.5, "how far the thumb's stem runs inside the knuckle width"),
-    "thumb flare": (6.0, 5.0, "how far the thumb's stem flares at A"),
-    "cap depth": (3.0, 2.0, "how much deeper the cap is than the thumb root is long"),
+    "thumb flare": (6.0, 4.0, "how far the thumb's stem flares at T"),
+    "foot depth": (3.0, 2.0, "how much deeper the foot is than the thumb root is long"),
 }
 
-#: The thumb hole, a rounded drop: how far down from A (of the root length) and out (of half the root breadth).
+#: The thumb hole, a rounded drop: how far down from T (of the root length) and out (of half the root breadth).
 HOLE = {"shoulder": (0.15, 0.58), "side": (0.6, 1.0), "heel": (0.9, 0.72)}
 
-#: The cap's rim between A and B: how far in (left of the half-width at A) and how far down (of the cap's depth).
-CAP = {"cap shoulder": (0.88, 0.27), "cap belly": (0.63, 0.64), "cap heel": (0.29, 0.92)}
+#: The foot's rim between T and H: how far in (left of the half-width at T) and how far down (of the foot's depth).
+FOOT = {"foot shoulder": (0.88, 0.27), "foot belly": (0.63, 0.64), "foot heel": (0.29, 0.92)}
 
-#: Which way and how far each point of the rim goes for one unit of cap fullness; A, stem and knuckle stay.
-FULLNESS = {"cap shoulder": (0.6, -0.3), "cap belly": (0.8, -0.6), "cap heel": (0.45, -0.9), "B": (0.0, -1.0)}
+#: Which way and how far each point of the rim goes for one unit of foot fullness; T, stem and knuckle stay.
+FULLNESS = {"foot shoulder": (0.6, -0.3), "foot belly": (0.8, -0.6), "foot heel": (0.45, -0.9), "H": (0.0, -1.0)}
 
 
 def _named(name: str, shares: dict[str, tuple[float, float]]) -> Move:
@@ -66,9 +66,9 @@ def _hole_moves() -> list[Move]:
     ]
 
 
-def _cap_moves() -> list[Move]:
+def _foot_moves() -> list[Move]:
     moves = []
-    for point, (across, down) in {**CAP, "B": (0.0, 1.0)}.items():
+    for point, (across, down) in {**FOOT, "H": (0.0, 1.0)}.items():
         moves.append(
             _named(
                 f"to {point}",
@@ -77,8 +77,8 @@ def _cap_moves() -> list[Move]:
                     "thumb ease": (across / 2, 0.0),
                     "thumb flare": (across, 0.0),
                     "thumb root length": (0.0, -down),
-                    "cap depth": (0.0, -down),
-                    "cap fullness": FULLNESS[point],
+                    "foot depth": (0.0, -down),
+                    "foot fullness": FULLNESS[point],
                 },
             )
         )
@@ -86,7 +86,7 @@ def _cap_moves() -> list[Move]:
 
 
 def _stem_move(name: str, part: float, out: dict[str, tuple[float, float]]) -> Move:
-    """A point part of the way from the knuckle down to A."""
+    """A point part of the way from the knuckle down to T."""
     return _named(name, {"web to knuckle": (0.0, -part), "web lowering": (0.0, -part), **out})
 
 
@@ -128,7 +128,7 @@ MOVES: tuple[Move, ...] = (
             "web depth": (0.0, -1.0),
         },
     ),
-    _named("hole foot", {"thumb root length": (0.0, -1.0)}),
+    _named("hole heel", {"thumb root length": (0.0, -1.0)}),
     *_hole_moves(),
     _named("thumb side", {"thumb girth": (0.5, 0.0), "thumb ease": (0.5, 0.0)}),
     _named("thumb edge", {"thumb turn": (0.0, 1.0)}),
@@ -136,8 +136,8 @@ MOVES: tuple[Move, ...] = (
     _stem_move("stem", 0.5, {"stem waist": (-1.0, 0.0)}),
     _stem_move("flare", 0.9, {"thumb flare": (0.15, 0.0)}),
     _stem_move("thumb web", 1.0, {"thumb flare": (1.0, 0.0)}),
-    _stem_move("cap place", 1.0, {}),
-    *_cap_moves(),
+    _stem_move("foot place", 1.0, {}),
+    *_foot_moves(),
 )
 
 #: The moves of each point, in the order in which the points are drafted.
@@ -156,9 +156,9 @@ POINT_MOVES: dict[tuple[str, str], tuple[str, ...]] = {
     (TRANK, "cuff turn"): ("side", "cuff turn"),
     (TRANK, "cuff edge"): ("side", "wrist", "cuff edge"),
     (TRANK, "cuff centre"): ("cuff edge",),
-    (TRANK, "A"): ("hole place",),
+    (TRANK, "T"): ("hole place",),
     **{(TRANK, f"palm {part}"): ("hole place", f"hole palm {part}") for part in HOLE},
-    (TRANK, "B"): ("hole place", "hole foot"),
+    (TRANK, "H"): ("hole place", "hole heel"),
     **{(TRANK, f"index {part}"): ("hole place", f"hole index {part}") for part in reversed(HOLE)},
     (THUMB, "turn centre"): ("thumb edge",),
     (THUMB, "turn edge"): ("thumb side", "thumb edge"),
@@ -166,10 +166,10 @@ POINT_MOVES: dict[tuple[str, str], tuple[str, ...]] = {
     (THUMB, "knuckle"): ("thumb side",),
     (THUMB, "stem"): ("thumb side", "stem"),
     (THUMB, "flare"): ("thumb side", "flare"),
-    (THUMB, "A"): ("thumb side", "thumb web"),
-    **{(THUMB, point): ("cap place", f"to {point}") for point in CAP},
-    (THUMB, "B"): ("cap place", "to B"),
-    (THUMB, "web centre"): ("cap place",),
+    (THUMB, "T"): ("thumb side", "thumb web"),
+    **{(THUMB, point): ("foot place", f"to {point}") for point in FOOT},
+    (THUMB, "H"): ("foot place", "to H"),
+    (THUMB, "web centre"): ("foot place",),
 }
 
 #: Corners; every other point lies on a smooth curve. Fold ends are corners so that each part mirrors on its own.
@@ -180,11 +180,11 @@ TURN_POINTS = {
     (TRANK, "cuff edge"),
     (THUMB, "turn edge"),
     (THUMB, "turn fold"),
-    (THUMB, "A"),
+    (THUMB, "T"),
 }
 
-_HOLE_PALM = ("A", *(f"palm {part}" for part in HOLE), "B")
-_HOLE_INDEX = ("B", *(f"index {part}" for part in reversed(HOLE)), "A")
+_HOLE_PALM = ("T", *(f"palm {part}" for part in HOLE), "H")
+_HOLE_INDEX = ("H", *(f"index {part}" for part in reversed(HOLE)), "T")
 
 EDGES = (
     Edge(TRANK, "finger raw edge", "boundary", ("finger centre", "finger edge"), "raw edge"),
@@ -202,6 +202,6 @@ EDGES = (
     Edge(TRANK, "hole index half", "thumb hole", _HOLE_INDEX, "inside seam"),
     Edge(THUMB, "turn raw edge", "boundary", ("turn centre", "turn edge"), "raw edge"),
     Edge(THUMB, "turned side", "boundary", ("turn edge", "turn fold"), "oversewn"),
-    Edge(THUMB, "stem side", "boundary", ("turn fold", "knuckle", "stem", "flare", "A"), "oversewn"),
-    Edge(THUMB, "cap", "boundary", ("A", *CAP, "B"), "inside seam"),
+    Edge(THUMB, "stem side", "boundary", ("turn fold", "knuckle", "stem", "flare", "T"), "oversewn"),
+    Edge(THUMB, "foot", "boundary", ("T", *FOOT, "H"), "inside seam"),
 )

@@ -19,7 +19,7 @@ PIECES = (
         "",
         "back and palm in one, round the hand",
     ),
-    Piece(THUMB, True, 1, 1, "lamb leather, pile inside", "cap to tip", "web centre", "folds on its mirror line"),
+    Piece(THUMB, True, 1, 1, "lamb leather, pile inside", "foot to tip", "web centre", "folds on its mirror line"),
 )
 
 _NEEDLE, _THREAD = "glover's needle, size 7", "waxed linen, 0.4 mm"
@@ -34,28 +34,28 @@ SEAM_TYPES = (
 _LEAST, _MOST, _TARGET = Amount(part=0.03), Amount(part=0.09), Amount(part=0.065)
 _NONE = Amount()
 #: Marks at a quarter, a half and three quarters of each half of the hole: one stroke on the palm side, two on the
-#: index side. Ease belongs round the belly, so the first quarter from A takes none.
+#: index side. Ease belongs round the belly, so the first quarter from T takes none.
 _MATCHING, _MATCHING_DOUBLE = (3, 1, 0.25), (3, 2, 0.25)
 
 SEAMS = (
     Seam(
         "thumb in hole, palm half",
-        Side(THUMB, ("cap",)),
+        Side(THUMB, ("foot",)),
         Side(TRANK, ("hole palm half",)),
         _LEAST,
         _MOST,
         _TARGET,
-        "cap fullness",
+        "foot fullness",
         *_MATCHING,
     ),
     Seam(
         "thumb in hole, index half",
-        Side(THUMB, ("cap'",)),
+        Side(THUMB, ("foot'",)),
         Side(TRANK, ("hole index half",)),
         _LEAST,
         _MOST,
         _TARGET,
-        "cap fullness",
+        "foot fullness",
         *_MATCHING_DOUBLE,
     ),
     Seam("thumb seam", Side(THUMB, ("stem side",)), Side(THUMB, ("stem side'",)), _NONE, _NONE, _NONE),
@@ -66,10 +66,10 @@ MARKS = (
     Mark(TRANK, "finger fold line", "fold line", "finger fold', finger fold"),
     Mark(TRANK, "cuff fold line", "fold line", "cuff fold', cuff fold"),
     Mark(THUMB, "thumb fold line", "fold line", "turn fold', turn fold"),
-    Mark(TRANK, "A", "label", "A"),
-    Mark(TRANK, "B", "label", "B"),
-    Mark(THUMB, "A", "label", "A, A'"),
-    Mark(THUMB, "B", "label", "B"),
+    Mark(TRANK, "T", "label", "T"),
+    Mark(TRANK, "H", "label", "H"),
+    Mark(THUMB, "T", "label", "T, T'"),
+    Mark(THUMB, "H", "label", "H"),
     *(
         Mark(piece, name, "change-over", f"{point}', {point}", "from here on the turned part shows its other face")
         for piece, name, point in (
@@ -154,9 +154,9 @@ MEASURES = (
         "thumb hole height",
         TRANK,
         "straight",
-        ("A", "B"),
+        ("T", "H"),
         1.5,
-        "Before the thumb is set: from A to B on the sew line.",
+        "Before the thumb is set: from T to H on the sew line.",
         follows="thumb root length",
     ),
     _measure(
@@ -182,21 +182,21 @@ MEASURES = (
         "thumb length",
         THUMB,
         "height",
-        ("turn fold", "A"),
+        ("turn fold", "T"),
         2.0,
-        "From the folded tip edge down the seam to A at the web.",
+        "From the folded tip edge down the seam to T at the web.",
         follows="web to knuckle",
     ),
     _measure(
         "thumb rim round",
         THUMB,
         "along",
-        ("A", "A'"),
+        ("T", "T'"),
         2.0,
-        "Before the thumb is set: along the cap's sew line from A by B to A.",
+        "Before the thumb is set: along the foot's sew line from T by H to T.",
     ),
-    _measure("hole, palm half", TRANK, "along", ("A", "B"), None, "From A down the palm side to B."),
-    _measure("hole, index half", TRANK, "along", ("B", "A"), None, "From B up the index side to A."),
+    _measure("hole, palm half", TRANK, "along", ("T", "H"), None, "From T down the palm side to H."),
+    _measure("hole, index half", TRANK, "along", ("H", "T"), None, "From H up the index side to T."),
     _measure("hole to mirror line", TRANK, "clearance", ("thumb hole", "mirror line"), None, "Nearest the fold."),
     _measure("hole to cut edge", TRANK, "clearance", ("thumb hole", "boundary"), None, "Nearest the outline."),
 )
@@ -317,14 +317,14 @@ LIMITS = (
 MAKING = (
     Step(
         "1",
-        "Close the thumb from the tip to A.",
+        "Close the thumb from the tip to T.",
         "oversewing",
         _NEEDLE,
         _THREAD,
     ),
     Step(
         "2",
-        "Set the thumb in its hole from A each way to B, easing the cap round the belly.",
+        "Set the thumb in its hole from T each way to H, easing the foot round the belly.",
         "running stitch",
         _NEEDLE,
         _THREAD,
@@ -350,7 +350,7 @@ MAKING = (
 
 #: Figures are invented for the demo; the rest is common practice.
 WORK = (
-    Instruction("Letters", "A on the thumb comes to A on the hole, B to B: begin at A and meet at B."),
+    Instruction("Letters", "T on the thumb comes to T on the hole, H to H: begin at T and meet at H."),
     Instruction("Ticks", "Tick meets tick; one tick lies on the palm side, two on the index side."),
     Instruction(
         "Change-over", "The mark at each end of a fold: there the seam goes over to the skin's other face, as it turns."

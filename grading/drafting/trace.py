@@ -76,14 +76,14 @@ READ_OFF = {
     "finger taper": _difference("knuckle less finger fold", (TRANK, "knuckle", 0), (TRANK, "finger fold", 0)),
     "waist shaping": _difference("knuckle less waist", (TRANK, "knuckle", 0), (TRANK, "waist", 0)),
     "cuff flare": _difference("cuff fold less knuckle", (TRANK, "cuff fold", 0), (TRANK, "knuckle", 0)),
-    "thumb forward": _Reading("A less index-middle gap", (((TRANK, "A", 0), 1.0), ("index-middle gap", -1.0))),
-    "web lowering": _Reading("the thumb's A below web to knuckle", (((THUMB, "A", 1), -1.0), ("web to knuckle", -1.0))),
+    "thumb forward": _Reading("T less index-middle gap", (((TRANK, "T", 0), 1.0), ("index-middle gap", -1.0))),
+    "web lowering": _Reading("the thumb's T below web to knuckle", (((THUMB, "T", 1), -1.0), ("web to knuckle", -1.0))),
     "thumb turn": _Reading("turn edge above the knuckle line", (((THUMB, "turn edge", 1), 1.0),)),
     "stem waist": _difference("the thumb's knuckle less stem", (THUMB, "knuckle", 0), (THUMB, "stem", 0)),
-    "thumb flare": _difference("the thumb's A less knuckle", (THUMB, "A", 0), (THUMB, "knuckle", 0)),
-    "cap depth": _Reading(
-        "from A down to B less thumb root length",
-        (((THUMB, "A", 1), 1.0), ((THUMB, "B", 1), -1.0), ("thumb root length", -1.0)),
+    "thumb flare": _difference("the thumb's T less knuckle", (THUMB, "T", 0), (THUMB, "knuckle", 0)),
+    "foot depth": _Reading(
+        "from T down to H less thumb root length",
+        (((THUMB, "T", 1), 1.0), ((THUMB, "H", 1), -1.0), ("thumb root length", -1.0)),
     ),
 }
 
@@ -159,7 +159,7 @@ def _block(
         for point in points
     )
     if _MADE not in named:
-        own += (Point(*_MADE, 0.0, at[THUMB, "A"][1], False, mitten.POINT_MOVES[_MADE]),)
+        own += (Point(*_MADE, 0.0, at[THUMB, "T"][1], False, mitten.POINT_MOVES[_MADE]),)
 
     def known(piece: str, role: str) -> str:
         """The traced point that has a role; any other word as it is."""
@@ -316,7 +316,7 @@ def _turning(corners: Floats) -> Floats:
 
 
 def _thumb_fit(block: Block, figures: Mapping[str, float]) -> Iterator[Finding]:
-    """The cap as traced against its hole, each half on its own."""
+    """The foot as traced against its hole, each half on its own."""
     for walked in walked_seams(grade(block, own_table(figures))):
         ease, least, most = (float(length[0]) for length in (walked.ease, walked.least, walked.most))
         if walked.seam.balance and not least <= ease <= most:
@@ -325,9 +325,9 @@ def _thumb_fit(block: Block, figures: Mapping[str, float]) -> Iterator[Finding]:
                 "thumb-does-not-fit",
                 Severity.WARNING,
                 Place(seam=walked.seam.name),
-                f"As traced the cap is {float(walked.side_a[0]):.1f} mm, its half of the hole "
+                f"As traced the foot is {float(walked.side_a[0]):.1f} mm, its half of the hole "
                 f"{float(walked.side_b[0]):.1f} mm: {abs(ease):.1f} mm {word}.",
                 f"Longer by {least:.1f} to {most:.1f} mm, to be eased in round the belly.",
-                "A run fills or flattens the cap until it fits, by a few millimetres; correct the points if it says "
+                "A run fills or flattens the foot until it fits, by a few millimetres; correct the points if it says "
                 "that it cannot.",
             )

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from grading import units
-from grading.drafting.mitten import CAP, FULLNESS, HOLE, THUMB, TRANK
+from grading.drafting.mitten import FOOT, FULLNESS, HOLE, THUMB, TRANK
 from grading.engine.run import grade
 from grading.model.block import Block, Kind
 from grading.model.sizes import SizeTable
@@ -58,16 +58,16 @@ def _turned(point: str, body: str, fold: str) -> tuple[_Line, _Line]:
 
 def _of_hole(part: str) -> Iterator[_Line]:
     down, out = HOLE[part]
-    yield _up(TRANK, f"palm {part}", f"{{A of the hole}} − {down:g} × {{thumb root length}}", f"hole {part}, up")
+    yield _up(TRANK, f"palm {part}", f"{{T of the hole}} − {down:g} × {{thumb root length}}", f"hole {part}, up")
     for half, sign in (("palm", "+"), ("index", "−")):
         yield _across(TRANK, f"{half} {part}", f"{{thumb line}} {sign} {out:g} × {{thumb root breadth}} ÷ 2")
 
 
-def _of_cap(part: str) -> tuple[_Line, _Line]:
-    (across, down), (out, sink) = CAP[part], FULLNESS[part]
+def _of_foot(part: str) -> tuple[_Line, _Line]:
+    (across, down), (out, sink) = FOOT[part], FULLNESS[part]
     return (
-        _across(THUMB, part, f"{across:g} × {{half across at A}} + {out:g} × {{fullness}}"),
-        _up(THUMB, part, f"{{A of the thumb}} − {down:g} × {{depth of the cap}} − {-sink:g} × {{fullness}}"),
+        _across(THUMB, part, f"{across:g} × {{half across at T}} + {out:g} × {{fullness}}"),
+        _up(THUMB, part, f"{{T of the thumb}} − {down:g} × {{depth of the foot}} − {-sink:g} × {{fullness}}"),
     )
 
 
@@ -100,11 +100,11 @@ _STEPS: Mapping[str, tuple[_Line, ...]] = {
         *_turned("cuff turn", "cuff body", "cuff fold"),
         _across(TRANK, "cuff fold", "{a side} + {cuff flare}"),
     ),
-    "4. The thumb hole, a drop hung from A on the thumb line": (
-        _across(TRANK, "A", "{index-middle gap} + {thumb forward}", "thumb line"),
-        ("A below the finger line", None, "{web depth}"),
-        _up(TRANK, "A", "{finger line} − {web depth}", "A of the hole"),
-        _up(TRANK, "B", "{A of the hole} − {thumb root length}", "B of the hole"),
+    "4. The thumb hole, a drop hung from T on the thumb line": (
+        _across(TRANK, "T", "{index-middle gap} + {thumb forward}", "thumb line"),
+        ("T below the finger line", None, "{web depth}"),
+        _up(TRANK, "T", "{finger line} − {web depth}", "T of the hole"),
+        _up(TRANK, "H", "{T of the hole} − {thumb root length}", "H of the hole"),
         *(line for part in HOLE for line in _of_hole(part)),
     ),
     "5. The thumb, down from its knuckle line": (
@@ -112,20 +112,20 @@ _STEPS: Mapping[str, tuple[_Line, ...]] = {
         _across(THUMB, "knuckle", "{round the thumb} ÷ 2", "a side of the thumb"),
         _up(THUMB, "turn fold", "{thumb turn} ÷ 2", "thumb fold"),
         _up(THUMB, "turn edge", "{thumb turn}", "thumb raw edge"),
-        _up(THUMB, "A", "−{web to knuckle} − {web lowering}", "A of the thumb"),
-        _across(THUMB, "A", "{a side of the thumb} + {thumb flare}", "half across at A"),
+        _up(THUMB, "T", "−{web to knuckle} − {web lowering}", "T of the thumb"),
+        _across(THUMB, "T", "{a side of the thumb} + {thumb flare}", "half across at T"),
         _across(THUMB, "stem", "{a side of the thumb} − {stem waist}"),
-        _up(THUMB, "stem", "0.5 × {A of the thumb}"),
+        _up(THUMB, "stem", "0.5 × {T of the thumb}"),
         _across(THUMB, "flare", "{a side of the thumb} + 0.15 × {thumb flare}"),
-        _up(THUMB, "flare", "0.9 × {A of the thumb}"),
-        ("depth of the cap", None, "{thumb root length} + {cap depth}"),
+        _up(THUMB, "flare", "0.9 × {T of the thumb}"),
+        ("depth of the foot", None, "{thumb root length} + {foot depth}"),
         ("fullness", None, "found by trying, until the thumb is as much longer than its hole as it should be"),
-        *(line for part in CAP for line in _of_cap(part)),
-        _up(THUMB, "B", "{A of the thumb} − {depth of the cap} − {fullness}", "B of the thumb"),
+        *(line for part in FOOT for line in _of_foot(part)),
+        _up(THUMB, "H", "{T of the thumb} − {depth of the foot} − {fullness}", "H of the thumb"),
     ),
     "6. The thumb against its hole, on sew lines": (
-        ("rim of the thumb", None, "both halves of the cap, A by B to A"),
-        ("round the hole", None, "both halves of the hole, A by B to A"),
+        ("rim of the thumb", None, "both halves of the foot, T by H to T"),
+        ("round the hole", None, "both halves of the hole, T by H to T"),
         ("thumb longer by", None, "{rim of the thumb} − {round the hole}"),
     ),
 }
@@ -134,8 +134,8 @@ _STEPS: Mapping[str, tuple[_Line, ...]] = {
 def figure(mm: float, unit: str) -> str:
     """A drafted length as it is read off grid paper: to a hundredth of a millimetre, or a sixteenth of an inch.
 
-    >>> figure(121.5, "cm"), figure(121.5, "mm"), figure(-80.0, "cm"), figure(35.56, "mm")
-    ('12.15', '121.5', '-8', '35.56')
+    >>> figure(114.5, "cm"), figure(114.5, "mm"), figure(-80.0, "cm"), figure(35.56, "mm")
+    ('11.45', '114.5', '-8', '35.56')
     """
     if unit == "in":
         return units.show(mm, unit)
@@ -175,7 +175,7 @@ def _no_points(
 ) -> dict[str, float]:
     """The figures of those lines that are no point's coordinate, read off the drafted points."""
     side, thumb_side = at[TRANK, "knuckle"][0], at[THUMB, "knuckle"][0]
-    deep = body["thumb root length"] + next(value.now for value in block.values if value.name == "cap depth")
+    deep = body["thumb root length"] + next(value.now for value in block.values if value.name == "foot depth")
     halves = [seam for seam in walked_seams(grade(block, own_table(body))) if seam.seam.balance]
     rim, hole = (
         sum(float(length[0]) for length in lengths)
@@ -184,10 +184,10 @@ def _no_points(
     return {
         "round the mitten": 2 * side,
         "to add beside the flat hand": side - body.get("hand breadth", side),
-        "A below the finger line": at[TRANK, "knuckle"][1] - at[TRANK, "A"][1],
+        "T below the finger line": at[TRANK, "knuckle"][1] - at[TRANK, "T"][1],
         "round the thumb": 2 * thumb_side,
-        "depth of the cap": deep,
-        "fullness": at[THUMB, "A"][1] - at[THUMB, "B"][1] - deep,
+        "depth of the foot": deep,
+        "fullness": at[THUMB, "T"][1] - at[THUMB, "H"][1] - deep,
         "rim of the thumb": rim,
         "round the hole": hole,
         "thumb longer by": rim - hole,

@@ -78,8 +78,8 @@ def drawn_construction(drafted: Drafted, shrink: float, unit: str) -> Drawing:
                 "finger raw edge",
                 "finger fold",
                 "finger line",
-                "A of the hole",
-                "B of the hole",
+                "T of the hole",
+                "H of the hole",
                 "wrist line",
                 "cuff fold",
                 "cuff raw edge",
@@ -89,8 +89,8 @@ def drawn_construction(drafted: Drafted, shrink: float, unit: str) -> Drawing:
             _Guide("Raw edge", found["thumb raw edge"]),
             _Guide("Fold", found["thumb fold"]),
             _Guide("Knuckle line", 0.0),
-            _Guide("A, lowered", found["A of the thumb"]),
-            _Guide("B", found["B of the thumb"]),
+            _Guide("T, lowered", found["T of the thumb"]),
+            _Guide("H", found["H of the thumb"]),
         ],
     }
     trank, thumb = (_piece(run.pieces[name], across[name], up[name], shrink, unit) for name in (TRANK, THUMB))

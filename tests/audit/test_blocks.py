@@ -45,7 +45,7 @@ def test_a_crossing_loop_is_shown_by_its_first_edge(block):
     assert finding.found == "The thumb hole of Trank crosses itself as drafted."
 
 
-@pytest.mark.parametrize("point", [("Trank", "palm"), ("Trank", "A"), ("Trank", "finger centre"), ("Thumb", "B")])
+@pytest.mark.parametrize("point", [("Trank", "palm"), ("Trank", "T"), ("Trank", "finger centre"), ("Thumb", "H")])
 def test_a_point_left_behind_by_its_neighbours_is_warned_of(block, point):
     (finding,) = audit_block(with_point(block, *point, moves=()))
     assert (finding.code, finding.severity) == ("point-without-move", Severity.WARNING)
@@ -64,7 +64,7 @@ def test_a_point_may_be_told_to_stay_by_a_move_of_nothing(block):
 
 @pytest.mark.parametrize(("seam_type", "expected"), [("", ["edge-without-seam-type"]), ("raw edge", [])])
 def test_every_edge_has_a_seam_type(block, seam_type, expected):
-    edges = tuple(replace(edge, seam_type=seam_type) if edge.name == "cap" else edge for edge in block.edges)
+    edges = tuple(replace(edge, seam_type=seam_type) if edge.name == "foot" else edge for edge in block.edges)
     assert codes(replace(block, edges=edges)) == expected
 
 

@@ -39,8 +39,8 @@ def test_notches_at_unlike_places_are_found_in_every_size(codes):
 
 
 def test_marks_apart_by_no_more_than_the_seams_ease_pair(codes):
-    # The cap is longer than the hole; its belly lies by less than the ease further along than the hole's side.
-    assert codes(Mark("Thumb", "belly", "notch", "cap belly"), Mark("Trank", "side", "notch", "palm side")) == []
+    # The foot is longer than the hole; its belly lies by less than the ease further along than the hole's side.
+    assert codes(Mark("Thumb", "belly", "notch", "foot belly"), Mark("Trank", "side", "notch", "palm side")) == []
 
 
 def test_labels_and_marks_at_the_ends_of_a_seam_need_no_other(codes):

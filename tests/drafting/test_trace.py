@@ -42,8 +42,8 @@ def test_a_drafted_block_read_off_again_is_the_same_block(group):
     same = replace(made.block, notes=block.notes, values=block.values)
     assert same == block
     for value, read in zip(block.values, made.block.values, strict=True):
-        # How deep the cap was and how far it was then filled cannot be told apart on paper.
-        if value.name != "cap depth":
+        # How deep the foot was and how far it was then filled cannot be told apart on paper.
+        if value.name != "foot depth":
             assert read.drafted == pytest.approx(value.drafted, abs=0.002), value.name
 
 
@@ -84,8 +84,8 @@ def test_points_out_of_order_are_named():
         (changed("palm", y=20.0, x=90.0), "curve-kinked"),
         (changed("palm side", x=36.0), "curve-kinked"),
         (changed("finger fold", turn=False, x=90.0), "curve-kinked"),
-        (changed("cap belly", "Thumb", x=41.0, y=-80.0), "thumb-does-not-fit"),
-        (changed("B", y=0.0), "thumb-does-not-fit"),
+        (changed("foot belly", "Thumb", x=41.0, y=-80.0), "thumb-does-not-fit"),
+        (changed("H", y=0.0), "thumb-does-not-fit"),
         (changed("waist", role="wiast"), "unknown-role"),
         (changed("waist", piece="Tranc"), "unknown-role"),
         (changed("cuff centre", x=4.0), "off-mirror-line"),
@@ -99,7 +99,7 @@ def test_what_was_misread_is_found(points, code):
 
 def test_a_thumb_beyond_what_filling_can_mend_stops():
     points = tuple(
-        replace(p, x=0.8 * p.x) if p.piece == "Thumb" and p.name.startswith("cap") else p for p in changed("B", y=-5.0)
+        replace(p, x=0.8 * p.x) if p.piece == "Thumb" and p.name.startswith("foot") else p for p in changed("H", y=-5.0)
     )
     _, findings = trace(points, HANDS, name="Own")
     assert {"thumb-does-not-fit", "balance-out-of-reach"} <= {finding.code for finding in findings}

@@ -72,8 +72,8 @@ def test_fold_backs_are_doubled_back_about_their_folds(example):
 
 def test_the_web_point_hangs_below_the_finger_line_and_is_lowered_on_the_thumb(example):
     lines = worked(example)
-    assert lines["finger line"] - lines["A of the hole"] == pytest.approx(25)
-    assert -lines["A of the thumb"] - 32 == pytest.approx(10)  # web to knuckle 3.2
+    assert lines["finger line"] - lines["T of the hole"] == pytest.approx(25)
+    assert -lines["T of the thumb"] - 32 == pytest.approx(10)  # web to knuckle 3.2
 
 
 def test_the_thumb_is_longer_than_its_hole_by_no_more_than_five(example):

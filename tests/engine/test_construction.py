@@ -80,7 +80,7 @@ def test_the_hole_is_a_drop_as_wide_as_the_thumb_root_widest_in_its_lower_half(r
     assert np.ptp(drop[..., 0], axis=1) == pytest.approx(run.drivers["thumb root breadth"], abs=0.05)
     assert np.ptp(drop[..., 1], axis=1) == pytest.approx(run.drivers["thumb root length"], abs=0.05)
     widest = drop[np.arange(len(drop)), drop[..., 0].argmax(axis=1), 1]
-    assert (widest < (trank.point("A")[:, 1] + trank.point("B")[:, 1]) / 2).all()
+    assert (widest < (trank.point("T")[:, 1] + trank.point("H")[:, 1]) / 2).all()
     assert trank.edge_lengths("hole palm half") == pytest.approx(trank.edge_lengths("hole index half"), abs=0.5)
 
 
@@ -90,9 +90,9 @@ def test_the_hole_hangs_on_the_thumb_line_above_the_wrist_and_clear_of_the_mirro
     trank = run.pieces["Trank"]
     line = run.drivers["index-middle gap"] + run.drivers["thumb forward"]
     top = run.drivers["palm length"] - run.drivers["web depth"]
-    assert trank.point("A") == pytest.approx(np.column_stack([line, top]))
-    assert trank.point("B") == pytest.approx(np.column_stack([line, top - run.drivers["thumb root length"]]))
-    assert (trank.point("B")[:, 1] > 0).all()
+    assert trank.point("T") == pytest.approx(np.column_stack([line, top]))
+    assert trank.point("H") == pytest.approx(np.column_stack([line, top - run.drivers["thumb root length"]]))
+    assert (trank.point("H")[:, 1] > 0).all()
     drop = evaluate(trank.beziers["thumb hole"], FINE)
     assert drop[..., 0].min() > 1.0
 
@@ -104,7 +104,7 @@ def test_the_thumb_tube_goes_round_the_knuckle_with_its_own_ease(runs, group):
     half = (run.drivers["thumb girth"] + run.drivers["thumb ease"]) / 2
     assert thumb.point("knuckle") == pytest.approx(np.column_stack([half, np.zeros(len(half))]))
     assert thumb.point("turn edge")[:, 1] == pytest.approx(run.drivers["thumb turn"])
-    flare = thumb.point("A")[:, 0] - half
+    flare = thumb.point("T")[:, 0] - half
     assert ((flare >= 3) & (flare <= 8)).all()
 
 
@@ -113,14 +113,14 @@ def test_the_thumbs_web_point_is_lowered_and_its_rim_runs_smooth_when_closed(run
     run: SizeRun = runs[group]
     thumb = run.pieces["Thumb"]
     lowered = run.drivers["web to knuckle"] + run.drivers["web lowering"]
-    assert thumb.point("A")[:, 1] == pytest.approx(-lowered)
-    assert corner_angle(thumb, "A") == pytest.approx(90, abs=12)
+    assert thumb.point("T")[:, 1] == pytest.approx(-lowered)
+    assert corner_angle(thumb, "T") == pytest.approx(90, abs=12)
 
 
 @pytest.mark.parametrize("group", GROUPS)
-def test_the_cap_is_convex_and_meets_the_mirror_line_square(runs, group):
+def test_the_foot_is_convex_and_meets_the_mirror_line_square(runs, group):
     thumb = runs[group].pieces["Thumb"]
-    stretch = thumb.shape.edges["cap"]
+    stretch = thumb.shape.edges["foot"]
     rim = evaluate(thumb.boundary[:, stretch.segments], FINE)
     rim = rim.reshape(len(rim), -1, 2)
     steps = np.diff(rim, axis=1)

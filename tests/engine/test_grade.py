@@ -74,7 +74,7 @@ def test_mirrored_outlines_stay_symmetric_in_every_size(step):
 def test_an_allowance_holds_for_the_run_and_a_tables_own_row_for_its_group(tables):
     women, children = (grade(BLOCK, tables[group]).drivers["hand ease"] for group in ("Women", "Children"))
     assert (women == 24).all()
-    assert (children == 20).all()
+    assert (children == 18).all()
 
 
 def test_an_allowance_used_now_moves_every_size_alike(block, tables):

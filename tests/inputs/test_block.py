@@ -61,7 +61,7 @@ def test_what_was_written_is_read_back_the_same(block, changed):
 
 
 def test_every_kind_of_ease_is_read_back(block, tmp_path):
-    seam = replace(block.seams[0], least=None, most=Amount(mm=9.5), target=Amount(allowance="cap depth"))
+    seam = replace(block.seams[0], least=None, most=Amount(mm=9.5), target=Amount(allowance="foot depth"))
     odd = replace(block, seams=(seam, *block.seams[1:]))
     path = tmp_path / "odd.xlsx"
     path.write_bytes(block_workbook(odd))
@@ -96,7 +96,7 @@ def test_names_may_be_typed_in_any_case(block, changed):
         ("Edges", 5, "glued", "unknown-seam-type"),
         ("Pieces", 7, "nowhere", "unknown-point"),
         ("Seams", 2, "Thumb: cup", "unknown-edge"),
-        ("Seams", 7, "cap fulness", "unknown-balance"),
+        ("Seams", 7, "foot fulness", "unknown-balance"),
         ("Seams", 6, "seam ease", "unknown-value"),
         ("Measures", 4, "knukle", "unknown-point"),
         ("Marks", 4, "finger fold', finger fould", "unknown-point"),
@@ -152,7 +152,7 @@ def test_edges_that_do_not_follow_one_another_leave_the_loop_open(changed):
 def test_a_cut_out_ends_where_it_begins(changed):
     path = changed({})
     row = row_of(path, "Edges", "Trank", "hole index half")
-    _, findings = read(changed({("Edges", row, 4): "B, index heel, index side, index shoulder"}))
+    _, findings = read(changed({("Edges", row, 4): "H, index heel, index side, index shoulder"}))
     assert [finding.code for finding in findings] == ["loop-not-closed"]
 
 
@@ -176,11 +176,11 @@ def test_points_in_the_same_place_are_an_error(changed):
     ("cells", "code"),
     [
         (
-            {("Measures", 40, c): v for c, v in enumerate(["m", "Trank", "along", "A", "knuckle"], 1)},
+            {("Measures", 40, c): v for c, v in enumerate(["m", "Trank", "along", "T", "knuckle"], 1)},
             "measure-leaves-its-loop",
         ),
         (
-            {("Measures", 40, c): v for c, v in enumerate(["m", "Thumb", "along", "A", "web centre"], 1)},
+            {("Measures", 40, c): v for c, v in enumerate(["m", "Thumb", "along", "T", "web centre"], 1)},
             "measure-leaves-its-loop",
         ),
         ({("Pieces", 9, c): v for c, v in enumerate(["Gusset", "no", 1, 1], 1)}, "piece-without-boundary"),

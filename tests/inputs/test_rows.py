@@ -33,12 +33,12 @@ POINTS = ("Piece", "Point", "x", "y", "Kind", "Moves with")
 
 def test_a_row_comes_back_parsed_with_the_place_of_every_cell():
     table, findings = read_rows(
-        grid(POINTS, ("Trank", " A ", "1 1/2 in", "−2,5", "Turn", "hole  place, hole foot")), sheets.POINTS, "cm"
+        grid(POINTS, ("Trank", " A ", "1 1/2 in", "−2,5", "Turn", "hole  place, hole heel")), sheets.POINTS, "cm"
     )
     (row,) = table.rows
     assert not findings
     assert (row["x"], row["y"]) == (Fraction("38.1"), -25)
-    assert (row["Point"], row["Kind"], row["Moves with"], row["Note"]) == ("A", "turn", ("hole place", "hole foot"), "")
+    assert (row["Point"], row["Kind"], row["Moves with"], row["Note"]) == ("A", "turn", ("hole place", "hole heel"), "")
     assert str(row.place("y")) == "b.xlsx, sheet S, cell D2"
 
 
@@ -145,9 +145,9 @@ def test_a_size_group_refuses_what_would_shift_or_lose_a_size():
 def test_seams_name_sides_and_eases_of_every_kind():
     headings = ("Seam", "Side A", "Side B", "Least ease", "Most ease", "Target ease")
     row = read_rows(
-        grid(headings, ("rim", "Thumb: cap, cap’", "Trank :hole", "-0.5 mm", "9 %", "thumb ease")), sheets.SEAMS, "cm"
+        grid(headings, ("rim", "Thumb: foot, foot’", "Trank :hole", "-0.5 mm", "9 %", "thumb ease")), sheets.SEAMS, "cm"
     )[0].rows[0]
-    assert (row["Side A"], row["Side B"]) == (Side("Thumb", ("cap", "cap'")), Side("Trank", ("hole",)))
+    assert (row["Side A"], row["Side B"]) == (Side("Thumb", ("foot", "foot'")), Side("Trank", ("hole",)))
     assert [row[f"{name} ease"] for name in ("Least", "Most", "Target")] == [
         Amount(mm=-0.5),
         Amount(part=0.09),

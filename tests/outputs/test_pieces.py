@@ -69,8 +69,8 @@ def test_every_piece_says_what_it_is(pairs, runs):
 
 def test_letters_stand_on_the_body_near_their_points(pairs, runs):
     for (group, size), drawings in pairs.items():
-        for title, points in (("Trank right", ("A", "B")), ("Thumb right", ("A", "A'", "B"))):
-            letters = [mark for mark in drawings[title].marks if isinstance(mark, Text) and mark.text in ("A", "B")]
+        for title, points in (("Trank right", ("T", "H")), ("Thumb right", ("T", "T'", "H"))):
+            letters = [mark for mark in drawings[title].marks if isinstance(mark, Text) and mark.text in ("T", "H")]
             piece = runs[group].pieces[title.split()[0]]
             assert len(letters) == len(points)
             for letter, point in zip(letters, points, strict=True):

@@ -94,7 +94,7 @@ def test_the_construction_sheet_names_every_line_and_point_and_can_be_read(group
     made = drafted(group)
     drawing = drawn_construction(made, shrink, "cm")
     texts = " ".join(mark.text for mark in drawing.marks if isinstance(mark, Text))
-    lines = "raw edge, fold, line, thumb line, flat breadth, half the round, mirror line, Wrist line, Cuff fold, A, B"
+    lines = "raw edge, fold, line, thumb line, flat breadth, half the round, mirror line, Wrist line, Cuff fold, T, H"
     for name in (*lines.split(", "), *(point.name for point in made.block.points)):
         assert name in texts
     assert not overlapping_texts(drawing)

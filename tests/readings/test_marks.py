@@ -30,8 +30,8 @@ def walked(run, piece: str, edge: str, place, size: int, start) -> float:
 
 
 HALVES = {
-    "thumb in hole, palm half": ("cap", "A", "hole palm half"),
-    "thumb in hole, index half": ("cap'", "A'", "hole index half"),
+    "thumb in hole, palm half": ("foot", "T", "hole palm half"),
+    "thumb in hole, index half": ("foot'", "T'", "hole index half"),
 }
 
 
@@ -39,22 +39,27 @@ HALVES = {
 @pytest.mark.parametrize("group", ["Women", "Men", "Children"])
 def test_marks_meet_at_equal_lengths_over_the_first_quarter_and_at_equal_fractions_beyond(runs, seam, group):
     run = runs[group]
-    cap, web, hole = HALVES[seam]
+    foot, web, hole = HALVES[seam]
     strokes = [mark for mark in edge_marks(run) if mark.name == seam]
     each = len(strokes) // 6
     on_thumb, on_trank = ([mark for mark in strokes if mark.piece == piece] for piece in ("Thumb", "Trank"))
     for size in range(len(run.sizes)):
-        thumb = run.pieces["Thumb"].edge_lengths("cap")[size]
+        thumb = run.pieces["Thumb"].edge_lengths("foot")[size]
         half = run.pieces["Trank"].edge_lengths(hole)[size]
         for number in (1, 2, 3):
             a, b = (
                 np.mean([walked(run, piece, edge, mark.places[size], size, start) for mark in found])
                 for piece, edge, start, found in (
-                    ("Thumb", cap, run.pieces["Thumb"].point(web)[size], on_thumb[each * (number - 1) : each * number]),
+                    (
+                        "Thumb",
+                        foot,
+                        run.pieces["Thumb"].point(web)[size],
+                        on_thumb[each * (number - 1) : each * number],
+                    ),
                     (
                         "Trank",
                         hole,
-                        run.pieces["Trank"].point("A")[size],
+                        run.pieces["Trank"].point("T")[size],
                         on_trank[each * (number - 1) : each * number],
                     ),
                 )
@@ -96,12 +101,14 @@ def test_marks_point_out_of_the_leather_square_to_the_edge(runs, group):
 
 def test_a_side_of_several_edges_is_walked_as_one_way(runs):
     run = runs["Women"]
-    rim = Seam("rim", Side("Thumb", ("cap", "cap'")), Side("Trank", ("hole palm half", "hole index half")), *[None] * 3)
+    rim = Seam(
+        "rim", Side("Thumb", ("foot", "foot'")), Side("Trank", ("hole palm half", "hole index half")), *[None] * 3
+    )
     a, b = walked_sides(run, rim)
-    assert (a.start, a.end, b.start, b.end) == ("A", "A'", "A", "A")
-    assert a.length == pytest.approx(2 * run.pieces["Thumb"].edge_lengths("cap"))
+    assert (a.start, a.end, b.start, b.end) == ("T", "T'", "T", "T")
+    assert a.length == pytest.approx(2 * run.pieces["Thumb"].edge_lengths("foot"))
     middle, _, _ = a.at(a.length / 2)
-    assert middle == pytest.approx(run.pieces["Thumb"].point("B"), abs=1e-6)
+    assert middle == pytest.approx(run.pieces["Thumb"].point("H"), abs=1e-6)
 
 
 def test_without_a_stretch_free_of_ease_all_marks_stand_at_equal_fractions(runs):

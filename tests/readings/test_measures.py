@@ -68,16 +68,16 @@ def test_perimeter_and_length_along_agree_with_shapely(runs):
         hole = outline(run, "Trank", size, "thumb hole")
         assert found["thumb hole round"][size] == pytest.approx(hole.length, abs=1e-3)
     thumb = run.pieces["Thumb"]
-    rim = evaluate(thumb.boundary[0, thumb.shape.edges["cap"].segments], np.linspace(0, 1, 400)).reshape(-1, 2)
+    rim = evaluate(thumb.boundary[0, thumb.shape.edges["foot"].segments], np.linspace(0, 1, 400)).reshape(-1, 2)
     chords = np.hypot(*np.diff(rim, axis=0).T).sum()
     assert found["thumb rim round"][0] == pytest.approx(2 * chords, abs=1e-3)
 
 
 def test_straight_height_and_factor_are_plain_distances(block, tables):
-    rule = replace(block.measures[0], piece="Trank", start="A", end="knuckle", times=2.0)
+    rule = replace(block.measures[0], piece="Trank", start="T", end="knuckle", times=2.0)
     ways = tuple(replace(rule, name=how, how=how) for how in ("straight", "height"))
     run = grade(replace(block, measures=ways), tables["Women"])
-    a, k = run.pieces["Trank"].point("A"), run.pieces["Trank"].point("knuckle")
+    a, k = run.pieces["Trank"].point("T"), run.pieces["Trank"].point("knuckle")
     assert measured(run)["straight"] == pytest.approx([2 * np.linalg.norm(p - q) for p, q in zip(a, k, strict=True)])
     assert measured(run)["height"] == pytest.approx(2 * np.abs(a - k)[:, 1])
 

@@ -72,7 +72,7 @@ def test_an_edge_and_its_image_are_equally_long(runs):
 def test_a_side_of_several_edges_is_as_long_as_all_of_them(block, tables):
     whole = Seam(
         "whole rim",
-        Side("Thumb", ("cap", "cap'")),
+        Side("Thumb", ("foot", "foot'")),
         Side("Trank", ("hole palm half", "hole index half")),
         None,
         None,
@@ -84,11 +84,11 @@ def test_a_side_of_several_edges_is_as_long_as_all_of_them(block, tables):
 
 
 def test_bounds_and_target_may_be_millimetres_a_part_of_side_b_or_an_allowance(block, tables):
-    asked = with_seam(block, least=Amount(mm=2.0), target=Amount(part=0.05), most=Amount(allowance="cap depth"))
+    asked = with_seam(block, least=Amount(mm=2.0), target=Amount(part=0.05), most=Amount(allowance="foot depth"))
     (walked,) = walked_seams(grade(asked, tables["Children"]))
     assert (walked.least == 2.0).all()
     assert walked.target == pytest.approx(walked.side_b / 20)
-    assert (walked.most == 2.0).all(), "the children's own cap depth"
+    assert (walked.most == 2.0).all(), "the children's own foot depth"
 
 
 def test_a_bound_may_be_millimetres_and_a_part_of_side_b_together(block, tables):
@@ -103,22 +103,22 @@ def test_what_a_seam_does_not_ask_is_not_a_number(block, tables):
 
 
 @pytest.mark.parametrize("group", GROUPS)
-def test_a_thumbs_seam_ease_is_above_zero_and_under_five_centimetres(runs, group):
-    # common practice, no source: never shorter than its hole, and past 5 cm it is trimmed
+def test_a_thumbs_seam_ease_is_above_zero_and_no_more_than_five_centimetres(runs, group):
+    # common practice, no source: never shorter than its hole, and no more than 5 cm longer
     whole = sum(by_name(runs[group])[name].ease for name in HALVES)
     assert (whole > 0).all()
-    assert (whole < 50).all()
+    assert (whole <= 50).all()
 
 
 @pytest.mark.parametrize("group", ["Women", "Men"])
 def test_the_thumbs_own_web_point_is_lowered_about_a_centimetre_and_the_holes_is_not(runs, group):
     # common practice, no source
     run = runs[group]
-    stem = -run.pieces["Thumb"].point("A")[:, 1]
+    stem = -run.pieces["Thumb"].point("T")[:, 1]
     lowered = stem - run.table.row("web to knuckle")
     assert ((lowered >= 5) & (lowered <= 12)).all()
     web = run.table.row("palm length") - run.table.row("web depth")
-    assert run.pieces["Trank"].point("A")[:, 1] == pytest.approx(web)
+    assert run.pieces["Trank"].point("T")[:, 1] == pytest.approx(web)
 
 
 @pytest.mark.parametrize("group", GROUPS)
