@@ -63,7 +63,9 @@ def read_job(sizes: Path, blocks: Sequence[Path], groups: Sequence[str] = (), ea
         if block is not None:
             drafted.append((block, of_block))
     tables, unknown = _chosen(tables, groups, sizes)
-    findings += unknown
+    # A group that is not there because its sheet has errors has been told of already.
+    told = {one.place.sheet.casefold() for one in findings if one.severity is Severity.ERROR}
+    findings += [one for one in unknown if one.place.group.casefold() not in told]
     pairs = []
     if not has_errors(findings):
         for table in tables:
@@ -128,7 +130,7 @@ def _chosen(
         Finding(
             "unknown-group",
             Severity.ERROR,
-            Place(workbook=sizes.name),
+            Place(workbook=sizes.name, group=group),
             f"There is no size group '{group}' without errors.",
             f"One of {', '.join(table.group for table in tables) or 'the sheets'}.",
             "Name the group as its sheet is named.",

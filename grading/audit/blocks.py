@@ -96,6 +96,7 @@ def audit_fit(block: Block, table: SizeTable) -> Iterator[Finding]:
                 f"{value.name} is {row[size]:g} mm; the block was drafted with {value.drafted:g} mm.",
                 f"Between {FEWEST * value.drafted:.0f} and {MOST * value.drafted:.0f} mm.",
                 f"Check the figure and the row's unit{_likely(row[size], value.drafted)}.",
+                cause=_likely(row[size], value.drafted),
             )
 
 

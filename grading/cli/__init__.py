@@ -7,6 +7,8 @@ from importlib import import_module
 import click
 
 from grading import __version__
+from grading.cli.telling import any_encoding, stop
+from grading.findings import Finding, Place, Severity
 
 __all__ = ["main"]
 
@@ -36,9 +38,29 @@ class _Commands(click.Group):
         command: click.Command = import_module(f"grading.cli.{name}").command
         return command
 
+    def invoke(self, ctx: click.Context) -> object:
+        """Call the command. What the system refuses, such as room on a full disk, is told and no fault of ours."""
+        any_encoding()
+        try:
+            return super().invoke(ctx)
+        except (OSError, MemoryError) as refused:
+            reason = getattr(refused, "strerror", None) or str(refused) or "no memory is left"
+            stop([_refused(reason)])
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
+
+
+def _refused(reason: str) -> Finding:
+    return Finding(
+        "system-refused",
+        Severity.ERROR,
+        Place(),
+        f"The system refused what the program asked of it ({reason}).",
+        "Room on the disk, also in the folder for temporary files, free memory, and folders that may be written.",
+        "Make room and run again. The files of a group are put into their folder together, so none is half written.",
+    )
 
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})

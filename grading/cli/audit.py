@@ -12,7 +12,7 @@ import click
 from grading.audit import audit_table
 from grading.audit.increments import Increments, increments_of_run, increments_of_table
 from grading.cli.options import in_tables, in_units
-from grading.cli.telling import columns, end, tell_findings
+from grading.cli.telling import columns, end, say, tell_findings
 from grading.findings import Finding
 from grading.inputs.charts import read_chart
 from grading.job import read_job
@@ -60,10 +60,10 @@ def command(
         found += [finding for _, findings in audited for finding in findings]
         increments = [increments_of_table(table, findings) for table, findings in audited]
     if as_json:
-        click.echo(json.dumps({"groups": [_as_data(one) for one in increments], "findings": _plain(found)}, indent=1))
+        say(json.dumps({"groups": [_as_data(one) for one in increments], "findings": _plain(found)}, indent=1))
     else:
         for one in increments:
-            click.echo(_told(one, unit) + "\n")
+            say(_told(one, unit) + "\n")
         tell_findings(found)
     end(found)
 
@@ -125,12 +125,12 @@ def _compare(this: Path, that: Path, unit: str, as_json: bool) -> None:
             }
             for one in comparisons
         ]
-        click.echo(json.dumps({"groups": data, "findings": _plain(found)}, indent=1))
+        say(json.dumps({"groups": data, "findings": _plain(found)}, indent=1))
     else:
         for one in comparisons:
             rows = [[str(name), *(show(value, unit) for value in row)] for name, row in one.changed.iterrows()]
             headings = [f"{one.group}: change ({unit})", *map(str, one.change.columns)]
-            click.echo(columns(headings, rows) if rows else f"{one.group}: no figure changed.")
+            say(columns(headings, rows) if rows else f"{one.group}: no figure changed.")
             for words, names in (
                 ("only here", one.rows_added),
                 ("only there", one.rows_gone),
@@ -138,10 +138,10 @@ def _compare(this: Path, that: Path, unit: str, as_json: bool) -> None:
                 ("sizes only there", one.sizes_gone),
             ):
                 if names:
-                    click.echo(f"  {words}: {', '.join(names)}")
-            click.echo("")
+                    say(f"  {words}: {', '.join(names)}")
+            say("")
         for table, other in pairs:
             if other is None:
-                click.echo(f"{table.group}: {that.name} has no such group.")
+                say(f"{table.group}: {that.name} has no such group.")
         tell_findings(found)
     end(found)

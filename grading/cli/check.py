@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from grading.cli.options import in_tables
-from grading.cli.telling import end, tell_findings
+from grading.cli.telling import end, say, tell_findings
 from grading.job import read_job
 
 __all__ = ["command"]
@@ -26,7 +26,7 @@ def command(sizes: Path, blocks: tuple[Path, ...], groups: tuple[str, ...]) -> N
     tell_findings(findings)
     for group in job.groups:
         run = group.run
-        click.echo(f"{run.group}: {len(run.sizes)} sizes, {run.sizes[0]} to {run.sizes[-1]}, run {group.run_id}")
+        say(f"{run.group}: {len(run.sizes)} sizes, {run.sizes[0]} to {run.sizes[-1]}, run {group.run_id}")
     if not findings:
-        click.echo("No findings.")
+        say("No findings.")
     end(findings)

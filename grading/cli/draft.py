@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from grading.cli.measured import Words, hands_given, measured_hands
-from grading.cli.telling import columns, end, stop, tell_findings
+from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drafting.base import Drafted, allowances_from_words, draft_base
 from grading.drafting.trace import trace
 from grading.drafting.working import figure
@@ -105,10 +105,10 @@ def command(
     findings += write_fresh(files)
     if has_errors(findings):
         stop(findings)
-    click.echo(_told(drafted, unit))
+    say(_told(drafted, unit))
     tell_findings(findings)
-    click.echo("\n".join(f"wrote {path}" for path in files))
-    click.echo(f"Grade your sizes from it: grading run --block {out}")
+    say("\n".join(f"wrote {path}" for path in files))
+    say(f"Grade your sizes from it: grading run --block {out}")
     end(findings)
 
 

@@ -8,7 +8,7 @@ import click
 
 from grading.cli.measured import Words, hands_given, measured_hands
 from grading.cli.options import in_tables, replacing
-from grading.cli.telling import columns, end, stop, tell_findings
+from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drafting.one_hand import one_pair, stock_group
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import has_errors
@@ -88,8 +88,8 @@ def command(
     for one in pair:
         run = one.graded.run
         headings, rows = nearest_table(one, stock, unit)
-        click.echo(f"{run.group}: nearest stock size {one.nearest} of {stock.run.group}, run {one.graded.run_id}")
-        click.echo(columns(headings, rows) + "\n")
+        say(f"{run.group}: nearest stock size {one.nearest} of {stock.run.group}, run {one.graded.run_id}")
+        say(columns(headings, rows) + "\n")
         files = dict(group_files(one.graded, choices))
         files[NEAREST] = nearest_sheet(one, stock, choices.printing, unit)
         published = publish(out / folders[run.group], files, record(one.graded), replace=replace)
@@ -97,5 +97,5 @@ def command(
         findings += published.findings
         for word, names in (("wrote", published.written), ("unchanged", published.unchanged)):
             for file in names:
-                click.echo(f"{word} {published.folder / file}")
+                say(f"{word} {published.folder / file}")
     end(findings)

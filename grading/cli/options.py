@@ -9,14 +9,15 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-__all__ = ["PrintedBar", "in_tables", "in_units", "replacing"]
+__all__ = ["PrintedBar", "Sum", "in_tables", "in_units", "replacing"]
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 if TYPE_CHECKING:
     _Converts = click.ParamType[tuple[float, float]]
+    _ConvertsSum = click.ParamType[float]
 else:  # before click 8.4 it took no argument
-    _Converts = click.ParamType
+    _Converts = _ConvertsSum = click.ParamType
 
 UNITS = ("mm", "cm", "in")
 
@@ -49,6 +50,23 @@ class PrintedBar(_Converts):
                 ctx,
             )
         return float(self.WANTED / bars[0]), float(self.WANTED / bars[-1])
+
+
+class Sum(_ConvertsSum):
+    """A sum of money of zero or more, with a point or a comma for its decimals."""
+
+    name = "sum"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        from grading.units import UnreadableError, number
+
+        try:
+            figure = number(value)
+        except UnreadableError as wrong:
+            self.fail(f"{wrong} Give a sum, as 850 or 849.50.", param, ctx)
+        if figure < 0:
+            self.fail(f"'{value}' is below zero. Give a sum of zero or more.", param, ctx)
+        return float(figure)
 
 
 def in_tables(command: Command) -> Command:

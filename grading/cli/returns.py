@@ -9,7 +9,7 @@ import click
 
 from grading import __version__
 from grading.cli.options import in_tables, in_units, replacing
-from grading.cli.telling import columns, end, tell_findings
+from grading.cli.telling import columns, end, say, tell_findings
 from grading.findings import Severity
 from grading.job import read_job
 from grading.outputs.returns_workbook import returns_workbook
@@ -60,15 +60,15 @@ def command(
     findings = [*returned.findings]
     tell_findings(findings)
     if returned.sheets:
-        click.echo(_summary(returned, unit))
+        say(_summary(returned, unit))
         record = {"version": __version__, "returned": dict(returned.files)}
         workbook = {"returns.xlsx": returns_workbook(returned, unit)}
         published = publish(out, workbook, record, replace=replace, remove_stale=False)
         tell_findings(published.findings)
         findings += published.findings
-        click.echo("\n".join(f"wrote {published.folder / name}" for name in published.written) or "nothing was written")
+        say("\n".join(f"wrote {published.folder / name}" for name in published.written) or "nothing was written")
     else:
-        click.echo("No check sheet could be counted; nothing was written.", err=True)
+        say("No check sheet could be counted; nothing was written.", err=True)
     end(findings)
 
 

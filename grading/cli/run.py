@@ -10,7 +10,7 @@ import click
 
 from grading.at_once import at_once
 from grading.cli.options import PrintedBar, in_tables, in_units, replacing
-from grading.cli.telling import columns, end, tell_findings
+from grading.cli.telling import columns, end, say, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, Place, Severity, has_errors
 from grading.job import GradedGroup, read_job
@@ -93,20 +93,20 @@ def command(
                 findings += [*group.findings, *unprintable(group.run.block, group.run.table)]
             tell_findings(findings)
             if has_errors(findings):
-                click.echo("Nothing was written.", err=True)
+                say("Nothing was written.", err=True)
                 end(findings)
             choices = Choices(Printing(PAPERS[paper], *printed_bar), unit, only, marked_on)
             folders = folder_names([group.run.group for group in job.groups])
             for group, files in zip(job.groups, files_of_each(job.groups, choices, each), strict=True):
                 if not quiet:
-                    click.echo(_summary(group, unit))
+                    say(_summary(group, unit))
                 content = _collected(files, group.run.group, quiet)
                 folder = out / folders[group.run.group]
                 published = publish(folder, content, record(group), replace=replace, remove_stale=not choices.only)
                 tell_findings(published.findings)
                 findings += published.findings
                 if not quiet:
-                    click.echo(_told(published) + "\n")
+                    say(_told(published) + "\n")
     except BrokenProcessPool:
         findings.append(_ENDED)
         tell_findings([_ENDED])

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from grading.cli.telling import stop
+from grading.cli.telling import say, stop
 from grading.outputs.starter import starter_files
 from grading.publish.fresh import is_empty, write_fresh
 
@@ -27,5 +27,5 @@ def command(folder: Path) -> None:
     findings = write_fresh(files)
     if findings:
         stop(findings)
-    click.echo("\n".join(f"wrote {path}" for path in files))
-    click.echo(f"Next: go into {folder} and read 'START HERE.txt'.")
+    say("\n".join(f"wrote {path}" for path in files))
+    say(f"Next: go into {folder} and read 'START HERE.txt'.")

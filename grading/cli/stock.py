@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
 from collections.abc import Callable
 from pathlib import Path
 
 import click
 
-from grading.cli.options import in_tables, replacing
-from grading.cli.telling import columns, end, tell_findings
+from grading.cli.options import Sum, in_tables, replacing
+from grading.cli.telling import columns, end, say, tell_findings
 from grading.findings import Finding, has_errors
 from grading.inputs.opening import open_tables
 from grading.inputs.stock import read_stock
@@ -42,7 +43,7 @@ __all__ = ["command"]
     "--pairs", type=click.IntRange(1, MOST_PAIRS), help="Make so many pairs; without it, what the table says."
 )
 @click.option("--skins", is_flag=True, help="Make as many pairs as the skins on hand allow.")
-@click.option("--budget", type=click.FloatRange(min=0), help="Make as many pairs as this sum pays for, skins and work.")
+@click.option("--budget", type=Sum(), help="Make as many pairs as this sum pays for, skins and work.")
 @click.option("--at-least", type=click.IntRange(0), help="Make so many of every size at least.")
 @replacing
 @click.option("--quiet", is_flag=True, help="Print findings only.")
@@ -88,8 +89,8 @@ def command(
     published = publish(out / folder, files, batch_record(plan, job.groups, inputs), replace=replace)
     tell_findings(published.findings)
     if not quiet:
-        click.echo(_summary(plan))
-        click.echo("\n".join(f"wrote {published.folder / name}" for name in published.written) or "all unchanged")
+        say(_summary(plan))
+        say("\n".join(f"wrote {published.folder / name}" for name in published.written) or "all unchanged")
     end([*findings, *published.findings])
 
 
@@ -105,14 +106,15 @@ def _progress(quiet: bool) -> Callable[[int, int], None]:
     """On a terminal, one line that says how far laying out has come."""
 
     def told(done: int, pairs: int) -> None:
-        click.echo(f"\rLaying out: {done} of {pairs} pairs ", err=True, nl=done == pairs)
+        with contextlib.suppress(OSError):
+            click.echo(f"\rLaying out: {done} of {pairs} pairs ", err=True, nl=done == pairs)
 
     return (lambda done, pairs: None) if quiet or not sys.stderr.isatty() else told
 
 
 def _stop(findings: list[Finding]) -> None:
     tell_findings(findings)
-    click.echo("Nothing was written.", err=True)
+    say("Nothing was written.", err=True)
     end(findings)
 
 

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import codecs
+import contextlib
+import errno
+import os
 import sys
 from collections.abc import Iterable, Sequence
 from shutil import get_terminal_size
@@ -10,19 +14,64 @@ from typing import NoReturn
 
 import click
 
-from grading.findings import Finding, Severity, has_errors, worst_first
+from grading.findings import Finding, Severity, folded, harmless, has_errors, worst_first
 
-__all__ = ["columns", "end", "stop", "tell_findings"]
+__all__ = ["any_encoding", "columns", "end", "say", "stop", "tell_findings"]
+
+#: The narrowest and the widest lines of findings, in characters.
+_NARROWEST, _WIDEST = 20, 110
+#: What is said for a sign that the terminal's encoding lacks, where another says the same.
+_PLAINER = {"−": "-", "–": "-", "±": "+/-", "×": "x", "·": "-", "…": "...", "÷": "/", "→": "->", "½": "1/2", "’": "'"}
+#: Why a stream could not be written to the end, by its file descriptor's name.
+_broken: dict[str, OSError] = {}
+
+
+def say(text: str = "", *, err: bool = False) -> None:
+    """Print a line whose control characters are spelled out. A stream that cannot be written ends no work."""
+    name = "stderr" if err else "stdout"
+    if name in _broken:
+        return
+    try:
+        click.echo("\n".join(map(harmless, text.split("\n"))), err=err)
+    except OSError as problem:
+        _broken[name] = problem
+        _let_go(name)
+
+
+def _let_go(name: str) -> None:
+    """Lead a stream to nowhere, so that what waits in it is not tried again at the program's end."""
+    with contextlib.suppress(OSError, ValueError, AttributeError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, getattr(sys, name).fileno())
+        os.close(nowhere)
+
+
+def any_encoding() -> None:
+    """Let the standard streams take any character: one that their encoding lacks is said in plainer ones."""
+    codecs.register_error("plainer", _plainer)
+    for stream in (sys.stdout, sys.stderr):
+        with contextlib.suppress(AttributeError, ValueError, OSError):
+            stream.reconfigure(errors="plainer")  # type: ignore[union-attr]
+
+
+def _plainer(problem: UnicodeError) -> tuple[str, int]:
+    if not isinstance(problem, UnicodeEncodeError):
+        raise problem
+    lacking = problem.object[problem.start : problem.end]
+    return "".join(_PLAINER.get(sign, ascii(sign)[1:-1]) for sign in lacking), problem.end
 
 
 def tell_findings(findings: Iterable[Finding]) -> None:
-    """Print findings, the worst first, each as where, what was found, what was expected, what to do."""
-    width = min(get_terminal_size().columns, 110)
-    for finding in worst_first(findings):
-        click.echo(click.style(f"{finding.severity}", bold=True) + f" {finding.code}  {finding.place}", err=True)
+    """Print findings, the worst first, each as where, what was found, what was expected, what to do.
+
+    Those of one sheet and one cause are told as one.
+    """
+    width = max(_NARROWEST, min(get_terminal_size().columns, _WIDEST))
+    for finding in worst_first(folded(findings)):
+        say(f"{finding.severity} {finding.code}  {finding.place}", err=True)
         for sentence in (finding.found, finding.expected, finding.action):
             for part in wrap(sentence, width - 2):
-                click.echo(f"  {part}", err=True)
+                say(f"  {part}", err=True)
 
 
 def columns(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
@@ -45,16 +94,25 @@ def columns(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
 
 def end(findings: Iterable[Finding]) -> NoReturn:
     """End the program: status 1 if the tables or the audit have errors, 0 if not, and a word on either."""
-    findings = list(findings)
+    findings = folded(findings)
     counts = {severity: sum(finding.severity is severity for finding in findings) for severity in Severity}
     said = ", ".join(f"{count} {severity}{'s' if count != 1 else ''}" for severity, count in counts.items() if count)
     if said:
-        click.echo(said, err=True)
-    sys.exit(1 if has_errors(findings) else 0)
+        say(said, err=True)
+    sys.exit(1 if has_errors(findings) or _lost_words() else 0)
 
 
 def stop(findings: Sequence[Finding]) -> NoReturn:
     """End the program before anything is written, and say so."""
     tell_findings(findings)
-    click.echo("Nothing was written.", err=True)
+    say("Nothing was written.", err=True)
     end(findings)
+
+
+def _lost_words() -> bool:
+    """Whether standard output broke off for want of room, and not because its reader went away; says so."""
+    problem = _broken.get("stdout")
+    if problem is None or problem.errno in (errno.EPIPE, errno.EINVAL):
+        return False
+    say(f"Not all that was to be said could be written ({problem.strerror}). The work itself was done.", err=True)
+    return True

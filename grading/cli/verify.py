@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from grading.cli.telling import end, tell_findings
+from grading.cli.telling import end, say, tell_findings
 from grading.findings import Finding
 from grading.publish import run_folders, verify
 
@@ -25,7 +25,7 @@ def command(folder: Path) -> None:
     findings: list[Finding] = []
     for group in run_folders(folder):
         found = verify(group)
-        click.echo(f"{group}: {'see below' if found else 'every file is as it was written'}")
+        say(f"{group}: {'see below' if found else 'every file is as it was written'}")
         findings += found
     tell_findings(findings)
     end(findings)

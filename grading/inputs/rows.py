@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from difflib import get_close_matches
 from typing import Any
@@ -283,7 +283,8 @@ def _wrong_cell(place: Place, column: Column, name: str, unit: str, wrong: Unrea
     kind = f"{column.kind.value} ({', '.join(column.choices)})" if column.choices else column.kind.value
     where = f", in {unit} unless it names another unit" if column.kind.is_length else ""
     action = _ACTIONS.get(wrong.code, "Correct the cell.")
-    return _error(wrong.code, place, str(wrong), f"'{name}' takes {kind}{where}.", action)
+    cause = wrong.code if wrong.code in _FAULTS else ""
+    return replace(_error(wrong.code, place, str(wrong), f"'{name}' takes {kind}{where}.", action), cause=cause)
 
 
 def _repeated(rows: list[Row], key: tuple[str, ...]) -> Iterator[Finding]:

@@ -107,4 +107,5 @@ def _out_of_range(row: Row, size: str) -> Iterator[Finding]:
             f"{row['Measurement']} is {float(figure):g} mm in size {size}.",
             f"Between {SHORTEST} and {LONGEST} mm: this is no measurement of a hand.",
             f"Check the figure, and the row's unit ({row['Unit']}).",
+            cause=f"unit {row['Unit']}",
         )

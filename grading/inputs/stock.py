@@ -29,6 +29,8 @@ __all__ = ["read_stock"]
 
 #: The most that a piece may be turned off the pile, degrees: common practice.
 MOST_TURN = 5
+#: The years in which a batch can be handed out or needed; what lies outside is a slip.
+EARLIEST, LATEST = 2000, 2199
 _NO_ROW = "no row of it"
 #: Sheets that count as one row of their defaults where they hold none.
 _NEEDED = (sheets.SKINS, sheets.WORK, sheets.OUTWORKERS, sheets.SELLING)
@@ -249,7 +251,10 @@ def _in_bounds(row: Row, column: str, least: float, most: float | None = None) -
 
 def _dated(fields: Row, name: str) -> Iterator[Finding]:
     try:
-        _day(fields[name] or "")
+        day = _day(fields[name] or "")
+        if day and not EARLIEST <= day.year <= LATEST:
+            found = f"'{day.isoformat()}' lies far from any batch."
+            yield _wrong("not-a-date", fields.place(name), found, f"A day of the years {EARLIEST} to {LATEST}.")
     except ValueError:
         found = f"'{as_text(fields[name])}' is not read as a date."
         yield _wrong("not-a-date", fields.place(name), found, "A date cell, or text as 2026-11-02.")

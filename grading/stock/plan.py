@@ -20,6 +20,8 @@ __all__ = ["MOST_PAIRS", "Batch", "Impossible", "Plan", "Progress", "prepared"]
 
 #: More pairs than this are no small batch, and would take long to lay.
 MOST_PAIRS = 2000
+_HOW_MANY = "Fill in 'Pairs' on the sheet Stock, or give --pairs."
+_IN_PARTS = "Plan it as several batches."
 
 #: Told after each skin: how many pairs have their place, and of how many.
 Progress = Callable[[int, int], None]
@@ -86,6 +88,11 @@ class Batch:
     def for_pairs(self, pairs: int, progress: Progress) -> Plan:
         """A plan for so many pairs, on the skins on hand and as many more as it takes. Raises Impossible."""
         least = self.at_least * len(self.pieces)
+        if pairs < 1:
+            raise Impossible(_error("pairs-too-few", "A batch of 0 pairs is none.", "One pair at least.", _HOW_MANY))
+        if pairs > MOST_PAIRS:
+            found = f"{pairs} pairs are more than is laid out at once."
+            raise Impossible(_error("batch-too-large", found, f"{MOST_PAIRS} pairs at most.", _IN_PARTS))
         if pairs < least:
             found = f"{pairs} pairs are too few for {self.at_least} of each of {len(self.pieces)} sizes."
             raise Impossible(

@@ -83,10 +83,10 @@ def _spelled_alike(sheet: bytes) -> str:
 def _moment(day: dt.date | None) -> dt.datetime:
     if day is not None:
         return dt.datetime(day.year, day.month, day.day)
-    epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
-    if not epoch.isdecimal():
+    try:
+        return dt.datetime.fromtimestamp(int(os.environ.get("SOURCE_DATE_EPOCH", "")), dt.UTC).replace(tzinfo=None)
+    except (ValueError, OverflowError, OSError):  # none, no number, or beyond what a calendar has
         return dt.datetime(*_EPOCH)
-    return dt.datetime.fromtimestamp(int(epoch), dt.UTC).replace(tzinfo=None)
 
 
 def _mended(

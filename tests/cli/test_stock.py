@@ -48,6 +48,10 @@ def test_the_pairs_of_other_groups_are_left_out_and_that_is_told(run):
         (["--pairs", 0], 2, "--pairs"),
         (["--pairs", 3, "--at-least", 2], 1, "pairs-too-few"),
         (["--budget", 10], 1, "batch-too-small"),
+        (["--budget", "nan"], 2, "no figure"),
+        (["--budget", "inf"], 2, "no figure"),
+        (["--budget", "-5"], 2, "below zero"),
+        (["--budget", "1e308"], 2, "sum"),
         (["--stock", "nowhere.xlsx"], 1, "nowhere.xlsx"),
     ],
 )

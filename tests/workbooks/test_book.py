@@ -255,3 +255,15 @@ def test_a_whole_workbook_prints_from_libreoffice_one_page_a_sheet(tmp_path, off
     assert len(pages) == 2
     assert all("run 1f3a9c" in page and "R&D" in page for page in pages)
     assert "page 2 of 2" in pages[1]
+
+
+@pytest.mark.parametrize("epoch", ["9" * 30, "99999999999999", "-1" * 3000, "²", "soon"])
+def test_an_epoch_that_no_calendar_has_counts_as_none(epoch, monkeypatch):
+    monkeypatch.delenv("SOURCE_DATE_EPOCH", raising=False)
+    plain = Book("t")
+    plain.sheet("s").title("t")
+    usual = plain.to_bytes()
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", epoch)
+    book = Book("t")
+    book.sheet("s").title("t")
+    assert book.to_bytes() == usual

@@ -14,7 +14,7 @@ from openpyxl.drawing.line import LineProperties
 from openpyxl.utils import absolute_coordinate, quote_sheetname
 
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Severity, worst_first
+from grading.findings import Finding, Severity, folded, worst_first
 from grading.outputs.spec.figures import DECIMALS, Figures, in_unit, rounded
 from grading.workbooks.book import Area, Book, Column, Content, Formula, Look, Styled
 
@@ -174,7 +174,7 @@ def findings_sheet(book: Book, findings: Iterable[Finding]) -> None:
             finding.expected,
             finding.action,
         ]
-        for finding in worst_first(findings)
+        for finding in worst_first(folded(findings))
     ]
     headings = [("Severity", 10), ("Code", 22), ("Where", 28), ("Found", 38), ("Expected", 34), ("What to do", 38)]
     sheet.table([Column(heading, width=width) for heading, width in headings], rows or [["none", *[""] * 5]])

@@ -1,0 +1,96 @@
+"""What a command says, wherever it says it: narrow windows, narrow encodings, full disks, names with escapes."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import openpyxl
+import pytest
+from click.testing import CliRunner
+
+from grading.cli import main
+
+TABLES = Path(__file__).parents[2] / "tables"
+BLOCK = ["--block", str(TABLES / "block.xlsx")]
+
+
+def changed(folder: Path, change) -> list[str]:
+    """The options for a copy of the demo's size tables with one change to its first sheet."""
+    book = openpyxl.load_workbook(TABLES / "sizes.xlsx")
+    change(book.worksheets[0])
+    book.save(folder / "sizes.xlsx")
+    return ["--sizes", str(folder / "sizes.xlsx"), *BLOCK, "--group", book.worksheets[0].title]
+
+
+def in_cm(sheet) -> None:
+    for row in range(2, sheet.max_row + 1):
+        if sheet.cell(row, 2).value == "mm":
+            sheet.cell(row, 2).value = "cm"
+
+
+def test_a_sheet_in_the_wrong_unit_is_one_finding_and_one_a_cell_for_scripts(tmp_path):
+    words = changed(tmp_path, in_cm)
+    told = CliRunner().invoke(main, ["check", *words])
+    lines = [line for line in told.stderr.splitlines() if line.startswith(("error ", "warning ", "note "))]
+    assert [line.split()[1] for line in lines if line.startswith("error ")] == ["figure-out-of-range"]
+    assert "cells C2:" in told.stderr
+    for_scripts = json.loads(CliRunner().invoke(main, ["audit", "--json", *words]).stdout)
+    of_cells = [one for one in for_scripts["findings"] if one["code"] == "figure-out-of-range"]
+    assert len(of_cells) >= 50
+    assert len({one["place"]["cell"] for one in of_cells}) == len(of_cells)
+
+
+def test_two_slips_in_two_rows_are_two_findings(tmp_path):
+    def slips(sheet) -> None:
+        sheet["C3"], sheet["D5"] = "many", "some"
+
+    told = CliRunner().invoke(main, ["check", *changed(tmp_path, slips)]).stderr
+    assert told.count("error not-a-number") == 2
+
+
+def test_an_escape_in_a_name_is_shown_and_not_obeyed(tmp_path):
+    def escape(sheet) -> None:
+        sheet["A2"] = "fist\u202e\x9b31m girth"
+
+    told = CliRunner().invoke(main, ["check", *changed(tmp_path, escape)])
+    assert "\x9b" not in told.output
+    assert "\u202e" not in told.output
+
+
+@pytest.mark.parametrize("width", ["1", "0", "-3", "80", "many"])
+def test_a_window_of_any_width_will_do(tmp_path, monkeypatch, width):
+    monkeypatch.setenv("COLUMNS", width)
+    told = CliRunner().invoke(main, ["check", *changed(tmp_path, in_cm)])
+    assert told.exit_code == 1
+    assert "error figure-out-of-range" in told.stderr
+
+
+def program(*words: str, **options) -> subprocess.CompletedProcess[bytes]:
+    return subprocess.run([sys.executable, "-m", "grading", *words], timeout=120, check=False, **options)
+
+
+def test_an_encoding_without_a_sign_gets_a_plainer_one(tmp_path):
+    def sign(sheet) -> None:
+        sheet["C3"] = "x−½ Ł"
+
+    narrow = {**os.environ, "PYTHONIOENCODING": "cp1252"}
+    told = program("check", *changed(tmp_path, sign), env=narrow, capture_output=True)
+    assert told.returncode == 1
+    assert b"Traceback" not in told.stderr
+    assert b"x-\xbd \\u0141" in told.stderr
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+def test_a_full_disk_under_the_output_ends_no_work(tmp_path):
+    with Path("/dev/full").open("wb") as full:
+        told = program(
+            "audit", "--sizes", str(TABLES / "sizes.xlsx"), *BLOCK, "--group", "Women", stdout=full,
+            stderr=subprocess.PIPE,
+        )  # fmt: skip
+    assert told.returncode == 1
+    assert b"Traceback" not in told.stderr
+    assert b"No space left" in told.stderr
