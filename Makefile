@@ -25,7 +25,7 @@ $(VENV)/ready-lint: $(VENV)/ready-run
 demo: $(VENV)/ready-run ## install what is needed and grade the demo tables into output/
 	$(BIN)/grading run
 
-tables: $(VENV)/ready-run ## write the invented demo tables anew into tables/, over what stands there
+tables: $(VENV)/ready-run ## write the invented demo tables that are missing from tables/
 	$(BIN)/python -m grading.outputs.starter tables
 
 test: $(VENV)/ready-test ## run the test suite
@@ -42,7 +42,7 @@ lint: $(VENV)/ready-lint ## check style and types
 bench: $(VENV)/ready-test ## time the run and the engine against floors measured beside them
 	$(BIN)/python tests/bench
 
-clean: ## remove the virtual environment, caches and written outputs
+clean: ## remove the virtual environment, caches, and what runs wrote into output/ if it is unchanged
+	$(PYTHON) -m grading.publish.cleaning output
 	rm -rf $(VENV) build dist *.egg-info .pytest_cache .hypothesis .mypy_cache .ruff_cache .coverage .bench
-	find . -name __pycache__ -type d -prune -exec rm -rf {} +
-	find output -mindepth 1 ! -name README.txt -delete
+	find grading tests -name __pycache__ -type d -prune -exec rm -rf {} +

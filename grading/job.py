@@ -43,10 +43,14 @@ class GradedGroup:
 
 @dataclass(frozen=True, eq=False)
 class Job:
-    """All that was read and graded. ``groups`` is empty where ``findings`` hold an error of the tables."""
+    """All that was read and graded. ``groups`` is empty where ``findings`` hold an error of the tables.
+
+    ``named`` are all the size groups of the tables, asked for or not.
+    """
 
     groups: tuple[GradedGroup, ...]
     findings: tuple[Finding, ...]
+    named: tuple[str, ...] = ()
 
 
 def read_job(sizes: Path, blocks: Sequence[Path], groups: Sequence[str] = (), each: Each = in_turn) -> Job:
@@ -62,6 +66,7 @@ def read_job(sizes: Path, blocks: Sequence[Path], groups: Sequence[str] = (), ea
         findings += found
         if block is not None:
             drafted.append((block, of_block))
+    named = tuple(table.group for table in tables)
     tables, unknown = _chosen(tables, groups, sizes)
     # A group that is not there because its sheet has errors has been told of already.
     told = {one.place.sheet.casefold() for one in findings if one.severity is Severity.ERROR}
@@ -76,9 +81,9 @@ def read_job(sizes: Path, blocks: Sequence[Path], groups: Sequence[str] = (), ea
                 pairs.append((table, block, (of_sizes, of_block)))
                 findings += audit_fit(block, table)
     if has_errors(findings):
-        return Job((), tuple(findings))
+        return Job((), tuple(findings), named)
     graded = each(_graded, *([pair[part] for pair in pairs] for part in range(3)))
-    return Job(tuple(graded), tuple(findings))
+    return Job(tuple(graded), tuple(findings), named)
 
 
 def _read_sizes(path: Path) -> tuple[tuple[SizeTable, ...], Input, list[Finding]]:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from importlib import import_module
+from typing import Any
 
 import click
 
 from grading import __version__
-from grading.cli.telling import any_encoding, stop
+from grading.cli.telling import any_encoding, no_closed_streams, stop
 from grading.findings import Finding, Place, Severity
 
 __all__ = ["main"]
@@ -37,6 +38,10 @@ class _Commands(click.Group):
             return None
         command: click.Command = import_module(f"grading.cli.{name}").command
         return command
+
+    def main(self, *words: Any, **named: Any) -> Any:
+        no_closed_streams()
+        return super().main(*words, **named)
 
     def invoke(self, ctx: click.Context) -> object:
         """Call the command. What the system refuses, such as room on a full disk, is told and no fault of ours."""

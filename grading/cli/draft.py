@@ -13,7 +13,7 @@ from grading.drafting.base import Drafted, allowances_from_words, draft_base
 from grading.drafting.trace import trace
 from grading.drafting.working import figure
 from grading.drawing.paper import PAPERS, Printing
-from grading.findings import Finding, has_errors
+from grading.findings import Finding, Place, Severity, has_errors
 from grading.inputs.hands import Hands
 from grading.inputs.opening import open_tables
 from grading.inputs.traced import read_traced
@@ -87,6 +87,8 @@ def command(
     grading draft --measured hands.xlsx --right "fist girth" "20.4 cm" --allowance "hand ease" "26 mm"
     grading draft --measured hands.xlsx --from-points points.csv
     """
+    if out.suffix.casefold() != ".xlsx":
+        stop([_no_workbook(out)])
     hands, findings, _ = hands_given(sheet, left, right, unit)
     figures, found = allowances_from_words(allowances, unit)
     findings += found
@@ -110,6 +112,13 @@ def command(
     say("\n".join(f"wrote {path}" for path in files))
     say(f"Grade your sizes from it: grading run --block {out}")
     end(findings)
+
+
+def _no_workbook(out: Path) -> Finding:
+    found = f"--out {out} is not the name of a workbook."
+    expected = "A name that ends in .xlsx: the construction sheet takes the same one with .pdf."
+    action = f"Give one, as --out {out.with_suffix('.xlsx') if out.name else 'drafted-block.xlsx'}."
+    return Finding("not-a-workbook", Severity.ERROR, Place(), found, expected, action)
 
 
 def _traced(

@@ -9,26 +9,29 @@ import click
 from grading.cli.measured import Words, hands_given, measured_hands
 from grading.cli.options import in_tables, replacing
 from grading.cli.telling import columns, end, say, stop, tell_findings
-from grading.drafting.one_hand import one_pair, stock_group
+from grading.drafting.one_hand import OneHand, one_pair, stock_group
 from grading.drawing.paper import PAPERS, Printing
-from grading.findings import has_errors
+from grading.findings import Finding, Place, Severity, has_errors
 from grading.job import read_job
+from grading.model.hands import LEFT, RIGHT
 from grading.outputs.files import USUAL, Choices, folder_names, group_files, record
 from grading.outputs.one_hand import NEAREST, nearest_sheet, nearest_table
 from grading.outputs.printable import unprintable
-from grading.publish import publish
+from grading.publish import MADE_FOR, occupied, publish, read_record
 
 __all__ = ["command"]
 
 #: A nest of one size says nothing.
 _KINDS = tuple(kind for kind in USUAL if kind != "nest")
+#: What a pair is called that nobody named.
+_UNNAMED = "One pair"
 
 
 @click.command("hand")
 @measured_hands
 @in_tables
 @click.option(
-    "--name", default="One pair", show_default=True, help="What the pair is called: the customer, or an order."
+    "--name", help=f"What the pair is called: the customer, or an order; without it the first one is '{_UNNAMED}'."
 )
 @click.option(
     "--paper",
@@ -53,7 +56,7 @@ def command(
     sizes: Path,
     blocks: tuple[Path, ...],
     groups: tuple[str, ...],
-    name: str,
+    name: str | None,
     paper: str,
     out: Path,
     replace: bool,
@@ -67,6 +70,8 @@ def command(
     grading hand --group Women --measured hands.xlsx --name "Order 12"
     grading hand --group Men --right "fist girth" "24.1 cm" --right "palm length" "11.3 cm"
     """
+    if name is not None and not name.strip():
+        raise click.BadParameter("Give a name, as --name 'Order 12'.", param_hint="--name")
     hands, findings, inputs = hands_given(sheet, left, right, unit)
     job = read_job(sizes, blocks, groups)
     findings += job.findings
@@ -76,15 +81,19 @@ def command(
     findings += found
     if stock is None:
         stop(findings)
-    pair, found = one_pair(hands, stock, name, inputs)
+    pair, found = one_pair(hands, stock, _UNNAMED if name is None else name, inputs)
     findings += found
     for one in pair:
         findings += unprintable(one.graded.run.block, one.graded.run.table)
+    folders = folder_names([one.graded.run.group for one in pair])
+    for one in pair:
+        findings += occupied(out / folders[one.graded.run.group], _made_for(one))
+    if name is None:
+        findings += _another_unnamed(out, {one.graded.run_id for one in pair})
     if has_errors(findings):
         stop(findings)
     tell_findings(findings)
     choices = Choices(Printing(PAPERS[paper]), unit, _KINDS)
-    folders = folder_names([one.graded.run.group for one in pair])
     for one in pair:
         run = one.graded.run
         headings, rows = nearest_table(one, stock, unit)
@@ -92,10 +101,27 @@ def command(
         say(columns(headings, rows) + "\n")
         files = dict(group_files(one.graded, choices))
         files[NEAREST] = nearest_sheet(one, stock, choices.printing, unit)
-        published = publish(out / folders[run.group], files, record(one.graded), replace=replace)
+        told = record(one.graded) | {MADE_FOR: _made_for(one)}
+        published = publish(out / folders[run.group], files, told, replace=replace)
         tell_findings(published.findings)
         findings += published.findings
         for word, names in (("wrote", published.written), ("unchanged", published.unchanged)):
             for file in names:
                 say(f"{word} {published.folder / file}")
     end(findings)
+
+
+def _made_for(one: OneHand) -> str:
+    return f"customer's pair {one.graded.run.group}"
+
+
+def _another_unnamed(out: Path, runs: set[str]) -> list[Finding]:
+    """A finding if a pair without a name of its own is there already, and is none of these runs'."""
+    for folder in (out / _UNNAMED, *(out / f"{_UNNAMED}, {hand} hand" for hand in (LEFT, RIGHT))):
+        record = read_record(folder)
+        if record is not None and record.outputs and record.run not in runs:
+            found = f"There is a pair in {folder} already, which had no name of its own."
+            expected = "A name for each pair: the next one would take the place of the first."
+            action = "Say whose it is, as --name 'Order 12'."
+            return [Finding("name-needed", Severity.ERROR, Place(), found, expected, action)]
+    return []

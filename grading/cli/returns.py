@@ -13,7 +13,7 @@ from grading.cli.telling import columns, end, say, tell_findings
 from grading.findings import Severity
 from grading.job import read_job
 from grading.outputs.returns_workbook import returns_workbook
-from grading.publish import publish
+from grading.publish import MADE_FOR, publish
 from grading.readings.returns import SURE, Judgement, Sample
 from grading.returned import Returned, read_returns
 from grading.units import MM_PER
@@ -61,7 +61,7 @@ def command(
     tell_findings(findings)
     if returned.sheets:
         say(_summary(returned, unit))
-        record = {"version": __version__, "returned": dict(returned.files)}
+        record = {MADE_FOR: "returned check sheets", "version": __version__, "returned": dict(returned.files)}
         workbook = {"returns.xlsx": returns_workbook(returned, unit)}
         published = publish(out, workbook, record, replace=replace, remove_stale=False)
         tell_findings(published.findings)

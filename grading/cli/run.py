@@ -10,13 +10,13 @@ import click
 
 from grading.at_once import at_once
 from grading.cli.options import PrintedBar, in_tables, in_units, replacing
-from grading.cli.telling import columns, end, say, tell_findings
+from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, Place, Severity, has_errors
 from grading.job import GradedGroup, read_job
-from grading.outputs.files import KINDS, Choices, Files, files_of_each, folder_names, record
+from grading.outputs.files import KINDS, Choices, Files, files_of_each, folder_names, made_for_group, record
 from grading.outputs.printable import unprintable
-from grading.publish import Published, publish
+from grading.publish import Published, occupied, publish
 from grading.readings.measures import measured
 from grading.readings.seams import walked_seams
 from grading.units import show
@@ -89,14 +89,14 @@ def command(
         with at_once() as each:
             job = read_job(sizes, blocks, groups, each)
             findings += job.findings
+            folders = folder_names(job.named)
             for group in job.groups:
                 findings += [*group.findings, *unprintable(group.run.block, group.run.table)]
-            tell_findings(findings)
+                findings += occupied(out / folders[group.run.group], made_for_group(group.run.group))
             if has_errors(findings):
-                say("Nothing was written.", err=True)
-                end(findings)
+                stop(findings)
+            tell_findings(findings)
             choices = Choices(Printing(PAPERS[paper], *printed_bar), unit, only, marked_on)
-            folders = folder_names([group.run.group for group in job.groups])
             for group, files in zip(job.groups, files_of_each(job.groups, choices, each), strict=True):
                 if not quiet:
                     say(_summary(group, unit))

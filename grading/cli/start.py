@@ -8,7 +8,7 @@ import click
 
 from grading.cli.telling import say, stop
 from grading.outputs.starter import starter_files
-from grading.publish.fresh import is_empty, write_fresh
+from grading.publish.fresh import may_begin, write_fresh
 
 __all__ = ["command"]
 
@@ -20,11 +20,8 @@ def command(folder: Path) -> None:
 
     DIR must be new or empty: nothing is written over or between what you have.
     """
-    findings = is_empty(folder)
-    if findings:
-        stop(findings)
     files = {folder / name: content for name, content in starter_files().items()}
-    findings = write_fresh(files)
+    findings = may_begin(folder, files) or write_fresh(files)
     if findings:
         stop(findings)
     say("\n".join(f"wrote {path}" for path in files))

@@ -85,7 +85,7 @@ def command(
     tell_findings(findings)
     inputs = {name: digest for group in job.groups for name, digest in group.inputs} | {stock.name: opened.digest}
     files = dict(stock_files(plan, job.groups, inputs, findings))
-    folder = folder_names([*(group.run.group for group in job.groups), "stock"])["stock"]
+    folder = folder_names([*job.named, "stock"])["stock"]
     published = publish(out / folder, files, batch_record(plan, job.groups, inputs), replace=replace)
     tell_findings(published.findings)
     if not quiet:

@@ -16,7 +16,7 @@ import click
 
 from grading.findings import Finding, Severity, folded, harmless, has_errors, worst_first
 
-__all__ = ["any_encoding", "columns", "end", "say", "stop", "tell_findings"]
+__all__ = ["any_encoding", "columns", "end", "no_closed_streams", "say", "stop", "tell_findings"]
 
 #: The narrowest and the widest lines of findings, in characters.
 _NARROWEST, _WIDEST = 20, 110
@@ -44,6 +44,20 @@ def _let_go(name: str) -> None:
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, getattr(sys, name).fileno())
         os.close(nowhere)
+
+
+def no_closed_streams() -> None:
+    """Lead closed standard streams to nowhere: the next files opened would get their numbers, and what is said."""
+    for number, name in enumerate(("stdin", "stdout", "stderr")):
+        try:
+            os.fstat(number)
+        except OSError:
+            nowhere = os.open(os.devnull, os.O_RDWR)
+            if nowhere != number:
+                os.dup2(nowhere, number)
+                os.close(nowhere)
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(number, "w" if number else "r", encoding="utf-8", closefd=False))  # noqa: SIM115
 
 
 def any_encoding() -> None:

@@ -10,10 +10,21 @@ from grading import __version__
 from grading.at_once import Each
 from grading.drawing.paper import PAPERS, Printing
 from grading.job import GradedGroup
+from grading.publish import MADE_FOR
 from grading.publish.names import file_name
 from grading.readings.measures import measured
 
-__all__ = ["KINDS", "USUAL", "Choices", "Files", "files_of_each", "folder_names", "group_files", "record"]
+__all__ = [
+    "KINDS",
+    "USUAL",
+    "Choices",
+    "Files",
+    "files_of_each",
+    "folder_names",
+    "group_files",
+    "made_for_group",
+    "record",
+]
 
 #: Files by their names in a group's folder.
 Files = Iterator[tuple[str, bytes]]
@@ -70,6 +81,7 @@ def record(graded: GradedGroup) -> dict[str, object]:
     rows = [*zip(run.table.measurements, run.table.values, strict=True)]
     rows += [(measure.name, values) for measure, values in zip(figures.measures, figures.values, strict=True)]
     return {
+        MADE_FOR: made_for_group(run.group),
         "run": graded.run_id,
         "version": __version__,
         "style": run.block.name,
@@ -81,14 +93,21 @@ def record(graded: GradedGroup) -> dict[str, object]:
     }
 
 
+def made_for_group(group: str) -> str:
+    """What the record of a size group's folder tells that it is for."""
+    return f"size group {group}"
+
+
 def folder_names(groups: Sequence[str]) -> dict[str, str]:
     """A folder name for each group, near to its own and one that every system can hold, no two alike.
 
-    >>> folder_names(["Women", "8/9", "women", ".."])
-    {'Women': 'Women', '8/9': '8-9', 'women': 'women (2)', '..': 'group'}
+    Give all the groups that there are: one keeps its name whichever others are asked for beside it.
+
+    >>> folder_names(["8|9", "Women", "8-9", "women", ".."])
+    {'Women': 'Women', '8-9': '8-9', 'women': 'women (2)', '8|9': '8-9 (2)', '..': 'group'}
     """
     names: dict[str, str] = {}
-    for group in groups:
+    for group in sorted(groups, key=lambda group: file_name(group, (), "group") != group):
         names[group] = file_name(group, names.values(), "group")
     return names
 

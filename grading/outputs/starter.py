@@ -1,6 +1,6 @@
 """The starter folder: tables to fill in, a page on how to measure, and a note of what to type next.
 
-'python -m grading.outputs.starter FOLDER' writes the tables alone, as they stand in the repository.
+'python -m grading.outputs.starter FOLDER' writes the tables alone, those that are not there.
 """
 
 from __future__ import annotations
@@ -15,13 +15,15 @@ from grading.drafting.scenario import BASES, demo_block, demo_blocks, demo_sizes
 from grading.drafting.stock_scenario import INVENTED, NOTES, demo_stock
 from grading.drafting.trace import standard_points
 from grading.drawing.paper import PAPERS, Printing
+from grading.findings import Finding
 from grading.inputs.hands import Hands
 from grading.inputs.sheets import TRACED
 from grading.outputs.measuring_guide import measuring_guide
 from grading.outputs.stock.starter import stock_table_workbook
 from grading.outputs.tables import block_workbook, hand_workbook, sizes_workbook
+from grading.publish.fresh import write_fresh
 
-__all__ = ["demo_tables", "starter_files"]
+__all__ = ["demo_tables", "starter_files", "write_missing_tables"]
 
 _INVENTED = "Every figure here is invented: it shows how the sheet is filled in, and is there to be replaced."
 
@@ -96,6 +98,17 @@ def _points_csv() -> bytes:
     return text.getvalue().encode()
 
 
+def write_missing_tables(folder: Path) -> tuple[list[Path], list[Finding]]:
+    """Write the demo's tables that are not in the folder; returns those there that differ, which stay as they are."""
+    files = {folder / name: content for name, content in demo_tables().items()}
+    edited = [path for path, content in files.items() if path.exists() and path.read_bytes() != content]
+    return edited, write_fresh({path: content for path, content in files.items() if path not in edited})
+
+
 if __name__ == "__main__":
-    for file, content in demo_tables().items():
-        (Path(sys.argv[1]) / file).write_bytes(content)
+    differing, findings = write_missing_tables(Path(sys.argv[1]))
+    for path in differing:
+        print(f"left: {path} (not as the program would write it; move it away to have it written anew)")
+    for finding in findings:
+        print(finding, file=sys.stderr)
+    sys.exit(bool(findings))

@@ -20,9 +20,9 @@ from grading.publish.moves import carry_out, recover, sweep
 from grading.publish.names import is_inside
 from grading.publish.notices import StoppedError, explained
 from grading.publish.planning import planned
-from grading.publish.record import RECORD, Record, read_record, run_folders, verify
+from grading.publish.record import MADE_FOR, RECORD, Record, occupied, read_record, run_folders, verify
 
-__all__ = ["RECORD", "Disk", "Published", "publish", "run_folders", "verify"]
+__all__ = ["MADE_FOR", "RECORD", "Disk", "Published", "occupied", "publish", "read_record", "run_folders", "verify"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,8 @@ def publish(
 ) -> Published:
     """Write ``files`` (by name relative to ``folder``, with forward slashes) and the record of the run.
 
-    ``run`` is what the record tells besides the files' SHA-256 sums: run id, version, the inputs' sums. A file
+    ``run`` is what the record tells besides the files' SHA-256 sums: run id, version, the inputs' sums, and as
+    `MADE_FOR` what the folder is for; one that was made for something else is refused. A file
     that is not as the program last wrote it is left alone and the new one goes beside it, ``spec (new).xlsx``;
     with ``replace`` the altered one is moved to a backup, named by ``day`` or else by its own date. Files of
     the last run that this one does not write are removed unless altered, or all kept without ``remove_stale``

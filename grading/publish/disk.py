@@ -5,9 +5,13 @@ from __future__ import annotations
 import errno
 import hashlib
 import os
+import stat
 from pathlib import Path
 
 __all__ = ["Disk", "checksum", "make_folders", "put", "sum_on_disk"]
+
+#: A link that somebody laid where the program writes is not followed.
+_NO_LINKS = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
 
 
 class Disk:
@@ -20,7 +24,9 @@ class Disk:
         path.rmdir()
 
     def write(self, path: Path, content: bytes) -> None:
-        path.write_bytes(content)
+        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | _NO_LINKS, 0o666)
+        with os.fdopen(descriptor, "wb") as file:
+            file.write(content)
 
     def sync(self, path: Path) -> None:
         """Wait until a file, or a folder's list of names, is safe from a power cut."""
@@ -29,7 +35,7 @@ class Disk:
                 return
             descriptor = os.open(path, os.O_RDONLY)
         else:
-            descriptor = os.open(path, os.O_RDWR | getattr(os, "O_BINARY", 0))
+            descriptor = os.open(path, os.O_RDWR | _NO_LINKS)
         try:
             os.fsync(descriptor)
         finally:
@@ -43,7 +49,13 @@ class Disk:
 
     def open(self, path: Path) -> int:
         """The descriptor of a file that is made if it is not there."""
-        return os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
+        return os.open(path, os.O_RDWR | os.O_CREAT | _NO_LINKS, 0o666)
+
+    def put_into(self, descriptor: int, content: bytes) -> None:
+        """Let an open file hold this and nothing else."""
+        os.lseek(descriptor, 0, os.SEEK_SET)
+        os.ftruncate(descriptor, 0)
+        os.write(descriptor, content)
 
 
 def make_folders(folder: Path, disk: Disk, made: list[Path]) -> None:
@@ -67,8 +79,12 @@ def checksum(content: bytes) -> str:
 
 
 def sum_on_disk(path: Path) -> str | None:
-    """The SHA-256 sum of a file, ``None`` where there is no such file."""
+    """The SHA-256 sum of a file, ``None`` where there is no such file. Raises OSError for what is no plain file."""
     try:
+        kind = path.stat().st_mode
+        if not stat.S_ISREG(kind):  # a pipe would be waited for
+            number = errno.EISDIR if stat.S_ISDIR(kind) else errno.EINVAL
+            raise OSError(number, os.strerror(number), str(path))
         with path.open("rb") as file:
             return hashlib.file_digest(file, "sha256").hexdigest()
     except FileNotFoundError:

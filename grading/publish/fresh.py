@@ -1,59 +1,127 @@
-"""Write files where nothing stands yet: all of them or none, and never over anything."""
+"""Write files where nothing stands yet: all of them or none, and never over anything.
+
+Each file is written under a hidden name first and gets its own when it is whole, so that a program that is ended
+midway leaves no half or empty file, and can be run again: what stands there to the byte is as good as written.
+"""
 
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Mapping
+import errno
+import os
+from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 
 from grading.findings import Finding, Place, Severity
+from grading.publish.disk import Disk, make_folders
 
-__all__ = ["is_empty", "write_fresh"]
+__all__ = ["may_begin", "write_fresh"]
+
+#: So many names are listed, then how many more.
+_LISTED = 5
 
 
-def is_empty(folder: Path) -> list[Finding]:
-    """A finding if a folder holds anything, or is no folder; none if it is empty or not there yet."""
+def may_begin(folder: Path, files: Mapping[Path, bytes]) -> list[Finding]:
+    """A finding if a folder is none, or holds anything but some of ``files``; none if they may be written into it.
+
+    Some of them, to the byte, are what a program that was ended midway has left. All of them are a finding too.
+    """
     try:
-        if not folder.exists() or not any(folder.iterdir()):
-            return []
-        found = f"There is something in the folder {folder} already."
+        there = set(_entries(folder, files))
+        ours = {path for path in there if path in files and _holds(path, files[path])}
     except NotADirectoryError:
-        found = f"{folder} is a file."
+        return [_not_empty(f"{folder} is a file.", "Name another folder.")]
     except OSError as problem:
-        found = f"The folder {folder} cannot be looked into ({problem.strerror})."
-    expected = "An empty folder, or one that is not there yet: nothing is written over or between what you have."
-    return [Finding("folder-not-empty", Severity.ERROR, Place(), found, expected, "Name another folder.")]
+        return [_not_empty(f"The folder {folder} cannot be looked into ({problem.strerror}).", "Name another folder.")]
+    begun = bool(ours) and len(ours) < len(files)
+    if not there or (begun and there == ours):
+        return []
+    action = "Name another folder."
+    if begun:
+        action += f" Or move away what is not the program's, and it goes on where it ended: {_listed(there - ours)}."
+    return [_not_empty(f"There is something in the folder {folder} already.", action)]
 
 
 def write_fresh(files: Mapping[Path, bytes]) -> list[Finding]:
     """Write each file at its path, with the folders it needs; if one is there or cannot be written, none is.
 
+    A file that holds those very bytes already is left as it is.
+
     >>> write_fresh({Path(__file__): b""})[0].code
     'file-exists'
     """
-    there = [path for path in files if path.exists()]
-    if there:
-        names = ", ".join(str(path) for path in there)
-        found, expected = (
-            f"There is a file {names} already.",
-            "A new name: what you may have tuned is never written over.",
-        )
-        return [Finding("file-exists", Severity.ERROR, Place(), found, expected, "Name another, or move it away.")]
     made: list[Path] = []
     try:
-        for path, content in files.items():
-            for folder in reversed(path.parents):
-                if not folder.exists():
-                    folder.mkdir()
-                    made.append(folder)
-            with path.open("xb") as file:
-                made.append(path)
-                file.write(content)
+        there = {path for path in files if os.path.lexists(path)}
+        if taken := [path for path in there if not _holds(path, files[path])]:
+            return [_exists(_listed(taken))]
+        for path in files:
+            with contextlib.suppress(FileNotFoundError, NotADirectoryError):
+                _hidden(path).unlink()  # left by a program that was ended
+        missing = [path for path in files if path not in there]
+        for path in missing:
+            make_folders(path.parent, Disk(), made)
+            made.append(_hidden(path))
+            with _hidden(path).open("xb") as file:
+                file.write(files[path])
+                file.flush()
+                os.fsync(file.fileno())
+        for path in missing:
+            _name(_hidden(path), path)
+            made.append(path)
     except OSError as problem:
         for path in reversed(made):
             with contextlib.suppress(OSError):
                 path.rmdir() if path.is_dir() else path.unlink()
+        if isinstance(problem, FileExistsError):
+            return [_exists(str(problem.filename2 or problem.filename))]
         found = f"{problem.filename or 'A file'} cannot be written ({problem.strerror})."
         action = "Check the folder, its permissions and the room on the disk."
         return [Finding("cannot-write", Severity.ERROR, Place(), found, "Nothing was written.", action)]
     return []
+
+
+def _entries(folder: Path, files: Collection[Path]) -> Iterator[Path]:
+    """What stands in the folder and in those of the files, less what is on its way into them."""
+    folders = {folder, *(path.parent for path in files)}
+    for inner in folders:
+        if inner.exists():
+            yield from {*inner.iterdir()} - folders - {_hidden(path) for path in files}
+
+
+def _holds(path: Path, content: bytes) -> bool:
+    return path.is_file() and path.stat().st_size == len(content) and path.read_bytes() == content
+
+
+def _hidden(path: Path) -> Path:
+    return path.with_name(f".{path.name}.grading-new")
+
+
+def _name(hidden: Path, path: Path) -> None:
+    """Give a whole file its name. Raises FileExistsError where something has it by now."""
+    try:
+        path.hardlink_to(hidden)
+    except FileExistsError:
+        raise
+    except OSError:  # a disk that has no second names
+        if os.path.lexists(path):
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path)) from None
+        hidden.rename(path)
+    else:
+        hidden.unlink()
+
+
+def _listed(paths: Collection[Path]) -> str:
+    names = sorted(map(str, paths))
+    more = f" and {len(names) - _LISTED} more" if len(names) > _LISTED else ""
+    return ", ".join(names[:_LISTED]) + more
+
+
+def _exists(names: str) -> Finding:
+    found, expected = f"There is a file {names} already.", "A new name: what you may have tuned is never written over."
+    return Finding("file-exists", Severity.ERROR, Place(), found, expected, "Name another, or move it away.")
+
+
+def _not_empty(found: str, action: str) -> Finding:
+    expected = "An empty folder, or one that is not there yet: nothing is written over or between what you have."
+    return Finding("folder-not-empty", Severity.ERROR, Place(), found, expected, action)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
+import stat
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -22,7 +24,7 @@ def locked(folder: Path, disk: Disk) -> Iterator[None]:
     path = folder / _LOCK
     descriptor = _taken(path, disk)
     try:
-        disk.write(path, f"{os.getpid()}\n".encode())
+        disk.put_into(descriptor, f"{os.getpid()}\n".encode())
         yield
     finally:
         try:
@@ -41,8 +43,16 @@ def _forget(path: Path, disk: Disk) -> None:
 
 def _taken(path: Path, disk: Disk) -> int:
     while True:
-        descriptor = disk.open(path)
         try:
+            descriptor = disk.open(path)
+        except OSError as problem:
+            if problem.errno in (errno.ELOOP, errno.EMLINK):  # what systems say of a link that is not followed
+                raise StoppedError(notice("output-outside", path)) from None
+            raise
+        try:
+            found = os.fstat(descriptor)
+            if not stat.S_ISREG(found.st_mode) or found.st_nlink > 1:  # it may be somebody's file by another name
+                raise StoppedError(notice("output-outside", path))
             _lock(descriptor)
             # The run before may have removed the file between our opening and our locking it.
             if path.exists() and os.path.samestat(os.fstat(descriptor), path.stat()):

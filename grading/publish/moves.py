@@ -14,7 +14,7 @@ from pathlib import Path
 
 from grading.findings import Finding
 from grading.publish.disk import Disk, make_folders, put, sum_on_disk
-from grading.publish.names import is_inside
+from grading.publish.names import has_link, is_inside
 from grading.publish.notices import StoppedError, notice
 
 __all__ = ["JOURNAL", "Step", "carry_out", "recover", "sweep"]
@@ -38,12 +38,11 @@ def carry_out(
 ) -> None:
     """Do all the steps, or put everything back and raise; folders that had to be made are added to ``made``."""
     try:
+        _stay_inside(folder, steps)
         for step in steps:
             if step.new is None:
                 continue
             place = folder / step.name
-            if not place.parent.resolve().is_relative_to(folder.resolve()):  # a link may lead out
-                raise StoppedError(notice("output-outside", place))
             make_folders(place.parent, disk, made)
             put(_beside(place, _NEW), contents[step.name], disk)
         for parent in sorted({(folder / step.name).parent for step in steps}):
@@ -64,6 +63,7 @@ def recover(folder: Path, disk: Disk) -> list[Finding]:
     if not (folder / JOURNAL).exists():
         return []
     steps = _read_journal(folder)
+    _stay_inside(folder, steps)
     try:
         _forward(folder, steps, disk)
     except (OSError, StoppedError):
@@ -75,9 +75,16 @@ def recover(folder: Path, disk: Disk) -> list[Finding]:
 
 def sweep(folder: Path, names: Iterable[str], disk: Disk) -> None:
     """Remove what no journal speaks of any more, from the folder and those of the files named."""
-    for parent in {folder, *((folder / name).parent for name in names)}:
+    for parent in {folder, *((folder / name).parent for name in names if not has_link(folder, name))}:
         for left in sorted((*parent.glob(f".*{_NEW}"), *parent.glob(f".*{_OLD}"))):
             disk.unlink(left)
+
+
+def _stay_inside(folder: Path, steps: Iterable[Step]) -> None:
+    """Raises StoppedError where a link on the way to a file would have it written, moved or removed elsewhere."""
+    for name in (name for step in steps for name in (step.name, step.backup) if name is not None):
+        if has_link(folder, name):
+            raise StoppedError(notice("output-outside", folder / name))
 
 
 def _read_journal(folder: Path) -> tuple[Step, ...]:

@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path, PurePosixPath
 
-__all__ = ["backup_name", "file_name", "is_inside", "is_twin", "name_beside"]
+__all__ = ["backup_name", "file_name", "has_link", "is_inside", "is_twin", "name_beside"]
 
 #: What some system forbids in a name: separators, wildcards, quotes, control characters.
 _FORBIDDEN = re.compile(r'[<>:"/\\|?*\x00-\x1f\x7f\ud800-\udfff]')
@@ -49,6 +49,13 @@ def is_inside(name: str) -> bool:
         and 0 < len(part.encode("utf-8", "replace")) <= 200
         for part in name.split("/")
     )
+
+
+def has_link(folder: Path, name: str) -> bool:
+    """Whether one of the folders on the way from ``folder`` to the file of that name is a link."""
+    *inner, _ = name.split("/")
+    place = folder.resolve().joinpath(*inner)
+    return os.path.normcase(place) != os.path.normcase(place.resolve())
 
 
 def name_beside(name: str, free: Callable[[str], bool]) -> str:

@@ -103,9 +103,15 @@ _SAID = {
     ),
     "record-unreadable": (
         _WARNING,
-        "The record of the last run cannot be understood.",
-        "Which files are as they were written cannot be told.",
-        "Run again: files that differ are left as they are and the new ones go beside them.",
+        "This file is no record of a run, or a damaged one, so that nobody can tell which files are as written.",
+        "It was moved to '{other}'. Files that differ were left as they are, with the new ones beside them.",
+        "Remove it if it is none of yours.",
+    ),
+    "folder-of-another": (
+        _ERROR,
+        "This folder holds what was made for another job: {other}.",
+        "A folder for each: nothing was written into it.",
+        "Give another name, or another folder by --out; or move this one away.",
     ),
     "record-damaged": (
         _ERROR,

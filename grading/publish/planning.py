@@ -12,7 +12,7 @@ from grading.publish.disk import checksum, sum_on_disk
 from grading.publish.moves import Step
 from grading.publish.names import backup_name, is_twin, name_beside
 from grading.publish.notices import notice
-from grading.publish.record import RECORD, Record, read_record, record_text
+from grading.publish.record import MADE_FOR, RECORD, Record, occupied, read_record, record_text
 
 __all__ = ["Plan", "planned"]
 
@@ -45,10 +45,10 @@ def planned(
 ) -> Plan:
     """How the folder gets to hold ``files`` and the record of ``run``, as `publish` says."""
     findings: list[Finding] = []
-    record = read_record(folder)
-    if record is None:
-        findings.append(notice("record-unreadable", folder / RECORD))
-        record = Record({}, {})
+    read = read_record(folder)
+    record = read or Record({}, {})
+    if made_for := run.get(MADE_FOR):
+        findings += occupied(folder, str(made_for))
     ours = set(record.all.values())  # losing any bytes that the program wrote loses nobody's work
     steps: list[Step] = []
     contents: dict[str, bytes] = {}
@@ -85,7 +85,11 @@ def planned(
     contents[RECORD] = record_text(run, Record(outputs, kept))
     new, old = checksum(contents[RECORD]), sum_on_disk(folder / RECORD)
     if old != new:
-        steps.append(Step(RECORD, new, old))
+        aside = None
+        if read is None:  # it may be another program's
+            aside = backup_name(folder, RECORD, str(day or _day_of(folder / RECORD)))
+            findings.append(notice("record-unreadable", folder / RECORD, aside))
+        steps.append(Step(RECORD, new, old, aside))
     findings += [
         notice("output-open", folder / step.name, mark)
         for step in steps

@@ -13,19 +13,26 @@ from grading.publish.moves import JOURNAL
 from grading.publish.names import is_inside
 from grading.publish.notices import explained, notice
 
-__all__ = ["RECORD", "Record", "read_record", "record_text", "run_folders", "verify"]
+__all__ = ["MADE_FOR", "RECORD", "Record", "occupied", "read_record", "record_text", "run_folders", "verify"]
 
 RECORD = "run.json"
+#: Where a record tells what its folder is for: a group, a customer, a batch. Nothing else is written there.
+MADE_FOR = "made for"
 #: What people write in, and so alter rightly.
 _FILLED_IN = ".xlsx"
 
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """The sums in a ``run.json``: of that run's outputs, and of earlier files that still stand beside them."""
+    """The sums in a ``run.json``: of that run's outputs, and of earlier files that still stand beside them.
+
+    ``made_for`` is what the folder is for and ``run`` the run's id, each empty where the record does not tell.
+    """
 
     outputs: Mapping[str, str]
     kept: Mapping[str, str]
+    made_for: str = ""
+    run: str = ""
 
     @property
     def all(self) -> dict[str, str]:
@@ -43,13 +50,25 @@ def read_record(folder: Path) -> Record | None:
     try:
         told = json.loads((folder / RECORD).read_text(encoding="utf-8"))
         outputs, kept = dict(told["outputs"]), dict(told["kept"])
+        made_for, run = (str(told.get(key, "")) for key in (MADE_FOR, "run"))
     except FileNotFoundError:
         return Record({}, {})
-    except (ValueError, KeyError, TypeError, RecursionError):
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None
     texts = [*outputs, *outputs.values(), *kept, *kept.values()]
     sound = all(isinstance(text, str) for text in texts) and all(is_inside(name) for name in {**outputs, **kept})
-    return Record(outputs, kept) if sound else None
+    return Record(outputs, kept, made_for, run) if sound else None
+
+
+def occupied(folder: Path, made_for: str) -> list[Finding]:
+    """A finding if the folder was written for something else than ``made_for``, else none."""
+    try:
+        record = read_record(folder)
+    except OSError as problem:
+        return [explained(problem, folder)]
+    if record is None or not record.made_for or record.made_for.casefold() == made_for.casefold():
+        return []
+    return [notice("folder-of-another", folder, record.made_for)]
 
 
 def run_folders(folder: Path) -> tuple[Path, ...]:

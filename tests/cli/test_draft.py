@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
+import openpyxl
 import pytest
 from click.testing import CliRunner
 
@@ -11,6 +13,8 @@ from grading.cli import main
 from grading.inputs.block import read_block
 from grading.inputs.opening import open_tables
 from grading.outputs.starter import starter_files
+
+TABLES = Path(__file__).parents[2] / "tables"
 
 
 @pytest.fixture(scope="module")
@@ -103,3 +107,87 @@ def test_a_starter_folder_is_made_once(tmp_path):
     assert again.exit_code == 1
     assert "folder-not-empty" in again.stderr
     assert {path: path.read_bytes() for path in kept} == kept
+
+
+@pytest.mark.parametrize("out", ["own.pdf", "own", ".", "/", "", "..", ".xlsx", "own.csv"])
+def test_a_block_is_written_as_a_workbook_or_not_at_all(starter, tmp_path, monkeypatch, out):
+    monkeypatch.chdir(tmp_path)
+    done = typed("draft", "--measured", starter / "hands.xlsx", "--out", out)
+    assert (done.exit_code, done.exception.__class__) == (1, SystemExit)
+    assert "not-a-workbook" in done.stderr
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_folder_or_what_was_measured_is_not_written_over_by_a_block(starter, tmp_path):
+    hands = tmp_path / "hands.xlsx"
+    hands.write_bytes((starter / "hands.xlsx").read_bytes())
+    (tmp_path / "folder.xlsx").mkdir()
+    before = hands.read_bytes()
+    for out in (hands, tmp_path / "folder.xlsx"):
+        done = typed("draft", "--measured", hands, "--out", out)
+        assert done.exit_code == 1
+        assert "file-exists" in done.stderr
+    assert hands.read_bytes() == before
+    assert {path.name for path in tmp_path.iterdir()} == {"hands.xlsx", "folder.xlsx"}
+
+
+@pytest.fixture
+def pair(starter, tmp_path, monkeypatch):
+    """'grading hand' for the women's block into a folder of the test's own, and what it finds there afterwards."""
+    monkeypatch.chdir(starter)
+
+    def made(*words: object):
+        done = typed("hand", "--group", "Women", "--out", tmp_path, *words)
+        return done, {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()}
+
+    return made
+
+
+def test_a_second_customer_without_a_name_does_not_take_the_firsts_place(pair):
+    first, before = pair("--right", "fist girth", "213")
+    assert first.exit_code == 0, first.stderr
+    again, after = pair("--right", "fist girth", "213")
+    assert (again.exit_code, after) == (0, before)
+    for figures in (["--right", "fist girth", "205"], ["--right", "fist girth", "213", "--left", "fist girth", "208"]):
+        other, after = pair(*figures)
+        assert (other.exit_code, after) == (1, before)
+        assert "name-needed" in other.stderr
+        assert "--name 'Order 12'" in other.stderr
+    named, after = pair("--right", "fist girth", "205", "--name", "Order 12")
+    assert named.exit_code == 0, named.stderr
+    assert before.items() <= after.items()
+
+
+def test_a_pair_that_is_called_like_a_group_does_not_take_its_place_nor_the_group_the_pairs(pair, tmp_path):
+    run = ("run", "--only", "nest", "--group", "Women", "--out", tmp_path)
+    assert typed(*run).exit_code == 0
+    (nest,) = tmp_path.rglob("nest.pdf")
+    before = nest.read_bytes()
+    done, after = pair("--right", "fist girth", "213", "--name", "Women")
+    assert done.exit_code == 1
+    assert "folder-of-another" in done.stderr
+    assert after[nest] == before
+    assert pair("--right", "fist girth", "213", "--name", "Men")[0].exit_code == 0
+    after = pair("--right", "fist girth", "213", "--name", " ")[1]
+    done = typed("run", "--only", "nest", "--out", tmp_path)
+    assert done.exit_code == 1
+    assert "customer's pair Men" in " ".join(done.stderr.split())
+    assert {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()} == after  # no group was written
+
+
+def test_groups_whose_names_differ_by_what_no_file_may_hold_have_a_folder_each_whichever_is_asked_for(tmp_path):
+    book = openpyxl.load_workbook(TABLES / "sizes.xlsx")
+    book["Women"].title, book["Men"].title = "A|B", "A-B"
+    tables = tmp_path / "sizes.xlsx"
+    book.save(tables)
+    block = openpyxl.load_workbook(TABLES / "block.xlsx")
+    for row in block["Block"].iter_rows():
+        if row[0].value == "Groups":
+            row[1].value = None
+    block.save(tmp_path / "block.xlsx")
+    words = ("run", "--sizes", tables, "--block", tmp_path / "block.xlsx", "--only", "nest", "--out", tmp_path / "out")
+    for group in ("A|B", "A-B", "A|B"):
+        done = typed(*words, "--group", group)
+        assert done.exit_code == 0, done.stderr
+    told = {path.name: json.loads((path / "run.json").read_text())["group"] for path in (tmp_path / "out").iterdir()}
+    assert told == {"A-B": "A-B", "A-B (2)": "A|B"}

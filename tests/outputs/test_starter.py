@@ -24,8 +24,8 @@ from grading.inputs.sizes import read_sizes
 from grading.inputs.traced import read_traced
 from grading.outputs.construction import SQUARE, construction_sheet, drawn_construction
 from grading.outputs.measuring_guide import drawn_guide, measuring_guide
-from grading.outputs.starter import starter_files
-from grading.publish.fresh import is_empty, write_fresh
+from grading.outputs.starter import starter_files, write_missing_tables
+from grading.publish.fresh import write_fresh
 
 
 @pytest.fixture(scope="module")
@@ -116,17 +116,11 @@ def test_a_square_of_the_grid_is_a_centimetre_of_the_pattern(shrink):
     assert np.diff(upright) == pytest.approx(SQUARE / shrink)
 
 
-def test_files_are_written_all_or_none(tmp_path):
-    blocked = tmp_path / "a file"
-    blocked.write_text("")
-    (finding,) = write_fresh({tmp_path / "new" / "one": b"1", blocked / "two": b"2"})
-    assert finding.code == "cannot-write"
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["a file"]
-
-
-def test_only_an_empty_or_a_new_folder_is_empty(tmp_path):
-    assert not is_empty(tmp_path)
-    assert not is_empty(tmp_path / "new")
-    (tmp_path / ".hidden").write_text("")
-    assert [finding.code for finding in is_empty(tmp_path)] == ["folder-not-empty"]
-    assert [finding.code for finding in is_empty(tmp_path / ".hidden")] == ["folder-not-empty"]
+def test_tables_that_somebody_edited_are_left_and_told_of_and_missing_ones_written(tmp_path):
+    write_missing_tables(tmp_path)
+    (tmp_path / "sizes.xlsx").write_bytes(b"edited")
+    (tmp_path / "stock.xlsx").unlink()
+    edited, findings = write_missing_tables(tmp_path)
+    assert (edited, findings) == ([tmp_path / "sizes.xlsx"], [])
+    assert (tmp_path / "sizes.xlsx").read_bytes() == b"edited"
+    assert (tmp_path / "stock.xlsx").exists()

@@ -22,7 +22,7 @@ from typing import Any
 import pytest
 
 from grading.findings import Severity, has_errors
-from grading.publish import Disk, publish, verify
+from grading.publish import MADE_FOR, Disk, publish, verify
 
 RUN = {"run id": "1f3a", "version": "0.1.0"}
 DAY = dt.date(2025, 11, 3)
@@ -78,7 +78,7 @@ def _failing(action: Callable[..., Any]) -> Callable[..., Any]:
     return lambda disk, *words: disk._do(action, *words)
 
 
-for _name in ("make_folder", "remove_folder", "write", "sync", "rename", "unlink", "open"):
+for _name in ("make_folder", "remove_folder", "write", "sync", "rename", "unlink", "open", "put_into"):
     setattr(Failing, _name, _failing(getattr(Disk, _name)))
 
 
@@ -404,11 +404,72 @@ def test_neither_a_link_nor_a_forged_record_leads_out_of_the_folder(tmp_path):
     assert victim.read_bytes() == b"dear"
 
 
+def test_a_folder_that_was_made_for_something_else_is_refused_and_stays_as_it_is(tmp_path):
+    publish(tmp_path, FIRST, {**RUN, MADE_FOR: "size group Women"})
+    now = seen(tmp_path)
+    refused = publish(tmp_path, SECOND, {**RUN, MADE_FOR: "customer's pair Women"}, replace=True)
+    assert codes(refused.findings) == ["folder-of-another"]
+    assert "size group Women" in refused.findings[0].found
+    assert seen(tmp_path) == now
+    assert not publish(tmp_path, SECOND, {**RUN, MADE_FOR: "size group women"}).findings
+
+
+@pytest.mark.parametrize("lay", [Path.symlink_to, Path.hardlink_to], ids=["a link", "a second name"])
+def test_a_lock_that_is_somebodys_file_by_a_link_is_not_written_into(tmp_path, lay):
+    victim = tmp_path / "victim"
+    victim.write_bytes(b"dear")
+    folder = tmp_path / "out"
+    folder.mkdir()
+    lay(folder / ".grading-lock", victim)
+    assert codes(publish(folder, FIRST, RUN).findings) == ["output-outside"]
+    assert victim.read_bytes() == b"dear"
+    assert seen(folder) == {}
+
+
+def test_a_planted_journal_moves_and_removes_nothing_behind_a_link(tmp_path):
+    tables, folder = tmp_path / "tables", tmp_path / "out"
+    tables.mkdir()
+    (tables / "sizes.xlsx").write_bytes(b"dear")
+    (tables / ".sizes.xlsx.grading-new").write_bytes(b"planted")
+    (tables / ".sizes.xlsx.grading-old").write_bytes(b"kept")
+    before = {path: path.read_bytes() for path in tables.iterdir()}
+    publish(folder, {}, RUN)
+    (folder / "patterns").symlink_to(tables, target_is_directory=True)
+    dear = hashlib.sha256(b"dear").hexdigest()
+    for step in (
+        {"name": "patterns/sizes.xlsx", "new": None, "old": dear},
+        {"name": "patterns/sizes.xlsx", "new": hashlib.sha256(b"planted").hexdigest(), "old": dear},
+        {"name": "nest.pdf", "new": None, "old": None, "backup": "patterns/sizes.xlsx"},
+    ):
+        (folder / ".grading-journal.json").write_text(json.dumps([step]))
+        assert codes(publish(folder, FIRST, RUN).findings) == ["output-outside"]
+        assert {path: path.read_bytes() for path in tables.iterdir()} == before
+
+
+def test_a_record_that_tells_of_files_behind_a_link_has_none_of_them_removed(tmp_path):
+    tables, folder = tmp_path / "tables", tmp_path / "out"
+    tables.mkdir()
+    (tables / "8.pdf").write_bytes(b"eight")
+    (tables / ".9.pdf.grading-old").write_bytes(b"nine")
+    publish(folder, {"patterns/8.pdf": b"eight"}, RUN)
+    shutil.rmtree(folder / "patterns")
+    (folder / "patterns").symlink_to(tables, target_is_directory=True)
+    assert codes(publish(folder, {"nest.pdf": b"nest"}, RUN).findings) == ["output-outside"]
+    assert {path.name for path in tables.iterdir()} == {"8.pdf", ".9.pdf.grading-old"}
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes with a name are POSIX")
+def test_a_pipe_where_a_file_belongs_is_not_waited_for(tmp_path):
+    os.mkfifo(tmp_path / "nest.pdf")
+    assert codes(publish(tmp_path, FIRST, RUN).findings) == ["disk-failed"]
+
+
 def test_a_record_that_cannot_be_read_makes_every_file_that_differs_somebody_elses(tmp_path):
     publish(tmp_path, FIRST, RUN)
     (tmp_path / "run.json").write_text("{")
     assert codes(verify(tmp_path)) == ["record-damaged"]
-    assert codes(publish(tmp_path, FIRST, RUN).findings) == ["record-unreadable"]
+    assert codes(publish(tmp_path, FIRST, RUN, day=DAY).findings) == ["record-unreadable"]
+    assert (tmp_path / f"run (backup {DAY}).json").read_text() == "{"  # it may be another program's
     (tmp_path / "run.json").write_text("{")
     publish(tmp_path, {**FIRST, "nest.pdf": b"nest 2"}, RUN)
     files = seen(tmp_path)

@@ -8,12 +8,15 @@ from collections.abc import Iterator, Mapping, Sequence
 from grading import __version__
 from grading.findings import Finding
 from grading.job import GradedGroup
+from grading.publish import MADE_FOR
 from grading.stock.plan import Plan
 
-__all__ = ["FILES", "batch_id", "batch_record", "stock_files"]
+__all__ = ["BATCH", "FILES", "batch_id", "batch_record", "stock_files"]
 
 #: What is written, in order.
 FILES = ("stock.xlsx", "lay-plan.pdf", "tickets.pdf")
+#: What the record of a batch's folder tells that it is for.
+BATCH = "batch"
 
 
 def batch_id(plan: Plan, groups: Sequence[GradedGroup]) -> str:
@@ -41,6 +44,7 @@ def stock_files(
 def batch_record(plan: Plan, groups: Sequence[GradedGroup], inputs: Mapping[str, str]) -> dict[str, object]:
     """What run.json tells of the batch besides its files."""
     return {
+        MADE_FOR: BATCH,
         "run": batch_id(plan, groups),
         "version": __version__,
         "pairs": plan.pairs,

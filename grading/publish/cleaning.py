@@ -1,0 +1,76 @@
+"""Take away what runs wrote, and nothing else: 'python -m grading.publish.cleaning FOLDER', with Python alone.
+
+A file goes if its bytes are those that the record of a run says were written. What somebody filled in, put there or
+began stays and is told of.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+from grading.publish.disk import Disk, sum_on_disk
+from grading.publish.lock import locked
+from grading.publish.moves import JOURNAL
+from grading.publish.names import has_link
+from grading.publish.notices import StoppedError
+from grading.publish.record import RECORD, read_record
+
+__all__ = ["clean"]
+
+
+def clean(folder: Path) -> list[Path]:
+    """Remove what runs wrote into the folder or any below it; returns what stays there, hidden files aside.
+
+    A record goes with the last file that it tells of. Links are not followed, and a folder in which a run was
+    interrupted, or is going on, stays as it is.
+    """
+    for recorded in list(_recorded(folder)):
+        try:
+            with locked(recorded, Disk()):
+                _clean_one(recorded)
+        except (OSError, StoppedError) as problem:
+            print(f"{recorded} is left as it is: {problem}", file=sys.stderr)
+            continue
+        if recorded != folder and not any(recorded.iterdir()):
+            recorded.rmdir()
+    return [path for path in _below(folder) if not path.is_dir() and not path.name.startswith(".")]
+
+
+def _clean_one(folder: Path) -> None:
+    record = read_record(folder)
+    if record is None or (folder / JOURNAL).exists():
+        return
+    left = False
+    for name, wrote in record.all.items():
+        place = folder / name
+        if has_link(folder, name) or place.is_symlink() or place.is_dir():
+            left = True
+        elif (found := sum_on_disk(place)) == wrote:
+            place.unlink()
+            for above in list(place.relative_to(folder).parents)[:-1]:
+                if not any((folder / above).iterdir()):
+                    (folder / above).rmdir()
+        else:
+            left |= found is not None
+    if not left:
+        (folder / RECORD).unlink()
+
+
+def _recorded(folder: Path) -> Iterator[Path]:
+    return (path.parent for path in [folder / RECORD, *_below(folder)] if path.name == RECORD and path.is_file())
+
+
+def _below(folder: Path) -> Iterator[Path]:
+    """All that stands in the folder and in folders within it, what lies behind links aside."""
+    for path in sorted(folder.iterdir()) if folder.is_dir() else ():
+        yield path
+        if path.is_dir() and not path.is_symlink():
+            yield from _below(path)
+
+
+if __name__ == "__main__":
+    for stays in clean(Path(sys.argv[1])):
+        if stays.name != "README.txt":
+            print(f"left: {stays} (not as a run wrote it, or not written by one)")
