@@ -3,20 +3,30 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Callable
 from datetime import date, datetime
+from fractions import Fraction
 
 from grading import units
-from grading.inputs.opening import CellValue
+from grading.inputs.number_formats import Shown
+from grading.inputs.opening import CellValue, Grid
 from grading.inputs.sheets import Column, Kind
 from grading.model.block import Amount, Side
 from grading.units import UnreadableError
 
-__all__ = ["as_text", "heading_key", "read_cell", "shown"]
+__all__ = ["as_text", "cell_text", "heading_key", "lookalike_key", "read_as_shown", "read_cell", "shown"]
 
 _YES, _NO = {"yes", "y", "true", "1", "x"}, {"no", "n", "false", "0"}
 _SEPARATORS = re.compile(r"[,;:]")
 _APOSTROPHES = str.maketrans("\u2019\u2018\u2032", "'''")
+#: How a character that merely looks wider, or does not break, is told from one that means something else.
+_LOOKS = ("<wide>", "<narrow>", "<font>", "<noBreak>")
+#: Letters of other alphabets that look like Latin ones (Unicode Technical Standard 39, confusables).
+_TWINS = str.maketrans("АВЕКМНОРСТХасеорхуΑΒΕΗΙΚΜΝΟΡΤΧΖ", "ABEKMHOPCTXaceopxyABEHIKMNOPTXZ")
+_UNSEEN = dict.fromkeys(map(ord, "\u200b\u200c\u200d\u2060\ufeff\u00ad"))
+#: A figure shown rounded by less than this, mm, is shown as it is.
+_SHOWN_ALIKE = 1
 _DASHES = str.maketrans("\u2212\u2013\u2014\u2010\u2011", "-----")
 
 
@@ -35,7 +45,76 @@ def as_text(value: CellValue) -> str:
 
 def heading_key(text: str) -> str:
     """What two spellings of one heading or word have in common: no case, no spaces, one kind of dash."""
-    return "".join(text.casefold().translate(_DASHES).translate(_APOSTROPHES).split())
+    return "".join(text.casefold().translate(_UNSEEN).translate(_DASHES).translate(_APOSTROPHES).split())
+
+
+def lookalike_key(name: str) -> str:
+    """What names have in common that a maker cannot tell apart on paper.
+
+    >>> {lookalike_key(name) for name in ("W1", "w 1", "W1.", "Ｗ１", "W\u200b1")}
+    {'w1'}
+    >>> lookalike_key("8+") == lookalike_key("8"), lookalike_key("8.5") == lookalike_key("85")
+    (False, False)
+    """
+    plain = "".join(
+        unicodedata.normalize("NFKC", sign) if unicodedata.decomposition(sign).startswith(_LOOKS) else sign
+        for sign in unicodedata.normalize("NFC", name)
+    )
+    return heading_key(plain.translate(_TWINS)).rstrip(".")
+
+
+def cell_text(grid: Grid, row: int, column: int) -> str:
+    """The words that a cell shows: ``as_text``, under the cell's number format."""
+    seen = grid.shown.get((row, column))
+    return as_text(grid.value(row, column)) if seen is None else as_text(str(seen))
+
+
+def read_as_shown(value: CellValue, seen: Shown, column: Column, unit: str) -> tuple[object, str]:
+    """What ``read_cell`` makes of a figure that its cell shows otherwise, and what to tell of it, if anything.
+
+    Words are read as they are shown, and so is a length with a unit or one of thousands; a currency behind a price,
+    or rounding that no tape shows, changes nothing. Raises UnreadableError where what is shown is another figure.
+    """
+    if not column.kind.is_figure:
+        return read_cell(str(seen), column, unit), "" if heading_key(str(seen)) == heading_key(as_text(value)) else (
+            f"The cell shows '{seen}' and holds {as_text(value)}; it is read as shown."
+        )
+    held = Fraction(repr(value)) if isinstance(value, float) else Fraction(int(value))  # type: ignore[arg-type]
+    if seen.figure is None:
+        said = f"shows '{seen}'" if str(seen) else "shows nothing"
+        told = f"The cell {said} and holds {as_text(value)}, which is read." if held else ""
+        return read_cell(value, column, unit), told
+    words = f"{seen.before.lstrip('0+ ')} {seen.after}".strip(" -")
+    if any(sign.isdigit() for sign in words) or (held < 0) != (seen.figure < 0):
+        raise _shown_otherwise(value, seen)
+    scaled = Fraction(seen.figure) != held
+    if not column.kind.is_length and column.kind is not Kind.EASE:
+        if not scaled:
+            return read_cell(value, column, unit), ""
+        return read_cell(
+            f"{seen.figure:f}", column, unit
+        ), f"{_both(value, seen)}; {seen.figure.normalize():f} is read."
+    try:
+        mm = units.signed_length(seen.typed, unit)
+    except UnreadableError as wrong:
+        if scaled:
+            raise _shown_otherwise(value, seen) from wrong
+        return read_cell(value, column, unit), f"{_both(value, seen)}; {as_text(value)} {unit} is read."
+    if mm != held * units.MM_PER[unit]:
+        return read_cell(seen.typed, column, unit), (
+            f"{_both(value, seen)}, in a row of {unit}; {units.show(mm, unit)} {unit} is read, as shown."
+        )
+    off = abs(Fraction(seen.rounded or 0) - Fraction(seen.figure)) * units.MM_PER[unit]
+    told = f"{_both(value, seen)}; {as_text(value)} {unit} is read." if off >= _SHOWN_ALIKE else ""
+    return read_cell(value, column, unit), told
+
+
+def _both(value: CellValue, seen: Shown) -> str:
+    return f"The cell shows '{seen}' and holds {as_text(value)}"
+
+
+def _shown_otherwise(value: CellValue, seen: Shown) -> UnreadableError:
+    return UnreadableError("shown-otherwise", f"{_both(value, seen)}: its number format shows another figure.")
 
 
 def shown(value: CellValue) -> str:

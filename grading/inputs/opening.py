@@ -14,7 +14,6 @@ import zipfile
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, time, timedelta
-from decimal import Decimal
 from pathlib import Path
 from typing import IO, Any
 
@@ -23,6 +22,7 @@ from openpyxl import load_workbook
 from openpyxl.utils import coordinate_to_tuple, get_column_letter, range_boundaries
 
 from grading.findings import Finding, Place, Severity
+from grading.inputs.number_formats import Shown, shown_as
 
 __all__ = ["CellValue", "Grid", "Opened", "address", "open_tables"]
 
@@ -52,7 +52,8 @@ class Grid:
 
     ``faults`` gives the code of each cell that has no value to trust: 'formula-without-value' where a formula was
     never calculated and saved, 'formula-error' where it shows one (#REF!). ``merges`` are the merged cells' bounds:
-    first column and row, last column and row.
+    first column and row, last column and row. ``shown`` has what a cell shows where that is other than the figure in
+    it; a percentage is its text, 6 % and not 0.06. ``widths`` are how many cells each line of a CSV file has.
     """
 
     workbook: str
@@ -62,6 +63,9 @@ class Grid:
     hidden_rows: frozenset[int] = frozenset()
     faults: Mapping[tuple[int, int], str] = field(default_factory=dict)
     merges: tuple[tuple[int, int, int, int], ...] = ()
+    hidden_columns: frozenset[int] = frozenset()
+    shown: Mapping[tuple[int, int], Shown] = field(default_factory=dict)
+    widths: Mapping[int, int] = field(default_factory=dict)
 
     @property
     def rows(self) -> int:
@@ -260,25 +264,25 @@ def _sheet_grid(archive: zipfile.ZipFile, sheet: Any, workbook: str) -> Grid:
     with archive.open(sheet._worksheet_path) as part:
         survey = _survey(part, sheet.title)
     cells: dict[tuple[int, int], CellValue] = {}
+    shown: dict[tuple[int, int], Shown] = {}
     faults = dict.fromkeys(survey.unsaved, "formula-without-value")
     sheet.reset_dimensions()
     used = sheet.iter_rows(max_row=survey.rows, max_col=survey.columns) if survey.rows else ()
     for row, across in enumerate(used, start=1):
         for column, cell in enumerate(across, start=1):
             if cell.value is not None and str(cell.value).strip():
-                cells[row, column] = _as_seen(cell)
+                cells[row, column] = cell.value
+                if isinstance(cell.value, (int, float)) and not isinstance(cell.value, bool):
+                    other = shown_as(cell.value, cell.number_format)
+                    if other is not None and other.after.strip() == "%" and not other.before.strip():
+                        cells[row, column] = other.typed
+                    elif other is not None:
+                        shown[row, column] = other
             if cell.data_type == "e":
                 faults[row, column] = "formula-error"
     hidden = sheet.sheet_state != "visible"
-    return Grid(workbook, sheet.title, cells, hidden, survey.hidden_rows, faults, survey.merges)
-
-
-def _as_seen(cell: Any) -> CellValue:
-    """The cell's value; a percentage as text, since 6 % is saved as 0.06 and the % only in the number format."""
-    value: CellValue = cell.value
-    if isinstance(value, (int, float)) and not isinstance(value, bool) and "%" in cell.number_format:
-        return f"{Decimal(repr(value)) * 100:f}%"
-    return value
+    rows = survey.hidden_rows
+    return Grid(workbook, sheet.title, cells, hidden, rows, faults, survey.merges, survey.hidden_columns, shown)
 
 
 @dataclass(frozen=True, slots=True)
@@ -288,6 +292,7 @@ class _Survey:
     rows: int
     columns: int
     hidden_rows: frozenset[int]
+    hidden_columns: frozenset[int]
     unsaved: frozenset[tuple[int, int]]
     merges: tuple[tuple[int, int, int, int], ...]
 
@@ -296,6 +301,7 @@ def _survey(part: IO[bytes], sheet: str) -> _Survey:
     """Walks a sheet's XML once, and gives up as soon as it holds too much."""
     row = rows = columns = 0
     hidden_rows: set[int] = set()
+    hidden_columns: set[int] = set()
     unsaved: set[tuple[int, int]] = set()
     merges: list[tuple[int, int, int, int]] = []
     for _, element in iterparse(part, forbid_dtd=True):
@@ -304,9 +310,13 @@ def _survey(part: IO[bytes], sheet: str) -> _Survey:
             raise _not_a_workbook("a workbook saved as 'Strict Open XML'")
         if tag == "mergeCell":
             merges.append(range_boundaries(element.get("ref", "")))
+        elif tag == "col":
+            if element.get("hidden") in ("1", "true") or _is_nothing(element.get("width")):
+                first, last = int(element.get("min", 1)), int(element.get("max", 1))
+                hidden_columns.update(range(first, min(last, MAX_COLUMNS) + 1))
         elif tag == "row":
             row = int(element.get("r", row + 1))
-            if element.get("hidden") in ("1", "true"):
+            if element.get("hidden") in ("1", "true") or _is_nothing(element.get("ht")):
                 hidden_rows.add(row)
             for column, saved in _filled_cells(element):
                 rows, columns = max(rows, row), max(columns, column)
@@ -315,7 +325,12 @@ def _survey(part: IO[bytes], sheet: str) -> _Survey:
             element.clear()
         if rows > MAX_ROWS or columns > MAX_COLUMNS or len(merges) > MAX_MERGES:
             raise _too_large(sheet)
-    return _Survey(rows, columns, frozenset(hidden_rows), frozenset(unsaved), tuple(merges))
+    return _Survey(rows, columns, frozenset(hidden_rows), frozenset(hidden_columns), frozenset(unsaved), tuple(merges))
+
+
+def _is_nothing(extent: str | None) -> bool:
+    """Whether a row's height or a column's width is given as nothing at all."""
+    return extent is not None and float(extent) == 0
 
 
 def _filled_cells(row: Any) -> Iterator[tuple[int, bool]]:
@@ -347,12 +362,14 @@ def _too_large(sheet: str) -> _RefusedError:
 def _csv_grid(data: bytes, path: Path) -> Grid:
     text = _decoded(data)
     cells: dict[tuple[int, int], CellValue] = {}
+    widths: dict[int, int] = {}
     row = 0
     try:
         lines = csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text), strict=True)
         for row, across in enumerate(lines, start=1):
             if row > MAX_ROWS or len(across) > MAX_COLUMNS:
                 raise _too_large(path.stem)
+            widths[row] = len(across)
             cells.update({(row, column): cell for column, cell in enumerate(across, start=1) if cell.strip()})
     except csv.Error as error:
         raise _RefusedError(
@@ -361,7 +378,7 @@ def _csv_grid(data: bytes, path: Path) -> Grid:
             "Quotation marks come in pairs.",
             "Correct that line, or save the table as .xlsx.",
         ) from error
-    return Grid(path.name, path.stem, cells)
+    return Grid(path.name, path.stem, cells, widths=widths)
 
 
 def _decoded(data: bytes) -> str:

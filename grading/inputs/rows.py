@@ -2,20 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from difflib import get_close_matches
 from typing import Any
 
+from openpyxl.utils import get_column_letter
+
+from grading import units
 from grading.findings import Finding, Place, Severity
-from grading.inputs.cells import as_text, heading_key, read_cell, shown
-from grading.inputs.opening import Grid, Opened
+from grading.inputs.cells import (
+    as_text,
+    cell_text,
+    heading_key,
+    lookalike_key,
+    read_as_shown,
+    read_cell,
+    shown,
+)
+from grading.inputs.opening import CellValue, Grid, Opened
 from grading.inputs.sheets import ABOUT, Column, Kind, Sheet
 from grading.units import UnreadableError
 
-__all__ = ["Row", "Table", "as_text", "find_grid", "is_headed_by", "read_fields", "read_rows", "unread_sheets"]
+__all__ = [
+    "Row",
+    "Table",
+    "as_text",
+    "find_grid",
+    "is_headed_by",
+    "nearest",
+    "read_fields",
+    "read_rows",
+    "unread_sheets",
+]
 
+#: How alike a name must be to the one that is meant, 1 being the same (difflib).
+_NEAR = 0.7
 _FAULTS = {
     "formula-without-value": "The cell holds a formula whose value was never saved.",
     "formula-error": "The cell's formula ends in an error.",
@@ -27,6 +50,7 @@ _ACTIONS = {
     "date-for-name": "Format the cell as text, then type the name again.",
     "number-for-names": "Format the cell as text, then type the names again.",
     "merged-cell": "Unmerge the cells and fill in each.",
+    "shown-otherwise": "Give the cell the number format 'General', then see whether the figure is right.",
 }
 
 
@@ -63,7 +87,7 @@ class Table:
 
 def is_headed_by(grid: Grid, heading: str) -> bool:
     """Whether the first heading of the sheet is that word, whatever its case and spaces."""
-    return heading_key(as_text(grid.value(_header_row(grid), 1))) == heading_key(heading)
+    return heading_key(cell_text(grid, _header_row(grid), 1)) == heading_key(heading)
 
 
 def find_grid(opened: Opened, sheet: Sheet) -> tuple[Grid | None, list[Finding]]:
@@ -76,8 +100,7 @@ def find_grid(opened: Opened, sheet: Sheet) -> tuple[Grid | None, list[Finding]]
         found = f"There is no sheet '{sheet.name}'; there are {names or 'none'}."
         action = f"Add it, with the headings {', '.join(column.name for column in sheet.columns)}."
         return None, [_error("missing-sheet", Place(opened.path.name), found, sheet.help, action)]
-    hidden = _note("hidden-sheet", grid.place(), "The sheet is hidden.", "It is read all the same.")
-    return grid, [hidden] if grid.hidden else []
+    return grid, []
 
 
 def unread_sheets(opened: Opened, sheets: Sequence[Sheet]) -> list[Finding]:
@@ -85,19 +108,50 @@ def unread_sheets(opened: Opened, sheets: Sequence[Sheet]) -> list[Finding]:
     names = [sheet.name for sheet in sheets if opened.grid(sheet.name) is None]
     known = {"".join(name.casefold().split()) for name in (ABOUT, *(sheet.name for sheet in sheets))}
     return [
-        _unknown("unknown-sheet", grid.place(), f"No sheet '{grid.sheet}' is known here.", grid.sheet, names)
+        _unknown(grid, (), "unknown-sheet", f"No sheet '{grid.sheet}' is known here.", grid.sheet, names)
         for grid in opened.grids
         if "".join(grid.sheet.casefold().split()) not in known
     ]
 
 
-def _unknown(code: str, place: Place, found: str, name: str, missing: Sequence[str]) -> Finding:
-    """A heading or a sheet that is not read: told louder where it looks like one that is missing."""
-    near = get_close_matches(name.casefold(), [other.casefold() for other in missing], 1, 0.7)
-    meant = next((other for other in missing if near and other.casefold() == near[0]), "")
-    if meant:
-        return Finding(code, Severity.WARNING, place, found, f"Perhaps '{meant}' is meant.", "It is not read as it is.")
-    return Finding(code, Severity.NOTE, place, found, "It is not read.", "")
+def _unknown(
+    grid: Grid, heading: tuple[int, int] | tuple[()], code: str, found: str, name: str, missing: Sequence[str]
+) -> Finding:
+    """A heading or a sheet that is not read: told louder where it looks like one that is missing, and as an error
+    where figures stand under that heading.
+    """
+    meant = nearest(name, missing)
+    if not meant:
+        return Finding(code, Severity.NOTE, grid.place(*heading), found, "It is not read.", "")
+    place = grid.place(*heading)
+    if heading and any(_is_figure(grid.value(row, column)) for row, column in _under(grid, *heading)):
+        action = f"Write '{meant}', or begin the heading with # if these figures are not to be read."
+        return _error(code, place, found, f"Perhaps '{meant}' is meant: figures stand under it.", action)
+    return Finding(code, Severity.WARNING, place, found, f"Perhaps '{meant}' is meant.", "It is not read as it is.")
+
+
+def nearest(name: str, known: Sequence[str]) -> str:
+    """The one of the known names that is probably meant, letters or words of it exchanged; '' if none is near."""
+    spelled = {other.casefold(): other for other in known}
+    ordered = {" ".join(sorted(key.split())): other for key, other in spelled.items()}
+    for names, wanted in ((spelled, name.casefold()), (ordered, " ".join(sorted(name.casefold().split())))):
+        if near := get_close_matches(wanted, list(names), 1, _NEAR):
+            return names[near[0]]
+    return ""
+
+
+def _under(grid: Grid, row: int, column: int) -> list[tuple[int, int]]:
+    return [cell for cell in grid.cells if cell[1] == column and cell[0] > row]
+
+
+def _is_figure(value: CellValue) -> bool:
+    if isinstance(value, bool) or not isinstance(value, str):
+        return isinstance(value, (int, float)) and not isinstance(value, bool)
+    try:
+        units.signed_length(value, "mm")
+    except UnreadableError:
+        return False
+    return True
 
 
 def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]]:
@@ -122,9 +176,10 @@ def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]
         row, wrong = _read_cells(grid, number, cells, declared, unit)
         rows.append(Row(grid, number, {**absent, **row.values}, cells, row.sound and complete))
         findings.extend(wrong)
-    findings.extend(_stray_values(grid, sheet, set(numbers), header))
+    uneven = list(_uneven_lines(grid, header, numbers))
+    findings.extend(uneven or _stray_values(grid, sheet, set(numbers), header))
     findings.extend(_repeated(rows, sheet.key))
-    findings.extend(_hidden(grid, rows))
+    findings.extend(_hidden(grid, [row.number for row in rows], columns.values()))
     if not rows and not sheet.optional:
         findings.append(_error("empty-sheet", grid.place(), "The sheet has no rows.", sheet.help, "Fill it in."))
     others = tuple(name for name, column in declared.items() if column is sheet.others)
@@ -143,7 +198,7 @@ def read_fields(grid: Grid, sheet: Sheet, fields: tuple[Column, ...], unit: str)
     if len(places) == len(sheet.columns):
         name_column, value_column = (places[column.name][0] for column in sheet.columns)
         for number in _filled_rows(grid):
-            name = as_text(grid.value(number, name_column))
+            name = cell_text(grid, number, name_column)
             field = next((field for field in fields if heading_key(field.name) == heading_key(name)), None)
             place = grid.place(number, name_column)
             if number <= header or not name:
@@ -159,6 +214,7 @@ def read_fields(grid: Grid, sheet: Sheet, fields: tuple[Column, ...], unit: str)
             if field.name not in cells and not field.optional:
                 found, action = f"There is no field '{field.name}'.", f"Add a row '{field.name}'."
                 findings.append(_error("missing-field", grid.place(), found, field.help, action))
+    findings.extend(_hidden(grid, [row for row, _ in cells.values()], [column for column, _ in places.values()]))
     present = {field.name: field for field in fields if field.name in cells}
     read, wrong = _read_cells(grid, header, cells, present, unit)
     absent = {field.name: field.default for field in fields if field.name not in cells}
@@ -172,43 +228,81 @@ def read_fields(grid: Grid, sheet: Sheet, fields: tuple[Column, ...], unit: str)
 def _find_columns(grid: Grid, sheet: Sheet, header: int) -> tuple[dict[str, tuple[int, Column]], list[Finding]]:
     """Each heading's column and declaration; headings that nobody declared are noted, or are the sheet's others."""
     known = {heading_key(column.name): column for column in sheet.columns}
-    headed = {heading_key(as_text(grid.value(header, number))) for number in range(1, grid.columns + 1)}
+    headed = {heading_key(cell_text(grid, header, number)) for number in range(1, grid.columns + 1)}
+    missing = [column.name for column in sheet.columns if heading_key(column.name) not in headed]
     found: dict[str, tuple[int, Column]] = {}
     findings: list[Finding] = []
     for number in range(1, grid.columns + 1):
         heading = grid.value(header, number)
-        name, place = as_text(heading), grid.place(header, number)
+        name, place = cell_text(grid, header, number), grid.place(header, number)
         declared = known.get(heading_key(name), sheet.others)
-        if not name:
+        if (header, number) in grid.faults:
+            code = grid.faults[header, number]
+            findings.append(
+                _error(code, place, _FAULTS[code], "A heading, which says what is under it.", _ACTIONS[code])
+            )
             continue
-        if declared is None:
-            missing = [column.name for column in sheet.columns if heading_key(column.name) not in headed]
-            findings.append(_unknown("unknown-column", place, f"No column '{name}' is known here.", name, missing))
+        if not name or name.startswith("#"):
+            continue
+        unlike = declared is None or (declared is sheet.others and not _has_figures(grid, header, number))
+        if unlike and (declared is None or nearest(name, missing)):
+            said = f"No column '{name}' is known here."
+            findings.append(_unknown(grid, (header, number), "unknown-column", said, name, missing))
             continue
         if declared is sheet.others and isinstance(heading, date):
             reason = f"{name} is a date: the spreadsheet made one of what was typed, as it does of 8-9."
             findings.append(_error("date-for-name", place, reason, "A name.", _ACTIONS["date-for-name"]))
         name = name if declared is sheet.others else declared.name
-        twin = next((other for other in found if heading_key(other) == heading_key(name)), None)
+        twin = next((other for other in found if lookalike_key(other) == lookalike_key(name)), None)
         if twin is not None:
-            reason = f"'{name}' is the heading of {grid.place(header, found[twin][0]).cell} already."
+            cell = grid.place(header, found[twin][0]).cell
+            same = heading_key(twin) == heading_key(name)
+            reason = f"'{name}' {'is' if same else 'looks like'} the heading of {cell}{' already' if same else ''}."
             findings.append(
                 _error("duplicate-column", place, reason, "Every heading is there once.", "Rename or delete one.")
             )
             continue
         found[name] = (number, declared)
+    told = any(one.severity is Severity.ERROR and one.code != "duplicate-column" for one in findings)
     for column in sheet.columns:
-        if column.name not in found and not column.optional:
+        # A heading that cannot be read is told of already, and most likely the one that is missing.
+        if column.name not in found and not column.optional and not told:
             findings.append(_missing_column(grid, header, column))
-    if sheet.others and not any(declared is sheet.others for _, declared in found.values()):
+    if sheet.others and not told and not any(declared is sheet.others for _, declared in found.values()):
         reason = f"There is no column for {sheet.others.name}."
         findings.append(_error("missing-column", grid.place(header, 1), reason, sheet.help, "Add at least one."))
     return found, findings
 
 
+def _has_figures(grid: Grid, header: int, column: int) -> bool:
+    return any(_is_figure(grid.value(*cell)) for cell in _under(grid, header, column))
+
+
+def _uneven_lines(grid: Grid, header: int, rows: Sequence[int]) -> Iterator[Finding]:
+    """Lines of a CSV file, down to the last with figures, that have more or fewer cells than the line of headings."""
+    if not grid.widths:
+        return
+    headings = max((column for row, column in grid.cells if row == header), default=0)
+    filled = {row: max(column for other, column in grid.cells if other == row) for row in rows}
+    figures = {row for row, column in grid.cells if column > 1 and _is_figure(grid.value(row, column))}
+    last = max((row for row in rows if row in figures), default=0)
+    for row in rows:
+        count = max(filled[row], min(grid.widths[row], headings))
+        if row <= last and count != headings:
+            yield Finding(
+                "uneven-line",
+                Severity.ERROR,
+                grid.place(row, 1),
+                f"Line {row} has {count} cells, the headings are {headings}.",
+                "As many cells as headings: else figures stand under another size's name.",
+                "A decimal comma in a file parted by commas does this: part it by semicolons, or use decimal points.",
+                "uneven lines",
+            )
+
+
 def _stray_values(grid: Grid, sheet: Sheet, rows: set[int], header: int) -> Iterator[Finding]:
     """A value in a column that has no heading: a size that lost its name, or a figure cut in two by its comma."""
-    headed = {column for row, column in grid.cells if row == header}
+    headed = {column for row, column in (*grid.cells, *grid.faults) if row == header}
     stray = {column: row for row, column in sorted(grid.cells, reverse=True) if row in rows and column not in headed}
     for column, row in sorted(stray.items()):
         yield Finding(
@@ -254,7 +348,9 @@ def _read_cells(
     for name in sorted(cells, key=lambda name: declared[name].kind is not Kind.UNIT):
         column, cell = declared[name], cells[name]
         try:
-            values[name] = _read_cell(grid, cell, column, unit)
+            values[name], told = _read_cell(grid, cell, column, unit)
+            if told:
+                findings.append(_as_shown(grid.place(*cell), column, told))
         except UnreadableError as wrong:
             values[name], sound = None, False
             findings.append(_wrong_cell(grid.place(*cell), column, name, unit, wrong))
@@ -266,14 +362,17 @@ def _read_cells(
     return Row(grid, number, values, cells, sound), findings
 
 
-def _read_cell(grid: Grid, cell: tuple[int, int], column: Column, unit: str) -> object:
+def _read_cell(grid: Grid, cell: tuple[int, int], column: Column, unit: str) -> tuple[object, str]:
+    """What the cell holds, and what is to be told of it where it shows something else."""
     if cell in grid.faults:
         raise UnreadableError(grid.faults[cell], _FAULTS[grid.faults[cell]])
-    value = grid.value(*cell)
-    if as_text(value):
-        return read_cell(value, column, unit)
+    value, seen = grid.value(*cell), grid.shown.get(cell)
+    if seen is not None and (column.kind.is_figure or str(seen)):
+        return read_as_shown(value, seen, column, unit)
+    if seen is None and as_text(value):
+        return read_cell(value, column, unit), ""
     if column.optional:
-        return column.default
+        return column.default, ""
     if merge := grid.merge_over(*cell):
         raise UnreadableError("merged-cell", f"The cell is merged into {merge} and counts as blank.")
     raise UnreadableError("blank-cell", "The cell is blank.")
@@ -287,6 +386,14 @@ def _wrong_cell(place: Place, column: Column, name: str, unit: str, wrong: Unrea
     return replace(_error(wrong.code, place, str(wrong), f"'{name}' takes {kind}{where}.", action), cause=cause)
 
 
+def _as_shown(place: Place, column: Column, told: str) -> Finding:
+    """A figure is worth a warning; a name that its format completes, as W3 of 3, is what whoever typed it sees."""
+    severity = Severity.WARNING if column.kind.is_figure else Severity.NOTE
+    expected = "A cell that shows what it holds: a number format changes what is seen and not what is there."
+    action = "See which is meant, and give the cell the number format 'General'."
+    return Finding("shown-otherwise", severity, place, told, expected, action, "number format")
+
+
 def _repeated(rows: list[Row], key: tuple[str, ...]) -> Iterator[Finding]:
     first: dict[tuple[str, ...], Row] = {}
     for row in rows:
@@ -298,12 +405,19 @@ def _repeated(rows: list[Row], key: tuple[str, ...]) -> Iterator[Finding]:
             yield _duplicate(row.place(key[-1]), ", ".join(names), known.number)
 
 
-def _hidden(grid: Grid, rows: list[Row]) -> Iterator[Finding]:
-    hidden = [str(row.number) for row in rows if row.number in grid.hidden_rows]
-    if hidden:
-        found = f"Hidden rows hold values: {', '.join(hidden)}."
-        action = "Show them (or clear the filter) and see whether they belong."
-        yield Finding("hidden-rows", Severity.WARNING, grid.place(), found, "They are read like any other.", action)
+def _hidden(grid: Grid, rows: Iterable[int], columns: Iterable[int]) -> Iterator[Finding]:
+    """Warnings of what is read though a maker does not see it: the sheet itself, rows and columns."""
+    action = "Show them (or clear the filter) and see whether they belong."
+    if grid.hidden:
+        found, expected = "The sheet is hidden.", "It is read like any other."
+        yield Finding("hidden-sheet", Severity.WARNING, grid.place(), found, expected, action.replace("them", "it"))
+    for code, kind, hidden in (
+        ("hidden-rows", "rows", [str(row) for row in rows if row in grid.hidden_rows]),
+        ("hidden-columns", "columns", [get_column_letter(at) for at in sorted(columns) if at in grid.hidden_columns]),
+    ):
+        if hidden:
+            found = f"Hidden {kind} hold values: {', '.join(hidden)}."
+            yield Finding(code, Severity.WARNING, grid.place(), found, "They are read like any other.", action)
 
 
 # Findings

@@ -55,6 +55,11 @@ class Kind(Enum):
     RAW = "a figure or a name"  # the cell's own value: the sheet's reader knows what it stands for
 
     @property
+    def is_figure(self) -> bool:
+        """Whether the cells are figures, with or without a unit."""
+        return self.is_length or self in (Kind.NUMBER, Kind.COUNT, Kind.EASE, Kind.RAW)
+
+    @property
     def is_length(self) -> bool:
         """Whether the cells are lengths only, in the unit in force."""
         return self in (Kind.MEASUREMENT, Kind.LENGTH, Kind.SIGNED_LENGTH)

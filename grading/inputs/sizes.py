@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from difflib import get_close_matches
 
 import numpy as np
 
 from grading.findings import Finding, Place, Severity
-from grading.inputs.cells import as_text
+from grading.inputs.cells import as_text, cell_text, heading_key
 from grading.inputs.opening import Grid, Opened
-from grading.inputs.rows import Row, Table, is_headed_by, read_rows
+from grading.inputs.rows import Row, Table, is_headed_by, nearest, read_rows
 from grading.inputs.sheets import ABOUT, SIZE_GROUP
 from grading.model.sizes import SizeTable
 
@@ -18,6 +17,8 @@ __all__ = ["read_sizes"]
 
 #: No measurement of a hand lies outside these, mm; most slips of unit do.
 SHORTEST, LONGEST = 1, 600
+#: So many rows named like those of a size group make a sheet look like one.
+_ROWS_OF_A_TABLE = 2
 
 
 def read_sizes(opened: Opened) -> tuple[tuple[SizeTable, ...], list[Finding]]:
@@ -47,21 +48,47 @@ def read_sizes(opened: Opened) -> tuple[tuple[SizeTable, ...], list[Finding]]:
 
 
 def _unread(opened: Opened, grids: Sequence[Grid]) -> Iterator[Finding]:
-    """What is told of sheets that are no groups: an error where the heading that makes one may be misspelt."""
+    """What is told of sheets that are no groups: an error where one looks as if it were meant to be read."""
     wanted = SIZE_GROUP.columns[0].name
+    known = [heading_key(as_text(value)) for grid in grids for (_, column), value in grid.cells.items() if column == 1]
     for grid in opened.grids:
-        if grid in grids or grid.sheet == ABOUT:
+        if grid in grids or heading_key(grid.sheet) == heading_key(ABOUT):
             continue
-        first = as_text(grid.value(1, 1))
-        near = get_close_matches(first.casefold(), [wanted.casefold()], 1, 0.7)
+        first = cell_text(grid, 1, 1)
+        left_out = any(heading_key(text.lstrip("#")) == heading_key(wanted) for text in _firsts(grid, "#"))
+        row = 0 if left_out else _meant_as_headings(grid, wanted)
+        alike = not left_out and sum(heading_key(text) in known for text in _firsts(grid)) >= _ROWS_OF_A_TABLE
+        action = "It is not read."
+        if row or alike:
+            action = f"Let the row of headings stand first, or put # before '{wanted}' if the sheet is not to be read."
         yield Finding(
             "sheet-not-read",
-            Severity.ERROR if near else Severity.NOTE,
-            grid.place(1, 1),
-            f"The sheet {grid.sheet} is no size group: its first heading is '{first}'.",
-            f"Perhaps '{wanted}' is meant." if near else f"A size group's first heading is '{wanted}'.",
-            "Correct the heading." if near else "It is not read.",
+            Severity.ERROR if row or alike else Severity.NOTE,
+            grid.place(row or 1, 1),
+            f"The sheet {grid.sheet} is no size group: its first heading is '{first}'."
+            if row <= 1
+            else f"The sheet {grid.sheet} is not read: its headings stand in row {row}, below other rows.",
+            f"Perhaps '{wanted}' is meant." if row == 1 else f"A size group's first heading is '{wanted}'.",
+            "Correct the heading." if row == 1 else action,
         )
+
+
+def _firsts(grid: Grid, mark: str = "") -> list[str]:
+    """The texts of the first column that begin with a mark."""
+    texts = (cell_text(grid, row, column) for row, column in sorted(grid.cells) if column == 1)
+    return [text for text in texts if text.startswith(mark)]
+
+
+def _meant_as_headings(grid: Grid, wanted: str) -> int:
+    """The row that was most likely meant for the headings of a size group; 0 if there is none."""
+    for row, column in sorted({*grid.cells, *grid.faults}):
+        if column > 1 and cell_text(grid, row, column) and heading_key(cell_text(grid, row, column)) != "unit":
+            continue  # headings may begin further to the right, and 'Unit' is among them
+        if column == 1 and (nearest(cell_text(grid, row, 1), [wanted]) or (row == 1 and (1, 1) in grid.faults)):
+            return row
+        if column > 1 and {"unit"} < {heading_key(cell_text(grid, row, at)) for at in range(1, grid.columns + 1)}:
+            return row
+    return 0
 
 
 def _size_table(group: str, table: Table) -> SizeTable:

@@ -70,7 +70,7 @@ def test_a_percentage_keeps_its_sign(tmp_path):
     book.active["A1"], book.active["A2"] = 0.065, 0.065
     book.active["A1"].number_format = "0%"
     grid = opened(tmp_path, saved(book))[0].grids[0]
-    assert (grid.value(1, 1), grid.value(2, 1)) == ("6.500%", 0.065)
+    assert (grid.value(1, 1), grid.value(2, 1)) == ("6.5%", 0.065)
 
 
 def test_a_formula_without_saved_value_is_told_from_one_with(tmp_path, simple):

@@ -206,7 +206,7 @@ def test_a_missing_sheet_is_an_error_only_where_it_is_needed(tmp_path):
     book = Opened(tmp_path / "b.xlsx", grids=(Grid("b.xlsx", " seam  TYPES", {}, hidden=True),))
     assert find_grid(book, sheets.MARKS) == (None, [])
     assert [finding.code for finding in find_grid(book, sheets.PIECES)[1]] == ["missing-sheet"]
-    assert [finding.code for finding in find_grid(book, sheets.SEAM_TYPES)[1]] == ["hidden-sheet"]
+    assert find_grid(book, sheets.SEAM_TYPES) == (book.grids[0], [])
 
 
 def test_an_empty_sheet_is_one_finding():
@@ -222,3 +222,44 @@ def test_every_declaration_holds_together(sheet):
     for column in sheet.columns:
         assert column.help.endswith(".")
         assert bool(column.choices) == (column.kind is sheets.Kind.CHOICE)
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"), [("Now used", "Use now"), ("Use nwo", "Use now"), ("Drafted wth", "Drafted with")]
+)
+def test_a_heading_that_nearly_matches_with_figures_under_it_is_an_error_that_names_it(typed, meant):
+    headings = [column.name for column in sheets.BASE_VALUES.columns]
+    rows = [[typed if heading == meant else heading for heading in headings], [None] * len(headings)]
+    rows[1][headings.index(meant)] = 24
+    _, findings = read_rows(grid(*rows), sheets.BASE_VALUES, "mm")
+    (unknown,) = [one for one in findings if one.code == "unknown-column"]
+    assert unknown.severity is Severity.ERROR
+    assert meant in unknown.expected
+
+
+def test_a_heading_that_nearly_matches_with_words_under_it_is_a_warning():
+    headings = (*POINTS, "Notes")
+    _, findings = read_rows(grid(headings, ("Trank", "A", 0, 0, "turn", None, "see below")), sheets.POINTS, "mm")
+    assert [(one.code, one.severity) for one in findings] == [("unknown-column", Severity.WARNING)]
+
+
+def test_a_heading_of_ones_own_is_a_note():
+    headings = (*POINTS, "Checked on")
+    _, findings = read_rows(grid(headings, ("Trank", "A", 0, 0, "turn", None, 12)), sheets.POINTS, "mm")
+    assert [(one.code, one.severity) for one in findings] == [("unknown-column", Severity.NOTE)]
+
+
+def test_prices_and_counts_with_their_signs_are_plain_numbers(tmp_path):
+    from decimal import Decimal
+
+    from grading.inputs.number_formats import shown_as
+
+    shown = {(2, 1): shown_as(40, '#,##0.00" €"'), (2, 2): shown_as(20, '0" pairs"')}
+    rows = (("Price", "Pairs"), (40, 20))
+    sheet = sheets.Sheet(
+        "T", "x", (sheets.Column("Price", sheets.Kind.NUMBER, "x."), sheets.Column("Pairs", sheets.Kind.COUNT, "x."))
+    )
+    table, findings = read_rows(grid(*rows, shown=shown), sheet, "mm")
+    assert findings == []
+    assert (table.rows[0]["Price"], table.rows[0]["Pairs"]) == (40, 20)
+    assert Decimal(40) == shown[2, 1].figure

@@ -1,0 +1,172 @@
+"""What a spreadsheet shows of a figure under its cell's number format, where that is more or other than the figure.
+
+The format codes are those of ISO/IEC 29500-1, 18.8.31: sections parted by semicolons (above zero, below, zero, text),
+places for digits, a comma behind them for thousands left out, % for hundreds, and words in quotation marks or behind
+a backslash.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+
+__all__ = ["Shown", "shown_as"]
+
+_PART = re.compile(
+    r'"(?P<quoted>[^"]*)"?|\\(?P<escaped>.)|(?P<skipped>[_*].)|\[(?P<bracket>[^\]]*)\]|'
+    r"(?P<general>General)|(?P<digits>[0#?][0#?,]*(?:\.[0#?]*)?(?:[Ee][+-][0#?]+)?,*|\.[0#?]+,*)|(?P<other>.)",
+    re.IGNORECASE | re.DOTALL,
+)
+_FRACTION = re.compile(r"(?:[0#?]+ +)?([0#?]+) ?/ ?([0#?]+|[0-9]+)")
+_CONDITION = re.compile(r"(<=|>=|<>|<|>|=)(-?[0-9.]+)")
+_MOST_DIGITS = 30
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A figure as shown: the words before it, the figure that the digits stand for before they are rounded, the words
+    behind it, and how many decimals are shown. ``figure`` is None where no digit is shown.
+    """
+
+    before: str
+    figure: Decimal | None
+    after: str
+    decimals: int
+
+    @property
+    def typed(self) -> str:
+        """What one would type to have it shown so, but for rounding."""
+        return f"{self.before}{'' if self.figure is None else f'{self.figure:f}'}{self.after}".strip()
+
+    @property
+    def rounded(self) -> Decimal | None:
+        """The figure to the decimals that are shown; halves are rounded away from zero."""
+        if self.figure is None or self.decimals < 0:
+            return self.figure
+        return self.figure.quantize(Decimal(1).scaleb(-self.decimals), ROUND_HALF_UP)
+
+    def __str__(self) -> str:
+        figure = self.rounded
+        return f"{self.before}{'' if figure is None else f'{figure:f}'}{self.after}".strip()
+
+
+def shown_as(value: int | float, number_format: str) -> Shown | None:
+    """What a figure is shown as, None where a plain figure is shown, and not rounded.
+
+    >>> str(shown_as(18.8, '0.0" cm"')), str(shown_as(188000, "#,##0,")), str(shown_as(0.06, "0%"))
+    ('18.8 cm', '188', '6%')
+    >>> str(shown_as(3, '"W"0')), str(shown_as(-5, "0;0")), str(shown_as(7, "000"))
+    ('W3', '5', '007')
+    >>> shown_as(188, "0.00_ ;[Red]-0.00"), shown_as(7.25, "# ?/?"), str(shown_as(18.8, "0"))
+    (None, None, '19')
+    """
+    if not number_format or number_format.casefold() in ("general", "@"):
+        return None
+    exact = Decimal(repr(value))
+    if not exact.is_finite() or abs(exact.adjusted()) > _MOST_DIGITS:
+        return None
+    section, signed = _section(exact, number_format)
+    shown = _filled(exact, section, signed)
+    plain = not shown.before and not shown.after and shown.figure == exact == shown.rounded
+    return None if plain else shown
+
+
+def _section(value: Decimal, number_format: str) -> tuple[str, bool]:
+    """The part of a format that holds for a figure, and whether a minus is put before it of its own."""
+    sections = _parted(number_format)
+    conditions = [_condition(section) for section in sections]
+    if any(conditions):
+        for section, condition in zip(sections, conditions, strict=True):
+            if condition is None or _holds(value, *condition):
+                return section, value < 0
+        return "General", value < 0
+    if value < 0 and len(sections) > 1:
+        return sections[1], False
+    if value == 0 and len(sections) > 2:
+        return sections[2], False
+    return sections[0], value < 0
+
+
+def _parted(number_format: str) -> list[str]:
+    sections, start = [], 0
+    for found in _PART.finditer(number_format):
+        if found["other"] == ";":
+            sections.append(number_format[start : found.start()])
+            start = found.end()
+    return [*sections, number_format[start:]]
+
+
+def _condition(section: str) -> tuple[str, Decimal] | None:
+    for found in _PART.finditer(section):
+        if found["bracket"] and (condition := _CONDITION.fullmatch(found["bracket"])):
+            return condition[1], Decimal(condition[2])
+    return None
+
+
+def _holds(value: Decimal, comparison: str, bound: Decimal) -> bool:
+    return {
+        "<": value < bound,
+        "<=": value <= bound,
+        ">": value > bound,
+        ">=": value >= bound,
+        "=": value == bound,
+        "<>": value != bound,
+    }[comparison]
+
+
+def _filled(value: Decimal, section: str, signed: bool) -> Shown:
+    """A section of a format filled in with a figure."""
+    if _FRACTION.search(_without_words(section)):
+        return _with_words(value, section, signed, Fraction(value))
+    return _with_words(value, section, signed, None)
+
+
+def _without_words(section: str) -> str:
+    kept = (found for found in _PART.finditer(section) if found["digits"] or found["other"] in (" ", "/"))
+    return "".join(found[0] for found in kept)
+
+
+def _with_words(value: Decimal, section: str, signed: bool, fraction: Fraction | None) -> Shown:
+    before, after, places = "", "", ""
+    shifted, in_places = 0, False
+    for found in _PART.finditer(section):
+        if found["digits"] or found["general"]:
+            in_places = True
+            places += found[0]
+            continue
+        word = found["quoted"] or found["escaped"] or _currency(found["bracket"]) or ""
+        if found["skipped"] or (fraction is not None and found["other"] in ("/", " ")):
+            word = ""
+        elif found["other"]:
+            word = found["other"]
+            shifted += 2 * (word == "%")
+        if in_places:
+            after += word
+        else:
+            before += word
+    if not in_places:
+        return Shown(before, None, after, 0)
+    thousands = len(places) - len(places.rstrip(","))
+    figure = abs(value).scaleb(shifted - 3 * thousands)
+    digits = places.rstrip(",").partition(".")
+    decimals = (
+        -1
+        if "general" in places.casefold() or "e" in places.casefold() or fraction is not None
+        else len(digits[2].strip())
+    )
+    # Noughts that are always shown make names of figures: 007.
+    leading = digits[0].replace(",", "").lstrip("#?").count("0") - len(str(int(figure)))
+    if "-" in before.replace(" ", "") and not signed and value < 0:
+        before, signed = before.replace("-", "", 1), True
+    if value < 0 and not signed and before.rstrip().endswith("(") and after.lstrip().startswith(")"):
+        before, after, signed = before.rstrip()[:-1], after.lstrip()[1:], True
+    if decimals >= 0 and leading > 0 and fraction is None:
+        before += "0" * leading
+    return Shown(before.lstrip() if not before.strip() else before, -figure if signed else figure, after, decimals)
+
+
+def _currency(bracket: str | None) -> str:
+    """The sign in a bracket such as [$€-407]; colours and conditions show nothing."""
+    return bracket[1:].partition("-")[0] if bracket and bracket.startswith("$") else ""
