@@ -244,8 +244,8 @@ def _find_columns(grid: Grid, sheet: Sheet, header: int) -> tuple[dict[str, tupl
             continue
         if not name or name.startswith("#"):
             continue
-        unlike = declared is None or (declared is sheet.others and not _has_figures(grid, header, number))
-        if unlike and (declared is None or nearest(name, missing)):
+        misspelt = declared is sheet.others and not _has_figures(grid, header, number) and nearest(name, missing)
+        if declared is None or misspelt:
             said = f"No column '{name}' is known here."
             findings.append(_unknown(grid, (header, number), "unknown-column", said, name, missing))
             continue
