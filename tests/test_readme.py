@@ -8,6 +8,7 @@ import pytest
 
 from grading.cli import COMMANDS
 from grading.inputs.sheets import BLOCK_FIELDS, BLOCK_SHEETS, SIZE_GROUP, Column, Sheet
+from grading.outputs.wording import CAUTIONS
 
 README = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
 
@@ -31,6 +32,11 @@ def test_every_column_is_described_as_it_is_declared(sheet):
 def test_every_field_of_the_block_is_described():
     for field in BLOCK_FIELDS:
         assert row(field) in README
+
+
+def test_every_caution_of_the_covers_is_told():
+    *listed, last = CAUTIONS
+    assert "".join(f"- {caution}\n" for caution in listed) + f"\n{last}\n" in README
 
 
 @pytest.mark.parametrize("command", COMMANDS)

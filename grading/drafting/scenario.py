@@ -5,12 +5,14 @@ Every figure is invented: plausible hands, from no survey and no shop. They are 
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from grading.drafting.draft import draft
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.mitten import ALLOWANCES
-from grading.model.block import Block
+from grading.model.block import Block, Instruction
 from grading.model.sizes import SizeTable
 
 __all__ = ["BASES", "demo_allowances", "demo_block", "demo_blocks", "demo_sizes"]
@@ -47,6 +49,15 @@ SMALL = "Children"
 COMPRESSED_PILE, LEATHER = 1.8, 1.0
 DATE = "2026-11-02"
 INVENTED = "invented for the demo"
+#: What the demo's workshop cuts from and sews with, and what it asks of whoever sews: its own, and no other block's.
+_MATERIAL = "lamb leather, pile inside"
+_NEEDLE, _THREAD = "glover's needle, size 7", "waxed linen, 0.4 mm"
+_TERMS = {
+    "Stitches in 3 cm": "Oversewing 10 to 12; running stitch 9 or 10.",
+    "Reference": "Hold colour and pile of both hands against the swatch: a pair is cut from one skin.",
+    "Spoiled piece": "Do not mend it or cut it smaller. Send it back with its number and ask for another: no charge.",
+    "Send back": "All pairs, spoiled and spare pieces, thread left over, and the check sheet filled in.",
+}
 
 
 def demo_sizes() -> tuple[SizeTable, ...]:
@@ -64,7 +75,7 @@ def demo_block(group: str = "Women") -> Block:
     table = next(table for table in demo_sizes() if table.group == group)
     column = table.sizes.index(BASES[group])
     body = {name: float(table.values[row, column]) for row, name in enumerate(table.measurements)}
-    return draft(
+    drafted = draft(
         "Fair mitten",
         (group,),
         body,
@@ -74,11 +85,24 @@ def demo_block(group: str = "Women") -> Block:
         date=DATE,
         notes="Invented for the demo of a small workshop that prepares for a winter fair.",
     )
+    return _of_the_workshop(drafted)
 
 
 def demo_blocks() -> tuple[Block, ...]:
     """A base block for each of the three groups."""
     return tuple(demo_block(group) for group in _GROUPS)
+
+
+def _of_the_workshop(block: Block) -> Block:
+    """The block with what the demo's workshop fills in: material, needle, thread and terms of work."""
+    sewn = (replace(kind, needle=_NEEDLE) if kind.stitch != "none" else kind for kind in block.seam_types)
+    return replace(
+        block,
+        pieces=tuple(replace(piece, material=_MATERIAL) for piece in block.pieces),
+        seam_types=tuple(sewn),
+        making=tuple(replace(step, needle=_NEEDLE, thread=_THREAD) for step in block.making),
+        work=tuple(Instruction(one.topic, one.text or _TERMS[one.topic]) for one in block.work),
+    )
 
 
 def _table(group: str, column: int) -> SizeTable:

@@ -406,7 +406,7 @@ MAKING = Sheet(
 
 WORK = Sheet(
     "Work",
-    "What whoever sews is told besides measures and steps: needle, bite, rate and the like; printed as it stands.",
+    "What whoever sews is told besides measures and steps: bite, hairs, spoiled pieces; printed as it stands.",
     (
         Column("Topic", Kind.TEXT, "What the line is about."),
         _text("What holds", "What holds for it; a topic left blank here is not printed."),

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from grading.engine.run import SizeRun
 from grading.model.returns import CHECK_HEADINGS, HANDS, PAIRS, pair_heading
 from grading.outputs.size_sheet import letters
+from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.publish.names import file_name
 from grading.readings.returns import FURTHEST, Verdict
 from grading.readings.targets import Target, targets
@@ -65,6 +66,8 @@ def _workbook(run: SizeRun, size: str, asked: Sequence[Target], run_id: str, uni
         sheet.line([label, Styled(Formula(f"={counted}", 0), Look.COUNT)])
     sheet.gap()
     _table(sheet, filled, judged, asked, letters(run.block, [target.measure for target in asked]))
+    sheet.gap()
+    sheet.note(CAUTIONS_AT_WORK)
     for name, reference in named.items():
         book.define(name, reference)
     sheet.protect()

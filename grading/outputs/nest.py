@@ -21,7 +21,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.lengths import evaluate
 from grading.model.block import BOUNDARY
 from grading.model.hands import drawn_hand
-from grading.outputs.wording import CAUTIONS_IN_SHORT
+from grading.outputs.wording import CAUTIONS_IN_SHORT, dated
 from grading.readings.marks import fold_lines
 
 __all__ = ["grade_table", "nest", "nested"]
@@ -38,7 +38,7 @@ def nest(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
     """The nest of a run as a PDF file: how to read it, each piece at true scale, and the table of its grade points."""
     title = f"{run.block.name} · {run.group} · nest of sizes {run.sizes[0]} to {run.sizes[-1]}"
     footer = (
-        f"run {run_id} · block of {run.block.date} · scale 1:1 · figures in {unit} · sew lines, no seam allowance",
+        f"run {run_id} · {dated(run.block)} · scale 1:1 · figures in {unit} · sew lines, no seam allowance",
         CAUTIONS_IN_SHORT,
     )
     wording = Wording(title, footer)

@@ -12,7 +12,7 @@ from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.ruled import ruled_table
 from grading.drawing.styles import Styles
 from grading.job import GradedGroup
-from grading.outputs.wording import CAUTIONS_IN_SHORT
+from grading.outputs.wording import CAUTIONS_IN_SHORT, dated
 from grading.readings.measures import measured
 from grading.units import show
 
@@ -41,7 +41,7 @@ def nearest_sheet(one: OneHand, stock: GradedGroup, printing: Printing, unit: st
         "within what stands behind the ± sign: people differ more than a table shows. Measure what matters.",
     ]
     drawing = table + paragraph(notes, 0, table.box.bottom - 6, 150.0, Text("", 0, 0, 2.2))
-    footer = (f"run {one.graded.run_id} · block of {run.block.date} · figures in {unit}", CAUTIONS_IN_SHORT)
+    footer = (f"run {one.graded.run_id} · {dated(run.block)} · figures in {unit}", CAUTIONS_IN_SHORT)
     about = About(title, subject=f"Nearest size, run {one.graded.run_id}", keywords=("mitten", run.group))
     return pdf_bytes(tiled_pages(drawing, printing, Wording(title, footer)), Styles(), about)
 

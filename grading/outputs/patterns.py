@@ -11,7 +11,7 @@ from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
 from grading.engine.run import SizeRun
 from grading.outputs.pieces import PieceDrawings, Wanted
-from grading.outputs.wording import CAUTIONS_IN_SHORT
+from grading.outputs.wording import CAUTIONS_IN_SHORT, dated
 from grading.publish.names import file_name
 from grading.readings.cut_lines import CutLoop
 
@@ -63,7 +63,7 @@ def _footer(run: SizeRun, wanted: Wanted) -> tuple[str, ...]:
         "pile arrow: the hand goes in this way; on a turned part the pile then runs to the cuff, which is right",
     ]
     return (
-        f"run {wanted.run_id} · block of {block.date} · scale 1:1 · one pair, marked with the {wanted.marked_on} of "
+        f"run {wanted.run_id} · {dated(block)} · scale 1:1 · one pair, marked with the {wanted.marked_on} of "
         f"the skin up · {lines}",
         "; ".join(legend) + ".",
         CAUTIONS_IN_SHORT,

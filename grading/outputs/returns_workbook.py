@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from grading.outputs.spec.auditing import findings_sheet
 from grading.outputs.spec.figures import DECIMALS, in_unit
+from grading.outputs.wording import CAUTIONS
 from grading.readings.returns import LEAST_LEAN, LEAST_READINGS, SURE, Holding, Judgement, Sample, Verdict
 from grading.returned import Returned
 from grading.workbooks.book import Book, Column, Content, Look, Styled
@@ -50,6 +51,10 @@ def _by_measure(book: Book, judgement: Judgement, unit: str) -> None:
         for measure, (sample, holding) in judgement.measures.items()
     ]
     sheet.table(columns, rows, name="By measure")
+    sheet.gap()
+    sheet.line(["Cautions"], Look.HEADING)
+    for caution in CAUTIONS:
+        sheet.note(caution)
 
 
 def _by_size(book: Book, judgement: Judgement, unit: str) -> None:

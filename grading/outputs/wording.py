@@ -2,22 +2,46 @@
 
 from __future__ import annotations
 
-__all__ = ["CAUTIONS", "CAUTIONS_IN_SHORT", "GLOSSARY"]
+from grading.model.block import Block
 
+__all__ = ["CAUTIONS", "CAUTIONS_AT_WORK", "CAUTIONS_IN_SHORT", "GLOSSARY", "dated"]
+
+#: Every caution, for covers; the README lists them too.
 CAUTIONS = (
     "Blades, needles and adhesives can hurt: work on a firm mat, cut away from the body, air the room.",
-    "A mitten made from this is no protective equipment, and must not be sold as such unless it has been assessed "
-    "under the rules that apply where it is sold.",
-    "Leather that touches skin must meet local limits for chemicals: in the European Union under 3 mg/kg of "
-    "chromium VI (Regulation (EU) 301/2014, REACH Annex XVII, entry 47). Ask the tannery for its papers.",
-    "Things for small children have rules of their own: cords (EN 14682), small parts, labels.",
+    "Count needles and pins out and in: one left in a mitten hurts whoever puts it on.",
+    "Dust of leather and of pile irritates eyes and lungs: draw it off, sweep up damp, wear a mask made for it.",
+    "A finished mitten is not protective equipment, and must not be sold as such unless it has been assessed under the "
+    "rules that apply where it is sold.",
+    "Leather and dyes that touch skin must meet local limits for chemicals: in the European Union leather holds under "
+    "3 mg/kg of chromium VI (Regulation (EU) 301/2014, REACH Annex XVII, entry 47), and some dyes are forbidden. Ask "
+    "the tannery for its papers.",
+    "Whoever sells has duties of product safety: a maker's name and address, a batch that can be traced and called "
+    "back, warnings where they are due.",
+    "Things for small children have rules of their own: cords, small parts, labels.",
+    "Work at home and pay by the piece are under rules too: reckon what a pair pays an hour, and keep to the minimum.",
+    "Sew a sample before you cut a batch, and always when a size is more than three steps from the one that was "
+    "drafted.",
     "These are general cautions and no advice: local law and a competent test house decide.",
 )
 
 CAUTIONS_IN_SHORT = (
-    "Blades, needles and adhesives can hurt. No protective equipment. Leather, and things for small children, are "
-    "under local rules: those and a competent test house decide."
+    "Blades, needles, adhesives and dust can hurt; count needles out and in. A finished mitten is not protective "
+    "equipment. Sew a sample first. Leather, dyes, things for small children, sale and home work are under local "
+    "rules: those and a competent test house decide."
 )
+
+#: For whoever sews, where there is little room.
+CAUTIONS_AT_WORK = (
+    "Needles, blades, adhesives and dust can hurt: count needles out and in. A finished mitten is not protective "
+    "equipment. Home work has rules of its own."
+)
+
+
+def dated(block: Block) -> str:
+    """Which version of the block something was made from, if it is told."""
+    return f"block of {block.date}" if block.date else "block without a date"
+
 
 #: The trade's words; turn point, curve point, mirror line, sew line, boundary and internal cut-out as in ASTM D6673.
 GLOSSARY = (

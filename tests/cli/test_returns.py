@@ -10,6 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from grading.cli import main
+from grading.outputs.wording import CAUTIONS
 
 TABLES = Path(__file__).parents[2] / "tables"
 TABLE_WORDS = ["--sizes", str(TABLES / "sizes.xlsx"), "--block", str(TABLES / "block.xlsx"), "--group", "women"]
@@ -56,6 +57,8 @@ def test_a_short_hand_is_told_with_how_sure_one_can_be_and_every_reading_is_kept
     result = grading("returns", tmp_path / "ann.xlsx", tmp_path / "bo.xlsx", *TABLE_WORDS)
     assert result.exit_code == 0, result.output
     assert "2 check sheets, 260 readings" in result.stdout
+    written = openpyxl.load_workbook(tmp_path / "output" / "returns" / "returns.xlsx")
+    assert set(CAUTIONS) <= {cell.value for cell in written["By measure"]["A"]}
     hands = result.stdout.partition("whose hand leans")[2]
     assert "Ann, palm width" in hands
     assert "short" in hands

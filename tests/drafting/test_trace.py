@@ -39,8 +39,8 @@ def test_a_drafted_block_read_off_again_is_the_same_block(group):
         standard_points(block), Hands(body, body), name=block.name, groups=block.groups, date=block.date
     )
     assert not findings
-    same = replace(made.block, notes=block.notes, values=block.values)
-    assert same == block
+    own = {part: getattr(block, part) for part in ("notes", "values", "pieces", "seam_types", "making", "work")}
+    assert replace(made.block, **own) == block
     for value, read in zip(block.values, made.block.values, strict=True):
         # How deep the foot was and how far it was then filled cannot be told apart on paper.
         if value.name != "foot depth":

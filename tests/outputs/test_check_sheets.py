@@ -13,6 +13,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from grading.inputs.opening import open_tables
 from grading.model.returns import CHECK_FIELDS
 from grading.outputs.check_sheets import check_sheets
+from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.readings.returns import Verdict
 from grading.returned import read_returns
 
@@ -187,3 +188,8 @@ def test_sizes_that_look_like_figures_formulas_or_paths_come_back_as_they_are(ru
     returned = read_returns(paths, {RUN: named})
     assert [(sheet.group, sheet.size) for sheet in returned.sheets] == [("+Fair & Co", name) for name in names]
     assert {finding.code for finding in returned.findings} == {"name-missing"}
+
+
+def test_a_check_sheet_carries_the_cautions_of_the_work(runs):
+    sheet = openpyxl.load_workbook(BytesIO(made(runs["Women"])["W3"])).active
+    assert CAUTIONS_AT_WORK in [cell.value for cell in sheet["A"]]

@@ -54,7 +54,7 @@ def test_it_says_all_that_an_outworker_has_to_know(runs):
         assert text in said
     topics = {instruction.topic for instruction in run.block.work}
     assert {"Letters", "Ticks", "Change-over", "Pile", "Hairs", "Stitches in 3 cm", "Bite"} <= topics
-    assert {"Start and finish", "Finished widths", "Spoiled piece", "Rate", "Due", "Send back"} <= topics
+    assert {"Start and finish", "Finished widths", "Reference", "Spoiled piece", "Send back"} <= topics
 
 
 @pytest.mark.parametrize(("unit", "per"), [("mm", 1.0), ("cm", 10.0), ("in", 25.4)])
@@ -168,6 +168,13 @@ def test_a_topic_without_words_is_left_out_and_a_block_without_the_sheet_is_whol
     book.save(path)
     again, findings = read_block(open_tables(path)[0])
     assert (again.work, findings) == ((), [])
+
+
+def test_a_topic_left_blank_is_not_printed(runs):
+    run = runs["Women"]
+    half = replace(run, block=replace(run.block, work=(Instruction("Bite", ""), Instruction("Hairs", "Comb them."))))
+    assert "Bite" not in "\n".join(words(half)).split("\n")
+    assert "Hairs" in "\n".join(words(half)).split("\n")
 
 
 def test_a_new_due_date_makes_no_new_run(block, tables):

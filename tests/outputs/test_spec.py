@@ -22,6 +22,7 @@ from grading.engine.run import SizeRun, grade
 from grading.findings import Finding, Place, Severity
 from grading.model.sizes import SizeTable
 from grading.outputs.spec import spec_workbook
+from grading.outputs.wording import CAUTIONS
 from grading.readings.cut_lines import cut_lines
 from grading.readings.measures import measured
 from grading.readings.seams import walked_seams
@@ -248,7 +249,7 @@ def test_the_cover_tells_the_run_its_inputs_its_allowances_and_cautions_and_lead
     used = {row["Allowance used"]: row["mm"] for row in table(sheet, "Allowance used")}
     assert (used["hand ease"], used["thumb ease"]) == (18, 17)  # the children's own, from their table
     text = " ".join(str(cell) for row in sheet.iter_rows(values_only=True) for cell in row if cell)
-    for caution in ("Blades", "protective equipment", "chromium VI", "under 3 mg/kg", "small children", "test house"):
+    for caution in CAUTIONS:
         assert caution in text
     links = {cell.hyperlink.location for row in sheet.iter_rows() for cell in row if cell.hyperlink}
     assert links == {f"'{name}'!A1" for name in sheets(run)[1:]}

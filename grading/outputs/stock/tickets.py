@@ -12,6 +12,7 @@ from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
 from grading.outputs.stock.words import numbered, skins_named
+from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.stock.bundles import Bundle
 from grading.stock.plan import Plan
 
@@ -21,6 +22,9 @@ ACROSS, UP = 2, 4
 _CUT_MARK, _PADDING = 4.0, 4.0
 _SIZE = Text("", 0, 0, 7.0, bold=True)
 _NAME = Text("", 0, 0, 3.2, bold=True)
+#: For a style and group that take more than two lines.
+_TWO_LINES = 10.0
+_LONG_NAME = replace(_NAME, height=2.5)
 _PLAIN = Text("", 0, 0, 2.5)
 _SMALL = Text("", 0, 0, 1.8)
 
@@ -51,6 +55,8 @@ def ticket(bundle: Bundle, style: str, run_id: str, box: Box) -> Drawing:
     beside = text_width(bundle.size, _SIZE.height, bold=True) + 4
     heading = paragraph([bundle.size], left, inner.top, width, _SIZE)
     title = paragraph([style, bundle.group], left + beside, inner.top, width - beside - 26, _NAME)
+    if title.box.height > _TWO_LINES:
+        title = paragraph([style, bundle.group], left + beside, inner.top, width - beside - 26, _LONG_NAME)
     number = paragraph([f"Bundle {bundle.number}"], inner.right - 25, inner.top, 26, replace(_NAME, height=2.6))
     run = paragraph([f"run {run_id}"], inner.right - 25, number.box.bottom - 1, 25, _SMALL)
     below = min(part.box.bottom for part in (heading, title, run)) - 1.5
@@ -63,8 +69,9 @@ def ticket(bundle: Bundle, style: str, run_id: str, box: Box) -> Drawing:
     ]
     facts = paragraph(said, left, below, width, _PLAIN)
     note = "Keep both hands of a pair together: they come from one skin."
-    foot = paragraph([note], left, inner.bottom + 3.2, width, _SMALL)
-    blanks = tuple(_blanks(["Pieces out", "Pieces in", "Name", "Date"], left, inner.bottom + 5.5, width))
+    foot = paragraph([f"{note} {CAUTIONS_AT_WORK}"], left, 0, width, _SMALL)
+    foot = foot.moved(0, inner.bottom - foot.box.bottom)
+    blanks = tuple(_blanks(["Pieces out", "Pieces in", "Name", "Date"], left, foot.box.top + 1.5, width))
     return heading + title + number + run + facts + Drawing(blanks) + foot
 
 
@@ -79,7 +86,7 @@ def _blanks(labels: Sequence[str], left: float, bottom: float, width: float) -> 
     half = width / 2
     for number, label in enumerate(labels):
         row, column = divmod(number, 2)
-        x, y = left + column * half, bottom + (1 - row) * 9.5
+        x, y = left + column * half, bottom + (1 - row) * 7.0
         yield replace(_PLAIN, text=label, x=x, y=y)
         yield line([(x + 20, y - 0.5), (x + half - 3, y - 0.5)], Role.RULE)
 
