@@ -20,11 +20,13 @@ from grading.model.block import Block, Kind
 from grading.model.sizes import SizeTable
 from grading.readings.cut_lines import CutLoop, cut_line_findings, cut_lines
 
-__all__ = ["GradedGroup", "Job", "read_job", "run_id"]
+__all__ = ["GradedGroup", "Job", "blocks_beside", "read_job", "run_id"]
 
 
 #: A file that was read: its name and its SHA-256.
 Input = tuple[str, str]
+#: A block and the file that it was read from.
+Drafted = tuple[Block, Input]
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,15 +55,19 @@ class Job:
     named: tuple[str, ...] = ()
 
 
-def read_job(sizes: Path, blocks: Sequence[Path], groups: Sequence[str] = (), each: Each = in_turn) -> Job:
+def read_job(sizes: Path, blocks: Sequence[Path] = (), groups: Sequence[str] = (), each: Each = in_turn) -> Job:
     """Read a workbook of size tables and one or more of blocks, and grade the groups named, or all of them.
+
+    Without ``blocks`` they are those beside the tables, as `blocks_beside` says, and every group needs one. Blocks
+    that are given are meant: without ``groups`` the groups that they name are graded and the others left out, and a
+    single one stands for a group that is asked for by name even if it names another.
 
     Never raises for what the files hold: everything wrong, in every file, comes back as findings. Files are opened
     and groups graded by ``each``, which may do several at once.
     """
-    read = each(_read_sizes, [sizes]), each(_read_block, blocks)
+    read = each(_read_sizes, [sizes]), each(_read_block, blocks or blocks_beside(sizes))
     ((tables, of_sizes, findings),) = read[0]
-    drafted: list[tuple[Block, Input]] = []
+    drafted: list[Drafted] = []
     for block, of_block, found in read[1]:
         findings += found
         if block is not None:
@@ -73,17 +79,22 @@ def read_job(sizes: Path, blocks: Sequence[Path], groups: Sequence[str] = (), ea
     findings += [one for one in unknown if one.place.group.casefold() not in told]
     pairs = []
     if not has_errors(findings):
-        for table in tables:
-            pair, found = _block_for(table, drafted)
-            findings += found
-            if pair is not None:
-                block, of_block = pair
-                pairs.append((table, block, (of_sizes, of_block)))
-                findings += audit_fit(block, table)
+        paired, found = _paired(tables, drafted, given=bool(blocks), asked=bool(groups))
+        findings += found
+        for table, (block, of_block) in paired:
+            pairs.append((table, block, (of_sizes, of_block)))
+            findings += audit_fit(block, table)
     if has_errors(findings):
         return Job((), tuple(findings), named)
     graded = each(_graded, *([pair[part] for pair in pairs] for part in range(3)))
     return Job(tuple(graded), tuple(findings), named)
+
+
+def blocks_beside(sizes: Path) -> tuple[Path, ...]:
+    """The blocks that stand beside size tables, 'block*.xlsx'; where there are none, those in the folder 'tables'."""
+    tables = Path("tables")
+    found = sorted(sizes.parent.glob("block*.xlsx")) or sorted(tables.glob("block*.xlsx"))
+    return tuple(found) or (tables / "block.xlsx",)
 
 
 def _read_sizes(path: Path) -> tuple[tuple[SizeTable, ...], Input, list[Finding]]:
@@ -145,18 +156,37 @@ def _chosen(
     return tuple(by_name[key] for key in (wanted or by_name) if key in by_name), unknown
 
 
-def _block_for(
-    table: SizeTable, drafted: Iterable[tuple[Block, Input]]
-) -> tuple[tuple[Block, Input] | None, list[Finding]]:
-    """The block that names the table's group, else the one that names none."""
+def _paired(
+    tables: Sequence[SizeTable], drafted: Sequence[Drafted], *, given: bool, asked: bool
+) -> tuple[list[tuple[SizeTable, Drafted]], list[Finding]]:
+    """Each table with its block; ``given`` are blocks that were named, ``asked`` are groups that were."""
+    paired, findings, left = [], [], []
+    for table in tables:
+        fitting = _fitting(table, drafted)
+        if not fitting and given and asked and len(drafted) == 1:
+            fitting = [*drafted]
+            findings.append(_of_another_group(table, drafted[0]))
+        if len(fitting) == 1:
+            paired.append((table, fitting[0]))
+        elif given and not asked and not fitting:
+            left.append(table.group)
+        else:
+            findings.append(_blocks_for_group(table, fitting))
+    if left:
+        findings.append(_left_out(left, [name for _, (name, _) in drafted], all_of_them=not paired))
+    return paired, findings
+
+
+def _fitting(table: SizeTable, drafted: Iterable[Drafted]) -> list[Drafted]:
+    """The blocks that name the table's group, else those that name none."""
     own = [pair for pair in drafted if table.group.casefold() in (group.casefold() for group in pair[0].groups)]
-    general = [pair for pair in drafted if not pair[0].groups]
-    fitting = own or general
-    if len(fitting) == 1:
-        return fitting[0], []
+    return own or [pair for pair in drafted if not pair[0].groups]
+
+
+def _blocks_for_group(table: SizeTable, fitting: Sequence[Drafted]) -> Finding:
     found = f"{len(fitting)} blocks are for group {table.group}" if fitting else f"No block is for group {table.group}"
     names = f" ({', '.join(name for _, (name, _) in fitting)})" if fitting else ""
-    finding = Finding(
+    return Finding(
         "blocks-for-group",
         Severity.ERROR,
         Place(group=table.group),
@@ -164,4 +194,26 @@ def _block_for(
         "One block for each group: the one that names it, or one that names none.",
         "Fill in 'Groups' on the sheet Block of each block, or give one block fewer.",
     )
-    return None, [finding]
+
+
+def _of_another_group(table: SizeTable, drafted: Drafted) -> Finding:
+    block, (name, _) = drafted
+    return Finding(
+        "block-of-another-group",
+        Severity.WARNING,
+        Place(workbook=name, group=table.group),
+        f"The block is for {', '.join(block.groups)}; it was given, and so {table.group} is graded from it.",
+        f"A block whose 'Groups' names {table.group}: its allowances are for the hands of its group.",
+        f"Write {table.group} behind 'Groups' on its sheet Block if it is meant for that group.",
+    )
+
+
+def _left_out(groups: Sequence[str], blocks: Sequence[str], *, all_of_them: bool) -> Finding:
+    return Finding(
+        "groups-left-out",
+        Severity.ERROR if all_of_them else Severity.NOTE,
+        Place(workbook=", ".join(blocks)),
+        f"Left out, since no block that was given names them: {', '.join(groups)}.",
+        "Only the groups that a given block names are graded.",
+        "Name a group with --group to have it graded from the block all the same.",
+    )

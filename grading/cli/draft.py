@@ -8,9 +8,10 @@ from pathlib import Path
 import click
 
 from grading.cli.measured import Words, hands_given, measured_hands
-from grading.cli.telling import columns, end, say, stop, tell_findings
+from grading.cli.telling import columns, end, say, stop, suggest, tell_findings
 from grading.drafting.base import Drafted, allowances_from_words, draft_base
 from grading.drafting.trace import trace
+from grading.drafting.using import InUse, place_among
 from grading.drafting.working import figure
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, Place, Severity, has_errors
@@ -20,8 +21,12 @@ from grading.inputs.traced import read_traced
 from grading.outputs.construction import construction_sheet
 from grading.outputs.tables import block_workbook
 from grading.publish.fresh import write_fresh
+from grading.publish.keeping import put_in_place
 
 __all__ = ["command"]
+
+#: What is written where nothing else is said, and the tables among which a block is used.
+_OUT, _SIZES = Path("drafted-block.xlsx"), Path("tables/sizes.xlsx")
 
 
 @click.command("draft")
@@ -59,9 +64,14 @@ __all__ = ["command"]
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
-    default=Path("drafted-block.xlsx"),
-    show_default=True,
+    show_default=str(_OUT),
     help="The workbook to write; the construction sheet goes beside it, as a PDF file of that name.",
+)
+@click.option(
+    "--use",
+    is_flag=True,
+    help="Put it into the folder tables, in place of the block that its groups have; that is kept beside it with its "
+    "date. Needs --group.",
 )
 def command(
     sheet: Path | None,
@@ -74,19 +84,25 @@ def command(
     groups: tuple[str, ...],
     date: str,
     paper: str,
-    out: Path,
+    out: Path | None,
+    use: bool,
 ) -> None:
     """Draft a base block for one measured person, or take up the points of your own pattern.
 
     Measure both hands: the block is drafted for the larger. The working is printed line by line, to be checked
     with a ruler, and drawn on a construction sheet over a centimetre grid. Tune the block by editing its points,
-    then type 'grading run --block' and its name. What is there already is never written over.
+    then type 'grading run --block' and its name; or have it used from now on, with --use. What is there already is
+    never written over: a block whose place another takes is kept beside it.
 
     \b
     grading draft --measured hands.xlsx
     grading draft --measured hands.xlsx --right "fist girth" "20.4 cm" --allowance "hand ease" "26 mm"
     grading draft --measured hands.xlsx --from-points points.csv
+    grading draft --measured hands.xlsx --group Women --use
     """
+    if use and out is not None:
+        raise click.UsageError("Give either --out or --use: with --use the block goes into the folder tables.")
+    out = _OUT if out is None else out
     if out.suffix.casefold() != ".xlsx":
         stop([_no_workbook(out)])
     hands, findings, _ = hands_given(sheet, left, right, unit)
@@ -101,16 +117,33 @@ def command(
     findings += found
     if drafted is None or has_errors(findings):
         stop(findings)
-    files = {out: block_workbook(drafted.block)}
+    place = InUse(out)
+    if use:
+        used, found = place_among(_SIZES, groups)
+        findings += found
+        if used is None or has_errors(findings):
+            stop(findings)
+        place = used
+    drawn = place.path.with_suffix(".pdf")
+    files = {place.path: block_workbook(drafted.block)}
     if points is None:
-        files[out.with_suffix(".pdf")] = construction_sheet(drafted, Printing(PAPERS[paper]), unit=unit)
-    findings += write_fresh(files)
+        files[drawn] = construction_sheet(drafted, Printing(PAPERS[paper]), unit=unit)
+    kept: dict[Path, Path] = {}
+    if use:
+        kept, found = put_in_place(files, [path for path in (*place.needless, drawn) if path not in files])
+        findings += found
+    else:
+        findings += write_fresh(files)
     if has_errors(findings):
         stop(findings)
     say(_told(drafted, unit))
     tell_findings(findings)
     say("\n".join(f"wrote {path}" for path in files))
-    say(f"Grade your sizes from it: grading run --block {out}")
+    for old, new in kept.items():
+        say(f"kept what was {old} as {new}")
+    say("Grade your sizes from it:")
+    of_groups = [word for group in groups for word in ("--group", group)]
+    suggest("run", *of_groups, *(() if use else ("--block", str(out), "--out", "own")))
     end(findings)
 
 

@@ -84,9 +84,9 @@ def in_tables(command: Command) -> Command:
             "blocks",
             multiple=True,
             type=click.Path(path_type=Path),
-            default=_blocks_in_tables,
-            show_default="tables/block*.xlsx, all there are",
-            help="A base block; may be given more than once: a group takes the one that names it.",
+            show_default="block*.xlsx beside the size tables, all there are",
+            help="A base block; may be given more than once: a group takes the one that names it. Only groups that one "
+            "of those given names are taken, or the group that --group names.",
         ),
         click.option(
             "--sizes",
@@ -98,10 +98,6 @@ def in_tables(command: Command) -> Command:
     ):
         command = option(command)
     return command
-
-
-def _blocks_in_tables() -> tuple[Path, ...]:
-    return tuple(sorted(Path("tables").glob("block*.xlsx"))) or (Path("tables/block.xlsx"),)
 
 
 def in_units(command: Command) -> Command:

@@ -6,6 +6,8 @@ import codecs
 import contextlib
 import errno
 import os
+import re
+import shlex
 import sys
 from collections.abc import Iterable, Sequence
 from shutil import get_terminal_size
@@ -16,10 +18,12 @@ import click
 
 from grading.findings import Finding, Severity, folded, harmless, has_errors, worst_first
 
-__all__ = ["any_encoding", "columns", "end", "no_closed_streams", "say", "stop", "tell_findings"]
+__all__ = ["any_encoding", "columns", "end", "no_closed_streams", "say", "stop", "suggest", "tell_findings"]
 
 #: The narrowest and the widest lines of findings, in characters.
 _NARROWEST, _WIDEST = 20, 110
+#: What needs no more than quotation marks round it on any system's command line.
+_PLAIN = re.compile(r"[\w .,/+=:@%-]+")
 #: What is said for a sign that the terminal's encoding lacks, where another says the same.
 _PLAINER = {"−": "-", "–": "-", "±": "+/-", "×": "x", "·": "-", "…": "...", "÷": "/", "→": "->", "½": "1/2", "’": "'"}
 #: Why a stream could not be written to the end, by its file descriptor's name.
@@ -104,6 +108,20 @@ def columns(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
         )
         lines.append("  ".join([first, *rest]).rstrip())
     return "\n".join(lines)
+
+
+def suggest(*words: str) -> None:
+    """Print a command of this program that can be typed as it stands, alone on its line and never wrapped."""
+    say(f"  {as_typed('grading', *words)}")
+
+
+def as_typed(*words: str) -> str:
+    """Words as a line to type.
+
+    >>> as_typed("grading", "run", "--block", "my block.xlsx"), as_typed("a$b")
+    ('grading run --block "my block.xlsx"', "'a$b'")
+    """
+    return " ".join(f'"{word}"' if _PLAIN.fullmatch(word) and " " in word else shlex.quote(word) for word in words)
 
 
 def end(findings: Iterable[Finding]) -> NoReturn:

@@ -14,7 +14,7 @@ from grading.publish.names import backup_name, is_twin, name_beside
 from grading.publish.notices import notice
 from grading.publish.record import MADE_FOR, RECORD, Record, occupied, read_record, record_text
 
-__all__ = ["Plan", "planned"]
+__all__ = ["Plan", "open_elsewhere", "planned"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +93,7 @@ def planned(
     findings += [
         notice("output-open", folder / step.name, mark)
         for step in steps
-        if step.old is not None and (mark := _open_elsewhere(folder / step.name))
+        if step.old is not None and (mark := open_elsewhere(folder / step.name))
     ]
     return Plan(tuple(steps), contents, tuple(unchanged), tuple(findings))
 
@@ -107,7 +107,7 @@ def _day_of(path: Path) -> dt.date:
     return dt.datetime.fromtimestamp(path.stat().st_mtime, dt.UTC).date()
 
 
-def _open_elsewhere(path: Path) -> str:
+def open_elsewhere(path: Path) -> str:
     """The name of the mark that a spreadsheet program lays beside a file while it has it open, or nothing."""
     marks = (path.with_name(f".~lock.{path.name}#"), path.with_name(f"~${path.name}"))
     return next((mark.name for mark in marks if mark.exists()), "")

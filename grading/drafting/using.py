@@ -1,0 +1,80 @@
+"""Where a new block goes among a maker's tables, so that it is the one that its groups are graded from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from grading.findings import Finding, Place, Severity, has_errors
+from grading.inputs.block import read_block
+from grading.inputs.opening import open_tables
+from grading.inputs.sizes import read_sizes
+from grading.publish.names import file_name
+
+__all__ = ["InUse", "place_among"]
+
+
+@dataclass(frozen=True, slots=True)
+class InUse:
+    """The path that a new block takes, and the other blocks that it makes needless."""
+
+    path: Path
+    needless: tuple[Path, ...] = ()
+
+
+def place_among(sizes: Path, groups: Sequence[str]) -> tuple[InUse | None, list[Finding]]:
+    """Where the block for these groups goes, beside the size tables; or findings that say why it cannot.
+
+    It takes the place of the block that names them. One that names others too cannot be replaced by it, and one that
+    names none stays: it gives way to a block that names the group.
+    """
+    opened, findings = open_tables(sizes)
+    tables, _ = read_sizes(opened)
+    if has_errors(findings):
+        return None, findings
+    wanted = {group.casefold() for group in groups}
+    known = [table.group for table in tables]
+    if not wanted or wanted - {group.casefold() for group in known}:
+        return None, [_which(sizes, known, groups)]
+    named: list[Path] = []
+    there = sorted(sizes.parent.glob("block*.xlsx"))
+    for path in there:
+        block, found = read_block(open_tables(path)[0])
+        if block is None:
+            findings += [*found, _unread(path)]
+            continue
+        others = [group for group in block.groups if group.casefold() not in wanted]
+        if len(others) < len(block.groups):
+            named.append(path)
+            if others:
+                findings.append(_shared(path, groups, others))
+    if has_errors(findings):
+        return None, findings
+    if named:
+        return InUse(named[0], tuple(named[1:])), []
+    name = file_name(f"block-{groups[0].casefold()}", (path.stem for path in there), "block")
+    return InUse(sizes.parent / f"{name}.xlsx"), []
+
+
+def _which(sizes: Path, known: Sequence[str], groups: Sequence[str]) -> Finding:
+    found = "No group was named." if not groups else f"{sizes} has no group of the name {' or '.join(groups)}."
+    expected = f"The groups that the block is for: {', '.join(known)}."
+    return Finding("which-group", Severity.ERROR, Place(), found, expected, "Name each with --group.")
+
+
+def _unread(path: Path) -> Finding:
+    found = "This block cannot be read, so that nobody can tell which groups it is for."
+    action = "Set it right, or move it out of the folder."
+    return Finding("block-unread", Severity.ERROR, Place(str(path)), found, "Nothing was replaced.", action)
+
+
+def _shared(path: Path, groups: Sequence[str], others: Sequence[str]) -> Finding:
+    return Finding(
+        "block-shared",
+        Severity.ERROR,
+        Place(str(path)),
+        f"This block is for {', '.join(others)} as well, which would be left without one.",
+        f"A block of its own for {', '.join(groups)}.",
+        f"Take {', '.join(groups)} out of 'Groups' on its sheet Block, or draft for all of its groups.",
+    )
