@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -33,7 +33,8 @@ Drafted = tuple[Block, Input]
 class GradedGroup:
     """One group's run, its id, its seam allowances laid on, and the files it was made from.
 
-    ``findings`` are what the audit found, and where a seam allowance cannot be laid on.
+    ``findings`` are what the audit found, and where a seam allowance cannot be laid on; ``of_tables`` what was found
+    while the tables it is made from were read.
     """
 
     run: SizeRun
@@ -41,6 +42,7 @@ class GradedGroup:
     cut_lines: tuple[CutLoop, ...]
     findings: tuple[Finding, ...]
     inputs: tuple[Input, ...]
+    of_tables: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,7 +89,18 @@ def read_job(sizes: Path, blocks: Sequence[Path] = (), groups: Sequence[str] = (
     if has_errors(findings):
         return Job((), tuple(findings), named)
     graded = each(_graded, *([pair[part] for pair in pairs] for part in range(3)))
-    return Job(tuple(graded), tuple(findings), named)
+    groups_graded = tuple(replace(group, of_tables=tuple(_concerning(group, findings))) for group in graded)
+    return Job(groups_graded, tuple(findings), named)
+
+
+def _concerning(group: GradedGroup, findings: Iterable[Finding]) -> Iterator[Finding]:
+    """Those that speak of the group's own tables: its sheet of sizes and its block, or whole files."""
+    sizes, *others = (name for name, _ in group.inputs)
+    for one in findings:
+        of_sheet = one.place.sheet.casefold() in ("", group.run.group.casefold())
+        of_group = one.place.group.casefold() in ("", group.run.group.casefold())
+        if of_group and (one.place.workbook in (*others, "") or (one.place.workbook == sizes and of_sheet)):
+            yield one
 
 
 def blocks_beside(sizes: Path) -> tuple[Path, ...]:

@@ -9,6 +9,7 @@ import click
 from grading.cli.options import in_tables
 from grading.cli.telling import end, say, tell_findings
 from grading.job import read_job
+from grading.outputs.printable import unprintable
 
 __all__ = ["command"]
 
@@ -23,6 +24,8 @@ def command(sizes: Path, blocks: tuple[Path, ...], groups: tuple[str, ...]) -> N
     """
     job = read_job(sizes, blocks, groups)
     findings = [*job.findings, *(finding for group in job.groups for finding in group.findings)]
+    for group in job.groups:
+        findings += unprintable(group.run.block, group.run.table)
     tell_findings(findings)
     for group in job.groups:
         run = group.run

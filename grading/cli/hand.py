@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace as replaced
 from pathlib import Path
 
 import click
@@ -94,6 +95,8 @@ def command(
         stop(findings)
     tell_findings(findings)
     choices = Choices(Printing(PAPERS[paper]), unit, _KINDS)
+    of_tables = [one for one in findings if not any(one in made.graded.findings for made in pair)]
+    pair = tuple(replaced(one, graded=replaced(one.graded, of_tables=tuple(of_tables))) for one in pair)
     for one in pair:
         run = one.graded.run
         headings, rows = nearest_table(one, stock, unit)

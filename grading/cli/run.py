@@ -16,7 +16,7 @@ from grading.findings import Finding, Place, Severity, has_errors
 from grading.job import GradedGroup, read_job
 from grading.outputs.files import KINDS, Choices, Files, files_of_each, folder_names, made_for_group, record
 from grading.outputs.printable import unprintable
-from grading.publish import Published, occupied, publish
+from grading.publish import Published, left_over, occupied, publish
 from grading.readings.measures import measured
 from grading.readings.seams import walked_seams
 from grading.units import show
@@ -95,6 +95,7 @@ def command(
                 findings += occupied(out / folders[group.run.group], made_for_group(group.run.group))
             if has_errors(findings):
                 stop(findings)
+            findings += left_over(out, [out / name for name in folders.values()], made_for_group(""))
             tell_findings(findings)
             choices = Choices(Printing(PAPERS[paper], *printed_bar), unit, only, marked_on)
             for group, files in zip(job.groups, files_of_each(job.groups, choices, each), strict=True):

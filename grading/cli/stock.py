@@ -16,6 +16,7 @@ from grading.inputs.opening import open_tables
 from grading.inputs.stock import read_stock
 from grading.job import read_job
 from grading.outputs.files import folder_names
+from grading.outputs.printable import unprintable, unprintable_stock
 from grading.outputs.stock import batch_record, stock_files
 from grading.publish import publish
 from grading.stock.plan import MOST_PAIRS, Batch, Impossible, Plan, Progress, prepared
@@ -72,6 +73,10 @@ def command(
     opened, found = open_tables(stock)
     table, read = read_stock(opened)
     findings: list[Finding] = [*job.findings, *(one for group in job.groups for one in group.findings), *found, *read]
+    for group in job.groups:
+        findings += unprintable(group.run.block, group.run.table)
+    if table is not None:
+        findings += unprintable_stock(table)
     if table is None or has_errors(findings):
         _stop(findings)
         return
@@ -90,7 +95,8 @@ def command(
     tell_findings(published.findings)
     if not quiet:
         say(_summary(plan))
-        say("\n".join(f"wrote {published.folder / name}" for name in published.written) or "all unchanged")
+        nothing = "nothing was written" if has_errors(published.findings) else "all unchanged"
+        say("\n".join(f"wrote {published.folder / name}" for name in published.written) or nothing)
     end([*findings, *published.findings])
 
 

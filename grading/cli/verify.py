@@ -8,7 +8,8 @@ import click
 
 from grading.cli.telling import end, say, tell_findings
 from grading.findings import Finding
-from grading.publish import run_folders, verify
+from grading.outputs.files import made_for_group
+from grading.publish import mixed, run_folders, verify
 
 __all__ = ["command"]
 
@@ -20,11 +21,14 @@ def command(folder: Path) -> None:
 
     FOLDER is that of one group, or one that holds such folders; without it, output. Every file is compared with
     the checksum that the run left in run.json. The exit status is 1 if anything is missing, half done or damaged;
-    a workbook that somebody filled in is told of, and is no error.
+    a workbook that somebody filled in is told of, and is no error, and so is a folder that was made from other
+    tables than those beside it.
     """
     findings: list[Finding] = []
-    for group in run_folders(folder):
-        found = verify(group)
+    folders = run_folders(folder)
+    strangers = list(mixed(folders, made_for_group("")))
+    for group in folders:
+        found = [*verify(group), *(one for one in strangers if one.place.workbook == str(group))]
         say(f"{group}: {'see below' if found else 'every file is as it was written'}")
         findings += found
     tell_findings(findings)

@@ -145,7 +145,7 @@ def _spec(graded: GradedGroup, choices: Choices) -> Files:
             graded.run,
             run_id=graded.run_id,
             inputs=dict(graded.inputs),
-            findings=graded.findings,
+            findings=(*graded.of_tables, *graded.findings),
             loops=graded.cut_lines,
             unit=choices.unit,
         ),

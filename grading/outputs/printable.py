@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from grading.drawing.fonts import missing_glyphs
 from grading.findings import Finding, Place, Severity
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
+from grading.model.stock import StockTable
 
-__all__ = ["unprintable"]
+__all__ = ["unprintable", "unprintable_stock"]
 
 
 def unprintable(block: Block, table: SizeTable) -> Iterator[Finding]:
@@ -29,6 +30,18 @@ def unprintable(block: Block, table: SizeTable) -> Iterator[Finding]:
         names |= dict.fromkeys((step.what_to_do, step.stitch, step.needle, step.thread, step.note), step.place)
     for instruction in block.work:
         names |= dict.fromkeys((instruction.topic, instruction.text), instruction.place)
+    yield from _lacking(names)
+
+
+def unprintable_stock(table: StockTable) -> Iterator[Finding]:
+    """The same for what a batch prints: skins, outworkers and the currency."""
+    names = {skin.name: skin.place for skin in table.skins}
+    names |= {outworker.name: outworker.place for outworker in table.outworkers}
+    names |= {table.terms.currency: Place(sheet="Stock")}
+    yield from _lacking(names)
+
+
+def _lacking(names: Mapping[str, Place]) -> Iterator[Finding]:
     for name, place in names.items():
         missing = missing_glyphs(name)
         if missing:

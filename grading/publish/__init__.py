@@ -21,8 +21,21 @@ from grading.publish.names import is_inside
 from grading.publish.notices import StoppedError, explained
 from grading.publish.planning import planned
 from grading.publish.record import MADE_FOR, RECORD, Record, occupied, read_record, run_folders, verify
+from grading.publish.together import left_over, mixed
 
-__all__ = ["MADE_FOR", "RECORD", "Disk", "Published", "occupied", "publish", "read_record", "run_folders", "verify"]
+__all__ = [
+    "MADE_FOR",
+    "RECORD",
+    "Disk",
+    "Published",
+    "left_over",
+    "mixed",
+    "occupied",
+    "publish",
+    "read_record",
+    "run_folders",
+    "verify",
+]
 
 
 @dataclass(frozen=True, slots=True)

@@ -120,6 +120,19 @@ _SAID = {
         "Run again: files that differ are left as they are and the new ones go beside them.",
     ),
     "record-missing": (_ERROR, "There is no record of a run in this folder.", "", "Run again."),
+    "folder-left-over": (
+        _WARNING,
+        "This folder is of the {other}, which the tables have no more.",
+        "Its patterns are of earlier tables, and none of this run's.",
+        "Do not cut by them: move the folder away, or give the sheet its old name and run again.",
+    ),
+    "folders-mixed": (
+        _WARNING,
+        "This folder was made from another {other} than the folders beside it.",
+        "Folders that are sewn from together come from the same tables.",
+        "Run again; if the group is in the tables no more, move its folder away.",
+    ),
+    "file-not-read": (_ERROR, "The file cannot be read ({other}).", "", "Check the file and its permissions."),
     "file-missing": (_ERROR, "The run wrote this file and it is gone.", "", "Run again."),
     "file-altered": (
         _ERROR,

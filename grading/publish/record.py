@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from grading.findings import Finding
@@ -26,13 +26,15 @@ _FILLED_IN = ".xlsx"
 class Record:
     """The sums in a ``run.json``: of that run's outputs, and of earlier files that still stand beside them.
 
-    ``made_for`` is what the folder is for and ``run`` the run's id, each empty where the record does not tell.
+    ``made_for`` is what the folder is for and ``run`` the run's id, ``inputs`` the sums of the tables, each
+    empty where the record does not tell.
     """
 
     outputs: Mapping[str, str]
     kept: Mapping[str, str]
     made_for: str = ""
     run: str = ""
+    inputs: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def all(self) -> dict[str, str]:
@@ -51,13 +53,14 @@ def read_record(folder: Path) -> Record | None:
         told = json.loads((folder / RECORD).read_text(encoding="utf-8"))
         outputs, kept = dict(told["outputs"]), dict(told["kept"])
         made_for, run = (str(told.get(key, "")) for key in (MADE_FOR, "run"))
+        inputs = {str(name): str(digest) for name, digest in dict(told.get("inputs", {})).items()}
     except FileNotFoundError:
         return Record({}, {})
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None
     texts = [*outputs, *outputs.values(), *kept, *kept.values()]
     sound = all(isinstance(text, str) for text in texts) and all(is_inside(name) for name in {**outputs, **kept})
-    return Record(outputs, kept, made_for, run) if sound else None
+    return Record(outputs, kept, made_for, run, inputs) if sound else None
 
 
 def occupied(folder: Path, made_for: str) -> list[Finding]:
@@ -103,7 +106,11 @@ def _differences(folder: Path) -> Iterator[Finding]:
     if not (folder / RECORD).exists():
         yield notice("record-missing", folder / RECORD)
     for name, wrote in sorted(record.outputs.items()):
-        found = sum_on_disk(folder / name)
+        try:
+            found = sum_on_disk(folder / name)
+        except OSError as problem:
+            yield notice("file-not-read", folder / name, problem.strerror or str(problem))
+            continue
         if found is None:
             yield notice("file-missing", folder / name)
         elif found != wrote:

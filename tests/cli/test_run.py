@@ -117,3 +117,75 @@ def test_help_needs_no_heavy_import():
 
 def test_the_version_is_told(run):
     assert run("--version").stdout.startswith("grading ")
+
+
+def one_group(folder: Path, name: str, title: str, change=None) -> Path:
+    """A workbook of the demo's children only, under another name for their sheet."""
+    book = openpyxl.load_workbook(TABLES / "sizes.xlsx")
+    for sheet in book.worksheets:
+        if sheet.title != "Children":
+            book.remove(sheet)
+    book["Children"].title = title
+    if change:
+        change(book[title])
+    book.save(folder / name)
+    return folder / name
+
+
+def general(folder: Path) -> Path:
+    """The demo's block for no group in particular."""
+    book = openpyxl.load_workbook(TABLES / "block.xlsx")
+    for row in book["Block"].iter_rows():
+        if row[0].value == "Groups":
+            row[1].value = None
+    book.save(folder / "general.xlsx")
+    return folder / "general.xlsx"
+
+
+def test_a_folder_whose_group_is_no_more_in_the_tables_is_told_by_run_and_verify(run, tmp_path):
+    block = general(tmp_path)
+    words = ["--block", block, "--only", "spec", "--quiet"]
+    assert run("run", "--sizes", one_group(tmp_path, "sizes.xlsx", "Small"), *words).exit_code == 0
+    told = run("run", "--sizes", one_group(tmp_path, "sizes.xlsx", "Little"), *words)
+    assert told.exit_code == 0
+    assert "warning folder-left-over  output/Small" in told.stderr
+    verified = run("verify")
+    assert "warning folders-mixed" in verified.stderr
+    assert verified.exit_code == 0
+
+
+def test_folders_of_one_run_are_neither_mixed_nor_left_over(run, tmp_path):
+    words = ["--block", general(tmp_path), "--sizes", one_group(tmp_path, "sizes.xlsx", "Small"), "--only", "spec"]
+    for _ in range(2):
+        assert "folder" not in run("run", *words, "--quiet").stderr
+    assert "every file is as it was written" in run("verify").stdout
+
+
+def test_a_warning_about_a_hidden_row_reaches_the_workbook(run, tmp_path):
+    def hide(sheet):
+        sheet.row_dimensions[4].hidden = True
+
+    words = ["--block", general(tmp_path), "--sizes", one_group(tmp_path, "sizes.xlsx", "Small", hide)]
+    assert "warning hidden-rows" in run("run", *words, "--only", "spec").stderr
+    sheet = openpyxl.load_workbook(tmp_path / "output" / "Small" / "spec.xlsx")["Findings"]
+    assert "hidden-rows" in [cell.value for row in sheet.iter_rows() for cell in row]
+
+
+def test_check_finds_a_name_that_the_printed_sheets_cannot_show(run, tmp_path):
+    words = ["--block", general(tmp_path), "--sizes", one_group(tmp_path, "sizes.xlsx", "手套")]
+    told = run("check", *words)
+    assert told.exit_code == 1
+    assert "error character-not-printable" in told.stderr
+
+
+def test_verify_says_which_file_cannot_be_read_and_goes_on(run, tmp_path):
+    words = ["--block", general(tmp_path), "--sizes", one_group(tmp_path, "sizes.xlsx", "Small")]
+    run("run", *words, "--only", "spec", "--quiet")
+    spec = tmp_path / "output" / "Small" / "spec.xlsx"
+    spec.unlink()
+    spec.mkdir()
+    next((tmp_path / "output" / "Small" / "check-sheets").iterdir()).unlink()
+    told = run("verify")
+    assert told.exit_code == 1
+    assert "error file-not-read" in told.stderr
+    assert "error file-missing" in told.stderr

@@ -61,3 +61,12 @@ def test_what_a_user_gets_wrong_ends_with_a_word_and_writes_nothing(run, tmp_pat
     assert said in result.output
     assert result.exception is None or isinstance(result.exception, SystemExit)
     assert not (tmp_path / "output").exists()
+
+
+def test_what_could_not_be_written_is_not_told_as_unchanged(run, tmp_path):
+    (tmp_path / "output").mkdir()
+    (tmp_path / "output" / "stock").write_text("in the way")
+    told = run(*WORDS, "--pairs", 8, "--at-least", 1)
+    assert told.exit_code == 1
+    assert "nothing was written" in told.stdout
+    assert "unchanged" not in told.output

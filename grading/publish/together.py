@@ -1,0 +1,50 @@
+"""Whether the folders beside one another were made from the same tables, and which are left over from earlier ones."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from pathlib import Path
+
+from grading.findings import Finding
+from grading.publish.notices import notice
+from grading.publish.record import Record, read_record, run_folders
+
+__all__ = ["left_over", "mixed"]
+
+
+def left_over(out: Path, current: Collection[Path], made_for: str) -> Iterator[Finding]:
+    """A warning for each folder in ``out`` made for a group that is none of ``current``, the groups' folders now.
+
+    ``made_for`` is what the records of groups' folders begin with.
+    """
+    kept = {folder.name.casefold() for folder in current}
+    for folder, record in _records(run_folders(out) if out.is_dir() else ()):
+        if folder != out and record.made_for.startswith(made_for) and folder.name.casefold() not in kept:
+            yield notice("folder-left-over", folder, record.made_for)
+
+
+def mixed(folders: Sequence[Path], made_for: str) -> Iterator[Finding]:
+    """A warning for each folder of a group that was made from other tables of the same name than most are.
+
+    Where as many were made from one as from another, those of the first folder are taken for the right ones.
+    """
+    records = [(folder, record) for folder, record in _records(folders) if record.made_for.startswith(made_for)]
+    sums: dict[str, list[str]] = {}
+    for _, record in records:
+        for name, digest in record.inputs.items():
+            sums.setdefault(name, []).append(digest)
+    usual = {name: max(found, key=found.count) for name, found in sums.items()}
+    for folder, record in records:
+        others = [name for name, digest in record.inputs.items() if digest != usual[name]]
+        if others:
+            yield notice("folders-mixed", folder, ", ".join(others))
+
+
+def _records(folders: Sequence[Path]) -> Iterator[tuple[Path, Record]]:
+    for folder in folders:
+        try:
+            record = read_record(folder)
+        except OSError:
+            continue  # verify says so
+        if record is not None:
+            yield folder, record
