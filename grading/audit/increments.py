@@ -20,7 +20,8 @@ __all__ = ["Increments", "increments_of_run", "increments_of_table"]
 class Increments:
     """From each size to the next, how much every row grows: ``steps`` (rows, sizes − 1) in mm.
 
-    ``flagged`` (rows, sizes − 1) marks the increments that end in a size which a finding names for that row.
+    ``flagged`` (rows, sizes − 1) marks the increments that end in a size which a finding names for that row; if it
+    names the first size, the one that begins there.
     """
 
     group: str
@@ -53,5 +54,8 @@ def _increments(
 ) -> Increments:
     cells = {table.place(name, size): (name, size) for name in table.measurements for size in sizes if table.places}
     named = {cells.get(finding.place, (finding.place.measure, finding.place.size)) for finding in findings}
-    flagged = np.array([[(name, size) in named for size in sizes[1:]] for name in names], dtype=bool)
-    return Increments(group, sizes, names, np.diff(values, axis=1), flagged.reshape(len(names), len(sizes) - 1))
+    marked = np.array([[(name, size) in named for size in sizes] for name in names], dtype=bool)
+    marked = marked.reshape(len(names), len(sizes))
+    flagged = marked[:, 1:].copy()
+    flagged[:, :1] |= marked[:, :1]
+    return Increments(group, sizes, names, np.diff(values, axis=1), flagged)

@@ -14,7 +14,7 @@ from grading.audit.increments import Increments, increments_of_run, increments_o
 from grading.cli.options import in_tables, in_units
 from grading.cli.telling import columns, end, say, tell_findings
 from grading.findings import Finding
-from grading.inputs.charts import read_chart
+from grading.inputs.charts import read_chart, read_figures
 from grading.job import read_job
 from grading.units import show
 
@@ -26,7 +26,8 @@ __all__ = ["command"]
 @click.option(
     "--against",
     type=click.Path(path_type=Path),
-    help="Another chart, or the folder of another run: say what changed, measure by measure.",
+    help="Another chart, or the folder of another run, a group's or the one above: say what changed. Of your tables "
+    "body figures, allowances, finished measures and the block's points are compared.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document, for scripts.")
 @in_tables
@@ -47,7 +48,7 @@ def command(
     finding points to are marked with !.
     """
     if against is not None:
-        _compare(chart or sizes, against, unit, as_json)
+        _compare(chart, against, sizes, blocks, groups, unit, as_json)
     found: list[Finding]
     increments: list[Increments]
     if chart is None:
@@ -101,47 +102,36 @@ def _plain(findings: Sequence[Finding]) -> list[dict[str, object]]:
     ]
 
 
-def _compare(this: Path, that: Path, unit: str, as_json: bool) -> None:
-    """Print what changed in each group that both have; ends the program."""
-    from grading.readings.comparison import compared
+def _compare(
+    chart: Path | None,
+    against: Path,
+    sizes: Path,
+    blocks: tuple[Path, ...],
+    groups: tuple[str, ...],
+    unit: str,
+    as_json: bool,
+) -> None:
+    """Print what changed in each group asked for; ends the program."""
+    from grading.cli.comparing import as_data, side_by_side, told
+    from grading.readings.comparison import figures_of_run
 
-    new, found = read_chart(this)
-    old, more = read_chart(that)
+    if chart is None:
+        job = read_job(sizes, blocks, groups)
+        new, found = tuple(figures_of_run(group.run) for group in job.groups), [*job.findings]
+        if not new:  # of tables with errors the figures that can be read
+            new = read_figures(sizes)[0]
+    else:
+        new, found = read_figures(chart)
+    old, more = read_figures(against)
+    comparisons, lonely = side_by_side(new, old, groups)
     found += more
-    by_group = {table.group.casefold(): table for table in old}
-    pairs = [(table, by_group.get(table.group.casefold())) for table in new]
-    if len(new) == len(old) == 1:
-        pairs = [(new[0], old[0])]
-    comparisons = [compared(table, other) for table, other in pairs if other is not None]
     if as_json:
-        data = [
-            {
-                "group": one.group,
-                "change": {str(name): row.to_dict() for name, row in one.changed.round(3).iterrows()},
-                "rows added": one.rows_added,
-                "rows gone": one.rows_gone,
-                "sizes added": one.sizes_added,
-                "sizes gone": one.sizes_gone,
-            }
-            for one in comparisons
-        ]
-        say(json.dumps({"groups": data, "findings": _plain(found)}, indent=1))
+        data = {"groups": [as_data(one) for one in comparisons], "not compared": lonely, "findings": _plain(found)}
+        say(json.dumps(data, indent=1))
     else:
         for one in comparisons:
-            rows = [[str(name), *(show(value, unit) for value in row)] for name, row in one.changed.iterrows()]
-            headings = [f"{one.group}: change ({unit})", *map(str, one.change.columns)]
-            say(columns(headings, rows) if rows else f"{one.group}: no figure changed.")
-            for words, names in (
-                ("only here", one.rows_added),
-                ("only there", one.rows_gone),
-                ("sizes only here", one.sizes_added),
-                ("sizes only there", one.sizes_gone),
-            ):
-                if names:
-                    say(f"  {words}: {', '.join(names)}")
-            say("")
-        for table, other in pairs:
-            if other is None:
-                say(f"{table.group}: {that.name} has no such group.")
+            say(told(one, unit) + "\n")
+        for group in lonely:
+            say(f"{group}: not compared, there is no such group on the other side.")
         tell_findings(found)
     end(found)

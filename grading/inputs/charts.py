@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -10,45 +12,83 @@ import numpy as np
 from grading.findings import Finding, Place, Severity
 from grading.inputs.opening import open_tables
 from grading.inputs.sizes import read_sizes
+from grading.model.figures import GroupFigures
 from grading.model.sizes import SizeTable
 
-__all__ = ["RECORD", "read_chart"]
+__all__ = ["RECORD", "read_chart", "read_figures"]
 
 RECORD = "run.json"
 
 
 def read_chart(path: Path) -> tuple[tuple[SizeTable, ...], list[Finding]]:
-    """The size tables of a workbook or CSV file, or those of a run from its folder or its run.json."""
-    record = path / RECORD if path.is_dir() else path
-    if record.name != RECORD:
+    """The size tables of a workbook or CSV file, or those of a run: from its folder, from the one above the groups',
+    or from its run.json."""
+    known, findings = read_figures(path)
+    return tuple(one.by_size for one in known), findings
+
+
+def read_figures(path: Path) -> tuple[tuple[GroupFigures, ...], list[Finding]]:
+    """All that a file or a folder tells of each group, as `read_chart` finds them."""
+    if not path.is_dir() and path.name != RECORD:
         opened, findings = open_tables(path)
         tables, found = read_sizes(opened)
-        return tables, findings + found
-    try:
+        return tuple(GroupFigures(table) for table in tables), findings + found
+    if not path.is_dir():
+        return _of_records([path])
+    inner = [] if (path / RECORD).exists() else sorted(path.glob(f"*/{RECORD}"))
+    return _of_records([record for record in inner if _is_of_a_group(record)] or [path / RECORD])
+
+
+def _is_of_a_group(record: Path) -> bool:
+    """Whether a record tells of a graded group, and not of a batch, a customer or returned sheets."""
+    with contextlib.suppress(OSError, ValueError, RecursionError):
         told = json.loads(record.read_text(encoding="utf-8"))
-        return (_from_record(told),), []
-    except (OSError, ValueError, KeyError, TypeError, RecursionError) as problem:
-        finding = Finding(
-            "record-unreadable",
-            Severity.ERROR,
-            Place(workbook=str(record)),
-            f"The record of the run cannot be read ({type(problem).__name__}).",
-            "The run.json that 'grading run' writes into each group's folder.",
-            "Name the folder of a run, or run it again.",
-        )
-        return (), [finding]
+        return isinstance(told, dict) and "figures" in told and not str(told.get("made for", "")).startswith("customer")
+    return True  # what is wrong with it is told when it is read
 
 
-def _from_record(told: dict[str, object]) -> SizeTable:
+def _of_records(records: Sequence[Path]) -> tuple[tuple[GroupFigures, ...], list[Finding]]:
+    known, findings = [], []
+    for record in records:
+        try:
+            known.append(_from_record(json.loads(record.read_text(encoding="utf-8"))))
+        except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as problem:
+            findings.append(
+                Finding(
+                    "record-unreadable",
+                    Severity.ERROR,
+                    Place(workbook=str(record)),
+                    f"The record of the run cannot be read ({type(problem).__name__}).",
+                    "The run.json that 'grading run' writes into each group's folder.",
+                    "Name the folder of a run, or run it again.",
+                )
+            )
+    return tuple(known), findings
+
+
+def _from_record(told: dict[str, object]) -> GroupFigures:
     """The figures of a record. Raises KeyError, TypeError or ValueError for one that is not as written."""
     figures = told["figures"]
     sizes = told["sizes"]
     if not isinstance(figures, dict) or not isinstance(sizes, list):
         raise TypeError("figures and sizes are not as they are written")
     values = np.array(list(figures.values()), dtype=float).reshape(len(figures), len(sizes))
-    if not np.isfinite(values).all():
+    allowances, points = told.get("allowances"), told.get("points")
+    kept = np.array([*allowances.values()] if isinstance(allowances, dict) else [], dtype=float)
+    placed = np.array([*points.values()] if isinstance(points, dict) else [], dtype=float).reshape(-1, 2)
+    if not all(np.isfinite(one).all() for one in (values, kept, placed)):
         raise ValueError("a figure is none")
     group, names = str(told["group"]), tuple(map(str, sizes))
-    "".join((group, *names, *figures)).encode()  # a ValueError for what no text can be
+    "".join((group, *names, *figures, *_names(allowances), *_names(points))).encode()  # ValueError for no text
     blank = ("",) * len(figures)
-    return SizeTable(group, names, tuple(figures), values, ("mm",) * len(blank), blank, blank)
+    return GroupFigures(
+        SizeTable(group, names, tuple(figures), values, ("mm",) * len(blank), blank, blank),
+        dict(zip(allowances, kept.tolist(), strict=True)) if isinstance(allowances, dict) else None,
+        {name: (x, y) for name, (x, y) in zip(points, placed.tolist(), strict=True)}
+        if isinstance(points, dict)
+        else None,
+    )
+
+
+def _names(told: object) -> tuple[str, ...]:
+    return tuple(told) if isinstance(told, dict) else ()

@@ -12,7 +12,7 @@ from grading.drawing.paper import PAPERS, Printing
 from grading.job import GradedGroup
 from grading.publish import MADE_FOR
 from grading.publish.names import file_name
-from grading.readings.measures import measured
+from grading.readings.comparison import figures_of_run
 
 __all__ = [
     "KINDS",
@@ -77,9 +77,8 @@ def _made(graded: GradedGroup, choices: Choices) -> list[tuple[str, bytes]]:
 def record(graded: GradedGroup) -> dict[str, object]:
     """What run.json tells of a run besides its files: what made it, and its figures for a later comparison."""
     run = graded.run
-    figures = measured(run)
-    rows = [*zip(run.table.measurements, run.table.values, strict=True)]
-    rows += [(measure.name, values) for measure, values in zip(figures.measures, figures.values, strict=True)]
+    known = figures_of_run(run)
+    rows = zip(known.by_size.measurements, known.by_size.values.tolist(), strict=True)
     return {
         MADE_FOR: made_for_group(run.group),
         "run": graded.run_id,
@@ -89,7 +88,9 @@ def record(graded: GradedGroup) -> dict[str, object]:
         "sizes": list(run.sizes),
         "date": run.block.date,
         "inputs": dict(graded.inputs),
-        "figures": {name: [round(float(value), 3) for value in values] for name, values in rows},
+        "figures": {name: [round(value, 3) for value in values] for name, values in rows},
+        "allowances": {name: round(mm, 3) for name, mm in (known.allowances or {}).items()},
+        "points": {name: [round(mm, 3) for mm in place] for name, place in (known.points or {}).items()},
     }
 
 

@@ -1,24 +1,36 @@
-"""What differs between two tables of figures by size: this season's against the last's."""
+"""What differs between two states of a size group: this season's tables and block against the last's."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from math import dist
+from typing import TypeVar
 
+import numpy as np
 import pandas as pd
 
+from grading.engine.run import SizeRun
+from grading.model.block import Kind
+from grading.model.figures import GroupFigures
 from grading.model.sizes import SizeTable
+from grading.readings.measures import measured
 
-__all__ = ["Comparison", "compared"]
+__all__ = ["Comparison", "compared", "figures_of_run"]
 
 #: Figures that differ by less than this, mm, are the same.
 SAME = 0.005
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, eq=False)
 class Comparison:
     """One group against its like: ``change`` has a row for each name and a column for each size that both have.
 
-    The figures are mm, this less that; the tuples name what only one of the two has.
+    The figures are mm, this less that; the tuples name what only one of the two has. ``allowances`` gives that and
+    this of each that differs, ``moved`` how far a point is from where it was. ``not_compared`` says in words what one
+    of the two does not tell.
     """
 
     group: str
@@ -27,32 +39,96 @@ class Comparison:
     rows_gone: tuple[str, ...]
     sizes_added: tuple[str, ...]
     sizes_gone: tuple[str, ...]
+    allowances: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    moved: Mapping[str, float] = field(default_factory=dict)
+    not_compared: tuple[str, ...] = ()
 
     @property
     def changed(self) -> pd.DataFrame:
         """The rows in which any figure changed."""
         return self.change[(self.change.abs() >= SAME).any(axis=1)]
 
+    @property
+    def everywhere(self) -> dict[str, float]:
+        """The rows that changed by the same in every size, and by how much."""
+        rows = {str(name): row.to_numpy() for name, row in self.changed.iterrows()}
+        return {name: float(row[0]) for name, row in rows.items() if np.ptp(row) < SAME}
 
-def compared(this: SizeTable, that: SizeTable) -> Comparison:
-    """One table against another, row by row and size by size, by name.
+    @property
+    def is_whole(self) -> bool:
+        """Whether everything that either of the two tells was compared."""
+        added_or_gone = self.rows_added + self.rows_gone + self.sizes_added + self.sizes_gone
+        return not self.not_compared and not added_or_gone
 
-    >>> import numpy as np
+    @property
+    def anything(self) -> bool:
+        """Whether anything that was compared differs."""
+        return bool(len(self.changed) or self.allowances or self.moved)
+
+
+def figures_of_run(run: SizeRun) -> GroupFigures:
+    """Body figures, finished measures, allowances (those on seams too) and points of a graded group."""
+    table, finished = run.table, measured(run)
+    allowances = {value.name: value.now for value in run.block.values if value.kind is Kind.ALLOWANCE}
+    for name in allowances:
+        own = table.row(name)
+        if own is not None:  # the group's own, the same in all its sizes
+            allowances[name] = float(own[0])
+    allowances |= {f"seam allowance {kind.name}": kind.allowance for kind in run.block.seam_types}
+    own_rows = {name.casefold() for name in allowances}
+    body = [name for name in table.measurements if name.casefold() not in own_rows]
+    names = (*body, *(measure.name for measure in finished.measures))
+    blank = ("",) * len(names)
+    values = np.concatenate([table.only(body).values, finished.values])
+    by_size = SizeTable(run.group, run.sizes, names, values, ("mm",) * len(names), blank, blank)
+    points = {f"{point.piece}, {point.name}": (point.x, point.y) for point in run.block.points}
+    return GroupFigures(by_size, allowances, points)
+
+
+def compared(this: GroupFigures, that: GroupFigures) -> Comparison:
+    """One state against another, row by row and size by size, by name.
+
     >>> old = SizeTable("Women", ("S", "M"), ("girth",), np.array([[180.0, 192]]), ("mm",), ("",), ("",))
     >>> new = SizeTable("Women", ("S", "M"), ("girth",), np.array([[180.0, 194]]), ("mm",), ("",), ("",))
-    >>> compared(new, old).changed.loc["girth"].tolist()
-    [0.0, 2.0]
+    >>> found = compared(GroupFigures(new), GroupFigures(old))
+    >>> found.changed.loc["girth"].tolist(), found.not_compared
+    ([0.0, 2.0], ())
     """
-    new, old = (_frame(table) for table in (this, that))
+    new, old = (_frame(one.by_size) for one in (this, that))
+    allowances = {name.casefold() for one in (this, that) for name in one.allowances or ()}
+    new, old = (frame[~frame.index.isin(allowances)] for frame in (new, old))
     rows, sizes = new.index.intersection(old.index, sort=False), new.columns.intersection(old.columns, sort=False)
+    not_compared = []
+    if not len(rows) or not len(sizes):
+        not_compared.append("any figure by size")
+    kept, words = _both(this.allowances, that.allowances, "allowances")
+    not_compared += words
+    placed, words = _both(this.points, that.points, "the block's points")
+    not_compared += words
     return Comparison(
-        group=this.group,
+        group=this.by_size.group,
         change=new.loc[rows, sizes] - old.loc[rows, sizes],
         rows_added=tuple(new.index.difference(old.index, sort=False)),
         rows_gone=tuple(old.index.difference(new.index, sort=False)),
         sizes_added=tuple(new.columns.difference(old.columns, sort=False)),
         sizes_gone=tuple(old.columns.difference(new.columns, sort=False)),
+        allowances={name: (was, now) for name, (now, was) in kept.items() if abs(now - was) >= SAME},
+        moved={name: dist(now, was) for name, (now, was) in placed.items() if dist(now, was) >= SAME},
+        not_compared=tuple(not_compared),
     )
+
+
+def _both(
+    this: Mapping[str, T] | None, that: Mapping[str, T] | None, what: str
+) -> tuple[dict[str, tuple[T, T]], list[str]]:
+    """What both tell of, this first, and in words what only one of them does."""
+    if this is None or that is None:
+        return {}, [] if this is that else [what]
+    old = {name.casefold(): value for name, value in that.items()}
+    new = {name.casefold() for name in this}
+    both = {name: (value, old[name.casefold()]) for name, value in this.items() if name.casefold() in old}
+    words = [f"{name} (only here)" for name in this if name.casefold() not in old]
+    return both, words + [f"{name} (only there)" for name in that if name.casefold() not in new]
 
 
 def _frame(table: SizeTable) -> pd.DataFrame:

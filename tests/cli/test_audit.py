@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
+import openpyxl
 import pytest
 from click.testing import CliRunner
 
@@ -82,3 +84,83 @@ def test_a_chart_that_is_not_there_is_a_finding(audit):
     result = audit("nowhere.csv")
     assert result.exit_code == 1
     assert "nowhere.csv" in result.stderr
+
+
+def edited(source: Path, target: Path, sheet: str, row: str, column: str, figure: float) -> Path:
+    """A copy of a workbook with one figure changed, found by the names of its row and its column."""
+    book = openpyxl.load_workbook(source)
+    cells = book[sheet]
+    number = next(cell.column for cell in cells[1] if cell.value == column)
+    (place,) = [line[0].row for line in cells.iter_rows() if line[0].value == row]
+    cells.cell(place, number).value = figure
+    book.save(target)
+    return target
+
+
+@pytest.fixture(scope="module")
+def last_season(tmp_path_factory) -> Path:
+    """The folder above the groups' of an earlier run, with a customer's pair beside them."""
+    folder = tmp_path_factory.mktemp("last")
+    tables = ["--sizes", str(TABLES / "sizes.xlsx")]
+    assert CliRunner().invoke(main, ["run", *tables, "--only", "nest", "--out", str(folder)]).exit_code == 0
+    words = ["hand", *WOMEN, "--right", "fist girth", "213", "--out", str(folder)]
+    assert CliRunner().invoke(main, words).exit_code == 0
+    return folder
+
+
+def test_ten_more_of_hand_ease_are_five_more_of_palm_width_in_every_size_and_said_so(audit, last_season, tmp_path):
+    # Half the round is what lies flat, so 10 mm more round the hand are 5 mm across.
+    values = {row[0].value: row for row in openpyxl.load_workbook(TABLES / "block.xlsx")["Base values"].iter_rows()}
+    ease = values["hand ease"][2].value
+    block = edited(TABLES / "block.xlsx", tmp_path / "block.xlsx", "Base values", "hand ease", "Use now", ease + 10)
+    words = ["--sizes", TABLES / "sizes.xlsx", "--block", block, "--group", "Women"]
+    for folder in (last_season, last_season / "Women"):
+        told = " ".join(audit(*words, "--against", folder).stdout.split())
+        assert f"hand ease {ease} → {ease + 10} mm: palm width +5 in every size" in told
+        assert "Men" not in told
+        assert "not compared" not in told
+    (data,) = json.loads(audit(*words, "--against", last_season, "--json").stdout)["groups"]
+    assert data["allowances"] == {"hand ease": {"was": ease, "now": ease + 10}}
+    assert set(data["change"]["palm width"].values()) == {5.0}
+
+
+def test_a_point_that_was_moved_is_told(audit, last_season, tmp_path):
+    points = openpyxl.load_workbook(TABLES / "block.xlsx")["Points"]
+    (row,) = [row for row in points.iter_rows() if (row[0].value, row[1].value) == ("Thumb", "T")]
+    book = openpyxl.load_workbook(TABLES / "block.xlsx")
+    book["Points"][row[3].coordinate].value += 2
+    book.save(tmp_path / "block.xlsx")
+    words = ["--sizes", TABLES / "sizes.xlsx", "--block", tmp_path / "block.xlsx", "--group", "Women"]
+    assert "1 point of the block moved, Thumb, T most: 2 mm" in audit(*words, "--against", last_season).stdout
+
+
+def test_what_was_not_changed_is_said_to_be_so_only_where_all_of_it_was_compared(audit, last_season, tmp_path):
+    told = audit("--sizes", TABLES / "sizes.xlsx", "--against", last_season).stdout
+    assert told.count("no figure changed") == 3
+    assert "not compared" not in told
+    told = " ".join(audit(*WOMEN, "--against", TABLES / "sizes.xlsx").stdout.split())
+    assert "no figure changed" not in told
+    assert "not compared: allowances, the block's points" in told
+    assert "not compared, only here: palm width" in told
+    record = json.loads((last_season / "Women" / "run.json").read_text())
+    del record["allowances"], record["points"]  # as earlier versions wrote it
+    (tmp_path / "run.json").write_text(json.dumps(record))
+    told = audit(*WOMEN, "--against", tmp_path).stdout
+    assert "Women: nothing changed of what was compared." in told
+    assert "not compared: allowances, the block's points" in told
+
+
+def test_a_group_that_only_one_side_has_is_told_unless_others_were_asked_for(audit, last_season, tmp_path):
+    old = shutil.copytree(last_season, tmp_path / "old")
+    shutil.rmtree(old / "Men")
+    assert "Men: not compared" in audit("--sizes", TABLES / "sizes.xlsx", "--against", old).stdout
+    assert "Men" not in audit(*WOMEN, "--against", old).stdout
+
+
+def test_a_slip_in_the_first_size_is_marked_at_the_step_that_begins_there(audit, tmp_path):
+    chart = tmp_path / "chart.csv"
+    chart.write_text("Measurement;Unit;S;M;L;XL;XXL\ngirth;mm;150;192;204;216;228\n", encoding="utf-8")
+    result = audit(chart)
+    assert "cell C2" in result.stderr
+    (line,) = [line for line in result.stdout.splitlines() if line.startswith("girth")]
+    assert line.split() == ["girth", "42!", "12", "12", "12"]

@@ -1,0 +1,96 @@
+"""How a comparison of two states of a group is told."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from textwrap import wrap
+
+from grading.cli.telling import columns
+from grading.model.figures import GroupFigures
+from grading.readings.comparison import Comparison, compared
+from grading.units import show
+
+__all__ = ["as_data", "side_by_side", "told"]
+
+_WIDTH = 78
+
+
+def side_by_side(
+    new: Sequence[GroupFigures], old: Sequence[GroupFigures], groups: Sequence[str]
+) -> tuple[list[Comparison], list[str]]:
+    """The groups asked for, or all, compared by their names, and those that only one of the two has.
+
+    A single group on both sides is compared whatever its names.
+    """
+    asked = {group.casefold() for group in groups}
+    if asked:
+        new = [one for one in new if one.by_size.group.casefold() in asked]
+        old = [one for one in old if one.by_size.group.casefold() in asked] or (old if len(old) == 1 else [])
+    if len(new) == len(old) == 1:
+        return [compared(new[0], old[0])], []
+    by_name = {one.by_size.group.casefold(): one for one in old}
+    pairs = [(one, by_name.pop(one.by_size.group.casefold(), None)) for one in new]
+    lonely = [one.by_size.group for one, other in pairs if other is None]
+    lonely += [one.by_size.group for one in by_name.values()]
+    return [compared(one, other) for one, other in pairs if other is not None], lonely
+
+
+def told(one: Comparison, unit: str) -> str:
+    """What changed, first what holds in every size, then size by size; then what was not compared."""
+    lines = [*_summary(one, unit)]
+    uneven = [name for name in map(str, one.changed.index) if name not in one.everywhere]
+    if uneven:
+        rows = [[name, *(show(float(mm), unit) for mm in one.changed.loc[name].to_numpy())] for name in uneven]
+        lines += ["", columns([f"{one.group}: change ({unit})", *map(str, one.change.columns)], rows)]
+    if not one.anything:
+        lines.append(f"{one.group}: {'no figure changed' if one.is_whole else 'nothing changed of what was compared'}.")
+    for words, names in (
+        ("not compared", one.not_compared),
+        ("not compared, only here", one.rows_added),
+        ("not compared, only there", one.rows_gone),
+        ("not compared, sizes only here", one.sizes_added),
+        ("not compared, sizes only there", one.sizes_gone),
+    ):
+        if names:
+            lines += _wrapped(f"{words}: {', '.join(names)}")
+    return "\n".join(lines)
+
+
+def _summary(one: Comparison, unit: str) -> list[str]:
+    allowances = [f"{name} {show(was, unit)} → {show(now, unit)} {unit}" for name, (was, now) in one.allowances.items()]
+    effects = [f"{name} {_signed(mm, unit)} in every size" for name, mm in one.everywhere.items()]
+    lines: list[str] = []
+    if allowances and effects:
+        lines += _wrapped(f"{one.group}: {', '.join(allowances)}: {', '.join(effects)}")
+    elif allowances or effects:
+        lines += _wrapped(f"{one.group}: {', '.join(allowances or effects)}")
+    if one.moved:
+        farthest = max(one.moved, key=lambda name: one.moved[name])
+        count = f"{len(one.moved)} point{'s' if len(one.moved) > 1 else ''}"
+        lines += _wrapped(
+            f"{one.group}: {count} of the block moved, {farthest} most: {show(one.moved[farthest], unit)} {unit}"
+        )
+    return lines
+
+
+def _wrapped(text: str) -> list[str]:
+    return wrap(text, _WIDTH, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
+
+
+def _signed(mm: float, unit: str) -> str:
+    return f"+{show(mm, unit)}" if mm > 0 else show(mm, unit)
+
+
+def as_data(one: Comparison) -> dict[str, object]:
+    """A comparison as JSON can hold it, in mm."""
+    return {
+        "group": one.group,
+        "change": {str(name): row.to_dict() for name, row in one.changed.round(3).iterrows()},
+        "allowances": {name: {"was": was, "now": now} for name, (was, now) in one.allowances.items()},
+        "points moved": {name: round(mm, 3) for name, mm in one.moved.items()},
+        "not compared": list(one.not_compared),
+        "rows added": one.rows_added,
+        "rows gone": one.rows_gone,
+        "sizes added": one.sizes_added,
+        "sizes gone": one.sizes_gone,
+    }
