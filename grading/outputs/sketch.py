@@ -169,11 +169,12 @@ class _Sketch:
         if not closed:
             loop_name = self.piece.shape.loop_of(measure.start)
         loop, handles = self.piece.shape.loops[loop_name], self.loop(loop_name)
-        part = handles if closed else handles[loop.segments(measure.start, measure.end)]
-        ring, sewn = shapely.Polygon(flatten(handles, 0.03)), shapely.LineString(flatten(part, 0.03))
-        beside = sewn.offset_curve(_AWAY)
-        if ring.contains(beside.interpolate(0.37, normalized=True)):
-            beside = sewn.offset_curve(-_AWAY)
+        ring = shapely.Polygon(flatten(handles, 0.03))
+        if closed:
+            beside = shapely.buffer(ring, _AWAY).exterior
+        else:
+            part = handles[loop.segments(measure.start, measure.end)]
+            beside = _outside(ring, shapely.LineString(flatten(part, 0.03)))
         points = shapely.get_coordinates(beside)
         self.lines.append(line(points, Role.MEASURE_LINE, closed=closed))
         if not closed:
@@ -226,6 +227,18 @@ class _Sketch:
             replace(_POINT, text=f"{up}about 1 : {1 / self.scale:.1f}", y=bottom - 6.6, x=middle),
         ]
         return drawn + Drawing(tuple(texts))
+
+
+def _outside(ring: shapely.Polygon, sewn: shapely.LineString) -> shapely.LineString:
+    """The line beside a stretch of a loop, on the side away from the loop's middle.
+
+    On the inner side of a loop that is smaller than the distance nothing is left of it, whichever way it runs.
+    """
+    sides = [
+        max(shapely.get_parts(sewn.offset_curve(way)), key=shapely.length, default=None) for way in (_AWAY, -_AWAY)
+    ]
+    lines: list[shapely.LineString] = [side for side in sides if side is not None and not side.is_empty]
+    return min(lines, key=lambda side: ring.contains(side.interpolate(0.37, normalized=True)))
 
 
 def _between(start: Place, end: Place) -> list[Place]:

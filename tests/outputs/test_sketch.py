@@ -9,6 +9,8 @@ import pytest
 
 from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
 from grading.drawing.marks import Arrow, Box, Curve, Drawing, Line, Role, Text
+from grading.engine.run import grade
+from grading.model.block import Edge, Measure, Point
 from grading.outputs.size_sheet import PICTURE, letters
 from grading.outputs.sketch import sketch
 from grading.readings.measures import measured
@@ -96,3 +98,25 @@ def test_a_width_is_drawn_across_the_whole_piece_unless_it_is_half_of_its_round(
         for one in (whole, half)
     )
     assert wide.box.width == pytest.approx(2 * narrow.box.width, rel=0.01)
+
+
+@pytest.mark.parametrize("how", ["perimeter", "along"])
+@pytest.mark.parametrize("turned", [False, True], ids=["clockwise", "counter-clockwise"])
+def test_a_cut_out_too_small_for_a_line_inside_it_is_drawn_whichever_way_it_runs(block, tables, how, turned):
+    names, at = ["n", "e", "s", "w"], [(60.0, 53.0), (63.0, 50.0), (60.0, 47.0), (57.0, 50.0)]
+    way = [*names[:1], *(reversed(names[1:]) if turned else names[1:]), names[0]]
+    ends = ("eyelet", "") if how == "perimeter" else (way[0], way[2])
+    small = replace(
+        block,
+        points=(
+            *block.points,
+            *(Point("Trank", name, x, y, False, ("finger line",)) for name, (x, y) in zip(names, at, strict=True)),
+        ),
+        edges=(*block.edges, Edge("Trank", "eyelet edge", "eyelet", tuple(way), "raw edge")),
+        measures=(Measure("eyelet", "Trank", how, *ends, 1.0, 1.0, 1.0, False, "", 1.0, "Round it."),),
+    )
+    drawing, _ = drawn(grade(small, tables["Women"]), 2)
+    eyelet = min((mark.box for mark in drawing.marks if isinstance(mark, Curve)), key=lambda box: box.width)
+    round_it = [mark.box for mark in drawing.marks if isinstance(mark, Line) and mark.role is Role.MEASURE_LINE]
+    assert len(round_it) == 1
+    assert round_it[0].left < eyelet.left - 1 or round_it[0].right > eyelet.right + 1
