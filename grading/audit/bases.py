@@ -1,0 +1,248 @@
+"""Audit a block's drawing against the figures that it says it was drafted with, where the one follows from the other.
+
+A block whose points were constructed from its values lies, at every point, where its moves lead from nothing: P₀ = Σ
+R_k d₀_k. What is left over, P₀ − Σ R_k d₀_k, is then nought but for a slip: in proportion to one value's shares where
+that value's figure is wrong, at one point where its place or a share is. A pattern that was traced or shaped by eye
+leaves something over at most of its points, and is judged by its measures alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from grading.audit.figures import shown
+from grading.engine.run import SizeRun, grade
+from grading.engine.shapes import shapes
+from grading.findings import Finding, Severity
+from grading.geometry.arrays import Floats
+from grading.model.block import Block, Kind, Measure, Value
+from grading.model.sizes import SizeTable
+from grading.readings.measures import taken
+
+__all__ = ["BASE_RULES"]
+
+#: How exactly points may be written, mm: to a hundredth, to half a millimetre, to a sixteenth of an inch.
+WRITTEN_TO = (0.05, 0.3, 0.85)
+#: The share of a block's coordinates that follow from its values, where it counts as constructed from them.
+CONSTRUCTED = 0.75
+#: A share smaller than this tells nothing of its value's figure.
+LEAST_SHARE = 0.05
+#: A point further than this from where its values lead, mm, is more than tuned.
+TUNED = 10.0
+#: An allowance that was drawn with so many times what is stated, or fewer, is no tuning either.
+FEWEST, MOST = 1 / 3, 2.0
+#: How far the ease of a traced pattern may be from the one it states, mm: folds and edges are read off singly.
+READ_OFF_TO = 8.0
+#: Ways of measuring that are sums of coordinates.
+STRAIGHT = ("across", "height")
+
+
+@dataclass(frozen=True, eq=False)
+class _Coordinates:
+    """Every coordinate that a block's drawing has to tell: of which ``points`` row and axis, and its shares.
+
+    ``left`` (n,) is what the values do not explain, mm, ``shares`` (values, n) what one unit of each adds; of a
+    piece that may lie anywhere up or across its paper, ``free`` (ways, n) are the shifts of the whole.
+    """
+
+    of: tuple[tuple[str, str, int], ...]
+    left: Floats
+    shares: Floats
+    free: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class _Fault:
+    """Values whose figures together are off by ``off`` mm, if the drawing is right; ``even`` if all shares are one."""
+
+    values: tuple[Value, ...]
+    off: float
+    even: bool
+
+
+def _drawn_as_stated(block: Block) -> Iterator[Finding]:
+    """A constructed block: each value's figure, then each point on its own."""
+    found = _explained(block)
+    if found is None:
+        return
+    faults, coordinates, left, written_to = found
+    for fault in faults:
+        yield _value_finding(fault)
+    at = {(point.piece, point.name): point for point in block.points}
+    for number in np.flatnonzero(np.abs(left) > written_to):
+        piece, name, axis = coordinates.of[number]
+        point = at[piece, name]
+        drawn = (point.x, point.y)[axis]
+        moved = [value.name for value, share in zip(block.values, coordinates.shares[:, number], strict=True) if share]
+        yield Finding(
+            "point-not-where-values-lead",
+            Severity.WARNING if abs(left[number]) > TUNED else Severity.NOTE,
+            point.place,
+            f"{name} of {piece} is drawn at {'xy'[axis]} {shown(drawn)} mm.",
+            f"Its moves, and what {', '.join(moved) or 'the block'} "
+            f"{'were' if len(moved) > 1 else 'was'} drafted with, lead to {shown(drawn - left[number])} mm.",
+            "Leave it if you shaped the pattern there; else check the point, its moves and their shares.",
+        )
+
+
+def _value_finding(fault: _Fault) -> Finding:
+    body = [value for value in fault.values if value.kind is Kind.BODY]
+    eases = [value for value in fault.values if value.kind is not Kind.BODY]
+    stated = sum(value.drafted for value in eases)
+    if eases:
+        tuned = FEWEST * stated <= stated + fault.off <= MOST * stated or not body
+        severity = Severity.WARNING if tuned else Severity.ERROR
+    else:
+        severity = Severity.NOTE if fault.even else Severity.ERROR
+    names = " and ".join(value.name for value in fault.values)
+    figures = " + ".join(f"{value.drafted:g}" for value in fault.values)
+    total = sum(value.drafted for value in fault.values) + fault.off
+    together = "together " if len(fault.values) > 1 else ""
+    return Finding(
+        "drafted-with-another-figure",
+        severity,
+        fault.values[0].place,
+        f"{names}: drafted with {figures} mm by the sheet, {together}with {shown(total)} mm by the points.",
+        "The figure that the block was drawn with: sizes are worked out from what differs from it.",
+        "Put the figure back, and write another allowance under 'Use now'; if you moved all these points, write "
+        "what they were drawn with.",
+    )
+
+
+def _explained(block: Block) -> tuple[list[_Fault], _Coordinates, Floats, float] | None:
+    """The values that are off, what is left over beside, and how exactly it is written; None if not constructed."""
+    coordinates = _coordinates(block)
+    if len(coordinates.of) < 6:
+        return None
+    for written_to in WRITTEN_TO:
+        faults, left = _faults(block, coordinates, written_to)
+        if np.mean(np.abs(left) <= written_to) >= CONSTRUCTED:
+            return faults, coordinates, left, written_to
+    return None
+
+
+def _coordinates(block: Block) -> _Coordinates:
+    drafted = np.array([value.drafted for value in block.values])
+    of, left, shares = [], [], []
+    for name, shape in shapes(block).items():
+        over = shape.points - np.einsum("kpc,k->pc", shape.rules, drafted)
+        for axis in (0, 1):
+            for row, point in enumerate(shape.names):
+                if not shape.rules[:, row, axis].any() and shape.points[row, axis] == 0:
+                    continue  # on the mirror line, or on the line from which heights count
+                of.append((name, point, axis))
+                left.append(over[row, axis])
+                shares.append(shape.rules[:, row, axis])
+    ways = [(name, axis) for name, shape in shapes(block).items() for axis in (0, 1) if axis or not shape.piece.mirrored]
+    free = [[float((piece, axis) == way) for piece, _, axis in of] for way in ways]
+    count = len(of)
+    return _Coordinates(
+        tuple(of),
+        np.array(left),
+        np.array(shares).reshape(count, len(block.values)).T,
+        np.array(free).reshape(len(ways), count),
+    )
+
+
+def _faults(block: Block, coordinates: _Coordinates, written_to: float) -> tuple[list[_Fault], Floats]:
+    """Values that are off, the one that explains most first, and what is left over after all of them."""
+    left = coordinates.left
+    every = np.concatenate([coordinates.shares, coordinates.free])
+    waiting = set(range(len(every)))
+    faults: list[_Fault] = []
+    while waiting:
+        tried = {one: _best(every[one], left, written_to) for one in sorted(waiting)}
+        best = max(tried, key=lambda one: tried[one][0])
+        gain, off = tried[best]
+        moved = int(np.count_nonzero(np.abs(every[best]) > LEAST_SHARE))
+        if gain < 2 or gain <= moved / 2:
+            break
+        left = left - off * every[best]
+        alike = [one for one in sorted(waiting) if _in_step(every[one], every[best])]
+        waiting -= {*alike, best}
+        values = tuple(block.values[one] for one in alike if one < len(block.values))
+        if values and not _balanced(values, off):
+            magnitudes = np.abs(every[best][np.abs(every[best]) > LEAST_SHARE])
+            faults.append(_Fault(values, off, bool(np.ptp(magnitudes) < 1e-9)))
+    return faults, left
+
+
+def _best(shares: Floats, left: Floats, written_to: float) -> tuple[int, float]:
+    """How many coordinates more one figure for a value explains at best, and that figure."""
+    telling = (np.abs(shares) > LEAST_SHARE) & (np.abs(left) > written_to)
+    if not telling.any():
+        return 0, 0.0
+    offs = left[telling] / shares[telling]
+    explained: NDArray[np.intp] = np.count_nonzero(np.abs(left - offs[:, None] * shares) <= written_to, axis=1)
+    best = int(np.argmax(explained))
+    return int(explained[best] - np.count_nonzero(np.abs(left) <= written_to)), float(offs[best])
+
+
+def _in_step(one: Floats, other: Floats) -> bool:
+    """Whether two values move the same coordinates by the same shares, and so cannot be told apart by them."""
+    return bool(np.abs(one - other).max() < 1e-9)
+
+
+def _balanced(values: tuple[Value, ...], off: float) -> bool:
+    """Whether it is a balance value's part in the drawing, which a block need not state, within its bounds."""
+    (value, *others) = values
+    return value.kind is Kind.BALANCE and not others and value.least <= value.drafted + off <= value.most
+
+
+def _ease_as_stated(block: Block) -> Iterator[Finding]:
+    """A traced block: what a measure is over its share of the body is the ease that the allowances state."""
+    if _explained(block) is not None:
+        return
+    base = _own_run(block, {})
+    lengths = [measure for measure in block.measures if measure.how in STRAIGHT and measure.follows]
+    if not lengths:
+        return
+    figures = taken(base, lengths).values[:, 0]
+    for measure, figure in zip(lengths, figures, strict=True):
+        value = block.value(measure.follows)
+        if value is None or value.kind is not Kind.BODY:
+            continue
+        by = {one.name: _grows(block, measure, one.name) for one in block.values}
+        eases = [one.name for one in block.values if one.kind is Kind.ALLOWANCE and by[one.name]]
+        if not eases:
+            continue
+        stated = sum(by[one.name] * one.drafted for one in block.values)
+        if abs(figure - stated) > READ_OFF_TO:
+            body = measure.follows_share * value.drafted
+            yield Finding(
+                "ease-not-as-stated",
+                Severity.WARNING,
+                value.place,
+                f"{measure.name} is drawn {shown(figure)} mm, {shown(figure - body)} mm over its share of "
+                f"{value.name}, {value.drafted:g} mm.",
+                f"{shown(stated - body)} mm, by what {', '.join(eases)} "
+                f"{'were' if len(eases) > 1 else 'was'} drafted with.",
+                "Put the figure back that the block was drafted with: sizes are worked out from what differs from it.",
+            )
+
+
+def _grows(block: Block, measure: Measure, value: str) -> float:
+    """What a straight measure grows by for one unit of a value."""
+    before, after = (taken(_own_run(block, {value: step}), [measure]).values[0, 0] for step in (0.0, 1e-3))
+    return float(round((after - before) * 1e3, 6))
+
+
+def _own_run(block: Block, changed: dict[str, float]) -> SizeRun:
+    """The block as drafted, but for values that are changed by so many mm."""
+    now = tuple(
+        replace(value, now=value.drafted + changed.get(value.name, 0.0)) for value in block.values
+    )
+    body = [value for value in now if value.kind is Kind.BODY]
+    figures = np.array([[value.now] for value in body]).reshape(len(body), 1)
+    blank = ("",) * len(body)
+    names = tuple(value.name for value in body)
+    table = SizeTable("", ("drafted",), names, figures, ("mm",) * len(body), blank, blank)
+    return grade(replace(block, values=now), table)
+
+
+#: The rules for a block's drawing against its own figures, in the order in which their findings are told.
+BASE_RULES = (_drawn_as_stated, _ease_as_stated)

@@ -1,0 +1,135 @@
+"""Audit the points of measure: that each is of something, grows with what it says, and can be kept with a needle."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from grading.audit.figures import shown
+from grading.audit.subject import RunRule, Subject
+from grading.findings import Finding, Severity
+from grading.model.block import Block, Measure
+
+__all__ = ["MEASURE_BLOCK_RULES", "MEASURE_RULES"]
+
+#: A measure that is to be the same in every size may differ by this, mm.
+SAME = 0.05
+#: What is shorter than this, mm, is not measured.
+NOTHING = 1.0
+#: Ways of measuring between points that moves set apart in proportion: what they give follows a figure exactly.
+STRAIGHT = ("straight", "across", "height")
+#: How often a length counts: a half of the round lies flat, and both of a pair may be measured together.
+TIMES = (0.25, 0.5, 1.0, 2.0, 4.0)
+#: Both tolerances together: less than this, mm, nobody sews to; more than this share of the measure tells nothing.
+FINEST, COARSEST = 0.8, 0.25
+
+
+def _same_unless_it_follows(subject: Subject) -> Iterator[Finding]:
+    """What follows no measurement is an allowance, such as a fold-back, and those do not grow with the hand."""
+    for measure in subject.measured.measures:
+        if measure.follows or measure.how not in STRAIGHT:
+            continue
+        figures = subject.measured[measure.name]
+        if np.ptp(figures) > SAME:
+            yield Finding(
+                "grows-and-follows-nothing",
+                Severity.WARNING,
+                measure.place,
+                f"{measure.name} runs from {shown(figures.min())} to {shown(figures.max())} mm over the sizes of "
+                f"{subject.run.group}.",
+                "The same in every size, since it follows nothing.",
+                f"Name what it grows with under 'Follows', or check the moves of {_ends(measure)}.",
+            )
+
+
+def _is_something(subject: Subject) -> Iterator[Finding]:
+    """A measure with no length, between points that no allowance sets apart, was meant for other points."""
+    drafted = subject.run.drivers
+    for measure in subject.measured.measures:
+        if measure.how == "clearance" or measure.times == 0:
+            continue
+        short = np.abs(subject.measured[measure.name]) < NOTHING
+        if not short.any() or _set_apart(subject, measure, drafted.names):
+            continue
+        for size in np.flatnonzero(short):
+            yield Finding(
+                "measure-of-nothing",
+                Severity.ERROR,
+                subject.place(size, measure=measure.name),
+                f"{measure.name} is {shown(subject.measured[measure.name][size])} mm.",
+                "A length: its two ends lie in one place, or at one height.",
+                f"Check {_ends(measure)} on the sheet Measures, and how it is measured.",
+            )
+
+
+def _set_apart(subject: Subject, measure: Measure, names: tuple[str, ...]) -> bool:
+    """Whether some value could set the ends of a measure apart: a fold-back of nought is then a maker's choice."""
+    piece = subject.run.pieces[measure.piece].shape
+    ends = [piece.names.index(name.removesuffix("'")) for name in (measure.start, measure.end or measure.start)
+            if name.removesuffix("'") in piece.names]
+    if len(ends) < 2 or ends[0] == ends[1]:
+        return False
+    axes = slice(1, 2) if measure.how == "height" else slice(0, 2)
+    return bool(np.abs(piece.rules[: len(names), ends[0], axes] - piece.rules[: len(names), ends[1], axes]).max() > 0)
+
+
+def _times(block: Block) -> Iterator[Finding]:
+    for measure in block.measures:
+        if not np.isclose(np.abs(np.array(TIMES) - measure.times), 0).any():
+            yield Finding(
+                "times-unusual",
+                Severity.WARNING,
+                measure.place,
+                f"{measure.name} counts {measure.times:g} times the length between its ends.",
+                f"One of {', '.join(f'{times:g}' for times in TIMES)}: 0.5 for half of a round that lies flat.",
+                "Correct 'Times'.",
+            )
+
+
+def _tolerances_of_use(block: Block) -> Iterator[Finding]:
+    for measure in block.measures:
+        if measure.tolerance_minus is None or measure.tolerance_plus is None:
+            continue
+        both = measure.tolerance_minus + measure.tolerance_plus
+        if both < FINEST:
+            yield Finding(
+                "tolerance-too-fine",
+                Severity.WARNING,
+                measure.place,
+                f"{measure.name} may differ by −{measure.tolerance_minus:g} and +{measure.tolerance_plus:g} mm.",
+                "A millimetre or two: no seam in leather is truer, and every mitten would be sent back.",
+                "Widen the tolerances; leave both blank for a measure that is only checked here.",
+            )
+
+
+def _tolerances_tell(subject: Subject) -> Iterator[Finding]:
+    """A tolerance of a good part of the measure lets anything pass."""
+    for measure in subject.measured.measures:
+        if measure.tolerance_minus is None or measure.tolerance_plus is None:
+            continue
+        both = measure.tolerance_minus + measure.tolerance_plus
+        least = float(np.abs(subject.measured[measure.name]).min())
+        if both > COARSEST * least and least >= NOTHING and both > 2 * MODEST:
+            yield Finding(
+                "tolerance-too-coarse",
+                Severity.WARNING,
+                measure.place,
+                f"{measure.name} may differ by −{measure.tolerance_minus:g} and +{measure.tolerance_plus:g} mm; it is "
+                f"{shown(least)} mm at the least.",
+                f"Less than {COARSEST:.0%} of it in all: or a wrong one passes.",
+                "Narrow the tolerances, or check their unit.",
+            )
+
+
+#: A tolerance either way that is of use however short the measure is, mm.
+MODEST = 3.0
+
+
+def _ends(measure: Measure) -> str:
+    return f"{measure.start} and {measure.end}" if measure.end else measure.start or "the outline"
+
+
+#: The rules for measures as they are written, and as they come out in a run.
+MEASURE_BLOCK_RULES = (_times, _tolerances_of_use)
+MEASURE_RULES: tuple[RunRule, ...] = (_same_unless_it_follows, _is_something, _tolerances_tell)

@@ -1,0 +1,27 @@
+"""The units in which a figure was probably meant that lies outside what it can be."""
+
+from __future__ import annotations
+
+__all__ = ["MISTAKEN", "likely_unit"]
+
+#: What a figure must be multiplied by, the smallest correction first, and what was then meant.
+MISTAKEN = {
+    2.54: "inches typed as centimetres",
+    1 / 2.54: "centimetres typed as inches",
+    10: "centimetres typed as millimetres",
+    0.1: "millimetres typed as centimetres",
+    25.4: "inches typed as millimetres",
+    1 / 25.4: "millimetres typed as inches",
+}
+
+
+def likely_unit(figure: float, least: float, most: float) -> str:
+    """The smallest mistake of units that puts a figure back within bounds, in words to end a sentence; or nothing.
+
+    >>> likely_unit(240, 14.5, 50), likely_unit(61, 14.5, 50), likely_unit(52, 40, 50)
+    (': it looks like millimetres typed as centimetres', ': it looks like centimetres typed as inches', '')
+    """
+    for factor, meant in MISTAKEN.items():
+        if least <= figure * factor <= most:
+            return f": it looks like {meant}"
+    return ""

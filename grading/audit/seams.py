@@ -1,0 +1,224 @@
+"""Audit the seams of a block as they are written: every edge that is sewn is sewn once, to an edge made like it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from grading.findings import Finding, Place, Severity
+from grading.model.block import Block, Edge, Seam, Side
+
+__all__ = ["SEAM_RULES"]
+
+#: How a stitch is written that is none.
+NO_STITCH = ("", "none", "-", "–", "no")
+#: The sheets without which checks are off, and which.
+NEEDED = {
+    "Seams": "whether the thumb fits its hole, whether sides that are sewn together are equally long, and the ticks "
+    "that meet",
+    "Limits": "whether the hand can get in, whether there is room for the material, and whether any allowance was "
+    "typed in another unit",
+    "Marks": "whether turned parts fit the body under them and stay clear of the hole",
+}
+
+#: An edge as it is sewn: its piece, and its name, with a stroke for the image of a mirrored one.
+_Sewn = tuple[str, str]
+
+
+def _missing_sheets(block: Block) -> Iterator[Finding]:
+    for sheet, rows in (("Seams", block.seams), ("Limits", block.limits), ("Marks", block.marks)):
+        if not rows:
+            yield Finding(
+                "sheet-without-rows",
+                Severity.WARNING,
+                Place(block.values[0].place.workbook if block.values else "", sheet),
+                f"The block has no {sheet.casefold()}.",
+                f"Rows on the sheet {sheet}: without them nobody checks {NEEDED[sheet]}.",
+                f"Fill in the sheet; 'grading draft' writes one to start from.",
+            )
+
+
+def _sewn_to_itself(block: Block) -> Iterator[Finding]:
+    for seam in block.seams:
+        twice = set(_edges(seam.side_a)) & set(_edges(seam.side_b))
+        for piece, edge in sorted(twice):
+            yield Finding(
+                "edge-sewn-to-itself",
+                Severity.ERROR,
+                seam.place,
+                f"The seam '{seam.name}' sews {edge} of {piece} to itself.",
+                f"Another edge, or its image beyond the mirror line, {edge.removesuffix(chr(39))}'.",
+                "Correct side A or side B.",
+            )
+
+
+def _sewn_twice(block: Block) -> Iterator[Finding]:
+    users: dict[_Sewn, list[Seam]] = defaultdict(list)
+    for seam in block.seams:
+        for edge in dict.fromkeys((*_edges(seam.side_a), *_edges(seam.side_b))):
+            users[edge].append(seam)
+    for (piece, edge), seams in users.items():
+        if len(seams) > 1:
+            names = " and ".join(f"'{seam.name}'" for seam in seams)
+            yield Finding(
+                "edge-in-two-seams",
+                Severity.WARNING,
+                seams[1].place,
+                f"{edge} of {piece} is sewn in {names}.",
+                "Once: the other half, or another edge, is probably meant in one of them.",
+                "Correct the sides; leave it if three layers are sewn together there.",
+            )
+
+
+def _sewn_to_nothing(block: Block) -> Iterator[Finding]:
+    """An edge whose seam type joins two edges elsewhere is in some seam itself; a hem or a binding joins none."""
+    if not block.seams:
+        return
+    sewn = {edge for seam in block.seams for side in (seam.side_a, seam.side_b) for edge in _edges(side)}
+    joining = {edge.seam_type.casefold() for edge in block.edges if {(edge.piece, edge.name), _image(edge)} & sewn}
+    joining -= {kind.name.casefold() for kind in block.seam_types if not _stitched(kind.stitch)}
+    mirrored = {piece.name for piece in block.pieces if piece.mirrored}
+    for edge in block.edges:
+        if edge.seam_type.casefold() not in joining:
+            continue
+        halves = [(edge.piece, edge.name)]
+        if edge.piece in mirrored and edge.loop == "boundary":
+            halves.append(_image(edge))
+        loose = [name for half in halves if half not in sewn for name in [half[1]]]
+        if loose:
+            yield Finding(
+                "edge-in-no-seam",
+                Severity.WARNING,
+                edge.place,
+                f"{' and '.join(loose)} of {edge.piece}: '{edge.seam_type}', but in no seam.",
+                "A row on the sheet Seams that says what it is sewn to: or nobody checks that the two fit.",
+                "Add the seam, or give the edge the seam type of one that is left as cut.",
+            )
+
+
+def _sewn_without_stitch(block: Block) -> Iterator[Finding]:
+    plain = {kind.name.casefold(): kind.stitch for kind in block.seam_types}
+    for seam, edge in _with_edges(block):
+        stitch = plain.get(edge.seam_type.casefold(), "")
+        if stitch.strip() and not _stitched(stitch):
+            yield Finding(
+                "sewn-without-stitch",
+                Severity.WARNING,
+                edge.place,
+                f"{edge.name} of {edge.piece} is sewn in '{seam.name}', but its seam type '{edge.seam_type}' has no "
+                "stitch.",
+                "A seam type that is sewn.",
+                "Correct the edge's seam type, or take it out of the seam.",
+            )
+
+
+def _allowances_differ(block: Block) -> Iterator[Finding]:
+    """Two sides that are sewn together have the same allowance, edge by edge: or their cut edges do not meet."""
+    mm = {kind.name.casefold(): kind.allowance for kind in block.seam_types}
+    edges = {(edge.piece, edge.name): edge for edge in block.edges}
+    for seam in block.seams:
+        a, b = (
+            [mm.get(edges[piece, name.removesuffix("'")].seam_type.casefold(), 0.0) for piece, name in _edges(side)
+             if (piece, name.removesuffix("'")) in edges]
+            for side in (seam.side_a, seam.side_b)
+        )
+        a, b = ([one for one, before in zip(row, [None, *row], strict=False) if one != before] for row in (a, b))
+        if a != b:
+            yield Finding(
+                "seam-allowances-differ",
+                Severity.WARNING,
+                seam.place,
+                f"Sewn in '{seam.name}', side A has an allowance of {_listed(a)} mm, side B of {_listed(b)} mm.",
+                "The same on both sides: the cut edges are laid on one another to be sewn.",
+                "Give the edges of both sides the same seam type; leave it if one side is to lap over the other.",
+            )
+
+
+def _wrong_half(block: Block) -> Iterator[Finding]:
+    """A seam that is named for one half of a loop has that half among its edges, and not only the other."""
+    loops = {(edge.piece, edge.name): edge for edge in block.edges}
+    for seam in block.seams:
+        said = _words(seam.name)
+        for side in (seam.side_a, seam.side_b):
+            for name in side.edges:
+                edge = loops.get((side.piece, name.removesuffix("'")))
+                if edge is None:
+                    continue
+                for other in block.edges:
+                    if (other.piece, other.loop) != (edge.piece, edge.loop) or other.name in side.edges:
+                        continue
+                    own, others = _words(edge.name), _words(other.name)
+                    if len(own - others) == 1 and len(others - own) == 1 and (others - own) <= said and not (own - others) <= said:
+                        yield Finding(
+                            "wrong-half",
+                            Severity.WARNING,
+                            seam.place,
+                            f"The seam '{seam.name}' sews {edge.name} of {edge.piece}.",
+                            f"By its name, {other.name}.",
+                            "Correct the side, or the name of the seam.",
+                        )
+
+
+def _marks_too_many(block: Block) -> Iterator[Finding]:
+    """Matching marks are counted by hand and eye, and leave the seam some length to ease in."""
+    for seam in block.seams:
+        if seam.matching > MOST_MARKS or seam.strokes > MOST_STROKES or not 0 <= seam.without_ease <= MOST_WITHOUT:
+            yield Finding(
+                "matching-marks-unusual",
+                Severity.WARNING,
+                seam.place,
+                f"'{seam.name}' asks for {seam.matching} matching marks of {seam.strokes} strokes, and no ease along "
+                f"{seam.without_ease:g} of it.",
+                f"At most {MOST_MARKS} marks, {MOST_STROKES} strokes, and no ease along at most {MOST_WITHOUT:g}.",
+                "Check the three figures.",
+            )
+
+
+#: Marks, strokes, and the share of a seam without ease, more than which a maker could not use. Common practice.
+MOST_MARKS, MOST_STROKES, MOST_WITHOUT = 12, 4, 0.6
+
+
+def _edges(side: Side) -> list[_Sewn]:
+    return [(side.piece, name) for name in side.edges]
+
+
+def _image(edge: Edge) -> _Sewn:
+    return edge.piece, f"{edge.name}'"
+
+
+def _with_edges(block: Block) -> Iterator[tuple[Seam, Edge]]:
+    """Every edge that is sewn, once, with the first seam that sews it."""
+    edges = {(edge.piece, edge.name): edge for edge in block.edges}
+    told = set()
+    for seam in block.seams:
+        for side in (seam.side_a, seam.side_b):
+            for name in side.edges:
+                key = side.piece, name.removesuffix("'")
+                if key in edges and key not in told:
+                    told.add(key)
+                    yield seam, edges[key]
+
+
+def _stitched(stitch: str) -> bool:
+    return stitch.strip().casefold() not in NO_STITCH
+
+
+def _listed(allowances: list[float]) -> str:
+    return ", then ".join(f"{mm:g}" for mm in allowances) or "no"
+
+
+def _words(name: str) -> set[str]:
+    return set(name.casefold().replace(",", " ").split())
+
+
+#: The rules for seams as they are written, in the order in which their findings are told.
+SEAM_RULES = (
+    _missing_sheets,
+    _sewn_to_itself,
+    _sewn_twice,
+    _sewn_to_nothing,
+    _sewn_without_stitch,
+    _allowances_differ,
+    _wrong_half,
+    _marks_too_many,
+)
