@@ -4,20 +4,32 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grading.audit.blocks import audit_block, audit_fit
+from grading.audit.allowances import ALLOWANCE_RULES
+from grading.audit.bases import BASE_RULES
+from grading.audit.blocks import BLOCK_RULES, audit_fit
+from grading.audit.cutting import CUTTING_RULES
 from grading.audit.marks import MARK_RULES
+from grading.audit.measures import MEASURE_BLOCK_RULES, MEASURE_RULES
 from grading.audit.outlines import OUTLINE_RULES
 from grading.audit.patterns import PATTERN_RULES
+from grading.audit.seams import SEAM_RULES
 from grading.audit.subject import Subject
 from grading.audit.tables import audit_table
 from grading.engine.run import SizeRun
 from grading.findings import Finding
+from grading.model.block import Block
 
 __all__ = ["Subject", "audit_block", "audit_fit", "audit_run", "audit_table"]
+
+
+def audit_block(block: Block) -> Iterator[Finding]:
+    """What is wrong with a block on its own, whatever table it is graded by."""
+    for rule in (*BLOCK_RULES, *CUTTING_RULES, *SEAM_RULES, *MEASURE_BLOCK_RULES, *ALLOWANCE_RULES, *BASE_RULES):
+        yield from rule(block)
 
 
 def audit_run(run: SizeRun) -> Iterator[Finding]:
     """Every finding on a graded run: pattern against body, drawn shapes, then marks."""
     subject = Subject(run)
-    for rule in (*PATTERN_RULES, *OUTLINE_RULES, *MARK_RULES):
+    for rule in (*PATTERN_RULES, *MEASURE_RULES, *OUTLINE_RULES, *MARK_RULES):
         yield from rule(subject)

@@ -38,7 +38,7 @@ FEWEST, MOST = 1 / 3, 2.0
 #: How far the ease of a traced pattern may be from the one it states, mm: folds and edges are read off singly.
 READ_OFF_TO = 8.0
 #: Ways of measuring that are sums of coordinates.
-STRAIGHT = ("across", "height")
+STRAIGHT = ("across", "height", "sideways")
 
 
 @dataclass(frozen=True, eq=False)
@@ -127,6 +127,7 @@ def _explained(block: Block) -> tuple[list[_Fault], _Coordinates, Floats, float]
 
 def _coordinates(block: Block) -> _Coordinates:
     drafted = np.array([value.drafted for value in block.values])
+    balances = np.array([value.kind is Kind.BALANCE for value in block.values])
     of, left, shares = [], [], []
     for name, shape in shapes(block).items():
         over = shape.points - np.einsum("kpc,k->pc", shape.rules, drafted)
@@ -134,10 +135,14 @@ def _coordinates(block: Block) -> _Coordinates:
             for row, point in enumerate(shape.names):
                 if not shape.rules[:, row, axis].any() and shape.points[row, axis] == 0:
                     continue  # on the mirror line, or on the line from which heights count
+                if shape.rules[balances, row].any():
+                    continue  # drawn with some of the balance value already, which no sheet states
                 of.append((name, point, axis))
                 left.append(over[row, axis])
                 shares.append(shape.rules[:, row, axis])
-    ways = [(name, axis) for name, shape in shapes(block).items() for axis in (0, 1) if axis or not shape.piece.mirrored]
+    ways = [
+        (name, axis) for name, shape in shapes(block).items() for axis in (0, 1) if axis or not shape.piece.mirrored
+    ]
     free = [[float((piece, axis) == way) for piece, _, axis in of] for way in ways]
     count = len(of)
     return _Coordinates(
@@ -165,7 +170,7 @@ def _faults(block: Block, coordinates: _Coordinates, written_to: float) -> tuple
         alike = [one for one in sorted(waiting) if _in_step(every[one], every[best])]
         waiting -= {*alike, best}
         values = tuple(block.values[one] for one in alike if one < len(block.values))
-        if values and not _balanced(values, off):
+        if values:
             magnitudes = np.abs(every[best][np.abs(every[best]) > LEAST_SHARE])
             faults.append(_Fault(values, off, bool(np.ptp(magnitudes) < 1e-9)))
     return faults, left
@@ -185,12 +190,6 @@ def _best(shares: Floats, left: Floats, written_to: float) -> tuple[int, float]:
 def _in_step(one: Floats, other: Floats) -> bool:
     """Whether two values move the same coordinates by the same shares, and so cannot be told apart by them."""
     return bool(np.abs(one - other).max() < 1e-9)
-
-
-def _balanced(values: tuple[Value, ...], off: float) -> bool:
-    """Whether it is a balance value's part in the drawing, which a block need not state, within its bounds."""
-    (value, *others) = values
-    return value.kind is Kind.BALANCE and not others and value.least <= value.drafted + off <= value.most
 
 
 def _ease_as_stated(block: Block) -> Iterator[Finding]:
@@ -233,9 +232,7 @@ def _grows(block: Block, measure: Measure, value: str) -> float:
 
 def _own_run(block: Block, changed: dict[str, float]) -> SizeRun:
     """The block as drafted, but for values that are changed by so many mm."""
-    now = tuple(
-        replace(value, now=value.drafted + changed.get(value.name, 0.0)) for value in block.values
-    )
+    now = tuple(replace(value, now=value.drafted + changed.get(value.name, 0.0)) for value in block.values)
     body = [value for value in now if value.kind is Kind.BODY]
     figures = np.array([[value.now] for value in body]).reshape(len(body), 1)
     blank = ("",) * len(body)

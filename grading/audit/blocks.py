@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
+from grading.audit.mistaken import MISTAKEN
 from grading.engine.shapes import Shape, shapes
 from grading.findings import Finding, Severity
 from grading.geometry.lengths import evaluate
@@ -15,29 +16,22 @@ from grading.geometry.outlines import image
 from grading.model.block import Block, Kind
 from grading.model.sizes import SizeTable
 
-__all__ = ["audit_block", "audit_fit"]
+__all__ = ["BLOCK_RULES", "audit_fit"]
 
 #: Points a segment where a loop is drawn as chords to see whether it crosses itself.
 STEPS = np.linspace(0, 1, 17)[:-1]
 #: A body figure this many times smaller or larger than the block's is no other hand but another unit.
 FEWEST, MOST = 0.4, 2.5
 
-#: What a figure must be multiplied by, and what was then meant.
-MISTAKEN = {
-    10: "centimetres typed as millimetres",
-    25.4: "inches typed as millimetres",
-    2.54: "inches typed as centimetres",
-    0.1: "millimetres typed as centimetres",
-    1 / 2.54: "centimetres typed as inches",
-    1 / 25.4: "millimetres typed as inches",
-}
 
-
-def audit_block(block: Block) -> Iterator[Finding]:
-    """What is wrong with a block on its own: loops that cross themselves, points left behind, edges without a seam."""
+def _shapes(block: Block) -> Iterator[Finding]:
+    """Loops that cross themselves, and points left behind."""
     for name, shape in shapes(block).items():
         yield from _crossing_loops(block, name, shape)
         yield from _points_left_behind(block, name, shape)
+
+
+def _drafted_with_nothing(block: Block) -> Iterator[Finding]:
     for value in block.values:
         if value.kind is Kind.BODY and value.drafted <= 0:
             yield Finding(
@@ -48,6 +42,9 @@ def audit_block(block: Block) -> Iterator[Finding]:
                 "The measurement of the hand that the block was drawn for, above zero.",
                 "Write that hand's figure under 'Drafted with'.",
             )
+
+
+def _without_seam_type(block: Block) -> Iterator[Finding]:
     for edge in block.edges:
         if not edge.seam_type:
             yield Finding(
@@ -141,3 +138,7 @@ def _points_left_behind(block: Block, name: str, shape: Shape) -> Iterator[Findi
                     "A move: or it stays where it is while the piece grows round it.",
                     "Name its moves, or one with shares of zero if it is meant to stay.",
                 )
+
+
+#: The rules for the drawing of a block, in the order in which their findings are told.
+BLOCK_RULES = (_shapes, _drafted_with_nothing, _without_seam_type)

@@ -1,4 +1,4 @@
-"""Audit how often each piece is cut: as many for a left hand as for a right one, and as many of what is sewn together."""
+"""Audit how often each piece is cut: as often for a left hand as for a right one, and as often as what it joins."""
 
 from __future__ import annotations
 

@@ -18,7 +18,7 @@ SAME = 0.05
 #: What is shorter than this, mm, is not measured.
 NOTHING = 1.0
 #: Ways of measuring between points that moves set apart in proportion: what they give follows a figure exactly.
-STRAIGHT = ("straight", "across", "height")
+STRAIGHT = ("straight", "across", "height", "sideways")
 #: How often a length counts: a half of the round lies flat, and both of a pair may be measured together.
 TIMES = (0.25, 0.5, 1.0, 2.0, 4.0)
 #: Both tolerances together: less than this, mm, nobody sews to; more than this share of the measure tells nothing.
@@ -28,8 +28,8 @@ FINEST, COARSEST = 0.8, 0.25
 def _same_unless_it_follows(subject: Subject) -> Iterator[Finding]:
     """What follows no measurement is an allowance, such as a fold-back, and those do not grow with the hand."""
     for measure in subject.measured.measures:
-        if measure.follows or measure.how not in STRAIGHT:
-            continue
+        if measure.follows or measure.how not in STRAIGHT or measure.tolerance_plus is None:
+            continue  # one without a tolerance is there for a limit, which holds it
         figures = subject.measured[measure.name]
         if np.ptp(figures) > SAME:
             yield Finding(
@@ -66,11 +66,14 @@ def _is_something(subject: Subject) -> Iterator[Finding]:
 def _set_apart(subject: Subject, measure: Measure, names: tuple[str, ...]) -> bool:
     """Whether some value could set the ends of a measure apart: a fold-back of nought is then a maker's choice."""
     piece = subject.run.pieces[measure.piece].shape
-    ends = [piece.names.index(name.removesuffix("'")) for name in (measure.start, measure.end or measure.start)
-            if name.removesuffix("'") in piece.names]
+    ends = [
+        piece.names.index(name.removesuffix("'"))
+        for name in (measure.start, measure.end or measure.start)
+        if name.removesuffix("'") in piece.names
+    ]
     if len(ends) < 2 or ends[0] == ends[1]:
         return False
-    axes = slice(1, 2) if measure.how == "height" else slice(0, 2)
+    axes = {"height": slice(1, 2), "sideways": slice(0, 1)}.get(measure.how, slice(0, 2))
     return bool(np.abs(piece.rules[: len(names), ends[0], axes] - piece.rules[: len(names), ends[1], axes]).max() > 0)
 
 

@@ -7,10 +7,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from grading.audit.figures import apart, shown
+from grading.audit.mistaken import likely_unit
 from grading.audit.subject import RunRule, Subject
 from grading.findings import Finding, Place, Severity
 from grading.geometry.arrays import Floats
-from grading.model.block import Limit
+from grading.model.block import Kind, Limit
 
 __all__ = ["PATTERN_RULES"]
 
@@ -83,15 +84,36 @@ def _limits(subject: Subject) -> Iterator[Finding]:
                 "Correct the name, or add the measurement: the limit was not checked.",
             )
             continue
-        for size in np.flatnonzero(~((values >= least - ROUNDING) & (values <= most + ROUNDING))):
+        passed = np.flatnonzero(~((values >= least - ROUNDING) & (values <= most + ROUNDING)))
+        fixed = (
+            _is_fixed(subject, limit)
+            and len(passed) == len(values)
+            and np.ptp([values, least, most], axis=1).max() == 0
+        )
+        for size in passed[:1] if fixed else passed:
             yield Finding(
                 "limit-passed",
                 limit.severity,
-                subject.place(size, measure=limit.name),
+                subject.place_of(limit.what) if fixed else subject.place(size, measure=limit.name),
                 f"{_in_words(limit)} {_beyond(values[size], least[size], most[size])}.",
                 limit.why,
-                "Check the figures it is made of, in the tables and in the block.",
+                f"Check the figures it is made of, in the tables and in the block"
+                f"{_unit_meant(subject, limit, values[size], least[size], most[size])}.",
             )
+
+
+def _is_fixed(subject: Subject, limit: Limit) -> bool:
+    """Whether a limit holds a figure of the block's own, the same in every size: an allowance, or a seam type's."""
+    value = subject.run.block.value(limit.what)
+    kinds = (kind.name.casefold() for kind in subject.run.block.seam_types)
+    return value.kind is Kind.ALLOWANCE if value is not None else limit.what.casefold() in kinds
+
+
+def _unit_meant(subject: Subject, limit: Limit, value: float, least: float, most: float) -> str:
+    """What unit was probably meant by an allowance that passes its bounds, to end a sentence."""
+    if not _is_fixed(subject, limit) or limit.less is not None:
+        return ""
+    return likely_unit(value, max(least, 0.0), most)
 
 
 def _limited(subject: Subject, limit: Limit) -> tuple[Floats, Floats, Floats]:

@@ -21,6 +21,9 @@ NEEDED = {
     "Marks": "whether turned parts fit the body under them and stay clear of the hole",
 }
 
+#: Marks, strokes, and the share of a seam without ease, more than which a maker could not use. Common practice.
+MOST_MARKS, MOST_STROKES, MOST_WITHOUT = 12, 4, 0.6
+
 #: An edge as it is sewn: its piece, and its name, with a stroke for the image of a mirrored one.
 _Sewn = tuple[str, str]
 
@@ -34,7 +37,7 @@ def _missing_sheets(block: Block) -> Iterator[Finding]:
                 Place(block.values[0].place.workbook if block.values else "", sheet),
                 f"The block has no {sheet.casefold()}.",
                 f"Rows on the sheet {sheet}: without them nobody checks {NEEDED[sheet]}.",
-                f"Fill in the sheet; 'grading draft' writes one to start from.",
+                "Fill in the sheet; 'grading draft' writes one to start from.",
             )
 
 
@@ -57,14 +60,14 @@ def _sewn_twice(block: Block) -> Iterator[Finding]:
     for seam in block.seams:
         for edge in dict.fromkeys((*_edges(seam.side_a), *_edges(seam.side_b))):
             users[edge].append(seam)
-    for (piece, edge), seams in users.items():
+    for (piece, name), seams in users.items():
         if len(seams) > 1:
             names = " and ".join(f"'{seam.name}'" for seam in seams)
             yield Finding(
                 "edge-in-two-seams",
                 Severity.WARNING,
                 seams[1].place,
-                f"{edge} of {piece} is sewn in {names}.",
+                f"{name} of {piece} is sewn in {names}.",
                 "Once: the other half, or another edge, is probably meant in one of them.",
                 "Correct the sides; leave it if three layers are sewn together there.",
             )
@@ -84,7 +87,7 @@ def _sewn_to_nothing(block: Block) -> Iterator[Finding]:
         halves = [(edge.piece, edge.name)]
         if edge.piece in mirrored and edge.loop == "boundary":
             halves.append(_image(edge))
-        loose = [name for half in halves if half not in sewn for name in [half[1]]]
+        loose = [name for piece, name in halves if (piece, name) not in sewn]
         if loose:
             yield Finding(
                 "edge-in-no-seam",
@@ -118,8 +121,11 @@ def _allowances_differ(block: Block) -> Iterator[Finding]:
     edges = {(edge.piece, edge.name): edge for edge in block.edges}
     for seam in block.seams:
         a, b = (
-            [mm.get(edges[piece, name.removesuffix("'")].seam_type.casefold(), 0.0) for piece, name in _edges(side)
-             if (piece, name.removesuffix("'")) in edges]
+            [
+                mm.get(edges[piece, name.removesuffix("'")].seam_type.casefold(), 0.0)
+                for piece, name in _edges(side)
+                if (piece, name.removesuffix("'")) in edges
+            ]
             for side in (seam.side_a, seam.side_b)
         )
         a, b = ([one for one, before in zip(row, [None, *row], strict=False) if one != before] for row in (a, b))
@@ -148,7 +154,12 @@ def _wrong_half(block: Block) -> Iterator[Finding]:
                     if (other.piece, other.loop) != (edge.piece, edge.loop) or other.name in side.edges:
                         continue
                     own, others = _words(edge.name), _words(other.name)
-                    if len(own - others) == 1 and len(others - own) == 1 and (others - own) <= said and not (own - others) <= said:
+                    if (
+                        len(own - others) == 1
+                        and len(others - own) == 1
+                        and (others - own) <= said
+                        and not (own - others) <= said
+                    ):
                         yield Finding(
                             "wrong-half",
                             Severity.WARNING,
@@ -172,10 +183,6 @@ def _marks_too_many(block: Block) -> Iterator[Finding]:
                 f"At most {MOST_MARKS} marks, {MOST_STROKES} strokes, and no ease along at most {MOST_WITHOUT:g}.",
                 "Check the three figures.",
             )
-
-
-#: Marks, strokes, and the share of a seam without ease, more than which a maker could not use. Common practice.
-MOST_MARKS, MOST_STROKES, MOST_WITHOUT = 12, 4, 0.6
 
 
 def _edges(side: Side) -> list[_Sewn]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import SupportsIndex
 
@@ -55,7 +55,8 @@ class Subject:
         }
 
     def figure(self, name: str) -> Floats:
-        """What a limit may name, in every size (sizes,): a measurement, a driver, a measure, or the material's part.
+        """What a limit may name, in every size (sizes,): a measurement, a driver, a measure, a seam type's allowance,
+        or the material's part.
 
         Raises KeyError for a name that is none of these.
         """
@@ -66,7 +67,22 @@ class Subject:
             return self.run.drivers[name]
         if name.casefold() == MATERIAL:
             return np.full(len(self.run.sizes), self.run.block.material_takes)
+        if name not in self.measured and name.casefold() in self._seam_allowances:
+            return np.full(len(self.run.sizes), self._seam_allowances[name.casefold()])
         return self.measured[name]
+
+    @cached_property
+    def _seam_allowances(self) -> Mapping[str, float]:
+        return {kind.name.casefold(): kind.allowance for kind in self.run.block.seam_types}
+
+    def place_of(self, name: str) -> Place:
+        """Where the figure stands that is the same in every size: an allowance of the table or block, a seam type."""
+        if self.run.table.row(name) is not None:
+            return self.run.table.place(name)
+        kinds = [kind for kind in self.run.block.seam_types if kind.name.casefold() == name.casefold()]
+        value = self.run.block.value(name)
+        where = value.place if value is not None else kinds[0].place if kinds else Place()
+        return replace(where, group=self.run.group, measure=name)
 
     def place(self, size: SupportsIndex, **where: str) -> Place:
         """Where in the run a finding points."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from grading.audit.blocks import MISTAKEN
+from grading.audit.mistaken import MISTAKEN
 from grading.drafting.measuring import HOW_TO_MEASURE, PLAUSIBLE, SMALLER
 from grading.findings import Finding, Place, Severity
 from grading.inputs.hands import Hands

@@ -61,6 +61,14 @@ SEAMS = (
     ),
     Seam("thumb seam", Side(THUMB, ("stem side",)), Side(THUMB, ("stem side'",)), _NONE, _NONE, _NONE),
     Seam("side seam", Side(TRANK, ("side",)), Side(TRANK, ("side'",)), _NONE, _NONE, _NONE),
+    *(
+        Seam(name, Side(piece, (edge,)), Side(piece, (f"{edge}'",)), _NONE, _NONE, _NONE)
+        for name, piece, edge in (
+            ("turned part at the fingers", TRANK, "finger turned side"),
+            ("turned part at the cuff", TRANK, "cuff turned side"),
+            ("turned part of the thumb", THUMB, "turned side"),
+        )
+    ),
 )
 
 MARKS = (
@@ -198,6 +206,27 @@ MEASURES = (
     ),
     _measure("hole, palm half", TRANK, "along", ("T", "H"), None, "From T down the palm side to H."),
     _measure("hole, index half", TRANK, "along", ("H", "T"), None, "From H up the index side to T."),
+    _measure(
+        "hole below the finger line",
+        TRANK,
+        "height",
+        ("knuckle", "T"),
+        None,
+        "From the finger line down to T.",
+        follows="web depth",
+    ),
+    _measure(
+        "foot of the hole below the finger line", TRANK, "height", ("knuckle", "H"), None, "From the finger line to H."
+    ),
+    _measure(
+        "thumb line",
+        TRANK,
+        "sideways",
+        ("finger centre", "T"),
+        None,
+        "From the mirror line across to T.",
+        follows="index-middle gap",
+    ),
     _measure("hole to mirror line", TRANK, "clearance", ("thumb hole", "mirror line"), None, "Nearest the fold."),
     _measure("hole to cut edge", TRANK, "clearance", ("thumb hole", "boundary"), None, "Nearest the outline."),
 )
@@ -222,6 +251,16 @@ def _limit(
 #: π − 2: the depth of the hand from flat measures is (open girth − 2 × breadth) / (π − 2). Common practice.
 _DEPTH = 1.1416
 
+_MATERIAL_FIRST = "The pile and the leather take that much of the round before there is any room to move"
+
+
+def _bounds(name: str, least: float | str | None, most: float | None, why: str) -> Limit:
+    """What an allowance, or a seam type's, is held to."""
+    return _limit(name, name, least, most, Severity.WARNING, why)
+
+
+#: The bounds are common practice, wide enough for any hand: what passes them is more often another unit or a digit
+#: too many. A maker who means it changes the row.
 LIMITS = (
     _limit(
         "room at the waist",
@@ -243,21 +282,64 @@ LIMITS = (
         times=2.0,
         less="entry girth",
     ),
+    _bounds("hand ease", MATERIAL, 45.0, f"{_MATERIAL_FIRST}; with more than 45 mm it turns on the hand."),
+    _bounds("thumb ease", MATERIAL, 36.0, f"{_MATERIAL_FIRST}; with more than 36 mm it turns on the thumb."),
     _limit(
-        "hand ease",
-        "hand ease",
-        MATERIAL,
-        None,
+        "finger fold-back",
+        "finger fold-back",
+        0.0,
+        1.3,
         Severity.WARNING,
-        "The pile and the leather take that much of the round before there is any room to move.",
+        "Half of it lies on the body under it: it ends well before the wrist.",
+        divided_by="palm length",
     ),
     _limit(
-        "thumb ease",
-        "thumb ease",
-        MATERIAL,
+        "cuff fold-back",
+        "cuff fold-back",
+        0.0,
+        2.3,
+        Severity.WARNING,
+        "Half of it shows; a cuff longer than a palm is hardly turned.",
+        divided_by="palm length",
+    ),
+    _bounds("finger taper", -2.0, 7.0, "More a side is another shape at the fingers."),
+    _bounds("waist shaping", -2.0, 12.0, "More a side leaves the hand no room to pass."),
+    _bounds("cuff flare", -5.0, 28.0, "More a side than this no longer turns flat onto the body."),
+    _bounds("thumb forward", -4.0, 20.0, "Further than this the thumb sits in the palm, or beside the hand."),
+    _bounds("web lowering", -2.0, 20.0, "A thumb longer than this in the stem sags at the web."),
+    _bounds("thumb turn", 0.0, 60.0, "Half of it shows, and ends before the web."),
+    _bounds("stem waist", -2.0, 5.0, "More a side leaves the thumb no room to pass."),
+    _bounds("thumb flare", 0.0, 10.0, "More a side than this no longer meets the hole at T."),
+    _bounds("foot depth", -2.0, 7.5, "A foot deeper than this stands off the palm in a pouch."),
+    _bounds("raw edge", 0.0, 1.0, "What is left raw is cut where it ends."),
+    _bounds("oversewn", 0.0, 1.0, "Sewn edge to edge, over both: there is nothing beyond the sew line."),
+    _bounds("inside seam", 3.0, 12.0, "With less the stitches tear out; more lies in a ridge."),
+    _limit(
+        "hole at the web",
+        "hole below the finger line",
+        -8.0,
+        8.0,
+        Severity.WARNING,
+        "T lies at the web: or the thumb pulls, or sags.",
+        less="web depth",
+    ),
+    _limit(
+        "hole at the thumb",
+        "thumb line",
+        -4.0,
+        20.0,
+        Severity.WARNING,
+        "T lies on the gap of index and middle finger, or somewhat before it.",
+        less="index-middle gap",
+    ),
+    _limit(
+        "hole above the wrist",
+        "palm length",
+        3.0,
         None,
         Severity.WARNING,
-        "The pile and the leather take that much of the round before there is any room to move.",
+        "The hole ends above the wrist line, or the wrist shows in it.",
+        less="foot of the hole below the finger line",
     ),
     _limit(
         "thumb to fist",

@@ -284,7 +284,7 @@ class _Known:
             yield from self.look_up(row, "From", row["From"], "cut-out of this piece", cut_outs)
         else:
             yield from self.look_up(row, "From", row["From"], "point of this piece", points)
-        if row["How"] in ("straight", "along", "height"):
+        if row["How"] in ("straight", "along", "height", "sideways"):
             yield from self.look_up(row, "To", row["To"], "point of this piece", points)
         if row["How"] == "clearance":
             yield from self.look_up(row, "To", row["To"], "line to be clear of", {BOUNDARY: 0, "mirror line": 0})

@@ -336,9 +336,9 @@ MEASURES = Sheet(
             "How",
             Kind.CHOICE,
             "straight: from point to point; along: along the sew line; across: the width at a point's height; "
-            "perimeter: round a whole outline or cut-out; height: up and down only; clearance: from a cut-out to the "
-            "boundary or the mirror line.",
-            choices=("straight", "along", "across", "perimeter", "height", "clearance"),
+            "perimeter: round a whole outline or cut-out; height: up and down only; sideways: across only; "
+            "clearance: from a cut-out to the boundary or the mirror line.",
+            choices=("straight", "along", "across", "perimeter", "height", "sideways", "clearance"),
         ),
         Column("From", Kind.NAME, "The first point; for a perimeter or a clearance, boundary or the cut-out's name."),
         Column(

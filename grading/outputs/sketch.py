@@ -129,6 +129,7 @@ class _Sketch:
             "height": self._height,
             "along": lambda m: self._beside(m, closed=False),
             "perimeter": lambda m: self._beside(m, closed=True),
+            "sideways": self._sideways,
             "clearance": self._clearance,
         }
         places = draw[measure.how](measure)
@@ -186,6 +187,11 @@ class _Sketch:
         shares = np.linspace(0.3, 0.95, 14) if closed else (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.45, 0.55, 0.25, 0.75)
         places = [beside.interpolate(share, normalized=True) for share in shares]
         return [(place.x, place.y) for place in places]
+
+    def _sideways(self, measure: Measure) -> list[Place]:
+        """An arrow across, level with the second point."""
+        (start, _), (end, y) = self.point(measure.start), self.point(measure.end)
+        return self._arrow((start, y), (end, y))
 
     def _clearance(self, measure: Measure) -> list[Place]:
         """The shortest way from a cut-out to the boundary or the mirror line."""

@@ -100,6 +100,12 @@ def _height(piece: GradedPiece, start: str, end: str) -> Floats:
     return height
 
 
+def _sideways(piece: GradedPiece, start: str, end: str) -> Floats:
+    """The distance of two points across the piece."""
+    apart: Floats = np.abs(piece.point(end)[:, 0] - piece.point(start)[:, 0])
+    return apart
+
+
 def _clearance(piece: GradedPiece, start: str, end: str) -> Floats:
     """How near a cut-out comes to the boundary, or to the mirror line: below zero where it lies across the latter."""
     loop = evaluate(piece.beziers[start], CLEARANCE_STEPS)
@@ -134,5 +140,6 @@ WAYS: dict[str, Callable[[GradedPiece, str, str], Floats]] = {
     "across": _across,
     "perimeter": _perimeter,
     "height": _height,
+    "sideways": _sideways,
     "clearance": _clearance,
 }

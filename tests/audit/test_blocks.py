@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from grading.audit import audit_block, audit_fit
-from grading.findings import Place, Severity
+from grading.audit.blocks import BLOCK_RULES, audit_fit
+from grading.findings import Finding, Place, Severity
 from grading.model.block import Block, Move, Share
 from grading.model.sizes import SizeTable
 
@@ -27,8 +27,12 @@ def with_row(table: SizeTable, name: str, figures: list[float]) -> SizeTable:
     return replace(table, measurements=(*table.measurements, name), values=np.vstack([table.values, figures]))
 
 
+def drawing_findings(block: Block) -> list[Finding]:
+    return [finding for rule in BLOCK_RULES for finding in rule(block)]
+
+
 def codes(block: Block) -> list[str]:
-    return [finding.code for finding in audit_block(block)]
+    return [finding.code for finding in drawing_findings(block)]
 
 
 @pytest.mark.parametrize(("x", "expected"), [(12.0, []), (5.0, ["loop-crosses-itself"])])
@@ -40,14 +44,14 @@ def test_a_loop_as_drafted_goes_round_once(block, x, expected):
 
 def test_a_crossing_loop_is_shown_by_its_first_edge(block):
     placed = tuple(replace(edge, place=Place("block.xlsx", "Edges", f"B{n}")) for n, edge in enumerate(block.edges, 2))
-    (finding,) = audit_block(replace(with_point(block, "Trank", "palm side", x=5.0), edges=placed))
+    (finding,) = drawing_findings(replace(with_point(block, "Trank", "palm side", x=5.0), edges=placed))
     assert str(finding.place) == "block.xlsx, sheet Edges, cell B7"
     assert finding.found == "The thumb hole of Trank crosses itself as drafted."
 
 
 @pytest.mark.parametrize("point", [("Trank", "palm"), ("Trank", "T"), ("Trank", "finger centre"), ("Thumb", "H")])
 def test_a_point_left_behind_by_its_neighbours_is_warned_of(block, point):
-    (finding,) = audit_block(with_point(block, *point, moves=()))
+    (finding,) = drawing_findings(with_point(block, *point, moves=()))
     assert (finding.code, finding.severity) == ("point-without-move", Severity.WARNING)
     assert f"The point {point[1]} of {point[0]} has no move" in finding.found
 

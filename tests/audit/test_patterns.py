@@ -15,9 +15,9 @@ from grading.audit import audit_block, audit_fit, audit_run
 from grading.drafting.scenario import demo_block, demo_sizes
 from grading.engine.balance import balanced
 from grading.engine.run import SizeRun, grade
-from grading.findings import Finding, Severity
+from grading.findings import Finding, Place, Severity
 from grading.geometry.lengths import evaluate
-from grading.model.block import Amount, Block, Share
+from grading.model.block import Amount, Block, Kind, Share
 from grading.model.sizes import SizeTable
 
 #: What the demo's material takes of the round, by hand: 2π × 1.8 mm of pile and π × 1.0 mm of leather.
@@ -159,7 +159,86 @@ def test_halves_of_the_hole_must_be_equally_long(block, tables, point):
 def test_every_limit_of_the_demo_is_broken_by_some_test_above(block):
     by_block = {"hand ease", "thumb ease", "hole clear of the mirror line", "hole clear of cut edges"}
     by_table = {case.removesuffix(", most") for case in BY_TABLE}
-    assert {limit.name for limit in block.limits} == by_block | by_table | {"halves of the hole"}
+    assert {limit.name for limit in block.limits} == by_block | by_table | {"halves of the hole", *BOUNDS, *BY_PLACE}
+
+
+#: Each allowance, or seam type, with figures that its bounds just keep and just do not. The fold-backs are held to the
+#: palm, 93 mm in the smallest size: 1.3 and 2.3 times that.
+BOUNDS = {
+    "hand ease": (45.0, 45.1),
+    "thumb ease": (36.0, 36.1),
+    "finger fold-back": (120.9, 121.0),
+    "cuff fold-back": (213.9, 214.0),
+    "finger taper": (7.0, 7.1),
+    "waist shaping": (12.0, 12.1),
+    "cuff flare": (28.0, 28.1),
+    "thumb forward": (20.0, 20.1),
+    "web lowering": (20.0, 20.1),
+    "thumb turn": (60.0, 60.1),
+    "stem waist": (5.0, 5.1),
+    "thumb flare": (10.0, 10.1),
+    "foot depth": (7.5, 7.6),
+    "raw edge": (1.0, 1.1),
+    "oversewn": (1.0, 1.1),
+    "inside seam": (3.0, 2.9),
+}
+
+
+def with_figure(block: Block, name: str, figure: float) -> Block:
+    """The block with another figure for an allowance or a seam type, and no limit but that one's."""
+    kinds = tuple(replace(kind, allowance=figure) if kind.name == name else kind for kind in block.seam_types)
+    limits = tuple(limit for limit in block.limits if limit.name == name)
+    return replace(with_value(block, name, now=figure), seam_types=kinds, limits=limits)
+
+
+@pytest.mark.parametrize("name", BOUNDS)
+def test_an_allowance_is_held_within_its_bounds(block, tables, name):
+    kept, broken = BOUNDS[name]
+    assert passed(with_figure(block, name, kept), tables["Women"]) == set()
+    assert passed(with_figure(block, name, broken), tables["Women"]) == {name}
+
+
+@pytest.mark.parametrize("times", [2.54, 10, 25.4])
+@pytest.mark.parametrize("value", [value.name for value in demo_block().values if value.kind is Kind.ALLOWANCE])
+def test_an_allowance_in_another_unit_is_told(block, tables, value, times):
+    figure = block.value(value).now * times
+    told = passed(with_figure(block, value, figure), tables["Women"])
+    # a taper of 2 mm in inches, and a flare of 3, are still shapes that a maker may want
+    assert told == (set() if times == 2.54 and value in ("finger taper", "cuff flare") else {value})
+
+
+@pytest.mark.parametrize(("figure", "meant"), [(240, "millimetres typed as centimetres"), (609.6, "as inches")])
+def test_an_allowance_in_another_unit_is_one_finding_that_names_the_unit(block, tables, figure, meant):
+    placed = with_figure(block, "hand ease", figure)
+    values = tuple(replace(value, place=Place("block.xlsx", "Base values", "A10")) for value in placed.values)
+    findings = found(balanced(grade(replace(placed, values=values), tables["Women"])))
+    (finding,) = (finding for finding in findings if finding.code == "limit-passed")
+    assert finding.place.cell == "A10"
+    assert "45" in finding.found
+    assert finding.action.endswith(f"{meant}.")
+
+
+#: The hole against the hand: points moved that far across, or up, keep it and pass it.
+BY_PLACE = {
+    "hole at the web": ((0.0, 7.9), (0.0, 8.1)),
+    "hole at the thumb": ((11.9, 0.0), (12.1, 0.0)),
+    "hole above the wrist": ((0.0, -11.9), (0.0, -12.1)),  # H is 15 mm above it in the smallest size
+}
+
+
+@pytest.mark.parametrize("limit", BY_PLACE)
+def test_the_hole_is_held_to_web_thumb_and_wrist_in_every_size(block, tables, limit):
+    hole = {name for edge in block.edges if edge.loop == "thumb hole" for name in edge.points}
+
+    def moved(dx: float, dy: float) -> Block:
+        points = tuple(
+            replace(p, x=p.x + dx, y=p.y + dy) if p.piece == "Trank" and p.name in hole else p for p in block.points
+        )
+        return replace(block, points=points)
+
+    kept, broken = BY_PLACE[limit]
+    assert limit not in passed(moved(*kept), tables["Women"])
+    assert limit in passed(moved(*broken), tables["Women"])
 
 
 def test_a_passed_limit_says_what_it_looks_at_and_why(block, tables):
