@@ -12,6 +12,7 @@ from grading.findings import Finding, Place, Severity
 from grading.inputs.opening import Opened, open_tables
 from grading.inputs.returns import read_check_sheets
 from grading.model.returns import CheckSheet, TargetGiven
+from grading.readings.mistaken import doubled_measures, mistaken_unit, same_readings
 from grading.readings.returns import Judgement, judge, judged
 from grading.readings.targets import targets
 
@@ -53,8 +54,18 @@ def read_returns(paths: Iterable[Path], runs: Mapping[str, SizeRun], *, any_run:
         for sheet in read:
             asked, found = _asked(sheet, runs, any_run)
             findings += found
-            if asked is not None:
-                taken.append((sheet, asked))
+            if asked is None:
+                continue
+            if again := same_readings(sheet, [other for other, _ in taken]):
+                other, adds_none = again
+                findings.append(_again(sheet, other, adds_none))
+                if _of_one_name(sheet, other) and adds_none:
+                    continue
+                if _of_one_name(sheet, other):
+                    taken = [one for one in taken if one[0] is not other]
+            doubted, found = _doubted(sheet, asked)
+            findings += found
+            taken.append((sheet, {**asked, **dict.fromkeys(doubted)}))
     order = [(key, size.casefold()) for key, run in runs.items() for size in run.sizes]
     places = {place: number for number, place in enumerate(order)}
     taken.sort(key=lambda one: places.get((one[0].run_id, one[0].size.casefold()), len(places)))
@@ -97,6 +108,51 @@ def _asked(
         findings.append(_rows_lost(sheet, lost))
     # A measure that the run does not know is judged by what stands beside it.
     return {**given, **asked}, findings
+
+
+def _doubted(sheet: CheckSheet, asked: Mapping[str, TargetGiven | None]) -> tuple[tuple[str, ...], list[Finding]]:
+    """The measures, in lower case, whose readings are not to be judged as they stand, and why."""
+    if unit := mistaken_unit(sheet, asked):
+        factor, cause = unit
+        whose = f"All figures of {sheet.name or 'the sheet'} for size {sheet.size}"
+        found = f"{whose} are {factor:.3g} times what they are to be."
+        action = (
+            f"Most likely {cause}. Ask whoever measured, and correct 'Unit' or the figures. None of them is judged."
+        )
+        expected = f"Figures in {sheet.unit}, as the sheet says."
+        return tuple(asked), [Finding("unit-mistaken", Severity.ERROR, sheet.place, found, expected, action)]
+    findings = []
+    doubled = doubled_measures(sheet, asked)
+    for measure, factor in doubled.items():
+        first = next(one for one in sheet.readings if one.measure == measure)
+        times, how = ("twice", "round instead of across") if factor > 1 else ("half", "across instead of round")
+        findings.append(
+            Finding(
+                "measured-otherwise",
+                Severity.ERROR,
+                first.place,
+                f"All readings of {measure} are {times} its figure.",
+                "The measure as the sheet's drawing shows it.",
+                f"Most likely the tape was laid {how}. Ask, and measure again. These readings are not judged.",
+                f"measured {times}",
+            )
+        )
+    return tuple(measure.casefold() for measure in doubled), findings
+
+
+def _again(sheet: CheckSheet, other: CheckSheet, adds_none: bool) -> Finding:
+    if not _of_one_name(sheet, other):
+        found = f"Its figures for size {sheet.size} are those of {other.place}, by {other.name or 'nobody named'}."
+        expected = "Two people's work differs by more than nothing. Both are counted."
+        return Finding("sheet-twice", Severity.WARNING, sheet.place, found, expected, "Ask whose figures they are.")
+    found = f"Its figures for size {sheet.size} are those of {other.place}."
+    counted = "it was counted once" if adds_none else "this one says more and was counted"
+    expected = f"Each sheet once; {counted}."
+    return Finding("sheet-twice", Severity.WARNING, sheet.place, found, expected, "Leave one away.")
+
+
+def _of_one_name(sheet: CheckSheet, other: CheckSheet) -> bool:
+    return sheet.name.casefold().split() == other.name.casefold().split()
 
 
 def _alike(one: TargetGiven | None, other: TargetGiven | None) -> bool:

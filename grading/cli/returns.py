@@ -76,7 +76,11 @@ def _summary(returned: Returned, unit: str) -> str:
     """What was returned, how each measure fared, in which sizes it failed, and whose hand leans."""
     judgement = returned.judgement
     counts = {"check sheet": len(returned.sheets), "reading": len(judgement.readings), "failure": judgement.failures}
+    if not judgement.to_check < len(judgement.readings):
+        del counts["failure"]
     counted = ", ".join(f"{count} {word}{'' if count == 1 else 's'}" for word, count in counts.items())
+    if judgement.to_check:
+        counted += f", {judgement.to_check} to be checked and not judged"
     headings = ["measure", "read", "short", "long", "check", f"mean ({unit})", "±", "leans", "tolerance"]
     rows = [
         [measure, *_counts(sample), *_mean(sample, unit), sample.leans or "-", str(holding)]

@@ -35,14 +35,14 @@ MAX_ROWS, MAX_COLUMNS = 5_000, 200
 #: XML tags in all, the reader's work: a filled cell has four, a blank but formatted row or cell one.
 MAX_TAGS, MAX_MERGES = 1_000_000, 1_000
 
-_SAVE_AS = "Open it in your spreadsheet program and save it as an Excel workbook (.xlsx)."
+_SAVE_AS = "Open it in your spreadsheet program and save it as a workbook (.xlsx)."
 _CSV_NAMES = (".csv", ".tsv", ".txt")
 _DELIMITERS = ";\t,"
 _OTHER_ARCHIVES = {
-    "xl/workbook.bin": "a binary Excel workbook (.xlsb)",
+    "xl/workbook.bin": "a binary workbook (.xlsb)",
     "content.xml": "an OpenDocument file (.ods)",
-    "word/document.xml": "a Word document",
-    "Index/Document.iwa": "a Numbers file",
+    "word/document.xml": "a text document (.docx)",
+    "Index/Document.iwa": "a spreadsheet in a format of its own (.numbers)",
 }
 
 
@@ -184,7 +184,7 @@ def _grids(data: bytes, path: Path) -> tuple[Grid, ...]:
     if data.startswith(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"):
         if "EncryptedPackage".encode("utf-16-le") in data:
             raise _password_protected()
-        raise _not_a_workbook("an old Excel (.xls) or other office file")
+        raise _not_a_workbook("a workbook of an old kind (.xls) or another office file")
     if data.startswith(b"%PDF"):
         raise _not_a_workbook("a PDF")
     if path.suffix.casefold() not in _CSV_NAMES:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from grading import units
 from grading.findings import Finding, Place, Severity
 from grading.inputs.cells import as_text, heading_key
 from grading.inputs.opening import Grid, Opened, address
-from grading.model.returns import CHECK_FIELDS, CHECK_HEADINGS, HANDS, CheckSheet, Reading, TargetGiven
+from grading.model.returns import CHECK_FIELDS, CHECK_HEADINGS, HANDS, PAIRS, CheckSheet, Reading, TargetGiven
 from grading.units import UnreadableError
 
 __all__ = ["read_check_sheets"]
@@ -17,6 +17,10 @@ __all__ = ["read_check_sheets"]
 #: What a sheet must say for its readings to mean anything.
 _NEEDED = ("Group", "Size", "Run", "Unit")
 _PAIR = re.compile(rf"pair([0-9]+)({'|'.join(HANDS)})")
+#: What a text file in a narrow encoding makes of a sign that it lacks, such as the minus of a heading.
+_LOST = ("?", "\ufffd", "_")
+#: So many of the headings make a check sheet.
+_ENOUGH = 3
 _SEND_ANEW = "Ask for the sheet as it was handed out, filled in and saved as a workbook (.xlsx)."
 
 
@@ -40,10 +44,16 @@ def read_check_sheets(opened: Opened) -> tuple[list[CheckSheet], list[Finding]]:
 
 
 def _header_row(grid: Grid) -> int:
+    """The row of headings, whatever of them was lost: a sign that a text file could not hold, a formula's value."""
     wanted = [heading_key(heading) for heading in CHECK_HEADINGS]
-    rows = sorted({row for row, column in grid.cells if column == 1})
-    columns = range(1, len(wanted) + 1)
-    return next((row for row in rows if [_key(grid, row, column) for column in columns] == wanted), 0)
+    rows = sorted({row for row, column in (*grid.cells, *grid.faults) if column == 1})
+    for row in rows:
+        found = [_key(grid, row, column) for column in range(1, len(wanted) + 1)]
+        lost = [key in _LOST or (row, column) in grid.faults for column, key in enumerate(found, start=1)]
+        same = [key == other for key, other in zip(found, wanted, strict=True)]
+        if sum(same) >= _ENOUGH and all(map(any, zip(same, lost, strict=True))):
+            return row
+    return 0
 
 
 def _key(grid: Grid, row: int, column: int) -> str:
@@ -64,10 +74,7 @@ def _check_sheet(grid: Grid, header: int) -> tuple[CheckSheet | None, list[Findi
         unit = units.unit_name(fields["Unit"])
     except UnreadableError as wrong:
         return None, [_error(wrong.code, grid.place(), str(wrong), "The unit is there when it is handed out.")]
-    columns = {_key(grid, header, column): column for column in range(1, grid.columns + 1)}
-    boxes = {
-        column: (int(pair[1]), pair[2]) for heading, column in columns.items() if (pair := _PAIR.fullmatch(heading))
-    }
+    boxes = _boxes(grid, header)
     rows: list[int] = []
     readings: list[Reading] = []
     findings: list[Finding] = []
@@ -87,7 +94,7 @@ def _check_sheet(grid: Grid, header: int) -> tuple[CheckSheet | None, list[Findi
         findings.append(_note("check-sheet-blank", grid.place(), "Nothing is filled in."))
     elif not fields["Name"]:
         findings.append(_note("name-missing", grid.place(), "Nobody's name is on the sheet."))
-    given = tuple((as_text(grid.value(row, 2)), _given(grid, row, columns, unit)) for row in rows)
+    given = tuple((as_text(grid.value(row, 2)), _given(grid, row, unit)) for row in rows)
     texts = (fields["Run"], fields["Group"], fields["Size"], unit, fields["Name"], fields["Date"], fields["Remarks"])
     return CheckSheet(grid.place(), *texts, given, tuple(readings)), findings
 
@@ -121,8 +128,20 @@ def _reading(grid: Grid, row: int, column: int, pair: int, hand: str, unit: str)
     return Reading(measure, pair, hand, typed, mm, place), []
 
 
-def _given(grid: Grid, row: int, columns: Mapping[str, int], unit: str) -> TargetGiven | None:
-    cells = [grid.value(row, columns.get(heading_key(heading), 0)) for heading in CHECK_HEADINGS[2:]]
+def _boxes(grid: Grid, header: int) -> dict[int, tuple[int, str]]:
+    """The columns of readings, with the pair and the hand of each; by their order where a heading has no value."""
+    boxes = {}
+    first = len(CHECK_HEADINGS) + 1
+    for column in range(first, grid.columns + 1):
+        if pair := _PAIR.fullmatch(_key(grid, header, column)):
+            boxes[column] = (int(pair[1]), pair[2])
+        elif (header, column) in grid.faults and column < first + PAIRS * len(HANDS):
+            boxes[column] = ((column - first) // len(HANDS) + 1, HANDS[(column - first) % len(HANDS)])
+    return boxes
+
+
+def _given(grid: Grid, row: int, unit: str) -> TargetGiven | None:
+    cells = [grid.value(row, column) for column in range(3, len(CHECK_HEADINGS) + 1)]
     try:
         figure, minus, plus = (float(units.length(cell, unit)) for cell in cells)
     except UnreadableError:

@@ -119,6 +119,11 @@ class Judgement:
     def failures(self) -> int:
         return sum(one.verdict in (Verdict.SHORT, Verdict.LONG) for one in self.readings)
 
+    @property
+    def to_check(self) -> int:
+        """The readings that could not be judged."""
+        return sum(one.verdict is Verdict.CHECK for one in self.readings)
+
 
 def verdict(mm: float | None, target: TargetGiven | None) -> Verdict:
     """What a length in mm comes to, to be looked at where either is unknown; both bounds of a tolerance pass.

@@ -121,3 +121,79 @@ def test_a_filled_in_check_sheet_is_kept_and_only_moved_aside_when_told(grading,
     kept = [other for other in handed_out.parent.rglob("*W3*") if other.read_bytes() == ours]
     assert len(kept) == 1
     assert any(character.isdigit() for character in kept[0].stem.replace("W3", ""))
+
+
+def changed(path: Path, change) -> None:
+    book = openpyxl.load_workbook(path)
+    change(book.active)
+    book.save(path)
+
+
+def times(factor: float, *measures: str):
+    """Multiplies the readings of some measures, or of all."""
+
+    def change(sheet) -> None:
+        row = next(cell.row for cell in sheet["A"] if cell.value == "Letter") + 1
+        while sheet.cell(row, 2).value:
+            if not measures or sheet.cell(row, 2).value in measures:
+                for column in range(6, 16):
+                    sheet.cell(row, column).value *= factor
+            row += 1
+
+    return change
+
+
+def test_a_sheet_filled_in_centimetres_is_told_and_never_has_0_failures(grading, handed_out, tmp_path):
+    fill(handed_out / "W3.xlsx", tmp_path / "ann.xlsx", "Ann", 0.0)
+    changed(tmp_path / "ann.xlsx", times(0.1))
+    result = grading("returns", tmp_path / "ann.xlsx", *TABLE_WORDS)
+    assert result.exit_code == 1
+    assert "error unit-mistaken" in result.stderr
+    assert "Ann for size W3" in result.stderr
+    assert "0 failures" not in result.stdout
+    assert "130 to be checked and not judged" in result.stdout
+
+
+def test_widths_taken_round_are_told_and_the_rest_is_judged(grading, handed_out, tmp_path):
+    fill(handed_out / "W3.xlsx", tmp_path / "ann.xlsx", "Ann", 0.0)
+    changed(tmp_path / "ann.xlsx", times(2, "palm width"))
+    result = grading("returns", tmp_path / "ann.xlsx", *TABLE_WORDS)
+    assert "error measured-otherwise" in result.stderr
+    assert "0 failures, 10 to be checked and not judged" in result.stdout
+
+
+def test_a_sheet_saved_anew_and_sent_again_counts_once(grading, handed_out, tmp_path):
+    fill(handed_out / "W3.xlsx", tmp_path / "ann.xlsx", "Ann", 0.0)
+    shutil.copy(tmp_path / "ann.xlsx", tmp_path / "again.xlsx")
+    changed(tmp_path / "again.xlsx", lambda sheet: sheet.__setitem__("A60", "sent again"))
+    result = grading("returns", tmp_path / "ann.xlsx", tmp_path / "again.xlsx", *TABLE_WORDS)
+    assert "warning sheet-twice" in result.stderr
+    assert "1 check sheet, 130 readings" in result.stdout
+
+
+def as_csv(path: Path, to: Path, encoding: str) -> None:
+    """What a spreadsheet program saves as text in a narrow encoding: a sign that it lacks becomes ?."""
+    rows = openpyxl.load_workbook(path).active.iter_rows(values_only=True)
+    text = "\n".join(";".join("" if value is None else str(value).replace(".", ",") for value in row) for row in rows)
+    to.write_bytes(text.encode(encoding, "replace"))
+
+
+def test_a_check_sheet_saved_as_text_is_read_though_its_minus_is_lost(grading, handed_out, tmp_path):
+    fill(handed_out / "W3.xlsx", tmp_path / "ann.xlsx", "Ann", 0.0)
+    as_csv(tmp_path / "ann.xlsx", tmp_path / "ann.csv", "cp1252")
+    assert b"?" in (tmp_path / "ann.csv").read_bytes()
+    result = grading("returns", tmp_path / "ann.csv", *TABLE_WORDS)
+    assert result.exit_code == 0, result.output
+    assert "1 check sheet, 130 readings, 0 failures" in result.stdout
+
+
+def test_headings_that_lost_their_values_are_known_by_their_place(grading, handed_out, tmp_path):
+    fill(handed_out / "W3.xlsx", tmp_path / "ann.xlsx", "Ann", 0.0)
+
+    def lose(sheet) -> None:
+        row = next(cell.row for cell in sheet["A"] if cell.value == "Letter")
+        sheet.cell(row, 3).value, sheet.cell(row, 7).value = '="Finished"', '="Pair 1 right"'
+
+    changed(tmp_path / "ann.xlsx", lose)
+    result = grading("returns", tmp_path / "ann.xlsx", *TABLE_WORDS)
+    assert "1 check sheet, 130 readings, 0 failures" in result.stdout

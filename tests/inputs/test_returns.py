@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import time
 import tracemalloc
 import zipfile
@@ -11,7 +12,7 @@ import openpyxl
 import pytest
 
 from grading.findings import Severity
-from grading.inputs.opening import open_tables
+from grading.inputs.opening import address, open_tables
 from grading.inputs.returns import read_check_sheets
 from grading.outputs.check_sheets import check_sheets
 from grading.readings.returns import Verdict
@@ -224,10 +225,17 @@ def test_a_hostile_file_is_named_soon_and_in_little_memory_and_the_other_is_read
 
 
 def numbered(data: bytes, number: int) -> bytes:
-    """The same workbook as a file of its own: with a comment that no program shows."""
-    out = BytesIO(data)
-    with zipfile.ZipFile(out, "a") as archive:
-        archive.comment = str(number).encode()
+    """The same workbook as somebody else's of the same size: with a first reading of its own."""
+    out = BytesIO()
+    with zipfile.ZipFile(BytesIO(data)) as old, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new:
+        for name in old.namelist():
+            part = old.read(name)
+            if name == "xl/worksheets/sheet1.xml":
+                cell = address(FIRST_ROW, FIRST_COLUMN).encode()
+                figure = re.compile(rb'(<c r="' + cell + rb'"[^>]*><v>)([0-9.]+)')
+                part, count = figure.subn(lambda found: found[1] + b"%.3f" % (float(found[2]) + number / 500), part)
+                assert count == 1
+            new.writestr(name, part)
     return out.getvalue()
 
 
