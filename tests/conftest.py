@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from hypothesis import settings
 
-from grading.drafting.scenario import demo_allowances, demo_block, demo_sizes
+from grading.drafting.scenario import BASES, demo_allowances, demo_block, demo_sizes
 from grading.engine.balance import balanced
 from grading.engine.run import SizeRun, grade
 from grading.model.block import Block
@@ -30,24 +30,27 @@ settings.load_profile(os.environ.get("EXAMPLES", "suite"))
 
 
 @pytest.fixture(scope="session")
-def block() -> Block:
-    return demo_block()
+def blocks() -> dict[str, Block]:
+    """The demo's base block of each group."""
+    return {group: demo_block(group) for group in BASES}
+
+
+@pytest.fixture(scope="session")
+def block(blocks: dict[str, Block]) -> Block:
+    """The women's block, by which one block stands for all."""
+    return blocks["Women"]
 
 
 @pytest.fixture(scope="session")
 def tables() -> dict[str, SizeTable]:
-    """The demo's groups as they are graded from one block: the children's carries its own allowances."""
-    return {table.group: _with_own_allowances(table) for table in demo_sizes()}
+    return {table.group: table for table in demo_sizes()}
 
 
 @pytest.fixture(scope="session")
-def runs(block: Block, tables: dict[str, SizeTable]) -> dict[str, SizeRun]:
-    return {group: balanced(grade(block, table)) for group, table in tables.items()}
-
-
-def _with_own_allowances(table: SizeTable) -> SizeTable:
-    usual = demo_allowances("Women")
-    own = {name: figure for name, figure in demo_allowances(table.group).items() if figure != usual[name]}
+def children(tables: dict[str, SizeTable]) -> SizeTable:
+    """The children's table with rows for their own allowances, to be graded from another group's block."""
+    table, usual = tables["Children"], demo_allowances("Women")
+    own = {name: figure for name, figure in demo_allowances("Children").items() if figure != usual[name]}
     return replace(
         table,
         measurements=(*table.measurements, *own),
@@ -56,6 +59,12 @@ def _with_own_allowances(table: SizeTable) -> SizeTable:
         how_to_measure=(*table.how_to_measure, *(f"Allowance: {name}." for name in own)),
         source=(*table.source, *("" for _ in own)),
     )
+
+
+@pytest.fixture(scope="session")
+def runs(blocks: dict[str, Block], tables: dict[str, SizeTable]) -> dict[str, SizeRun]:
+    """Each group as the demo grades it: from its own block."""
+    return {group: balanced(grade(blocks[group], table)) for group, table in tables.items()}
 
 
 @pytest.fixture(scope="module")

@@ -43,5 +43,23 @@ def test_marks_apart_by_no_more_than_the_seams_ease_pair(codes):
     assert codes(Mark("Thumb", "belly", "notch", "foot belly"), Mark("Trank", "side", "notch", "palm side")) == []
 
 
+@pytest.mark.parametrize(("higher", "found"), [(0.9, 0), (1.5, 6), (2.9, 6)])
+def test_marks_on_a_seam_without_ease_are_apart_by_no_more_than_one_cuts_a_notch(block, tables, higher, found):
+    # The side is all but straight there: a point so much higher lies by about as much further along.
+    at = next(point for point in block.points if (point.piece, point.name) == ("Trank", "knuckle"))
+    rows = [mark for mark in block.marks if mark.kind not in ("notch", "tick")]
+    marks = (*rows, Mark("Trank", "one", "notch", "knuckle"), Mark("Trank", "other", "notch", "above'"))
+    above = replace(at, name="above", y=at.y + higher)
+    points = tuple(p for q in block.points for p in ((above, q) if q == at else (q,)))
+    edges = tuple(
+        replace(e, points=tuple(n for m in e.points for n in (("above", m) if m == "knuckle" else (m,))))
+        if e.piece == "Trank" and "knuckle" in e.points
+        else e
+        for e in block.edges
+    )
+    run = balanced(grade(replace(block, marks=marks, points=points, edges=edges), tables["Women"]))
+    assert [f.code for f in audit_run(run)].count("marks-do-not-pair") == found
+
+
 def test_labels_and_marks_at_the_ends_of_a_seam_need_no_other(codes):
     assert codes(Mark("Trank", "end", "tick", "finger fold"), Mark("Trank", "word", "label", "knuckle")) == []

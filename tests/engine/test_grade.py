@@ -40,6 +40,13 @@ def test_the_block_graded_to_its_own_figures_comes_back_to_the_bit():
         assert (piece.points[run.base] == piece.shape.points).all()
 
 
+def test_a_size_that_shares_one_figure_with_the_bases_hand_is_not_the_base_size():
+    girth = np.array(WOMEN.measurements) == "fist girth"
+    table = sizes_of(BASE + 3.0 * ~girth, BASE + 3.0 * girth)
+    assert grade(BLOCK, table).base is None
+    assert grade(BLOCK, sizes_of(BASE + 3.0 * ~girth, BASE)).base == 1
+
+
 @given(changes, changes)
 def test_grading_is_linear_in_the_measurements(one, other):
     at = points(sizes_of(BASE, BASE + one, BASE + other, BASE + one + other))
@@ -71,10 +78,10 @@ def test_mirrored_outlines_stay_symmetric_in_every_size(step):
         assert handles[:, :, 0] == pytest.approx(-handles[::-1, ::-1, 0], abs=1e-9)
 
 
-def test_an_allowance_holds_for_the_run_and_a_tables_own_row_for_its_group(tables):
-    women, children = (grade(BLOCK, tables[group]).drivers["hand ease"] for group in ("Women", "Children"))
+def test_an_allowance_holds_for_the_run_and_a_tables_own_row_for_its_group(tables, children):
+    women, small = (grade(BLOCK, table).drivers["hand ease"] for table in (tables["Women"], children))
     assert (women == 24).all()
-    assert (children == 18).all()
+    assert (small == 18).all()
 
 
 def test_an_allowance_used_now_moves_every_size_alike(block, tables):

@@ -243,6 +243,42 @@ def test_a_slot_narrower_than_two_allowances_is_a_closed_bay_on_both_its_banks(w
     assert {problem.edge for problem in problems} == ({3, 4, 5} if closes else set())
 
 
+def test_a_bay_that_closes_well_beyond_its_corners_is_told_on_its_banks_too():
+    # A wedge 4 wide at its bottom and 12 at its mouth, 60 deep: the allowances of 3 meet where it is 6 wide, 15 up.
+    wedge = [(0, 0), (90, 0), (90, 80), (52, 80), (48, 20), (44, 20), (40, 80), (0, 80)]
+    problems = boundary_cut_line(straight(wedge, [3.0] * 8)).problems
+    lost = {problem.edge: problem.figure for problem in problems if problem.trouble is Trouble.CLOSED_BAY}
+    assert set(lost) == {3, 4, 5}
+    # of which twice what the corner takes, 3 × tan 43° each time, may be trimmed
+    assert lost[3] == pytest.approx(lost[5])
+    assert lost[3] == pytest.approx(15 - 2 * 3 * np.tan(np.radians(43)), abs=1)
+
+
+@pytest.mark.parametrize(("floor", "closes"), [(1.9, True), (2.3, False)])
+def test_a_floor_whose_cut_line_vanishes_between_its_corners_is_told_by_however_little(floor, closes):
+    # Banks at 15° either side: an allowance of 8 leaves the floor its width less 2 × 8 × tan 7.5° = 2.106.
+    top, half = 20 + 40 * np.tan(np.radians(15)), floor / 2
+    hollow = [
+        (0, 0),
+        (100, 0),
+        (100, top),
+        (90 + half, top),
+        (50 + half, 20),
+        (50 - half, 20),
+        (10 - half, top),
+        (0, top),
+    ]
+    problems = boundary_cut_line(straight(hollow, [0, 0, 0, 8, 8, 8, 0, 0])).problems
+    assert [(problem.trouble, problem.edge) for problem in problems] == ([(Trouble.CLOSED_BAY, 4)] if closes else [])
+
+
+def test_a_bank_that_is_lost_only_beside_its_corner_is_told_where_waste_is_enclosed():
+    # Drawn at random: edges 1 and 2 close over a void beside the bare edge 3, of which a corner would take as much.
+    corners = [(14, 27), (-25, 32), (-15, 13), (-8, 6), (-26, 16), (-5, -23), (5, -57), (18, -29)]
+    cut = boundary_cut_line(straight(corners, [5, 8, 3, 0, 0, 3, 0, 3]))
+    assert {problem.edge for problem in cut.problems} == {1, 2, 3}
+
+
 def test_a_bay_whose_mouth_closes_round_a_void_is_told_on_both_lips():
     ring = arcs(30, np.radians(4), np.radians(356), 32)
     inner = arcs(20, np.radians(356), np.radians(4), 32)

@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import json
 
+import numpy as np
 import pytest
 
 from grading.inputs.charts import read_chart
+from grading.job import GradedGroup
+from grading.outputs.files import record
+from grading.publish import publish
+from grading.readings.measures import measured
 
 RECORD = {"group": "Women", "sizes": ["8", "9"], "figures": {"palm width": [102.0, 108.0]}}
 
@@ -22,6 +27,17 @@ def test_a_runs_figures_are_read_from_its_folder_or_its_record(tmp_path):
     assert (table.group, table.sizes) == ("Women", ("8", "9"))
     assert table.row("palm width").tolist() == [102.0, 108.0]
     assert read_chart(tmp_path / "run.json")[0][0].sizes == table.sizes
+
+
+def test_a_record_keeps_figures_finer_than_a_comparison_tells_them_apart(runs, tmp_path):
+    # To half of a thousandth of a millimetre; 'audit --against' tells what differs by a two-hundredth.
+    men = runs["Men"]
+    publish(tmp_path, {}, record(GradedGroup(men, "0123456789", (), (), ())))
+    (table,), findings = read_chart(tmp_path)
+    assert not findings
+    rounds = measured(men)["thumb hole round"]
+    assert np.abs(rounds - rounds.round(1)).max() > 0.005, "a curve's length is no round figure"
+    assert table.row("thumb hole round") == pytest.approx(rounds, abs=0.0005)
 
 
 @pytest.mark.parametrize(

@@ -110,6 +110,13 @@ def test_work_is_judged_by_the_runs_figures_even_where_the_sheets_were_altered(b
     assert "waist" not in returned.findings[0].found
 
 
+@pytest.mark.parametrize(("by", "told"), [(0.0005, []), (0.1, ["figures-altered"]), (0.4, ["figures-altered"])])
+def test_a_figure_altered_by_a_tenth_of_a_millimetre_is_told(back, handed_out, by, told):
+    palm = openpyxl.load_workbook(BytesIO(handed_out["W3"])).active["C15"].value
+    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": "Ann", "C15": palm + by, "F15": 114})})
+    assert codes(returned) == told
+
+
 def test_readings_of_a_row_that_lost_its_measure_are_told_and_the_rows_below_still_count(back, handed_out):
     sheet = filled(handed_out["W3"], {"B8": "Ann", "B16": None, "F15": 117, "F16": 112, "F17": 115})
     returned = back({"ann.xlsx": sheet})

@@ -11,7 +11,7 @@ import pytest
 from pdf_paths import paths
 
 from grading.drawing.legibility import overlapping_texts
-from grading.drawing.marks import Curve
+from grading.drawing.marks import Curve, Text
 from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.styles import PATTERNS, Styles
 from grading.engine.balance import balanced
@@ -108,3 +108,13 @@ def test_one_size_alone_makes_a_nest(runs, tables, block):
     women = tables["Women"]
     one = replace(women, sizes=("W3",), values=women.values[:, [2]])
     assert nest(balanced(grade(block, one)), A4, run_id="0", unit="in").startswith(b"%PDF")
+
+
+def test_grade_points_of_a_run_with_one_wider_step_are_told_step_by_step(block, tables):
+    women = tables["Women"]
+    values = women.values.copy()
+    values[women.measurements.index("fist girth"), 3:] += 1.0  # half a millimetre to each side
+    run = balanced(grade(block, replace(women, values=values)))
+    words = {mark.text for mark in grade_table(run.pieces["Trank"], run.sizes, "mm").marks if isinstance(mark, Text)}
+    assert {"W2 to W3 dx", "W3 to W4 dx", "+6.00", "+6.50"} <= words
+    assert "each step dx" not in words

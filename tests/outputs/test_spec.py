@@ -167,6 +167,22 @@ def test_the_grade_audit_marks_by_rules_over_its_own_cells_and_has_a_chart_that_
     assert all(tone[:2] == tone[2:4] == tone[4:] for tone in tones), "greys: they print the same without colour"
 
 
+def test_what_rounding_to_even_millimetres_does_is_not_marked_and_a_slip_of_two_is(runs):
+    def marked(run: SizeRun) -> set[tuple[str, str]]:
+        sheet = read(spec(run))["Grade audit"]
+        mark_from = next(row[1] for row in sheet.iter_rows(values_only=True) if str(row[0]).startswith("Mark from"))
+        rows = [row for row in table(sheet, "What") if row["What"] == "difference from regular"]
+        return {(row["Measure"], size) for row in rows for size in run.sizes if abs(row[size]) > mark_from}
+
+    women = runs["Women"]
+    rounded = women.table.values.copy()
+    rounded[women.table.measurements.index("fist girth")] = 2 * np.round(90 + 5.6 * np.arange(6))
+    even = grade(women.block, replace(women.table, values=rounded))
+    assert np.ptp(np.diff(rounded[women.table.measurements.index("fist girth")])) == 2
+    assert marked(even) == set()
+    assert ("palm width", "W4") in marked(slipped(women, 3, 2.0))
+
+
 @pytest.mark.parametrize("unit", ["mm", "in"])
 def test_seams_are_those_walked_and_what_a_driver_balances_meets_its_target_together(runs, unit):
     run = runs["Men"]
@@ -184,6 +200,17 @@ def test_seams_are_those_walked_and_what_a_driver_balances_meets_its_target_toge
     (balance,) = run.balances
     solved = figures(together, ("solved at",))[:, 0] * PER[unit]
     assert solved == pytest.approx(balance.solved, abs=0.013)  # half of the last decimal shown, in inches
+
+
+def test_the_sheet_of_seams_marks_eases_and_nothing_else(runs):
+    sheet = read(spec(runs["Women"]))["Seams"]
+    (headings,) = [row for row in sheet.iter_rows() if row[0].value == "Seam"]
+    letters = {cell.value: cell.column_letter for cell in headings}
+    ((area, (rule,)),) = ((str(area.sqref), area.rules) for area in sheet.conditional_formatting)
+    first, ease = headings[0].row + 1, letters["ease, A less B"]
+    assert area == f"{ease}{first}:{ease}{sheet.max_row}"
+    held_against = {letters["least ease"], letters["most ease"]}
+    assert set(re.findall(rf"\$?([A-Z])\$?{first}\b", rule.formula[0])) == {ease, *held_against}
 
 
 def test_seams_that_nothing_balances_show_no_solved_value(block, tables):
@@ -238,8 +265,8 @@ def test_without_the_open_hands_girth_there_are_no_glove_sizes(runs):
     assert book.sheetnames == [name for name in sheets(run) if name != "Glove sizes"]
 
 
-def test_the_cover_tells_the_run_its_inputs_its_allowances_and_cautions_and_leads_to_every_sheet(runs):
-    run = runs["Children"]
+def test_the_cover_tells_the_run_its_inputs_its_allowances_and_cautions_and_leads_to_every_sheet(block, children):
+    run = balanced(grade(block, children))
     sheet = read(spec(run, day=dt.date(2025, 11, 3)))["Cover"]
     told = {row[0].value: row[1].value for row in sheet.iter_rows(max_col=2)}
     assert (told["Style"], told["Size group"], told["Run"]) == (run.block.name, "Children", "1f3a9c")

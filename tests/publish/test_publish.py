@@ -188,6 +188,24 @@ def test_what_somebody_changes_before_an_ended_run_is_put_right_is_not_lost(tmp_
     assert told >= {"run-finished-later", "output-altered", "output-changed-meanwhile"}
 
 
+def test_a_file_laid_where_a_backup_belongs_while_a_run_was_ended_is_not_lost(tmp_path, before, second):
+    after, calls = second
+    (backup,) = (name for name, content in after.items() if content == FILLED_IN)
+    stopped = 0
+    for call in range(1, calls + 1):
+        folder = shutil.copytree(before, tmp_path / str(call))
+        with contextlib.suppress(Killed):
+            disk = Failing(call, "before", Killed(), for_ever=True)
+            publish(folder, SECOND, RUN, replace=True, day=DAY, disk=disk)
+        if (folder / backup).exists():
+            continue
+        (folder / backup).write_bytes(b"laid there")
+        published = publish(folder, SECOND, RUN, replace=True, day=DAY)
+        stopped += has_errors(published.findings)
+        assert {b"laid there", FILLED_IN} <= set(seen(folder).values()), call
+    assert stopped > 0
+
+
 def test_a_disk_that_silently_writes_half_is_found_out(tmp_path):
     class Lying(Disk):
         def write(self, path: Path, content: bytes) -> None:
@@ -486,6 +504,15 @@ def test_verify_tells_what_was_altered_what_is_missing_and_what_is_unknown(tmp_p
     told = {finding.code: Path(finding.place.workbook).relative_to(tmp_path).as_posix() for finding in verify(tmp_path)}
     assert told == {"file-altered": "nest.pdf", "file-missing": "spec.xlsx", "file-unknown": "patterns/mine.txt"}
     assert codes(verify(tmp_path / "nowhere")) == ["folder-missing"]
+
+
+def test_a_kept_file_that_somebody_took_away_is_not_missed(before):
+    (before / "patterns" / "9.pdf").write_bytes(b"drawn upon")
+    publish(before, {"nest.pdf": b"nest 2"}, RUN)
+    assert codes(verify(before)) == ["output-kept", "output-kept"]
+    (before / "patterns" / "9.pdf").unlink()
+    (finding,) = verify(before)
+    assert (finding.code, Path(finding.place.workbook).name) == ("output-kept", "spec.xlsx")
 
 
 def test_a_workbook_that_somebody_filled_in_is_no_error_to_verify(before):

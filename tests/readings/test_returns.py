@@ -99,6 +99,39 @@ def test_two_even_hands_of_which_one_is_short_hold_a_tolerance():
     assert holding is Holding.HOLDS
 
 
+def test_the_room_that_work_takes_is_that_of_95_in_100_by_the_normal_distribution():
+    # 2 × 1.96 standard deviations; the two lengths differ from one another by little more than 1 in 100
+    lengths = 100 + np.tile([-1.0, 1.0], 200)
+    width = stats.norm.ppf(0.975) - stats.norm.ppf(0.025)
+    for share, holding in ((0.99, Holding.HOLDS), (1.01, Holding.DOUBTFUL)):
+        spread = share * 5 / width
+        even = (lengths - 100) * spread / np.std(lengths, ddof=1) + 100
+        assert together(sheet("Ann", even.tolist())).measures["palm width"][1] is holding
+
+
+def test_where_tolerances_differ_the_tightest_of_them_has_to_be_held():
+    readings = work(5, 0.0, 0.8, 40)  # 4 × 0.8 = 3.2 mm
+    wide, tight = TargetGiven(100.0, 3.0, 3.0), TargetGiven(100.0, 1.0, 1.0)
+    mixed = [
+        one
+        for half, target in ((readings[:20], wide), (readings[20:], tight))
+        for one in judged(sheet("Ann", half), {"palm width": target})
+    ]
+    assert judge(mixed).measures["palm width"][1] is Holding.FAILS
+    alone = judged(sheet("Ann", readings), {"palm width": wide})
+    assert judge(alone).measures["palm width"][1] is Holding.HOLDS
+
+
+def test_every_hand_costs_the_pooled_spread_one_degree_of_freedom():
+    # Six hands of two readings, each 1 mm apart: the squares come to 6 × 0.5, shared out over 12 − 6 of them.
+    apart = 5 / (2 * stats.norm.ppf(0.975)) * np.sqrt(2)
+    for share, holding in ((0.99, Holding.HOLDS), (1.01, Holding.DOUBTFUL)):
+        hands = [sheet(name, [100.0, 100.0 + share * apart]) for name in "ABCDEF"]
+        assert together(*hands).measures["palm width"][1] is holding
+    few = [sheet(name, [100.0, 100.1]) for name in "ABCD"]
+    assert together(*few).measures["palm width"][1] is Holding.TOO_FEW, "eight readings, and four left"
+
+
 def test_a_name_is_one_whatever_its_case_and_spaces():
     judgement = together(sheet("Ann  Berg", [100.0]), sheet("ann berg ", [101.0]), sheet("", [99.0]))
     assert [maker for maker, _ in judgement.makers] == ["Ann  Berg", "no name given"]

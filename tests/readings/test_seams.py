@@ -83,9 +83,9 @@ def test_a_side_of_several_edges_is_as_long_as_all_of_them(block, tables):
     assert found["whole rim"].ease == pytest.approx(sum(found[name].ease for name in HALVES))
 
 
-def test_bounds_and_target_may_be_millimetres_a_part_of_side_b_or_an_allowance(block, tables):
+def test_bounds_and_target_may_be_millimetres_a_part_of_side_b_or_an_allowance(block, children):
     asked = with_seam(block, least=Amount(mm=2.0), target=Amount(part=0.05), most=Amount(allowance="foot depth"))
-    (walked,) = walked_seams(grade(asked, tables["Children"]))
+    (walked,) = walked_seams(grade(asked, children))
     assert (walked.least == 2.0).all()
     assert walked.target == pytest.approx(walked.side_b / 20)
     assert (walked.most == 2.0).all(), "the children's own foot depth"

@@ -80,6 +80,13 @@ def test_with_floors_those_above_are_off_the_quota_of_what_is_left_by_less_than_
         assert given_out == apportioned(parts, total)
 
 
+def test_of_equal_remainders_the_larger_share_comes_first_then_the_earlier():
+    # Quotas of 4 pairs are 1/2, 1/2 and 3, of 2 they are 1/2 and 3/2: one pair more, whoever has the larger share.
+    assert apportioned([1, 1, 6], 4) == [1, 0, 3]
+    assert apportioned([1, 3], 2) == [0, 2]
+    assert apportioned([3, 1], 2) == [2, 0]
+
+
 @given(shares, st.integers(0, 500))
 def test_a_larger_share_never_gets_less(parts, total):
     pairs = sorted(zip(parts, apportioned(parts, total), strict=True))

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from grading.engine.run import grade
+from grading.model.block import Block
 from grading.model.stock import SkinKind
 from grading.stock.lays import Lay, Pair, lays
 from grading.stock.pieces import CutPiece, pieces_of_pairs
@@ -144,6 +148,42 @@ def test_left_and_right_pieces_are_mirror_images_and_as_large_as_their_cut_lines
             left, right = (next(p for p in of_size if (p.name, p.hand) == (name, hand)) for hand in ("left", "right"))
             mirrored = shapely.transform(left.polygon, lambda points: points * [-1, 1])
             assert shapely.symmetric_difference(mirrored, right.polygon).area == pytest.approx(0, abs=HAIR)
+
+
+def lopsided(block: Block) -> Block:
+    """The block with its thumb drawn whole and bulged on the palm half, cut without allowances."""
+    half = [point for point in block.points if point.piece == "Thumb"]
+    middle = {point.name for point in half if point.x == 0}
+    other = [replace(point, name=f"{point.name} 2", x=-0.8 * point.x, moves=()) for point in half if point.x != 0]
+    edges = [edge for edge in block.edges if edge.piece == "Thumb"]
+    back = [
+        replace(
+            edge,
+            name=f"{edge.name} 2",
+            points=tuple(name if name in middle else f"{name} 2" for name in reversed(edge.points)),
+        )
+        for edge in reversed(edges)
+    ]
+    return replace(
+        block,
+        pieces=tuple(replace(piece, mirrored=False) for piece in block.pieces if piece.name == "Thumb"),
+        points=(*half, *other),
+        edges=tuple(replace(edge, seam_type="raw edge") for edge in (*edges, *back)),
+        seams=(),
+        marks=(),
+        measures=(),
+    )
+
+
+@pytest.mark.parametrize("marked_on", ["inside", "outside"])
+def test_a_piece_that_is_not_symmetric_is_turned_over_for_the_hand_that_it_was_not_drawn_for(block, tables, marked_on):
+    # Common practice: fingers up, inside up, palm half on the right is a right hand; the outside shows the other.
+    run = grade(replace(lopsided(block), drawn_from="inside", marked_on=marked_on), tables["Women"])
+    pieces = pieces_of_pairs(run)[2]
+    assert sorted(piece.hand for piece in pieces) == ["left", "right"]
+    for piece in pieces:
+        low, _, high, _ = piece.polygon.bounds
+        assert (high > -low) is ((piece.hand == "right") is (marked_on == "inside"))
 
 
 def test_on_the_inside_a_right_hand_has_its_thumb_hole_on_the_right(runs):

@@ -115,6 +115,12 @@ def test_the_cheapest_kind_for_its_usable_area_is_bought():
     assert best_to_buy((not_sold,)) is None
 
 
+def test_a_dearer_skin_that_is_larger_by_more_is_the_cheaper_one():
+    small = SkinKind("Small", 0, 350.0, 450.0, None, 0.0, 20.0, None, True)
+    large = replace(small, name="Large", width=700.0, length=900.0, price=40.0)  # four times the area
+    assert best_to_buy((small, large)) is large
+
+
 def test_as_many_pairs_as_the_skins_allow_use_skins_on_hand_only(runs):
     table = replace(few(demo_stock()), skins=demo_stock().skins[:1])
     plan = prepared(table, list(runs.values())).for_skins(silent)
