@@ -24,6 +24,8 @@ $(VENV)/ready-lint: $(VENV)/ready-run
 
 demo: $(VENV)/ready-run ## install what is needed and grade the demo tables into output/
 	$(BIN)/grading run
+	@echo "To type 'grading' in any folder of this terminal, type once:"
+	@echo '  export PATH="$$PATH:$(CURDIR)/$(BIN)"'
 
 tables: $(VENV)/ready-run ## write the invented demo tables that are missing from tables/
 	$(BIN)/python -m grading.outputs.starter tables

@@ -68,13 +68,19 @@ def _refused(reason: str) -> Finding:
     )
 
 
-@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(cls=_Commands, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="grading", message="%(prog)s %(version)s")
-def main() -> None:
+@click.pass_context
+def main(context: click.Context) -> None:
     """Grade one base mitten block to every size of your tables.
 
     Type 'grading run' in a folder that has tables/sizes.xlsx and tables/block.xlsx. What is written lands in the
     folder output, one folder a size group. Your tables are only read, never changed.
 
-    'grading COMMAND --help' says more about a command.
+    'grading' alone says what is in this folder, and what to type next. 'grading COMMAND --help' says more about a
+    command.
     """
+    if context.invoked_subcommand is None:
+        from grading.cli.here import tell_what_is_here
+
+        tell_what_is_here()

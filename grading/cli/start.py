@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from grading.cli.telling import say, stop
+from grading.cli.telling import as_typed, say, stop, suggest
 from grading.outputs.starter import starter_files
 from grading.publish.fresh import may_begin, write_fresh
 
@@ -25,4 +25,6 @@ def command(folder: Path) -> None:
     if findings:
         stop(findings)
     say("\n".join(f"wrote {path}" for path in files))
-    say(f"Next: go into {folder} and read 'START HERE.txt'.")
+    say("Go into the folder, and see what can be done there ('START HERE.txt' says more):")
+    say(f"  {as_typed('cd', str(folder))}")
+    suggest()

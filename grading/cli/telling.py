@@ -18,7 +18,7 @@ import click
 
 from grading.findings import Finding, Severity, folded, harmless, has_errors, worst_first
 
-__all__ = ["any_encoding", "columns", "end", "no_closed_streams", "say", "stop", "suggest", "tell_findings"]
+__all__ = ["any_encoding", "as_typed", "columns", "end", "no_closed_streams", "say", "stop", "suggest", "tell_findings"]
 
 #: The narrowest and the widest lines of findings, in characters.
 _NARROWEST, _WIDEST = 20, 110

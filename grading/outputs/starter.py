@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 import sys
+import sysconfig
 from pathlib import Path
 
 from grading.drafting.measuring import HOW_TO_MEASURE
@@ -34,27 +36,43 @@ _NOTE = """START HERE
 
 Open 'how to measure.pdf', measure both hands, and write the figures into
 hands.xlsx over the example's. Click on a heading to read what its column is for.
-In a terminal, in this folder, type:
 
-1.  grading run
+Type the lines that begin with 'grading' in a terminal, in this folder. If it does
+not know that word, type this one first, once in each new terminal:
 
-    grades the three invented size groups of tables/sizes.xlsx from the blocks
-    beside it and writes everything into the folder output. Look at a nest.pdf.
+    {path}
 
-2.  grading draft --measured hands.xlsx --group Women
+1.  Grade the three invented size groups of tables/sizes.xlsx from the blocks
+    beside it. Everything is written into the folder output. Look at a nest.pdf.
 
-    drafts a base block for the larger of your two hands, shows the working, and
-    writes drafted-block.xlsx and a construction sheet.
+    grading run
 
-3.  grading run --group Women --block drafted-block.xlsx --out own
+2.  Draft a base block for the larger of your two hands. The working is shown, and
+    drafted-block.xlsx and a construction sheet are written.
 
-    grades the women's sizes from your own block. Put your own sizes into
+    grading draft --measured hands.xlsx --group Women
+
+3.  Grade the women's sizes from your own block. Put your own sizes into
     tables/sizes.xlsx, and tune the block by editing its points.
 
-grading hand --group Women --measured hands.xlsx   makes one pair for one hand.
-grading draft --measured hands.xlsx --from-points points.csv --out traced.xlsx
-    takes up the points of your own pattern (points.csv shows how they are listed).
-grading --help   lists everything else.
+    grading run --group Women --block drafted-block.xlsx --out own
+
+Take up the points of your own pattern (points.csv shows how they are listed):
+
+    grading draft --measured hands.xlsx --from-points points.csv --group Women --out traced.xlsx
+
+Have a drafted block used from now on; the old one is kept beside it:
+
+    grading draft --measured hands.xlsx --group Women --use
+
+Make one pair for one hand:
+
+    grading hand --group Women --measured hands.xlsx --name "Order 1"
+
+See what is here and what to type next, and everything else that there is:
+
+    grading
+    grading --help
 """
 
 
@@ -76,8 +94,14 @@ def starter_files() -> dict[str, bytes]:
         "hands.xlsx": hand_workbook(_example_hands(), HOW_TO_MEASURE, notes=[_INVENTED]),
         "points.csv": _points_csv(),
         "how to measure.pdf": measuring_guide(Printing(PAPERS["a4"])),
-        "START HERE.txt": _NOTE.encode(),
+        "START HERE.txt": _NOTE.format(path=_line_for_path()).encode(),
     }
+
+
+def _line_for_path() -> str:
+    """What is typed so that a terminal knows the program in every folder."""
+    programs = sysconfig.get_path("scripts")
+    return f"set PATH=%PATH%;{programs}" if os.name == "nt" else f'export PATH="$PATH:{programs}"'
 
 
 def _example_hands() -> Hands:
