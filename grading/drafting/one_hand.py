@@ -27,6 +27,8 @@ __all__ = ["PEOPLE", "Estimate", "OneHand", "fitted", "leave_one_out", "one_pair
 #: wrist girth, 6.6 to 7 % (507 adults, openintro 'bdims', leaving each out in turn). A size table, which is made to be
 #: regular, cannot tell: it knows no people.
 PEOPLE = 0.07
+#: What the one size of a customer's pair is called.
+OWN_SIZE = "made to measure"
 #: Directions in which a table varies by less than this part of its main one are rounding, and are not fitted.
 ROUNDING = 0.05
 
@@ -130,7 +132,7 @@ def _one_hand(
             estimates.append(estimate)
     single = SizeTable(
         name,
-        (hand,),
+        (OWN_SIZE,),
         table.measurements,
         values[:, None],
         table.units,

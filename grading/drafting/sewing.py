@@ -19,10 +19,11 @@ PIECES = (
         1,
         "leather, pile inside",
         "cuff to fingers",
+        "across",
         "",
         "back and palm in one, round the hand",
     ),
-    Piece(THUMB, True, 1, 1, "leather, pile inside", "foot to tip", "web centre", "folds on its mirror line"),
+    Piece(THUMB, True, 1, 1, "leather, pile inside", "foot to tip", "across", "web centre", "folds on its mirror line"),
 )
 
 SEAM_TYPES = (
@@ -419,7 +420,7 @@ MAKING = (
         "4",
         "Turn the fold-backs at fingers, cuff and thumb and catch them down at the seam.",
         "two hidden stitches",
-        note="The turned part's pile runs to the cuff: that is right.",
+        note="The turned part's pile runs the other way: that is right.",
     ),
 )
 
@@ -430,7 +431,7 @@ WORK = (
     Instruction(
         "Change-over", "The mark at each end of a fold: there the seam goes over to the skin's other face, as it turns."
     ),
-    Instruction("Pile", "The hand goes in along the arrow. On turned parts the pile then runs the other way, rightly."),
+    Instruction("Pile", "The pile runs along the arrow. On turned parts it then runs the other way, rightly."),
     Instruction("Hairs", "Comb the pile back from the edges before every seam; draw caught hairs out with the needle."),
     Instruction("Stitches in 3 cm", ""),
     Instruction("Bite", "Oversewing 2 mm from the edge; running stitch on the sew line, 4 mm from the edge."),

@@ -93,6 +93,7 @@ def _block(fields: Row, rows: Rows) -> tuple[Block, list[Finding]]:
                 row["Cut right"],
                 row["Material"],
                 row["Pile arrow"],
+                row["Stretch arrow"],
                 row["Stacking point"],
                 row["Note"],
                 row.place("Piece"),

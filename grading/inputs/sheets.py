@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
+from grading.model.block import PILE_RUNS, STRETCHES
+
 __all__ = [
     "ABOUT",
     "BASE_VALUES",
@@ -208,7 +210,22 @@ PIECES = Sheet(
         Column("Cut left", Kind.COUNT, "How many for a left hand."),
         Column("Cut right", Kind.COUNT, "How many for a right hand."),
         _text("Material", "What it is cut from."),
-        _text("Pile arrow", "Which way the pile runs, as 'cuff to fingers'."),
+        Column(
+            "Pile arrow",
+            Kind.CHOICE,
+            "Which way the pile runs on the piece; blank for no arrow.",
+            True,
+            default="",
+            choices=tuple(PILE_RUNS),
+        ),
+        Column(
+            "Stretch arrow",
+            Kind.CHOICE,
+            "Which way the leather stretches, across the hand or along it; blank for no arrow.",
+            True,
+            default="",
+            choices=STRETCHES,
+        ),
         Column(
             "Stacking point",
             Kind.NAME,

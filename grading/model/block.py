@@ -10,10 +10,13 @@ from dataclasses import dataclass, field
 from enum import Enum
 
 from grading.findings import Place, Severity
+from grading.model.hands import HANDS, RIGHT, View, shown, view
 
 __all__ = [
     "BOUNDARY",
     "MATERIAL",
+    "PILE_RUNS",
+    "STRETCHES",
     "Amount",
     "Block",
     "Edge",
@@ -37,6 +40,11 @@ __all__ = [
 BOUNDARY = "boundary"
 #: What a limit calls the part of the round that the material itself takes up.
 MATERIAL = "material takes"
+
+#: What a pile arrow may say, and whether the pile then runs up the piece (1), as it is drawn, or down it (-1).
+PILE_RUNS = {"cuff to fingers": 1, "foot to tip": 1, "fingers to cuff": -1, "tip to foot": -1}
+#: Which ways a stretch arrow may lie on a piece.
+STRETCHES = ("across", "along")
 
 
 class Kind(Enum):
@@ -69,7 +77,8 @@ class Value:
 class Piece:
     """A pattern piece; ``mirrored`` pieces are drawn as the half x ≥ 0 of their mirror line.
 
-    The sizes of a nest lie on one another at ``stacking_point``, or at the origin where that is blank.
+    ``pile_arrow`` is one of ``PILE_RUNS``, ``stretch`` one of ``STRETCHES``, or blank where no arrow is drawn. The
+    sizes of a nest lie on one another at ``stacking_point``, or at the origin where that is blank.
     """
 
     name: str
@@ -78,9 +87,19 @@ class Piece:
     cut_right: int
     material: str
     pile_arrow: str
+    stretch: str = ""
     stacking_point: str = ""
     note: str = ""
     place: Place = field(default=Place(), compare=False, repr=False)
+
+    @property
+    def pile(self) -> int:
+        """Which way the pile runs: 1 up the piece, -1 down it, 0 where nothing is said."""
+        return PILE_RUNS.get(self.pile_arrow, 0)
+
+    def cut(self, hand: str) -> int:
+        """How many are cut for a hand."""
+        return self.cut_right if hand == RIGHT else self.cut_left
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,6 +311,20 @@ class Block:
         practice.
         """
         return 2 * math.pi * self.compressed_pile + math.pi * self.leather
+
+    @property
+    def hands(self) -> tuple[str, ...]:
+        """The hands that pieces are cut for."""
+        return tuple(hand for hand in HANDS if any(piece.cut(hand) for piece in self.pieces))
+
+    def view(self, hand: str) -> View:
+        """How the pattern of a hand lies on the skin."""
+        return view(hand, self.drawn_from, self.marked_on)
+
+    @property
+    def shown(self) -> View:
+        """Which hand is drawn, and how, where a piece is drawn but once."""
+        return shown(self.hands, self.drawn_from, self.marked_on)
 
     def value(self, name: str) -> Value | None:
         """The value of that name, whatever its case, or None."""

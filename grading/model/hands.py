@@ -1,13 +1,36 @@
-"""Which hand a pattern is for: by the face it is drawn from and the face of the skin that is marked."""
+"""Which hand a pattern is for, and which face of the skin is up: the one rule that every output goes by."""
 
 from __future__ import annotations
 
-__all__ = ["HANDS", "INSIDE", "LEFT", "OUTSIDE", "RIGHT", "drawn_hand", "is_reversed"]
+from collections.abc import Collection
+from dataclasses import dataclass
+
+__all__ = ["HANDS", "INSIDE", "LEFT", "OUTSIDE", "RIGHT", "View", "drawn_hand", "is_reversed", "shown", "view"]
 
 INSIDE, OUTSIDE = "inside", "outside"
 RIGHT, LEFT = "right", "left"
 #: The order in which the two are cut and printed.
 HANDS = (RIGHT, LEFT)
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """How a pattern lies before whoever looks at it: the hand it is for and the face of the skin that is up.
+
+    ``reversed`` if it is the mirror image of the block as drawn, palm half on +x.
+    """
+
+    hand: str
+    face: str
+    reversed: bool
+
+    @property
+    def palm(self) -> str:
+        """The side on which the palm half lies, fingers up: 'right' or 'left'."""
+        return LEFT if self.reversed else RIGHT
+
+    def __str__(self) -> str:
+        return f"{self.face} up: {self.hand} hand"
 
 
 def drawn_hand(face: str) -> str:
@@ -28,3 +51,20 @@ def is_reversed(hand: str, drawn_from: str, marked_on: str) -> bool:
     (True, False)
     """
     return (hand != drawn_hand(drawn_from)) != (marked_on != drawn_from)
+
+
+def view(hand: str, drawn_from: str, marked_on: str) -> View:
+    """How the pattern of a hand lies on the skin: the face that is marked is up."""
+    return View(hand, marked_on, is_reversed(hand, drawn_from, marked_on))
+
+
+def shown(hands: Collection[str], drawn_from: str, marked_on: str) -> View:
+    """The one view that stands for all the ``hands`` cut, where a sheet draws a piece but once.
+
+    Of a pair it is the hand whose pattern lies as the block is drawn; a hand that is cut alone stands for itself.
+
+    >>> str(shown(("right", "left"), "inside", "outside")), str(shown(("right",), "inside", "outside"))
+    ('outside up: left hand', 'outside up: right hand')
+    """
+    views = [view(hand, drawn_from, marked_on) for hand in HANDS if hand in hands or not hands]
+    return min(views, key=lambda one: one.reversed)

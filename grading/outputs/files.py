@@ -45,8 +45,17 @@ class Choices:
 
 def group_files(graded: GradedGroup, choices: Choices) -> Files:
     """The files of one group, one after the other as each is made, so that a caller can show progress."""
+    graded = _marked(graded, choices.marked_on)
     for kind in choices.only or USUAL:
         yield from KINDS[kind](graded, choices)
+
+
+def _marked(graded: GradedGroup, face: str | None) -> GradedGroup:
+    """The group with its skins marked on that face, if one is named, so that every output shows the same."""
+    if face is None:
+        return graded
+    run = graded.run
+    return replace(graded, run=replace(run, block=replace(run.block, marked_on=face)))
 
 
 def _parted(choices: Choices) -> list[Choices]:
@@ -131,7 +140,7 @@ def _pieces(graded: GradedGroup, choices: Choices, *, net: bool) -> Files:
     from grading.outputs.patterns import patterns
     from grading.outputs.pieces import Wanted
 
-    wanted = Wanted(choices.marked_on or graded.run.block.marked_on, graded.run_id, net)
+    wanted = Wanted(graded.run_id, net)
     for name, content in patterns(graded.run, graded.cut_lines, choices.printing, wanted):
         yield f"{'templates' if net else 'patterns'}/{name}.pdf", content
 

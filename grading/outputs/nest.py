@@ -20,7 +20,6 @@ from grading.engine.run import GradedPiece, SizeRun
 from grading.geometry.arrays import Floats
 from grading.geometry.lengths import evaluate
 from grading.model.block import BOUNDARY
-from grading.model.hands import drawn_hand
 from grading.outputs.wording import CAUTIONS_IN_SHORT, dated
 from grading.readings.marks import fold_lines
 
@@ -42,7 +41,8 @@ def nest(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
         CAUTIONS_IN_SHORT,
     )
     wording = Wording(title, footer)
-    tables = [grade_table(piece, run.sizes, unit) for piece in run.pieces.values()]
+    to_the_right = -1 if run.block.shown.reversed else 1
+    tables = [grade_table(piece, run.sizes, unit, to_the_right) for piece in run.pieces.values()]
     if printing.paper.to_fit:
         pieces = [nested(run, piece) for piece in run.pieces.values()]
         pages = tiled_pages(_in_a_row([*pieces, *tables, _reading(run, 180)]), printing, wording)
@@ -95,12 +95,16 @@ def nested(run: SizeRun, piece: GradedPiece) -> Drawing:
         for label in _size_label(run, piece, loop, size, placing)
     ]
     numbers = [mark for point in points for mark in point.numbered(placing)]
-    return Drawing((*fixed, *outlines, *paths, *labels, *numbers, *texts))
+    drawing = Drawing((*fixed, *outlines, *paths, *labels, *numbers, *texts))
+    return drawing.mirrored() if run.block.shown.reversed else drawing
 
 
-def grade_table(piece: GradedPiece, sizes: Sequence[str], unit: str) -> Drawing:
-    """How each grade point of a piece moves from size to size at the stacking point: dx and dy for every step."""
-    steps = np.diff(piece.points - piece.stacking_point[:, None], axis=0)
+def grade_table(piece: GradedPiece, sizes: Sequence[str], unit: str, to_the_right: int = 1) -> Drawing:
+    """How each grade point of a piece moves from size to size at the stacking point: dx and dy for every step.
+
+    ``to_the_right`` is the sign of the block's x to the right of the sheet: -1 where the nest is reversed.
+    """
+    steps = np.diff(piece.points - piece.stacking_point[:, None], axis=0) * [to_the_right, 1]
     alike = len(steps) > 0 and float(np.ptp(steps, axis=0).max()) < SAME
     if alike:
         named = [("each step", steps[0])]
@@ -220,15 +224,16 @@ def _piece_label(run: SizeRun, piece: GradedPiece, placing: Placing) -> list[Mar
     circle = shapely.maximum_inscribed_circle(free, 0.5)
     x, y = (float(value) for value in shapely.get_coordinates(circle)[0])
     radius = float(shapely.length(circle))
-    face = run.block.drawn_from
-    texts = [piece.shape.piece.name]
-    if piece.shape.piece.mirrored:
-        texts.append(f"{face} up, palm half on the right: {drawn_hand(face)} hand")
-    texts.append(f"pile {piece.shape.piece.pile_arrow}")
+    of, seen = piece.shape.piece, run.block.shown
+    texts = [of.name, f"{seen}, palm half on the {seen.palm}" if of.mirrored else str(seen)]
+    if of.pile:
+        texts.append(f"pile {of.pile_arrow}")
     width = 1.5 * radius
     words = paragraph(texts, x - width / 2 + 4, y + radius * 0.5, width - 4, _PLAIN)
-    arrow = Arrow((x - width / 2, y - radius * 0.5), (x - width / 2, y + radius * 0.5), Role.PILE)
-    marks: list[Mark] = [arrow, *words.marks]
+    marks: list[Mark] = [*words.marks]
+    if of.pile:
+        low, high = ((x - width / 2, y + way * radius * 0.5) for way in (-of.pile, of.pile))
+        marks.insert(0, Arrow(low, high, Role.PILE))
     for mark in marks:
         placing.take(mark)
     return marks

@@ -24,7 +24,13 @@ NEAREST = "nearest-size.pdf"
 
 def nearest_table(one: OneHand, stock: GradedGroup, unit: str) -> tuple[list[str], list[list[str]]]:
     """Headings and rows: every measurement and every finished measure, the hand's, the stock size's, and the rest."""
-    headings = ["", f"this pair ({unit})", f"size {one.nearest}", "difference", "from"]
+    headings = [
+        "",
+        f"{'this pair' if one.hand == 'both' else 'this hand'} ({unit})",
+        f"size {one.nearest}",
+        "difference",
+        "from",
+    ]
     return headings, list(_rows(one, stock, unit))
 
 

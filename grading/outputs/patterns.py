@@ -10,8 +10,9 @@ from grading.drawing.paper import LINE_ROOM, Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
 from grading.engine.run import SizeRun
+from grading.model.block import Block
 from grading.outputs.pieces import PieceDrawings, Wanted
-from grading.outputs.wording import CAUTIONS_IN_SHORT, dated
+from grading.outputs.wording import CAUTIONS_IN_SHORT, dated, hands_told
 from grading.publish.names import file_name
 from grading.readings.cut_lines import CutLoop
 
@@ -41,7 +42,7 @@ def _file(run: SizeRun, size: str, pair: Sequence[Titled], printing: Printing, w
     else:
         sheets = [(area.width + 2 * LINE_ROOM, area.height + 2 * LINE_ROOM) for area in room(printing, wording)]
         groups = arranged(pair, sheets)
-    subject = f"{kind.capitalize()} of one pair, run {wanted.run_id}"
+    subject = f"{kind.capitalize()} of {hands_told(run.block)}, run {wanted.run_id}"
     about = About(title, subject=subject, keywords=("mitten", "pattern", run.group, size, wanted.run_id))
     return pdf_bytes(tiled_set(groups, printing, wording), Styles(), about)
 
@@ -59,15 +60,28 @@ def _footer(run: SizeRun, wanted: Wanted) -> tuple[str, ...]:
     legend = [
         "Marks: single strokes meet single ones, double ones double ones, letters their like",
         *marks,
-        "long and short dashes up the middle: mirror line, not cut; arrow across: the way that the leather stretches",
-        "pile arrow: the hand goes in this way; on a turned part the pile then runs to the cuff, which is right",
+        "long and short dashes up the middle: mirror line, not cut",
+        *_arrows(block),
     ]
     return (
-        f"run {wanted.run_id} · {dated(block)} · scale 1:1 · one pair, marked with the {wanted.marked_on} of "
+        f"run {wanted.run_id} · {dated(block)} · scale 1:1 · {hands_told(block)}, marked with the {block.marked_on} of "
         f"the skin up · {lines}",
         "; ".join(legend) + ".",
         CAUTIONS_IN_SHORT,
     )
+
+
+def _arrows(block: Block) -> Iterator[str]:
+    """What the arrows on the pieces mean, as far as there are any."""
+    if any(piece.stretch for piece in block.pieces):
+        yield "arrow with two heads: the way that the leather stretches"
+    ways = {piece.pile for piece in block.pieces}
+    if 1 in ways:
+        yield "pile arrow up: the pile runs and the hand goes in this way"
+    if -1 in ways:
+        yield "pile arrow down: the pile runs this way, against the hand that goes in"
+    if ways != {0}:
+        yield "on a turned part the pile then runs the other way, which is right"
 
 
 #: How a mark that has a note is shown.

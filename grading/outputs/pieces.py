@@ -17,7 +17,7 @@ from grading.engine.run import GradedPiece, SizeRun
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Piece
-from grading.model.hands import HANDS, RIGHT, is_reversed
+from grading.model.hands import HANDS
 from grading.readings.cut_lines import CutLoop, allowances
 from grading.readings.marks import LEAST_NOTCHED, EdgeMark, change_overs, edge_marks, fold_lines
 
@@ -33,18 +33,16 @@ ROUGH = 0.1
 HEIGHTS, WIDTHS = (3.2, 2.7, 2.3, 2.0, 1.7), (24, 18, 14, 11)
 #: How long the arrows are tried, mm.
 PILE_ARROWS, STRETCH_ARROWS = (70.0, 55.0, 42.0, 32.0), (40.0, 28.0, 18.0, 12.0)
-HAND_GOES_IN, STRETCH = "hand goes in this way", "stretch"
+#: What stands beside a pile arrow, by whether it points up the piece or down it, and beside a stretch arrow.
+PILE_WORDS, STRETCH = {1: "hand goes in this way", -1: "pile runs this way"}, "stretch"
 _LETTER = Text("", 0, 0, 4.0, align=Align.CENTRE, bold=True)
 _SMALL = Text("", 0, 0, 1.8, align=Align.CENTRE)
 
 
 @dataclass(frozen=True)
 class Wanted:
-    """What kind of patterns: the face of the skin that is marked, the run's id, and whether ``net``, without
-    seam allowances, to draw round.
-    """
+    """What kind of patterns: the run's id, and whether ``net``, without seam allowances, to draw round."""
 
-    marked_on: str
     run_id: str
     net: bool = False
 
@@ -70,7 +68,7 @@ class PieceDrawings:
     def _both_hands(self, piece: Piece, size: int) -> Mapping[str, Drawing]:
         """The drawing of a piece for each hand it is cut for; one is the mirror image of the other but for words."""
         graded = self._run.pieces[piece.name]
-        cut_for = [hand for hand in HANDS if _count(piece, hand)]
+        cut_for = [hand for hand in HANDS if piece.cut(hand)]
         if not cut_for:
             return {}
         lines = [*self._outlines(graded, size), *self._inner_lines(graded, size)]
@@ -84,9 +82,9 @@ class PieceDrawings:
         room = Room(_leather(graded, size), [mark for mark in fixed if mark.role is not Role.CUT_LINE])
         common = [*fixed, *self._letters(graded, size, room), *self._fold_names(graded, size, room)]
         words = {hand: self._words(piece, hand, size) for hand in cut_for}
-        reverse = {hand: is_reversed(hand, self._run.block.drawn_from, self._wanted.marked_on) for hand in cut_for}
+        reverse = {hand: self._run.block.view(hand).reversed for hand in cut_for}
         labels = _labels(words, reverse, room)
-        common += [*_pile_arrow(room), *_stretch_arrow(room)]
+        common += [*_pile_arrow(piece, room), *_stretch_arrow(piece, room)]
         drawings = {hand: Drawing((*common, *labels[hand])) for hand in cut_for}
         return {hand: drawing.mirrored() if reverse[hand] else drawing for hand, drawing in drawings.items()}
 
@@ -141,8 +139,8 @@ class PieceDrawings:
             f"{piece.name} {self._run.sizes[size]}",
             f"{hand.upper()} HAND",
             block.name,
-            f"cut {_count(piece, hand)} for the {hand} hand",
-            f"mark with the {wanted.marked_on} of the skin up",
+            f"cut {piece.cut(hand)} for the {hand} hand",
+            f"mark with the {block.marked_on} of the skin up",
             piece.material,
             f"pile {piece.pile_arrow}" if piece.pile_arrow else "",
             "net: no seam allowance" if wanted.net else "",
@@ -158,10 +156,6 @@ def _leather(piece: GradedPiece, size: int) -> shapely.Polygon:
     """The piece within its sew lines."""
     rings = {loop: flatten(beziers[size], ROUGH) for loop, beziers in piece.beziers.items()}
     return shapely.Polygon(rings.pop(BOUNDARY), list(rings.values()))
-
-
-def _count(piece: Piece, hand: str) -> int:
-    return piece.cut_right if hand == RIGHT else piece.cut_left
 
 
 def _reach(beziers: Floats) -> tuple[float, float]:
@@ -218,22 +212,32 @@ def _lettered(texts: Sequence[str], width: float, height: float, align: Align) -
     return head + paragraph(texts[2:], 0, head.box.bottom - 0.4 * height, width, Text("", 0, 0, height, align=align))
 
 
-def _pile_arrow(room: Room) -> list[Mark]:
-    """The pile runs up, from the cuff to the fingers, and so does the arrow, with the way in written along it."""
-    words = Text(HAND_GOES_IN, 0, 0, 2.0, align=Align.CENTRE, angle=pi / 2)
+def _pile_arrow(piece: Piece, room: Room) -> list[Mark]:
+    """An arrow the way that the block says the pile runs, with what that means written along it; none if blank."""
+    if not piece.pile:
+        return []
+    words = Text(PILE_WORDS[piece.pile], 0, 0, 2.0, align=Align.CENTRE, angle=pi / 2)
     for length in PILE_ARROWS:
         place = room.take(2.4 + words.box.width, length, room.middle)
         if place is not None:
             x = place.left + 1.0
-            arrow = Arrow((x, place.bottom), (x, place.top), Role.PILE)
+            tail, tip = (place.bottom, place.top)[:: piece.pile]
+            arrow = Arrow((x, tail), (x, tip), Role.PILE)
             return [arrow, words.moved(place.right - DESCENT * words.height, place.centre[1])]
     return []
 
 
-def _stretch_arrow(room: Room) -> list[Mark]:
-    """The stretch of the skin runs across the hand."""
-    words = replace(_SMALL, text=STRETCH)
-    for length in STRETCH_ARROWS:
+def _stretch_arrow(piece: Piece, room: Room) -> list[Mark]:
+    """An arrow both ways along which the block says the leather stretches; none if it says nothing."""
+    words = replace(_SMALL, text=STRETCH, angle=pi / 2 if piece.stretch == "along" else 0.0)
+    for length in STRETCH_ARROWS if piece.stretch else ():
+        if piece.stretch == "along":
+            place = room.take(2.4 + words.box.width, length, room.middle)
+            if place is not None:
+                x = place.left + 1.0
+                arrow = Arrow((x, place.bottom), (x, place.top), Role.STRETCH, both=True, head=3.0)
+                return [arrow, words.moved(place.right - DESCENT * words.height, place.centre[1])]
+            continue
         place = room.take(length, 2.4 + words.box.height, room.middle)
         if place is not None:
             y = place.bottom + 1.0

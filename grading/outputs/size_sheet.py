@@ -12,6 +12,7 @@ from grading.drawing.marks import Drawing
 from grading.engine.run import SizeRun
 from grading.model.block import Block, Measure
 from grading.outputs.sketch import sketch
+from grading.outputs.wording import hands_told
 from grading.readings.targets import Target, targets
 from grading.units import MM_PER
 
@@ -75,7 +76,8 @@ def _size_sheets(run: SizeRun, run_id: str, unit: str, date: str) -> Iterator[Si
         named = letters(block, [target.measure for target in asked])
         lettered = [(letter, target.measure) for letter, target in zip(named, asked, strict=True)]
         name = run.sizes[size]
-        facts = f"size {name} of {', '.join(run.sizes)} · figures in {unit} · run {run_id}"
+        sizes = f"size {name} of {', '.join(run.sizes)}" if len(run.sizes) > 1 else hands_told(block)
+        facts = f"{sizes} · figures in {unit} · run {run_id}"
         yield SizeSheet(
             name,
             f"{block.name} · {run.group} · size {name}",
@@ -101,9 +103,9 @@ def _cut_list(block: Block) -> Part:
         pile = f"pile {piece.pile_arrow}" if piece.pile_arrow else ""
         text = "; ".join(part for part in (piece.material, pile, piece.note) if part)
         rows.append(Row("", piece.name, (piece.cut_left, piece.cut_right), text))
-    return Part(
-        ("", "Cut for one pair", "left", "right", "", "From what: single layer, left mirrors right"), tuple(rows)
-    )
+    mirrored = ", left mirrors right" if len(block.hands) > 1 else ""
+    headings = ("", f"Cut for {hands_told(block)}", "left", "right", "", f"From what: single layer{mirrored}")
+    return Part(headings, tuple(rows))
 
 
 def _allowances(block: Block, unit: str) -> Part:

@@ -101,7 +101,9 @@ class _Sketch:
             self.lines.append(line([(0, y.min()), (0, y.max())], Role.MIRROR_LINE))
 
     def draw_pile(self) -> None:
-        """The pile arrow where the palm half is widest, clear of cut-outs and folds."""
+        """The pile arrow, if the block has one, where the palm half is widest, clear of cut-outs and folds."""
+        if not (pile := self.piece.shape.piece.pile):
+            return
         rings = [flatten(self.loop(name), 0.1) for name in self.piece.beziers]
         free = shapely.Polygon(rings[0], rings[1:])
         if self.piece.shape.piece.mirrored:
@@ -111,11 +113,11 @@ class _Sketch:
             free = free.difference(shapely.LineString(fold).buffer(1))
         circle = shapely.maximum_inscribed_circle(free, 0.5)
         (x, y), radius = shapely.get_coordinates(circle)[0].tolist(), min(float(shapely.length(circle)), 9.0)
-        arrow = Arrow((x, y - radius * 0.6), (x, y + radius * 0.6), Role.PILE, head=2.4)
+        arrow = Arrow((x, y - pile * radius * 0.6), (x, y + pile * radius * 0.6), Role.PILE, head=2.4)
         self.lines.append(arrow)
         text = replace(_POINT, text="pile")
         # Beside it where that fits, else over its tail.
-        self.waiting.append((text, _around(arrow.start, text, (2.2, 3.0, 4.0), below=True)))
+        self.waiting.append((text, _around((x, y - radius * 0.6), text, (2.2, 3.0, 4.0), below=True)))
 
     def reach(self, measure: Measure) -> float:
         """What decides which line of heights comes nearest to the piece: the shortest."""
@@ -222,11 +224,11 @@ class _Sketch:
                     yield name, (-x, y)
 
     def captioned(self, run: SizeRun) -> Drawing:
-        """The drawing with the piece's name, the face that is up and the scale below it."""
+        """The drawing as its hand lies, with the piece's name, that hand and its face, and the scale below it."""
         drawn = Drawing((*self.lines, *self.labels))
-        face = run.block.drawn_from
-        hand = "right" if face == "inside" else "left"
-        up = f"{face} up: {hand} hand, " if len(self.piece.beziers) > 1 else ""
+        drawn = drawn.mirrored() if run.block.shown.reversed else drawn
+        alike = self.piece.shape.piece.mirrored and len(self.piece.beziers) == 1  # either hand's, from either face
+        up = "" if alike else f"{run.block.shown}, "
         middle, bottom = drawn.box.centre[0], drawn.box.bottom
         texts = [
             replace(_POINT, text=self.piece.shape.piece.name, height=2.1, bold=True, y=bottom - 3.4, x=middle),

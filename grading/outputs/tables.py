@@ -68,7 +68,17 @@ def block_workbook(block: Block) -> bytes:
             for value in block.values
         ],
         sheets.PIECES: [
-            [p.name, _yes(p.mirrored), p.cut_left, p.cut_right, p.material, p.pile_arrow, p.stacking_point, p.note]
+            [
+                p.name,
+                _yes(p.mirrored),
+                p.cut_left,
+                p.cut_right,
+                p.material,
+                p.pile_arrow,
+                p.stretch,
+                p.stacking_point,
+                p.note,
+            ]
             for p in block.pieces
         ],
         sheets.MOVES: [

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from grading.model.block import Block
 
-__all__ = ["CAUTIONS", "CAUTIONS_AT_WORK", "CAUTIONS_IN_SHORT", "GLOSSARY", "dated"]
+__all__ = ["CAUTIONS", "CAUTIONS_AT_WORK", "CAUTIONS_IN_SHORT", "GLOSSARY", "dated", "hands_told"]
 
 #: Every caution, for covers; the README lists them too.
 CAUTIONS = (
@@ -36,6 +36,11 @@ CAUTIONS_AT_WORK = (
     "Needles, blades, adhesives and dust can hurt: count needles out and in. A finished mitten is not protective "
     "equipment. Home work has rules of its own."
 )
+
+
+def hands_told(block: Block) -> str:
+    """For which hands pieces are cut."""
+    return "one pair" if len(block.hands) != 1 else f"the {block.hands[0]} hand"
 
 
 def dated(block: Block) -> str:

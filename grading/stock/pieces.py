@@ -12,7 +12,7 @@ import shapely
 from grading.engine.run import SizeRun
 from grading.geometry.arrays import Floats
 from grading.model.block import BOUNDARY
-from grading.model.hands import LEFT, RIGHT, is_reversed
+from grading.model.hands import LEFT, RIGHT
 from grading.readings.cut_lines import CutLoop, cut_lines
 
 __all__ = ["CutPiece", "pieces_of_pairs"]
@@ -20,12 +20,13 @@ __all__ = ["CutPiece", "pieces_of_pairs"]
 
 @dataclass(frozen=True, eq=False)
 class CutPiece:
-    """One piece of one hand: its cut lines as polygons in mm, as seen on the marked face, the pile running up."""
+    """One piece of one hand: its cut lines as polygons in mm, as seen on the marked face, any pile running up."""
 
     name: str
     hand: str
     outline: Floats
     holes: tuple[Floats, ...]
+    has_pile: bool = True
 
     @property
     def polygon(self) -> shapely.Polygon:
@@ -49,8 +50,10 @@ def _pieces(run: SizeRun, loops: Sequence[CutLoop], size: int) -> list[CutPiece]
     block, found = run.block, []
     for piece in block.pieces:
         lines = {loop.loop: loop.lines[size].polygon for loop in loops if loop.piece == piece.name}
-        for hand, count in ((LEFT, piece.cut_left), (RIGHT, piece.cut_right)):
-            flip = np.array([-1.0 if is_reversed(hand, block.drawn_from, block.marked_on) else 1.0, 1.0])
+        # A piece whose pile runs down it is turned round, so that every pile runs up the skin.
+        up = -1.0 if piece.pile < 0 else 1.0
+        for hand in (LEFT, RIGHT):
+            flip = np.array([-up if block.view(hand).reversed else up, up])
             holes = tuple(line * flip for loop, line in lines.items() if loop != BOUNDARY)
-            found += [CutPiece(piece.name, hand, lines[BOUNDARY] * flip, holes)] * count
+            found += [CutPiece(piece.name, hand, lines[BOUNDARY] * flip, holes, bool(piece.pile))] * piece.cut(hand)
     return found

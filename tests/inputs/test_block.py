@@ -9,7 +9,7 @@ import pytest
 
 from grading.inputs.block import read_block
 from grading.inputs.opening import open_tables
-from grading.model.block import Amount, Mark
+from grading.model.block import PILE_RUNS, STRETCHES, Amount, Mark
 from grading.outputs.tables import block_workbook
 
 
@@ -94,7 +94,7 @@ def test_names_may_be_typed_in_any_case(block, changed):
         ("Points", 6, "sideways", "unknown-move"),
         ("Edges", 4, "finger centre, finger egde", "unknown-point"),
         ("Edges", 5, "glued", "unknown-seam-type"),
-        ("Pieces", 7, "nowhere", "unknown-point"),
+        ("Pieces", 8, "nowhere", "unknown-point"),
         ("Seams", 2, "Thumb: cup", "unknown-edge"),
         ("Seams", 7, "foot fulness", "unknown-balance"),
         ("Seams", 6, "seam ease", "unknown-value"),
@@ -254,3 +254,20 @@ def test_a_seam_is_not_wholly_without_ease(block, tmp_path):
     path.write_bytes(block_workbook(replace(block, seams=(seam, *block.seams[1:]))))
     _, findings = read(path)
     assert [finding.code for finding in findings] == ["share-out-of-range"]
+
+
+@pytest.mark.parametrize(("column", "typed"), [(6, "sideways"), (7, "every way")])
+def test_an_arrow_that_points_no_way_is_refused_with_the_ways_there_are(changed, column, typed):
+    _, findings = read(changed({("Pieces", 2, column): typed}))
+    (finding,) = findings
+    assert finding.place.cell == f"{'ABCDEFG'[column - 1]}2"
+    for way in PILE_RUNS if column == 6 else STRETCHES:
+        assert way in finding.expected
+
+
+def test_an_arrow_may_be_typed_in_any_case_and_left_blank(changed):
+    made, findings = read(
+        changed({("Pieces", 2, 6): "Fingers to  CUFF", ("Pieces", 3, 6): None, ("Pieces", 3, 7): None})
+    )
+    assert not findings
+    assert [(piece.pile, piece.stretch) for piece in made.pieces] == [(-1, "across"), (0, "")]

@@ -18,7 +18,7 @@ from grading.outputs.patterns import patterns
 from grading.outputs.pieces import Wanted
 from grading.readings.cut_lines import cut_lines
 
-WANTED = Wanted("outside", "1f3a9c2b7d")
+WANTED = Wanted("1f3a9c2b7d")
 OTHER_PAPERS = ["letter", "a3", "tabloid", "sheet"]
 
 

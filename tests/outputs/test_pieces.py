@@ -15,7 +15,12 @@ from grading.model.block import SeamType
 from grading.outputs.pieces import PieceDrawings, Wanted
 from grading.readings.cut_lines import cut_lines
 
-INSIDE, OUTSIDE = Wanted("inside", "1f3a9c2b7d"), Wanted("outside", "1f3a9c2b7d")
+WANTED = Wanted("1f3a9c2b7d")
+
+
+def marked(run, face: str = "inside"):
+    """The run with its skins marked on that face."""
+    return replace(run, block=replace(run.block, marked_on=face))
 
 
 @pytest.fixture(scope="module")
@@ -23,7 +28,7 @@ def pairs(runs):
     """{(group, size): {title: drawing}}, marked on the inside, so that right hands are as drawn."""
     found = {}
     for group, run in runs.items():
-        pieces = PieceDrawings(run, cut_lines(run), INSIDE)
+        pieces = PieceDrawings(marked(run), cut_lines(run), WANTED)
         found |= {(group, size): dict(pieces.pair(size)) for size in range(len(run.sizes))}
     return found
 
@@ -103,11 +108,11 @@ def test_the_pile_arrow_points_to_the_fingers_and_the_stretch_arrow_across_on_bo
             assert stretch.both
 
 
-@pytest.mark.parametrize(("wanted", "sign"), [(INSIDE, 1), (OUTSIDE, -1)])
-def test_the_palm_of_the_right_hand_is_on_the_side_that_the_marked_face_says(runs, wanted, sign):
+@pytest.mark.parametrize(("face", "sign"), [("inside", 1), ("outside", -1)])
+def test_the_palm_of_the_right_hand_is_on_the_side_that_the_marked_face_says(runs, face, sign):
     # Common practice: see tests/model/test_hands.py. The hole is in the palm half.
-    run = runs["Women"]
-    trank = dict(PieceDrawings(run, cut_lines(run), wanted).pair(0))["Trank right"]
+    run = marked(runs["Women"], face)
+    trank = dict(PieceDrawings(run, cut_lines(run), WANTED).pair(0))["Trank right"]
     holes = [mark for mark in trank.marks if mark.role is Role.CUT_LINE and mark.box.width < 60]
     assert [np.sign(hole.box.centre[0]) for hole in holes] == [sign]
 
@@ -120,11 +125,11 @@ def notches(drawing: Drawing) -> list[float]:
 
 def test_notches_are_cut_where_the_allowance_has_room_and_ticks_drawn_where_not(block, runs):
     run = runs["Women"]
-    wide = dict(PieceDrawings(run, cut_lines(run), INSIDE).pair(2))["Thumb right"]
+    wide = dict(PieceDrawings(marked(run), cut_lines(run), WANTED).pair(2))["Thumb right"]
     assert notches(wide) == [2.0] * 9  # half of 4 mm: three single marks, three double ones
     narrow = replace(block, seam_types=(*block.seam_types[:2], SeamType("inside seam", 3.0, "", "")))
     tight = replace(run, block=narrow)
-    drawing = dict(PieceDrawings(tight, cut_lines(tight), INSIDE).pair(2))["Thumb right"]
+    drawing = dict(PieceDrawings(marked(tight), cut_lines(tight), WANTED).pair(2))["Thumb right"]
     assert notches(drawing) == [3.0] * 9
     inside = leather(run, "Thumb", 2, "right").buffer(0.01)
     assert all(shapely.covers(inside, shape(mark)) for mark in drawing.marks if mark.role is Role.NOTCH)
@@ -132,7 +137,7 @@ def test_notches_are_cut_where_the_allowance_has_room_and_ticks_drawn_where_not(
 
 def test_net_pieces_are_cut_on_the_sew_line_and_have_ticks(runs):
     run = runs["Men"]
-    pieces = PieceDrawings(run, cut_lines(run), replace(INSIDE, net=True))
+    pieces = PieceDrawings(marked(run), cut_lines(run), replace(WANTED, net=True))
     for title, drawing in pieces.pair(4):
         outlines = [mark for mark in drawing.marks if mark.role is Role.CUT_LINE]
         loops = run.pieces[title.split()[0]].beziers
@@ -148,5 +153,5 @@ def test_a_piece_that_is_not_cut_for_a_hand_is_not_drawn_for_it(runs):
     run = runs["Women"]
     block = run.block
     one_handed = replace(run, block=replace(block, pieces=(replace(block.pieces[0], cut_left=0), block.pieces[1])))
-    titles = [title for title, _ in PieceDrawings(one_handed, cut_lines(run), INSIDE).pair(0)]
+    titles = [title for title, _ in PieceDrawings(one_handed, cut_lines(run), WANTED).pair(0)]
     assert titles == ["Trank right", "Thumb right", "Thumb left"]

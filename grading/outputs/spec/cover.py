@@ -63,6 +63,7 @@ def write_cover(
         "Run": run_id,
         "Date": day.isoformat() if day else block.date,
         "Drawn from, marked on": f"block drawn from the {block.drawn_from}; skins marked on the {block.marked_on}",
+        "Drawings show": str(block.shown),
         "Material": f"compressed pile {_length(block.compressed_pile, unit)}, leather {_length(block.leather, unit)}, "
         f"which take up {_length(block.material_takes, unit)} of the round",
         "Shown in": f"{_UNITS[unit]} ({unit})",

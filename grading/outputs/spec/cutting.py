@@ -19,10 +19,13 @@ def cut_list(book: Book, run: SizeRun, unit: str) -> None:
     """Pieces by size and hand for as many pairs as are typed in, and the edges with their seam types."""
     sheet = book.sheet("Cut list", landscape=True, frozen_columns=2)
     sheet.title("Cut list")
+    mirrored = (
+        ", left and right apart; the left piece is the mirror image of the right" if len(run.block.hands) > 1 else ""
+    )
     sheet.note(
-        "Type in the boxes how many pairs of each size are to be made: the pieces are counted from that. Cut single "
-        "layer, left and right apart; the left piece is the mirror image of the right. The pile arrow says which way "
-        "the pile runs; on a part that is turned it then runs the other way, rightly."
+        "Type in the boxes how many of each size are to be made: the pieces are counted from that. Cut single "
+        f"layer{mirrored}. The pile arrow says which way the pile runs; on a part that is turned it then runs the "
+        "other way, rightly."
     )
     _pieces(sheet, run)
     sheet.gap()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from grading.engine.run import SizeRun
-from grading.outputs.wording import GLOSSARY
+from grading.outputs.wording import GLOSSARY, hands_told
 from grading.workbooks.book import Book, Column
 
 __all__ = ["glossary", "materials", "order_of_making"]
@@ -30,7 +30,10 @@ def materials(book: Book, run: SizeRun) -> None:
     sheet.note("What to have at hand. For how many pieces a number of pairs takes, see the sheet Cut list.")
     block = run.block
     needed = [
-        *(("cut from", one.material, f"{one.name}, {one.cut_left + one.cut_right} in a pair") for one in block.pieces),
+        *(
+            ("cut from", one.material, f"{one.name}, {one.cut_left + one.cut_right} for {hands_told(block)}")
+            for one in block.pieces
+        ),
         *(("needle", step.needle, f"step {step.name}") for step in block.making),
         *(("needle", seam_type.needle, seam_type.name) for seam_type in block.seam_types),
         *(("thread", step.thread, f"step {step.name}") for step in block.making),

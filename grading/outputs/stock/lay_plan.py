@@ -167,6 +167,7 @@ def _piece(laid: Laid, scale: float) -> Iterator[Mark]:
     along = np.array([-sin(radians(laid.angle)), cos(radians(laid.angle))]) * min(radius * 0.7, 9.0)
     foot = np.array([x - side, y])
     (x0, y0), (x1, y1) = (foot - along).tolist(), (foot + along).tolist()
-    yield Arrow((x0, y0), (x1, y1), Role.PILE, head=min(4.0, radius / 3))
+    if laid.piece.has_pile:
+        yield Arrow((x0, y0), (x1, y1), Role.PILE, head=min(4.0, radius / 3))
     for number, text in enumerate(texts):
         yield replace(label, text=text, x=x + 1.5, y=y + (0.35 - 1.7 * number) * height)
