@@ -1,199 +1,226 @@
-"""Audit a size table on its own: increments that are not what their neighbours lead one to expect.
+"""Audit a size table on its own: figures that the rest of the table does not lead to.
 
-Each rule takes a table of body measurements and yields findings; none of them knows a block.
+Each rule takes a ladder of sizes (a table of body measurements, or one family of it) and yields findings; none of them
+knows a block. What is regular is judged in ``ladders``.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import SupportsIndex
 
 import numpy as np
 
+from grading.audit.families import families
+from grading.audit.ladders import Suspect, roundings, suspects
 from grading.findings import Finding, Severity
 from grading.geometry.arrays import Floats
 from grading.model.sizes import SizeTable
 
-__all__ = ["TABLE_RULES", "Slip", "audit_table", "find_slip"]
+__all__ = ["TABLE_RULES", "Ladder", "audit_table"]
 
-#: A slip stands out by this many times the largest unevenness that is left once it is set right.
-STANDS_OUT = 2.5
-#: A figure off by no more than this many of the steps to which its row is rounded wavers with the rounding.
-ROUNDED = 1.5
-#: The steps to which tables are rounded, mm.
-STEPS = (1.0, 0.5, 0.1)
-#: A lead increment this many times the usual one looks like a size left out.
+#: A step this many times the usual one in most rows looks like a size left out.
 GAP = 1.8
+#: A figure beyond these shares of what is regular is of no hand beside the others.
+PLAUSIBLE = 0.6, 1.6
+#: Slips of the unit or of the decimal point, and what they are told as.
+FACTORS = {
+    10: "ten times",
+    1 / 10: "a tenth of",
+    2.54: "2.54 times",
+    1 / 2.54: "1/2.54 of",
+    25.4: "25.4 times",
+    1 / 25.4: "1/25.4 of",
+}
+#: A figure this near to such a multiple, as a share, is told as one.
+NEAR_FACTOR = 0.06
 
 
-@dataclass(frozen=True, slots=True)
-class Slip:
-    """A figure out of line with its row: its column, the figure that would be regular, and how far it is off."""
+@dataclass(frozen=True, eq=False)
+class Ladder:
+    """Sizes of a table that rise one after another: its ``columns`` from the smallest to the largest.
 
-    column: int
-    regular: float
-    off: float
+    ``beside`` are the figures of the same rows in other families, (rows, sizes), nan where there is no such size.
+    """
+
+    table: SizeTable
+    columns: tuple[int, ...]
+    beside: tuple[Floats, ...] = ()
+
+    @cached_property
+    def values(self) -> Floats:
+        return self.table.values[:, self.columns]
+
+    @cached_property
+    def rounding(self) -> Floats:
+        """What each row is rounded to (rows,), mm: as its other figures are, where one alone is finer."""
+        whole, without = roundings(self.values, np.ones(self.values.shape, dtype=bool))
+        return np.maximum(whole, without.max(axis=1)) if len(self.columns) > 2 else whole
+
+    @cached_property
+    def slips(self) -> list[tuple[Suspect, ...]]:
+        return suspects(self.values, self.beside)
+
+    @cached_property
+    def falling(self) -> tuple[int, ...]:
+        """The steps at which most of the rows that change fall: sizes out of order."""
+        signs = np.sign(np.diff(self.values, axis=1))
+        return tuple(np.flatnonzero((signs < 0).sum(axis=0) > (signs > 0).sum(axis=0)).tolist())
+
+    @cached_property
+    def lead(self) -> int:
+        """The row that tells the sizes apart: the one that grows most, the first by its name where two grow alike."""
+        growth = np.median(np.diff(self.values, axis=1), axis=1)
+        return min(range(len(growth)), key=lambda row: (-round(growth[row], 6), self.table.measurements[row]))
+
+    def size(self, column: SupportsIndex) -> str:
+        return self.table.sizes[self.columns[column]]
 
 
 def audit_table(table: SizeTable) -> Iterator[Finding]:
     """Every finding of every rule on a table of body measurements."""
-    for rule in TABLE_RULES:
-        yield from rule(table)
+    for ladder in _ladders(table):
+        for rule in TABLE_RULES:
+            yield from rule(ladder)
 
 
-def find_slip(row: Floats) -> Slip | None:
-    """The one figure of a row (sizes,) that, set right, makes its increments by far the most even, if there is one.
-
-    Unevenness is how much each increment differs from the next. A slip of e in the middle of a regular row upsets
-    two increments, and so adds 4e to the sum of it; at an end, e. A grade that changes once, or wavers by the
-    rounding of its figures, stays as uneven whichever figure is set right, and is no slip. Needs four sizes, since
-    three leave open which of them is wrong.
-
-    >>> find_slip(np.array([180.0, 192, 240, 216, 228]))
-    Slip(column=2, regular=204.0, off=36.0)
-    >>> find_slip(np.array([180.0, 192, 204, 222, 240]))
-    """
-    if len(row) < 4:
-        return None
-    regular = _regular(row)
-    column = int(np.argmin(_unevenness_set_right(row, regular)))
-    repaired = row.copy()
-    repaired[column] = regular[column]
-    off = float(row[column] - regular[column])
-    rounding = ROUNDED * _rounded_to(np.delete(row, column))
-    if abs(off) < max(STANDS_OUT * np.abs(np.diff(repaired, 2)).max(), rounding):
-        return None
-    return Slip(column, float(regular[column]), off)
+def _ladders(table: SizeTable) -> tuple[Ladder, ...]:
+    named = families(table.sizes)
+    made = []
+    for family in named:
+        places = dict(zip(family.called, family.columns, strict=True))
+        beside = []
+        for other in named:
+            if other is not family:
+                theirs = dict(zip(other.called, other.columns, strict=True))
+                found = np.array([theirs.get(called, -1) for called in places])
+                beside.append(np.where(found >= 0, table.values[:, found], np.nan))
+        columns = np.array(family.columns)
+        signs = np.sign(np.diff(table.values[:, columns], axis=1)).sum()
+        turn = slice(None, None, -1 if signs < 0 else 1)
+        made.append(Ladder(table, tuple(columns[turn].tolist()), tuple(figures[:, turn] for figures in beside)))
+    return tuple(made)
 
 
-def _unevenness_set_right(row: Floats, regular: Floats) -> Floats:
-    """For each column how uneven the row (sizes,) is once that figure is as its neighbours lead to, less a constant.
-
-    A figure enters three differences of increments, once, minus twice and once: only these have to be taken anew.
-    """
-    uneven = np.pad(np.diff(row, 2), 2)
-    takes_part = np.pad(np.ones(len(row) - 2), 2)
-    change = np.zeros(len(row))
-    for first, times in enumerate((1, -2, 1)):
-        here = slice(first, first + len(row))
-        after = uneven[here] + times * takes_part[here] * (regular - row)
-        change += np.abs(after) - np.abs(uneven[here])
-    # figures that come to the same must not be told apart by their last bits: the first of them is taken
-    return change.round(9)
-
-
-def _rounded_to(figures: Floats) -> float:
-    """The coarsest of ``STEPS`` of which all figures are multiples; the finest if of none."""
-    for step in STEPS:
-        if np.allclose(figures / step, np.round(figures / step), atol=1e-6):
-            return step
-    return STEPS[-1]
-
-
-def _regular(row: Floats) -> Floats:
-    """For each column the figure that its neighbours lead to: half-way between two, or one more increment."""
-    regular = np.empty(len(row))
-    regular[1:-1] = (row[:-2] + row[2:]) / 2
-    regular[0], regular[-1] = 2 * row[1] - row[2], 2 * row[-2] - row[-3]
-    return regular
+def _out_of_line(ladder: Ladder) -> Iterator[Finding]:
+    """A figure that the rest of the table does not lead to is most likely a slip of the pen."""
+    for slip in ladder.slips:
+        for suspect in slip:
+            row, column = suspect.row, suspect.column
+            others = [other for other in slip if other is not suspect]
+            figure, unit = ladder.values[row, column], ladder.rounding[row]
+            regular = _to(suspect.regular, unit)
+            off = figure - regular
+            either = "".join(f", or size {ladder.size(other.column)} {_to(other.regular, unit):g} mm" for other in others)
+            ratio = figure / suspect.regular if suspect.regular > 0 else np.inf
+            factor = next((text for of, text in FACTORS.items() if abs(ratio / of - 1) <= NEAR_FACTOR), None)
+            found = (
+                f"is {factor} what the others lead to: a slip of the unit or of the decimal point?"
+                if factor
+                else f"is {abs(off):g} mm {'more' if off > 0 else 'less'} than the sizes beside it lead to."
+            )
+            yield _finding(
+                ladder,
+                row,
+                column,
+                "increment-out-of-line",
+                Severity.WARNING if PLAUSIBLE[0] <= ratio <= PLAUSIBLE[1] else Severity.ERROR,
+                f"{ladder.table.measurements[row]} in size {ladder.size(column)} {found}",
+                f"About {regular:g} mm would be regular{either}.",
+                "Check the figure; leave it if the step is meant.",
+            )
 
 
-def _not_increasing(table: SizeTable) -> Iterator[Finding]:
-    """Sizes are told apart by the first measurement, so that one must grow from each size to the next."""
-    lead = table.values[0]
-    for column in np.flatnonzero(np.diff(lead) <= 0):
+def _to(figure: float, step: float) -> float:
+    """A figure rounded to the step of its row."""
+    return round(round(figure / step) * step, 3)
+
+
+def _not_increasing(ladder: Ladder) -> Iterator[Finding]:
+    """Each size is larger than the one before it in the measurement that tells sizes apart, and in most others."""
+    lead, values = ladder.lead, ladder.values
+    slipped = {(suspect.row, suspect.column) for slip in ladder.slips for suspect in slip}
+    for step in np.flatnonzero(np.diff(values[lead]) <= 0).tolist():
+        at = next((column for column in (step, step + 1) if (lead, column) in slipped), step + 1)
+        fall = values[lead, step] - values[lead, step + 1]
         yield _finding(
-            table,
-            0,
-            column + 1,
+            ladder,
+            lead,
+            at,
             "not-increasing",
-            Severity.ERROR,
-            f"{table.measurements[0]} goes from {lead[column]:g} in size {table.sizes[column]} to "
-            f"{lead[column + 1]:g} mm in size {table.sizes[column + 1]}.",
+            Severity.ERROR if fall > ladder.rounding[lead] - 1e-9 else Severity.WARNING,
+            f"{ladder.table.measurements[lead]} goes from {values[lead, step]:g} in size {ladder.size(step)} to "
+            f"{values[lead, step + 1]:g} mm in size {ladder.size(step + 1)}.",
             "Each size larger than the one before it: sizes are told apart by this measurement.",
             "Check both figures, and the order of the columns.",
         )
 
 
-def _falls_while_lead_rises(table: SizeTable) -> Iterator[Finding]:
-    """No other measurement of a hand shrinks while its girth grows."""
-    rising = np.diff(table.values[0]) > 0
-    for row in range(1, len(table.measurements)):
-        values = table.values[row]
-        for column in np.flatnonzero(rising & (np.diff(values) < 0)):
+def _falls(ladder: Ladder) -> Iterator[Finding]:
+    """A measurement that grows with the hand does not fall from one size to the next, unless by its rounding."""
+    slipped = {(suspect.row, suspect.column) for slip in ladder.slips for suspect in slip}
+    steps = np.diff(ladder.values, axis=1)
+    for row, name in enumerate(ladder.table.measurements):
+        if row == ladder.lead or (steps[row] > 0).sum() <= (steps[row] < 0).sum():
+            continue
+        for step in np.flatnonzero(steps[row] < -ladder.rounding[row] - 1e-6).tolist():
+            if step in ladder.falling or {(row, step), (row, step + 1)} & slipped:
+                continue
             yield _finding(
-                table,
+                ladder,
                 row,
-                column + 1,
+                step + 1,
                 "falls-while-girth-rises",
-                Severity.ERROR,
-                f"{table.measurements[row]} falls from {values[column]:g} to {values[column + 1]:g} mm while "
-                f"{table.measurements[0]} rises.",
+                Severity.WARNING,
+                f"{name} falls from {ladder.values[row, step]:g} to {ladder.values[row, step + 1]:g} mm while "
+                "the other measurements rise.",
                 "A measurement that grows with the hand.",
                 "Check both figures.",
             )
 
 
-def _increment_out_of_line(table: SizeTable) -> Iterator[Finding]:
-    """One figure that spoils an otherwise even row is most likely a slip of the pen."""
-    for row, name in enumerate(table.measurements):
-        slip = find_slip(table.values[row])
-        if slip is None:
-            continue
-        yield _finding(
-            table,
-            row,
-            slip.column,
-            "increment-out-of-line",
-            Severity.WARNING,
-            f"{name} in size {table.sizes[slip.column]} is {abs(slip.off):g} mm "
-            f"{'more' if slip.off > 0 else 'less'} than the sizes beside it lead to.",
-            f"About {slip.regular:g} mm would be regular.",
-            "Check the figure; leave it if the step is meant.",
-        )
-
-
-def _equal_sizes(table: SizeTable) -> Iterator[Finding]:
+def _equal_sizes(ladder: Ladder) -> Iterator[Finding]:
     """Two columns with the same figures are one size twice."""
-    known: dict[tuple[float, ...], str] = {}
-    for column, (size, figures) in enumerate(zip(table.sizes, map(tuple, table.values.T.tolist()), strict=True)):
+    known: dict[tuple[float, ...], int] = {}
+    for column, figures in enumerate(map(tuple, ladder.values.T.tolist())):
         if figures in known:
             yield _finding(
-                table,
-                0,
+                ladder,
+                ladder.lead,
                 column,
                 "equal-sizes",
                 Severity.ERROR,
-                f"Sizes {known[figures]} and {size} have the same figures.",
+                f"Sizes {ladder.size(known[figures])} and {ladder.size(column)} have the same figures.",
                 "Sizes that differ.",
                 "Fill in the size's own figures, or take the column out.",
             )
-        known.setdefault(figures, size)
+        known.setdefault(figures, column)
 
 
-def _gap_in_sizes(table: SizeTable) -> Iterator[Finding]:
-    """A step of twice the usual size in most rows at once is a size that is missing, not a slip."""
-    steps = np.diff(table.values, axis=1)
-    if len(table.sizes) < 4 or np.any(steps[0] <= 0):
+def _gap_in_sizes(ladder: Ladder) -> Iterator[Finding]:
+    """A step of twice the usual size in most rows at once is one that the run takes, not a slip."""
+    steps = np.diff(ladder.values, axis=1)
+    if len(ladder.columns) < 4 or ladder.falling:
         return
     usual = np.median(steps, axis=1, keepdims=True)
     wide = (steps > GAP * usual) & (usual > 0)
-    for column in np.flatnonzero(wide[0] & (wide.mean(axis=0) > 0.6)):
+    for step in np.flatnonzero(wide.mean(axis=0) > 0.6).tolist():
         yield _finding(
-            table,
-            0,
-            column + 1,
+            ladder,
+            ladder.lead,
+            step + 1,
             "gap-in-sizes",
-            Severity.WARNING,
-            f"Most measurements take a double step from size {table.sizes[column]} to {table.sizes[column + 1]}.",
+            Severity.NOTE,
+            f"Most measurements take a double step from size {ladder.size(step)} to {ladder.size(step + 1)}.",
             "Steps of about the same size: a hand in between finds no mitten that fits.",
             "Add the size between them, or leave the gap if it is meant.",
         )
 
 
 def _finding(
-    table: SizeTable,
+    ladder: Ladder,
     row: int,
     column: SupportsIndex,
     code: str,
@@ -202,15 +229,15 @@ def _finding(
     expected: str,
     action: str,
 ) -> Finding:
-    place = table.place(table.measurements[row], table.sizes[column])
+    place = ladder.table.place(ladder.table.measurements[row], ladder.size(column))
     return Finding(code, severity, place, found, expected, action)
 
 
 #: The rules for a table of body measurements, in the order in which their findings are told.
-TABLE_RULES: tuple[Callable[[SizeTable], Iterator[Finding]], ...] = (
+TABLE_RULES: tuple[Callable[[Ladder], Iterator[Finding]], ...] = (
     _not_increasing,
     _equal_sizes,
-    _falls_while_lead_rises,
-    _increment_out_of_line,
+    _falls,
+    _out_of_line,
     _gap_in_sizes,
 )

@@ -1,0 +1,55 @@
+"""Sizes that stand in families (short and long, women and men): read from their names, each a ladder of its own."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+__all__ = ["Family", "families"]
+
+_PARTS = re.compile(r"[^\W\d_]+|\d+(?:[.,½¼¾/]\d*)*[½¼¾]?")
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """A family's name, the columns of its sizes, and what they are called within it."""
+
+    name: str
+    columns: tuple[int, ...]
+    called: tuple[str, ...]
+
+
+def families(sizes: Sequence[str]) -> tuple[Family, ...]:
+    """The families of these sizes; one without a name where they are a single ladder.
+
+    Each size is a word and another; a word that comes back with the same others in every family is a family's name.
+
+    >>> [(family.name, family.called) for family in families(["7 short", "7 long", "8 short", "8 long"])]
+    [('short', ('7', '8')), ('long', ('7', '8'))]
+    >>> [family.name for family in families(["S", "M", "L"])], [family.name for family in families(["2-3", "4-5"])]
+    ([''], [''])
+    """
+    split = [_parts(size) for size in sizes]
+    for last in (True, False):
+        named: dict[str, list[tuple[int, str]]] = {}
+        for column, parts in enumerate(split):
+            family = (parts[-1] if last else parts[0]) if len(parts) > 1 else ""
+            rest = " ".join(parts[:-1] if last else parts[1:]) if len(parts) > 1 else " ".join(parts)
+            named.setdefault(family, []).append((column, rest))
+        whole = [{rest for _, rest in members} for members in named.values()]
+        if (
+            len(named) > 1
+            and not any(family[:1].isdigit() for family in named)
+            and all(len(called) == len(members) > 1 for called, members in zip(whole, named.values(), strict=True))
+            and all(len(called & whole[0]) > 1 for called in whole)
+        ):
+            return tuple(
+                Family(name, tuple(column for column, _ in members), tuple(rest for _, rest in members))
+                for name, members in named.items()
+            )
+    return (Family("", tuple(range(len(sizes))), tuple(sizes)),)
+
+
+def _parts(size: str) -> list[str]:
+    return [part.casefold() for part in _PARTS.findall(size)]

@@ -1,0 +1,32 @@
+"""How many slips the audit of a table finds, how many honest tables it accuses; by kind and by habit.
+
+Run by itself: python tests/bench/audit_slips.py [chance] [slips of a kind and habit]. The chance 1 is the one to work
+with; 2 is kept back for a last honest reading.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections import Counter, defaultdict
+from collections.abc import Iterable
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "habits"))
+
+from habits import HABITS
+from measuring import Tally, measured
+from slips import KINDS
+
+
+def main(chance: int = 1, times: int = 10) -> None:
+    began = time.perf_counter()
+    tally = measured(chance, times)
+    print(tally.shown())
+    print(f"{len(HABITS)} habits, {len(KINDS)} kinds of slip, chance {chance}; {time.perf_counter() - began:.0f} s")
+
+
+if __name__ == "__main__":
+    main(*map(int, sys.argv[1:]))
