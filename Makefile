@@ -41,8 +41,9 @@ lint: $(VENV)/ready-lint ## check style and types
 	$(BIN)/ruff format --check grading tests
 	$(BIN)/mypy
 
-bench: $(VENV)/ready-test ## time the run and the engine against floors measured beside them
+bench: $(VENV)/ready-test ## time the run and the engine against floors; set slips into honest tables and count
 	$(BIN)/python tests/bench
+	$(BIN)/python tests/bench/audit_slips.py
 
 clean: ## remove the virtual environment, caches, and what runs wrote into output/ if it is unchanged
 	$(PYTHON) -m grading.publish.cleaning output

@@ -15,14 +15,14 @@ is regular. So a figure is judged by all the others and never by itself.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
 
-__all__ = ["Judgement", "Suspect", "judged", "roundings", "shared_ladder", "suspects"]
+__all__ = ["Judgement", "Slip", "Suspect", "judged", "roundings", "shared_ladder", "slips", "steepness"]
 
 Mask = NDArray[np.bool_]
 
@@ -31,14 +31,19 @@ INCH = 25.4
 ROUNDINGS = np.array([INCH, INCH / 2, 10, INCH / 4, 5, INCH / 8, INCH / 10, 2, INCH / 16, 1, 0.5, INCH / 100, 0.1])
 #: A figure this near to a multiple of a rounding step is one, mm.
 NEAR = 0.002
-#: Errors tried, in steps of rounding: the spread of what is merely rounded, and doubled from there.
-ERRORS = 0.3 * 2.0 ** np.arange(8)
+#: Errors tried, in steps of rounding, as powers of two of the spread of what is merely rounded.
+ROUNDED = 0.3
+ERRORS = ROUNDED * 2.0 ** np.arange(-1, 8)
 #: How much less likely each doubling of the error is than the one before.
-DOUBLING = 0.4
+DOUBLING = 0.15
 #: One figure in so many is thought a slip before anything is looked at.
 SLIPS = 1 / 400
 #: How far slips lie from what is regular, as a share of the figure: half of them nearer, half of them further.
 SPREAD = 0.08
+#: How much a row's form and errors are thought to be like those of the others.
+LIKE_OTHERS = 0.7
+#: Slips of the near kind: half of them nearer than this, mm; and the share of slips that copy the neighbour.
+NEAR_SLIP, COPIED = 6.0, 0.1
 #: What the coincidence that all other figures are multiples of a coarser step weighs.
 COARSER = 1 / 4
 #: How a kind of witness is weighed before anything is looked at.
@@ -57,25 +62,38 @@ WEIGHTS = {
 CURVED, BENT, JUMPED = 0.15, 0.7, 1.5
 
 #: A row whose figures come to these odds together has a slip.
-SURE = 1.0
+SURE = 0.07
+#: And to these if it is not the first that is found.
+SURE_AGAIN = 0.7
+#: How much a hand grows from one size to the next at least and at most, as a share, for what it is thought to.
+GROWTH = 0.01, 0.15
+#: What it is thought to where no other row tells, as hands do from one stock size to the next (from memory).
+USUAL_GROWTH = 0.06
 #: A figure is named with the likeliest of its row from this share of its odds on.
 ALIKE = 0.2
 #: More figures of a row are not named for one slip, nor is a table judged more often.
 MOST_NAMED, ROUNDS = 3, 4
+
+#: So many sizes are judged together; a longer table by stretches, half over one another, the most uneven of them.
+STRETCH, MOST_STRETCHES = 14, 40
+#: A stretch whose increments differ by no more than this many steps of rounding is even, and has no slip in it.
+EVEN = 1.01
 
 
 @dataclass(frozen=True, eq=False)
 class Judgement:
     """What a table says of its figures, each array (rows, sizes).
 
-    ``odds`` that a figure is a slip; ``regular`` what the others lead to, mm; ``within`` how far that may be off
-    (one standard deviation), mm; ``rounding`` (rows,) what each row is rounded to.
+    ``odds`` that a figure is a slip, as logarithms; ``regular`` what the others lead to, mm; ``within`` how far that
+    may be off (one standard deviation), mm; ``rounding`` (rows,) what each row is rounded to;
+    ``likely`` (rows,) the log likelihood of each row if there is no slip in it.
     """
 
     odds: Floats
     regular: Floats
     within: Floats
     rounding: Floats
+    likely: Floats
 
 
 def roundings(values: Floats, known: Mask) -> tuple[Floats, Floats]:
@@ -102,16 +120,31 @@ def _weighted_median(values: Floats, weights: Floats) -> Floats:
     half = share[-1:] / 2
     low = np.take_along_axis(values, (share >= half - 1e-12).argmax(axis=0)[None], 0)[0]
     high = np.take_along_axis(values, (share > half + 1e-12).argmax(axis=0)[None], 0)[0]
-    return (low + high) / 2
+    middle: Floats = (low + high) / 2
+    return middle
 
 
-def _steepness(values: Floats, known: Mask) -> Floats:
-    """The median slope of all pairs of figures of each row (rows,), per size."""
+def steepness(values: Floats) -> Floats:
+    """The step of each row (rows,): the median slope of all pairs of figures (Theil 1950, Sen 1968), of a few if many.
+
+    >>> steepness(np.array([[180.0, 192, 240, 216]])).tolist()
+    [12.0]
+    """
+    values = values[:, :: max(values.shape[1] // 50, 1)]
+    if values.shape[1] < 2:
+        return np.zeros(len(values))
     one, other = np.triu_indices(values.shape[1], 1)
-    slopes = (values[:, other] - values[:, one]) / (other - one)
-    slopes[~(known[:, one] & known[:, other])] = np.nan
-    with np.errstate(all="ignore"):
-        return np.nan_to_num(np.nanmedian(slopes, axis=1))
+    slopes: Floats = np.median((values[:, other] - values[:, one]) / (other - one), axis=1)
+    return slopes
+
+
+def _step(row: Floats, known: Mask) -> float:
+    """The median slope of all pairs of a row's known figures."""
+    columns = np.flatnonzero(known)
+    one, other = np.triu_indices(len(columns), 1)
+    if not len(one):
+        return 0.0
+    return float(np.median((row[columns[other]] - row[columns[one]]) / (columns[other] - columns[one])))
 
 
 def shared_ladder(values: Floats, known: Mask, rounding: Floats) -> tuple[Floats, Floats, Floats]:
@@ -121,7 +154,7 @@ def shared_ladder(values: Floats, known: Mask, rounding: Floats) -> tuple[Floats
     (rows,), of the sign with which it runs. Places count in mean steps. Where no other row grows, they are nan.
     """
     rows, sizes = values.shape
-    steps = _steepness(values, known)
+    steps = np.array([_step(row, there) for row, there in zip(values, known, strict=True)])
     middle = np.median(np.where(known, values, np.median(values, axis=1, keepdims=True)), axis=1)
     places = np.arange(sizes) - (sizes - 1) / 2
     growing = np.abs(steps) > 1e-6
@@ -160,26 +193,30 @@ def shared_ladder(values: Floats, known: Mask, rounding: Floats) -> tuple[Floats
 
 def _witnesses(
     values: Floats, known: Mask, rounding: Floats, beside: Sequence[Floats]
-) -> tuple[Floats, Floats, Floats, NDArray[np.int_]]:
-    """Every witness of every row: bases (rows, witnesses, sizes, 4) scaled to unit spread, means, weights, kinds."""
+) -> tuple[Floats, Floats, Floats]:
+    """Every witness of every row: bases (rows, witnesses, sizes, 4) scaled to unit spread, means, and weights."""
     rows, sizes = values.shape
     index = np.arange(sizes) - (sizes - 1) / 2
     left_out, own, steps = shared_ladder(values, known, rounding)
     level = np.median(np.where(known, values, np.nanmedian(np.where(known, values, np.nan), axis=1)[:, None]), axis=1)
     grown = np.abs(steps) / np.maximum(np.abs(level), 1e-9)
-    usual = np.array([np.median(np.delete(grown, row)) if rows > 1 else 0.06 for row in range(rows)])
+    usual = np.full(rows, USUAL_GROWTH)
+    for row in range(rows):
+        others = (known.sum(axis=1) > 1) & (np.arange(rows) != row)
+        if others.any():
+            usual[row] = np.median(grown[others])
+    usual = np.clip(usual, *GROWTH)
     sign = np.array([np.sign(np.median(np.sign(np.delete(steps, row)))) if rows > 1 else 1 for row in range(rows)])
-    step = sign * 0.8 * usual * level
-    loose = np.maximum(0.6 * usual * np.abs(level), rounding)
+    step = sign * 0.85 * usual * level
+    loose = np.maximum(0.5 * usual * np.abs(level), rounding)
     size_of_step = np.maximum(np.abs(steps), 0.5 * np.abs(step))
-    shapes: list[tuple[str, Floats, Floats]] = []  # kind, second basis, further bases
-
-    nothing = np.zeros(sizes)
     curve = (index**2 - np.mean(index**2)) / 2
-    basis, kinds, weights, mean = [], [], [], []
+    basis: list[Floats] = []
+    mean: list[Floats] = []
+    weights: list[Floats] = []
 
-    def add(kind: str, along: Floats, more: list[tuple[Floats, float]], weight: float) -> None:
-        usable = np.isfinite(along).all(axis=1)
+    def add(along: Floats, more: list[tuple[Floats, float]], weight: float) -> None:
+        usable = np.logical_and.reduce(np.isfinite(along), axis=1)
         along = np.where(usable[:, None], along, 0)
         bases = [np.repeat((3 * np.abs(level))[:, None], sizes, axis=1), along * loose[:, None]]
         bases += [size_of_step[:, None] * sd * shape for shape, sd in more]
@@ -187,34 +224,33 @@ def _witnesses(
         basis.append(np.stack(bases, axis=-1))
         mean.append(along * step[:, None])
         weights.append(np.where(usable, weight, 0))
-        kinds.append(list(WEIGHTS).index(kind))
 
     line = np.repeat(index[None], rows, axis=0)
-    add("line", line, [], WEIGHTS["line"])
-    add("ladder", left_out, [], WEIGHTS["ladder"])
+    add(line, [], WEIGHTS["line"])
+    add(left_out, [], WEIGHTS["ladder"])
     if sizes >= 5:
-        add("curve", line, [(curve, CURVED)], WEIGHTS["curve"])
-        add("ladder and curve", left_out, [(curve, CURVED / 2)], WEIGHTS["ladder and curve"])
+        add(line, [(curve, CURVED)], WEIGHTS["curve"])
+        add(left_out, [(curve, CURVED / 2)], WEIGHTS["ladder and curve"])
     knots = np.arange(2, sizes - 2)
     for knot in knots:
         bend = np.maximum(np.arange(sizes) - knot, 0.0)
-        add("bend", line, [(bend - bend.mean(), BENT)], WEIGHTS["bend"] / len(knots))
+        add(line, [(bend - bend.mean(), BENT)], WEIGHTS["bend"] / len(knots))
     jumps = np.arange(2, sizes - 1)
     for knot in jumps:
         jump = (np.arange(sizes) >= knot) - 0.5
-        add("jump", line, [(jump, JUMPED)], WEIGHTS["jump"] / len(jumps))
+        add(line, [(jump, JUMPED)], WEIGHTS["jump"] / len(jumps))
         if 3 <= knot <= sizes - 3:
             bend = np.maximum(np.arange(sizes) - knot, 0.0)
-            add("two lines", line, [(jump, 2 * JUMPED), (bend - bend.mean(), BENT)], WEIGHTS["two lines"] / len(jumps))
+            add(line, [(jump, 2 * JUMPED), (bend - bend.mean(), BENT)], WEIGHTS["two lines"] / len(jumps))
     for other in range(rows):
         along = np.repeat(own[other][None], rows, axis=0)
         along[other] = np.nan
-        add("another row", along, [], WEIGHTS["another row"] / max(rows - 1, 1))
+        add(along, [], WEIGHTS["another row"] / max(rows - 1, 1))
     for family in beside:
         share = np.where(np.abs(steps) > 1e-6, steps, np.nan)[:, None]
         centred = family - np.nanmedian(family, axis=1, keepdims=True)
-        add("another family", centred / share, [], WEIGHTS["another family"] / len(beside))
-    return np.stack(basis, 1), np.stack(mean, 1), np.stack(weights, 1), np.array(kinds)
+        add(centred / share, [], WEIGHTS["another family"] / len(beside))
+    return np.stack(basis, 1), np.stack(mean, 1), np.stack(weights, 1)
 
 
 def judged(values: Floats, known: Mask | None = None, beside: Sequence[Floats] = ()) -> Judgement:
@@ -223,91 +259,225 @@ def judged(values: Floats, known: Mask | None = None, beside: Sequence[Floats] =
     ``beside`` are the same rows and sizes of other families (rows, sizes), nan where a family lacks a size.
     """
     known = np.ones(values.shape, dtype=bool) if known is None else known
-    rows, sizes = values.shape
+    rows, _ = values.shape
     rounding, without = roundings(values, known)
-    basis, mean, weights, kinds = _witnesses(values, known, rounding, beside)
-    # errors: (rows, S)
-    error = ERRORS * rounding[:, None]
-    precision = known[:, None, None, :] / (error**2)[:, None, :, None]  # rows, 1, S, sizes
+    usual = _usual_rounding(rounding)
+    basis, mean, weights = _witnesses(values, known, rounding, beside)
     level = np.nanmedian(np.where(known, values, np.nan), axis=1)
-    y = (values - level[:, None])[:, None, :] - mean  # rows, K, sizes
-    y = np.where(known[:, None, :], y, 0)
-    gram = np.einsum("rkip,rsi,rkiq->rkspq", basis, precision[:, 0], basis) + np.eye(4)
-    inverse = np.linalg.inv(gram)
-    by = np.einsum("rkip,rsi,rki->rksp", basis, precision[:, 0], y)
-    fit = np.einsum("rkspq,rksq->rksp", inverse, by)
-    residual = precision * (y[:, :, None, :] - np.einsum("rkip,rksp->rksi", basis, fit))  # Q y
-    leverage = np.einsum("rkip,rkspq,rkiq->rksi", basis, inverse, basis)
-    certain = precision - precision**2 * leverage  # diag Q
+    y = np.where(known[:, None, :], (values - level[:, None])[:, None, :] - mean, 0)
+    error = ERRORS * usual[:, None]
+    told, alone, off, certain = _explained(y, basis, error, known)
+    rest = told[..., None] - alone
+    plain, other = _weights_of_errors(error, usual, rounding, without, known)
+    with np.errstate(divide="ignore"):
+        prior = np.log(weights)[:, :, None] + np.zeros((1, 1, len(ERRORS)))
+    spread, step = SPREAD * np.abs(level)[:, None], usual[:, None]
+    for last in (False, True):
+        whole = prior + plain[:, None, :] + told
+        each = prior[..., None] + other.transpose(0, 2, 1)[:, None] + rest
+        left = _log_sum(each, (1, 2))
+        share = np.exp(each - left[:, None, None, :])
+        deviation = np.einsum("rksi,rksi->ri", share, off)
+        around = np.sqrt(np.einsum("rksi,rksi->ri", share, 1 / certain + off**2) - deviation**2)
+        slip = np.log(SLIPS) + _slips_lie(deviation, spread, step, _beside(values, known))
+        odds = np.where(known, slip + left - _log_sum(whole, (1, 2))[:, None], -np.inf)
+        if not last and rows > 1:
+            form = np.logaddexp(whole, _log_sum(each + np.where(known, slip, -np.inf)[:, None, None, :], (3,)))
+            form = np.exp(form - _log_sum(form, (1, 2))[:, None, None])
+            others = (form.sum(axis=0) - form) / (rows - 1)
+            with np.errstate(divide="ignore"):
+                prior = np.log((1 - LIKE_OTHERS) * np.exp(prior) + LIKE_OTHERS * others * (weights > 0)[:, :, None])
+    return Judgement(odds, values - deviation, around, rounding, _log_sum(whole, (1, 2)))
+
+
+def _slips_lie(deviation: Floats, spread: Floats, step: Floats, beside: Mask) -> Floats:
+    """The log density of a slip that is so far off (rows, sizes): near, anywhere, or its neighbour copied."""
+    near = np.maximum(NEAR_SLIP, step)
+    density = (near / (near**2 + deviation**2) + spread / (spread**2 + deviation**2)) / (2 * np.pi)
+    density = (1 - COPIED) * density + COPIED * beside / step
+    lie: Floats = np.log(density)
+    return lie
+
+
+def _beside(values: Floats, known: Mask) -> Mask:
+    """Whether a figure repeats one beside it, in a row where no other figures do (rows, sizes)."""
+    same = np.pad((np.abs(np.diff(values, axis=1)) < NEAR) & known[:, 1:] & known[:, :-1], ((0, 0), (1, 1)))
+    repeats: Mask = (same[:, :-1] | same[:, 1:]) & (same.sum(axis=1) == 1)[:, None]
+    return repeats
+
+
+def _usual_rounding(rounding: Floats) -> Floats:
+    """What the other rows are mostly rounded to, (rows,), where that is finer than the row's own figures show."""
+    if len(rounding) == 1:
+        return np.minimum(rounding, 1)
+    others = np.array([np.sort(np.delete(rounding, row))[(len(rounding) - 2) // 2] for row in range(len(rounding))])
+    usual: Floats = np.minimum(rounding, others)
+    return usual
+
+
+def _explained(y: Floats, basis: Floats, error: Floats, known: Mask) -> tuple[Floats, Floats, Floats, Floats]:
+    """How well every witness with every error explains a row, and each figure by the others.
+
+    ``y`` (rows, witnesses, sizes), ``basis`` (rows, witnesses, sizes, 4) with coefficients of unit spread, ``error``
+    (rows, errors). Returns log p(y) (rows, witnesses, errors), and (rows, witnesses, errors, sizes): log p(y_c | the
+    others), y_c less what the others lead to, and the reciprocal of that one's variance. By the inverse covariance
+    Q of normal y (Rasmussen and Williams 2006, Gaussian Processes for Machine Learning, 5.4.2).
+    """
+    seen = known[:, None, :, None]
+    spreads, turned = np.linalg.eigh(np.swapaxes(basis * seen, 2, 3) @ (basis * seen))
+    turned = basis @ turned * seen  # the basis along its own axes, of the spreads squared
+    precision = (1 / error**2)[:, None, :, None]
+    shrunk = precision / (np.maximum(spreads, 0)[:, :, None, :] * precision + 1)  # rows, witnesses, errors, 4
+    fit = shrunk * (np.swapaxes(turned, 2, 3) @ y[..., None])[:, :, None, :, 0]
+    across = np.swapaxes(turned, 2, 3)
+    residual = precision * (y[:, :, None, :] - fit @ across)
+    certain = precision * (1 - shrunk @ across**2)
     certain = np.where(known[:, None, None, :], np.maximum(certain, 1e-12), 1.0)
     count = known.sum(axis=1)[:, None, None]
-    log_det = np.linalg.slogdet(gram)[1] + 2 * (count * np.log(error)[:, None, :])
-    square = np.einsum("rki,rksi->rks", y, residual)
-    told = -0.5 * (square + log_det + count * np.log(2 * np.pi))  # log p(y | k, s)
-    alone = -0.5 * residual**2 / certain + 0.5 * np.log(certain / (2 * np.pi))  # log p(y_c | rest, k, s)
-    rest = told[..., None] - alone  # log p(rest | k, s)
-    # weights of errors, for the row as it is and for each figure left out
-    doublings = np.arange(len(ERRORS))
-    plain = np.log(DOUBLING) * doublings
-    coarser = np.log2(without / rounding[:, None])  # rows, sizes
-    beyond = doublings[None, None, :] - coarser[:, :, None]
-    gain = np.where(coarser > 0, (count[:, :, 0] - 1) * np.log(without / rounding[:, None]) + np.log(COARSER), 0)
-    other = np.where(beyond > -0.6, np.log(DOUBLING) * np.maximum(beyond, 0), -np.inf) + gain[:, :, None]
-    other = np.where((coarser > 0)[:, :, None], np.logaddexp(other, plain), plain)
+    size = np.log(np.maximum(spreads, 0)[:, :, None, :] * precision + 1).sum(axis=3)
+    size = size + count * (2 * np.log(error)[:, None, :] + np.log(2 * np.pi))
+    told = -0.5 * ((residual @ y[..., None])[..., 0] + size)
+    alone = -0.5 * residual**2 / certain + 0.5 * np.log(certain / (2 * np.pi))
+    return told, alone, residual / certain, certain
+
+
+def _weights_of_errors(
+    error: Floats, usual: Floats, rounding: Floats, without: Floats, known: Mask
+) -> tuple[Floats, Floats]:
+    """The log weight of every error for a row as it is (rows, errors) and without each figure (rows, sizes, errors).
+
+    A row may be rounded as the others are, or to the coarser step its figures show; without one figure to a coarser
+    one still. A figure that can only be one of a row's steps has at most the chance 1, however small the error.
+    """
+    count = known.sum(axis=1)
+
+    def weight(step: Floats, figures: Floats | int, fitted: Floats | int) -> Floats:
+        """With everything one axis before the errors."""
+        larger = np.maximum(np.log2(error / step / ROUNDED), 0)
+        chance = np.log(np.minimum(error * np.sqrt(2 * np.pi) / step, 1))
+        weighed: Floats = np.log(DOUBLING) * larger + figures * np.log(step / usual[:, None]) + fitted * chance
+        return weighed
+
+    all_of, but_one = count[:, None], count[:, None] - 1
+    alike = (rounding[None, :] > 0.99 * rounding[:, None]).sum(axis=1) - 1
     with np.errstate(divide="ignore"):
-        prior = np.log(weights)[:, :, None]
-    deviation = residual / certain  # y_c − its prediction
-    spread = SPREAD * np.abs(level)[:, None]
-    for _ in range(2):
-        whole = _log_sum(prior + plain[None, None, :] + told, (1, 2))  # rows
-        each = prior[..., None] + other.transpose(0, 2, 1)[:, None] + rest  # rows, K, S, sizes
-        left = _log_sum(each, (1, 2))  # rows, sizes
-        share = np.exp(each - left[:, None, None, :])
-        off = np.einsum("rksi,rksi->ri", share, deviation)
-        around = np.sqrt(np.einsum("rksi,rksi->ri", share, 1 / certain + deviation**2) - off**2)
-        slip = np.log(spread / np.pi) - np.log(spread**2 + off**2) + np.log(SLIPS)
-        odds = slip + left - whole[:, None]
-        odds = np.where(known, odds, -np.inf)
-        # what form the other rows have, by the kinds and knots that all rows know, and how uneven they are
-        break
-    return Judgement(np.exp(np.minimum(odds, 300)), values - off, around, rounding)
+        shown = np.log(np.where(rounding > usual * 1.01, (alike + 0.5) / len(rounding), 0))[:, None]
+    plain = np.logaddexp(weight(usual[:, None], 0, all_of), shown + weight(rounding[:, None], all_of, all_of))
+    others = np.logaddexp(weight(usual[:, None], 0, but_one), shown + weight(rounding[:, None], all_of, but_one))
+    other = np.repeat(others[:, None, :], known.shape[1], axis=1)
+    for row, column in np.argwhere(without > 1.01 * rounding[:, None]):
+        step = np.full((len(usual), 1), without[row, column])
+        other[row, column] = np.logaddexp(other[row, column], np.log(COARSER) + weight(step, but_one, but_one)[row])
+    return plain, other
 
 
 def _log_sum(logs: Floats, axes: tuple[int, ...]) -> Floats:
-    top = logs.max(axis=axes, keepdims=True)
-    return np.log(np.exp(logs - top).sum(axis=axes)) + top.squeeze(axis=axes)
+    top = np.nan_to_num(logs.max(axis=axes, keepdims=True), neginf=0)
+    with np.errstate(divide="ignore"):
+        total: Floats = np.log(np.exp(logs - top).sum(axis=axes)) + top.squeeze(axis=axes)
+    return total
 
 
 @dataclass(frozen=True, slots=True)
 class Suspect:
-    """A figure that is most likely a slip, or one of two that may be: where, what would be regular, how sure."""
+    """A figure that is most likely a slip: where, and what would be regular, mm."""
 
     row: int
     column: int
     regular: float
-    share: float
 
 
-def suspects(values: Floats, beside: Sequence[Floats] = ()) -> list[tuple[Suspect, ...]]:
-    """The slips of a table (rows, sizes); each the one figure, or the few of which one is, likeliest first.
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """What is wrong in a row: one of the figures suspected, the likeliest first; or two, if they are ``exchanged``."""
 
-    A slip that is found is taken out and the table judged anew, so that none hides another.
-    """
+    suspects: tuple[Suspect, ...]
+    exchanged: bool = False
+
+
+def slips(values: Floats, beside: Sequence[Floats] = ()) -> list[Slip]:
+    """The slips of a table (rows, sizes). A long one is judged by stretches, each figure with those about it."""
+    sizes = values.shape[1]
+    if sizes <= STRETCH:
+        return _slips(values, beside)
+    found = []
+    step = STRETCH // 2
+    starts = [*range(0, sizes - STRETCH, step), sizes - STRETCH]
+    uneven = _unevenness(values, starts)
+    worst = sorted(np.argsort(-uneven, kind="stable")[:MOST_STRETCHES].tolist())
+    for number in (number for number in worst if uneven[number] > EVEN):
+        start = starts[number]
+        first = start + step // 2 if number else 0
+        after = starts[number + 1] + step // 2 if number + 1 < len(starts) else sizes
+        window = slice(start, start + STRETCH)
+        for slip in _slips(values[:, window], [family[:, window] for family in beside]):
+            moved = tuple(replace(suspect, column=suspect.column + start) for suspect in slip.suspects)
+            if first <= moved[0].column < after:
+                found.append(replace(slip, suspects=moved))
+    return found
+
+
+def _unevenness(values: Floats, starts: Sequence[int]) -> Floats:
+    """By how many steps of its rounding the increments of a row differ at most in each stretch (stretches,)."""
+    rounding, _ = roundings(values, np.ones(values.shape, dtype=bool))
+    bent = (np.abs(np.diff(values, 2, axis=1)) / rounding[:, None]).max(axis=0)
+    return np.array([bent[start : start + STRETCH - 2].max() for start in starts])
+
+
+def _slips(values: Floats, beside: Sequence[Floats]) -> list[Slip]:
+    """One after another: a slip that is found is taken out and the table judged anew, so that none hides another."""
     known = np.ones(values.shape, dtype=bool)
-    found: list[tuple[Suspect, ...]] = []
+    found: list[Slip] = []
     for _ in range(ROUNDS):
         judgement = judged(values, known, beside)
-        odds = judgement.odds
-        rows = np.flatnonzero((odds.sum(axis=1) >= SURE) & ((known.sum(axis=1) > 3) | known.all(axis=1)))
-        for row in rows.tolist():
-            best = odds[row].max()
-            order = np.argsort(-odds[row], kind="stable")
-            named = [column for column in order.tolist() if odds[row, column] >= ALIKE * best][:MOST_NAMED]
-            share = odds[row] / odds[row].sum()
-            found.append(
-                tuple(Suspect(row, column, float(judgement.regular[row, column]), float(share[column])) for column in named)
-            )
-            known[row, named[0]] = False
-        if not len(rows):
+        sure = np.log(SURE if not found else SURE_AGAIN)
+        enough = (known.sum(axis=1) > 3) | known.all(axis=1)
+        rows = np.flatnonzero((_log_sum(judgement.odds, (1,)) >= sure) & enough).tolist()
+        for row in sorted({*rows, *(_falling_rows(values, judgement) if not found else ())}):
+            slip = _exchanged(values, known, beside, row, judgement)
+            if slip is None and row in rows:
+                slip = _single(row, judgement)
+            if slip is None:
+                continue
+            found.append(slip)
+            for suspect in slip.suspects if slip.exchanged else slip.suspects[:1]:
+                known[row, suspect.column] = False
+        if not rows:
             break
     return found
+
+
+def _falling_rows(values: Floats, judgement: Judgement) -> list[int]:
+    """The rows that fall by more than their rounding where most others rise."""
+    falls = np.diff(values, axis=1) * _direction(values) < -judgement.rounding[:, None]
+    return np.flatnonzero((falls & (falls.mean(axis=0) <= 0.5)).any(axis=1)).tolist()
+
+
+def _direction(values: Floats) -> Floats:
+    """+1 for rows that mostly rise, −1 for rows that mostly fall, (rows, 1)."""
+    return np.where(np.sign(np.diff(values, axis=1)).sum(axis=1, keepdims=True) < 0, -1.0, 1.0)
+
+
+def _single(row: int, judgement: Judgement) -> Slip:
+    odds = judgement.odds[row]
+    order = np.argsort(-odds, kind="stable").tolist()
+    of_two = np.isfinite(odds).sum() == 2  # neither of which is likelier by what is beside it
+    named = [column for column in order if of_two or odds[column] >= odds.max() + np.log(ALIKE)][:MOST_NAMED]
+    return Slip(tuple(Suspect(row, column, float(judgement.regular[row, column])) for column in named))
+
+
+def _exchanged(values: Floats, known: Mask, beside: Sequence[Floats], row: int, judgement: Judgement) -> Slip | None:
+    """The likeliest figure and one beside it, if the row is likelier with these two exchanged than with one wrong."""
+    likely = int(np.argmax(judgement.odds[row]))
+    falls = np.flatnonzero(np.diff(values[row]) * _direction(values)[row] < -judgement.rounding[row]).tolist()
+    none_wrong, one_wrong = judgement.likely[row], judgement.likely[row] + _log_sum(judgement.odds[row], (0,))
+    best, slip = max(one_wrong, none_wrong + np.log(SURE)), None
+    for first in sorted({likely - 1, likely, *falls}):
+        if 0 <= first < values.shape[1] - 1 and known[row, first : first + 2].all():
+            put_right = values.copy()
+            put_right[row, [first, first + 1]] = values[row, [first + 1, first]]
+            both_wrong = judged(put_right, known, beside).likely[row] + np.log(SLIPS * COPIED)
+            if both_wrong > best:
+                pair = tuple(Suspect(row, at, float(put_right[row, at])) for at in (first, first + 1))
+                best, slip = both_wrong, Slip(pair, exchanged=True)
+    return slip

@@ -14,7 +14,7 @@ from typing import SupportsIndex
 import numpy as np
 
 from grading.audit.families import families
-from grading.audit.ladders import Suspect, roundings, suspects
+from grading.audit.ladders import Slip, Suspect, roundings, slips, steepness
 from grading.findings import Finding, Severity
 from grading.geometry.arrays import Floats
 from grading.model.sizes import SizeTable
@@ -23,6 +23,8 @@ __all__ = ["TABLE_RULES", "Ladder", "audit_table"]
 
 #: A step this many times the usual one in most rows looks like a size left out.
 GAP = 1.8
+#: So many sizes, with a larger share of steps than this at which most measurements fall, stand in no order.
+MANY, NO_ORDER = 6, 0.3
 #: A figure beyond these shares of what is regular is of no hand beside the others.
 PLAUSIBLE = 0.6, 1.6
 #: Slips of the unit or of the decimal point, and what they are told as.
@@ -55,13 +57,22 @@ class Ladder:
 
     @cached_property
     def rounding(self) -> Floats:
-        """What each row is rounded to (rows,), mm: as its other figures are, where one alone is finer."""
-        whole, without = roundings(self.values, np.ones(self.values.shape, dtype=bool))
-        return np.maximum(whole, without.max(axis=1)) if len(self.columns) > 2 else whole
+        """What each row is rounded to (rows,), mm: to a millimetre too where one figure alone is finer."""
+        whole, without = self._roundings
+        rounding: Floats = np.maximum(whole, np.minimum(without.max(axis=1), 1))
+        return rounding
 
     @cached_property
-    def slips(self) -> list[tuple[Suspect, ...]]:
-        return suspects(self.values, self.beside)
+    def _roundings(self) -> tuple[Floats, Floats]:
+        return roundings(self.values, np.ones(self.values.shape, dtype=bool))
+
+    def rounding_of(self, suspect: Suspect) -> float:
+        """What the other figures of a suspected one's row are rounded to, mm."""
+        return float(self._roundings[1][suspect.row, suspect.column])
+
+    @cached_property
+    def slips(self) -> list[Slip]:
+        return slips(self.values, self.beside)
 
     @cached_property
     def falling(self) -> tuple[int, ...]:
@@ -72,8 +83,8 @@ class Ladder:
     @cached_property
     def lead(self) -> int:
         """The row that tells the sizes apart: the one that grows most, the first by its name where two grow alike."""
-        growth = np.median(np.diff(self.values, axis=1), axis=1)
-        return min(range(len(growth)), key=lambda row: (-round(growth[row], 6), self.table.measurements[row]))
+        growth = steepness(self.values)
+        return min(range(len(growth)), key=lambda row: (-round(float(growth[row]), 6), self.table.measurements[row]))
 
     def size(self, column: SupportsIndex) -> str:
         return self.table.sizes[self.columns[column]]
@@ -82,8 +93,25 @@ class Ladder:
 def audit_table(table: SizeTable) -> Iterator[Finding]:
     """Every finding of every rule on a table of body measurements."""
     for ladder in _ladders(table):
+        if len(ladder.columns) >= MANY and len(ladder.falling) > NO_ORDER * len(ladder.columns):
+            yield from _no_order(ladder)
+            continue
         for rule in TABLE_RULES:
             yield from rule(ladder)
+
+
+def _no_order(ladder: Ladder) -> Iterator[Finding]:
+    """Sizes that stand in no order are no run: nothing is said of their increments."""
+    yield _finding(
+        ladder,
+        ladder.lead,
+        0,
+        "no-order",
+        Severity.WARNING,
+        f"The sizes stand in no order: at {len(ladder.falling)} of {len(ladder.columns) - 1} steps most rows fall.",
+        "Sizes from the smallest to the largest; increments are audited only then.",
+        "Sort the columns by the girth, if these are sizes of a run.",
+    )
 
 
 def _ladders(table: SizeTable) -> tuple[Ladder, ...]:
@@ -107,17 +135,22 @@ def _ladders(table: SizeTable) -> tuple[Ladder, ...]:
 def _out_of_line(ladder: Ladder) -> Iterator[Finding]:
     """A figure that the rest of the table does not lead to is most likely a slip of the pen."""
     for slip in ladder.slips:
-        for suspect in slip:
+        for suspect in slip.suspects:
             row, column = suspect.row, suspect.column
-            others = [other for other in slip if other is not suspect]
-            figure, unit = ladder.values[row, column], ladder.rounding[row]
+            others = [other for other in slip.suspects if other is not suspect]
+            figure, unit = ladder.values[row, column], ladder.rounding_of(suspect)
             regular = _to(suspect.regular, unit)
             off = figure - regular
-            either = "".join(f", or size {ladder.size(other.column)} {_to(other.regular, unit):g} mm" for other in others)
+            joint = " and" if slip.exchanged else ", or"
+            either = "".join(
+                f"{joint} size {ladder.size(other.column)} {_to(other.regular, unit):g} mm" for other in others
+            )
             ratio = figure / suspect.regular if suspect.regular > 0 else np.inf
             factor = next((text for of, text in FACTORS.items() if abs(ratio / of - 1) <= NEAR_FACTOR), None)
             found = (
-                f"is {factor} what the others lead to: a slip of the unit or of the decimal point?"
+                f"and in size {ladder.size(others[0].column)} seem to be exchanged."
+                if slip.exchanged
+                else f"is {factor} what the others lead to: a slip of the unit or of the decimal point?"
                 if factor
                 else f"is {abs(off):g} mm {'more' if off > 0 else 'less'} than the sizes beside it lead to."
             )
@@ -141,7 +174,9 @@ def _to(figure: float, step: float) -> float:
 def _not_increasing(ladder: Ladder) -> Iterator[Finding]:
     """Each size is larger than the one before it in the measurement that tells sizes apart, and in most others."""
     lead, values = ladder.lead, ladder.values
-    slipped = {(suspect.row, suspect.column) for slip in ladder.slips for suspect in slip}
+    slipped = {(suspect.row, suspect.column) for slip in ladder.slips for suspect in slip.suspects}
+    # sizes closer together than the figures are rounded come out alike
+    merged = ladder.rounding[lead] > 0.5 * steepness(values)[lead]
     for step in np.flatnonzero(np.diff(values[lead]) <= 0).tolist():
         at = next((column for column in (step, step + 1) if (lead, column) in slipped), step + 1)
         fall = values[lead, step] - values[lead, step + 1]
@@ -150,7 +185,7 @@ def _not_increasing(ladder: Ladder) -> Iterator[Finding]:
             lead,
             at,
             "not-increasing",
-            Severity.ERROR if fall > ladder.rounding[lead] - 1e-9 else Severity.WARNING,
+            Severity.ERROR if fall > ladder.rounding[lead] - 1e-9 else Severity.NOTE if merged else Severity.WARNING,
             f"{ladder.table.measurements[lead]} goes from {values[lead, step]:g} in size {ladder.size(step)} to "
             f"{values[lead, step + 1]:g} mm in size {ladder.size(step + 1)}.",
             "Each size larger than the one before it: sizes are told apart by this measurement.",
@@ -160,10 +195,10 @@ def _not_increasing(ladder: Ladder) -> Iterator[Finding]:
 
 def _falls(ladder: Ladder) -> Iterator[Finding]:
     """A measurement that grows with the hand does not fall from one size to the next, unless by its rounding."""
-    slipped = {(suspect.row, suspect.column) for slip in ladder.slips for suspect in slip}
+    slipped = {(suspect.row, suspect.column) for slip in ladder.slips for suspect in slip.suspects}
     steps = np.diff(ladder.values, axis=1)
     for row, name in enumerate(ladder.table.measurements):
-        if row == ladder.lead or (steps[row] > 0).sum() <= (steps[row] < 0).sum():
+        if row == ladder.lead or (len(ladder.columns) > 3 and (steps[row] > 0).sum() <= (steps[row] < 0).sum()):
             continue
         for step in np.flatnonzero(steps[row] < -ladder.rounding[row] - 1e-6).tolist():
             if step in ladder.falling or {(row, step), (row, step + 1)} & slipped:

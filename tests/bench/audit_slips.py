@@ -8,16 +8,12 @@ from __future__ import annotations
 
 import sys
 import time
-from collections import Counter, defaultdict
-from collections.abc import Iterable
 from pathlib import Path
-
-import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "habits"))
 
 from habits import HABITS
-from measuring import Tally, measured
+from measuring import measured
 from slips import KINDS
 
 

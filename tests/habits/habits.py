@@ -52,7 +52,9 @@ class Habit:
 HABITS: list[Habit] = []
 
 
-def habit(name: str, source: str = "invented") -> Callable[[Callable[[Chance], SizeTable]], Callable[[Chance], SizeTable]]:
+def habit(
+    name: str, source: str = "invented"
+) -> Callable[[Callable[[Chance], SizeTable]], Callable[[Chance], SizeTable]]:
     def known(table: Callable[[Chance], SizeTable]) -> Callable[[Chance], SizeTable]:
         HABITS.append(Habit(name, source, table))
         return table
@@ -345,7 +347,9 @@ def _(chance: Chance) -> SizeTable:
 @habit("hats", "hat size in eighths of an inch is the head's girth over pi (common practice); girths in whole cm")
 def _(_: Chance) -> SizeTable:
     around = np.arange(53.0, 64) * 10
-    return size_table({"head girth": around, "hat across": to(around / np.pi, INCH / 8)}, [f"{a / 10:g}" for a in around])
+    return size_table(
+        {"head girth": around, "hat across": to(around / np.pi, INCH / 8)}, [f"{a / 10:g}" for a in around]
+    )
 
 
 @habit("two sizes share a length")

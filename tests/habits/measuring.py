@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -70,14 +70,20 @@ class Tally:
         return 725 * sum(map(len, self.alarms.values())) / sum(self.figures.values())
 
     def shown(self) -> str:
-        lines = [f"{'kind of slip':34}{'n':>5}{'found':>7}{'right':>7}{'alone':>7}   (four sizes or more; two or three)"]
+        lines = [
+            f"{'kind of slip':34}{'n':>5}{'found':>7}{'right':>7}{'alone':>7}   (four sizes or more; two or three)"
+        ]
         for kind in KINDS:
             many = [case for case in self.cases if case.kind == kind and case.sizes > 3]
             few = [case for case in self.cases if case.kind == kind and case.sizes <= 3]
             lines.append(f"{kind:34}" + self._row(many) + self._row(few))
         fine = [case for case in self.cases if case.kind == "5 mm" and case.sizes > 3 and case.fine]
         lines.append(f"{'5 mm, rows rounded to 2 mm or finer':34}" + self._row(fine))
-        lines.append(f"{'all':34}" + self._row([c for c in self.cases if c.sizes > 3]) + self._row([c for c in self.cases if c.sizes <= 3]))
+        lines.append(
+            f"{'all':34}"
+            + self._row([c for c in self.cases if c.sizes > 3])
+            + self._row([c for c in self.cases if c.sizes <= 3])
+        )
         lines.append(f"\n{'habit':58}{'n':>5}{'found':>7}{'right':>7}{'alone':>7}  false alarms")
         for habit in HABITS:
             told = Counter(self.alarms[habit.name])
@@ -118,9 +124,18 @@ def measured(chance: int, times: int, habits: Sequence[Habit] = HABITS, kinds: I
                 row = table.values[min(slip.cells)[0]]
                 fine = not _multiples(row, 5) and not _multiples(row, 25.4 / 4) and not _multiples(row, 25.4 / 8)
                 cell = min(slip.cells)
-                about = f"{_told(slip.table, cell)} was {table.values[cell]:g}, named {sorted(named)} for {sorted(slip.cells)[:2]}"
+                about = f"{_told(slip.table, cell)} was {table.values[cell]:g}, named {sorted(named)} for {cell}"
                 tally.cases.append(
-                    Case(habit.name, kind, table.values.shape[1], fine, bool(named), right, right and named <= slip.cells, about)
+                    Case(
+                        habit.name,
+                        kind,
+                        table.values.shape[1],
+                        fine,
+                        bool(named),
+                        right,
+                        right and named <= slip.cells,
+                        about,
+                    )
                 )
     return tally
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
@@ -61,17 +62,21 @@ def _first(table: SizeTable, chance: Chance, made: Callable[[Cell], Mapping[Cell
     return None
 
 
-def _retyped(table: SizeTable, cell: Cell, texts: list[str], chance: Chance, least: float = 0) -> Mapping[Cell, float] | None:
+def _retyped(
+    table: SizeTable, cell: Cell, texts: list[str], chance: Chance, least: float = 0
+) -> Mapping[Cell, float] | None:
     unit = float(MM_PER[table.units[cell[0]]])
     figures = {float(text) * unit for text in texts if text.strip(".")}
-    fitting = sorted(figure for figure in figures if figure > 0 and abs(figure - table.values[cell]) >= max(least, 1e-6))
+    fitting = sorted(
+        figure for figure in figures if figure > 0 and abs(figure - table.values[cell]) >= max(least, 1e-6)
+    )
     return {cell: fitting[int(chance.integers(len(fitting)))]} if fitting else None
 
 
 def _digits_swapped(text: str) -> list[str]:
     made = []
     places = [place for place, sign in enumerate(text) if sign.isdigit()]
-    for one, other in zip(places, places[1:], strict=False):
+    for one, other in itertools.pairwise(places):
         digits = list(text)
         digits[one], digits[other] = digits[other], digits[one]
         made.append("".join(digits))
@@ -114,7 +119,7 @@ def _copied(table: SizeTable, chance: Chance) -> Slip | None:
 
 def _rows_exchanged(table: SizeTable, chance: Chance) -> Slip | None:
     def at(cell: Cell) -> Mapping[Cell, float] | None:
-        row, column = cell
+        column = cell[1]
         others = np.flatnonzero(np.abs(table.values[:, column] - table.values[cell]) >= 10)
         if not len(others):
             return None

@@ -1,0 +1,79 @@
+"""Honest tables are left in peace, slips are found: a quick sample, and the whole experiment with its bounds."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from habits import HABITS
+from measuring import measured
+from slips import slipped
+
+from grading.audit import audit_table
+from grading.findings import Severity
+from grading.model.sizes import SizeTable
+
+#: The chance that the rules were made with, and one that was kept back.
+KNOWN, KEPT_BACK = 1, 2
+
+
+def verdict(table: SizeTable) -> set[tuple[str, str, str, str]]:
+    return {(f.code, str(f.severity), f.place.measure, f.place.size) for f in audit_table(table)}
+
+
+@pytest.fixture(params=HABITS[::5], ids=lambda habit: habit.name)
+def example(request):
+    chance = np.random.default_rng(7)
+    table = request.param.table(chance)
+    return slipped(table, "1 cm", chance).table
+
+
+def test_no_order_of_the_rows_changes_the_verdict(example):
+    order = np.random.default_rng(3).permutation(len(example.measurements))
+    assert verdict(example.only([example.measurements[row] for row in order])) == verdict(example)
+
+
+def test_no_unit_changes_the_verdict(example):
+    inches = replace(example, values=np.round(example.values / 25.4, 9) * 25.4, units=("in",) * len(example.units))
+    assert verdict(inches) == verdict(example)
+
+
+def test_sizes_from_the_largest_to_the_smallest_have_the_same_slips(example):
+    def named(table: SizeTable) -> set[tuple[str, str]]:
+        return {(f.place.measure, f.place.size) for f in audit_table(table) if f.code == "increment-out-of-line"}
+
+    turned = replace(example, values=example.values[:, ::-1], sizes=example.sizes[::-1])
+    assert named(turned) == named(example)
+    restored = replace(turned, values=turned.values[:, ::-1], sizes=turned.sizes[::-1])
+    assert verdict(restored) == verdict(example)
+
+
+def test_honest_tables_get_no_error_and_hardly_a_warning():
+    tables = [habit.table(np.random.default_rng(11)) for habit in HABITS]
+    told = [[f.severity for f in audit_table(table)] for table in tables]
+    assert not any(Severity.ERROR in severities for severities in told)
+    assert sum(Severity.WARNING in severities for severities in told) <= 2 * len(HABITS) / 20
+
+
+def test_most_slips_of_a_sample_are_found():
+    tally = measured(KNOWN, 1, HABITS[::6], ["1 cm", "unit"])
+    assert tally.shares(case for case in tally.cases if case.sizes > 3)[1] >= 85
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("chance", [KNOWN, KEPT_BACK])
+def test_all_kinds_of_slips_in_all_habits(chance):
+    tally = measured(chance, 6)
+    many = [case for case in tally.cases if case.sizes > 3]
+    few = [case for case in tally.cases if case.sizes <= 3]
+
+    def found(kind: str, cases: list) -> float:
+        return tally.shares(case for case in cases if case.kind == kind)[1]
+
+    assert found("unit", many) >= 99
+    assert found("digits swapped, 10 mm or more", many) >= 99
+    assert found("unit", few) >= 90
+    assert tally.shares(many)[2] >= 90
+    assert tally.shares(many)[3] >= 85
+    assert tally.false_alarms() <= 2
