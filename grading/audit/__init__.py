@@ -6,26 +6,47 @@ from collections.abc import Iterator
 
 from grading.audit.allowances import ALLOWANCE_RULES
 from grading.audit.bases import BASE_RULES
-from grading.audit.blocks import BLOCK_RULES, audit_fit
+from grading.audit.blocks import BLOCK_RULES, audit_drivers
 from grading.audit.cutting import CUTTING_RULES
-from grading.audit.marks import MARK_RULES
+from grading.audit.kinks import KINK_RULES
+from grading.audit.marks import MARK_BLOCK_RULES, MARK_RULES
 from grading.audit.measures import MEASURE_BLOCK_RULES, MEASURE_RULES
 from grading.audit.outlines import OUTLINE_RULES
 from grading.audit.patterns import PATTERN_RULES
+from grading.audit.relations import audit_relations
 from grading.audit.seams import SEAM_RULES
 from grading.audit.subject import Subject
 from grading.audit.tables import audit_table
 from grading.engine.run import SizeRun
 from grading.findings import Finding
 from grading.model.block import Block
+from grading.model.sizes import SizeTable
 
 __all__ = ["Subject", "audit_block", "audit_fit", "audit_run", "audit_table"]
 
 
 def audit_block(block: Block) -> Iterator[Finding]:
     """What is wrong with a block on its own, whatever table it is graded by."""
-    for rule in (*BLOCK_RULES, *CUTTING_RULES, *SEAM_RULES, *MEASURE_BLOCK_RULES, *ALLOWANCE_RULES, *BASE_RULES):
-        yield from rule(block)
+    for rules in (
+        BLOCK_RULES,
+        KINK_RULES,
+        CUTTING_RULES,
+        SEAM_RULES,
+        MARK_BLOCK_RULES,
+        MEASURE_BLOCK_RULES,
+        ALLOWANCE_RULES,
+        BASE_RULES,
+    ):
+        for rule in rules:
+            yield from rule(block)
+
+
+def audit_fit(block: Block, table: SizeTable) -> Iterator[Finding]:
+    """Whether a table has what a block is driven by, in figures of hands; a cell is told once."""
+    of_drivers = list(audit_drivers(block, table))
+    yield from of_drivers
+    told = {finding.place for finding in of_drivers}
+    yield from (finding for finding in audit_relations(table) if finding.place not in told)
 
 
 def audit_run(run: SizeRun) -> Iterator[Finding]:

@@ -16,12 +16,17 @@ from grading.geometry.outlines import image
 from grading.model.block import Block, Kind
 from grading.model.sizes import SizeTable
 
-__all__ = ["BLOCK_RULES", "audit_fit"]
+__all__ = ["BLOCK_RULES", "audit_drivers"]
 
 #: Points a segment where a loop is drawn as chords to see whether it crosses itself.
 STEPS = np.linspace(0, 1, 17)[:-1]
 #: A body figure this many times smaller or larger than the block's is no other hand but another unit.
 FEWEST, MOST = 0.4, 2.5
+#: Two shares that differ by less are the same.
+ALIKE = 1e-6
+#: A bulge that grows in proportion to the hand comes to what its share makes of the hand, to within this, mm.
+IN_PROPORTION = 1.5
+DIRECTION = ("across", "up")
 
 
 def _shapes(block: Block) -> Iterator[Finding]:
@@ -57,7 +62,7 @@ def _without_seam_type(block: Block) -> Iterator[Finding]:
             )
 
 
-def audit_fit(block: Block, table: SizeTable) -> Iterator[Finding]:
+def audit_drivers(block: Block, table: SizeTable) -> Iterator[Finding]:
     """Whether a table has what the block is driven by, in figures that can be of a hand."""
     for value in block.values:
         row = None if value.kind is Kind.BALANCE else table.row(value.name)
@@ -140,5 +145,39 @@ def _points_left_behind(block: Block, name: str, shape: Shape) -> Iterator[Findi
                 )
 
 
+def _moves_like_its_neighbours(block: Block) -> Iterator[Finding]:
+    """Where a measurement moves both neighbours of a point by the same share, it moves the point by that share too."""
+    body = [column for column, value in enumerate(block.values) if value.kind is Kind.BODY]
+    drafted = np.array([block.values[column].drafted for column in body])
+    places = {(point.piece, point.name): point.place for point in block.points}
+    for name, shape in shapes(block).items():
+        rows = {point: row for row, point in enumerate(shape.names)}
+        for loop in shape.loops.values():
+            for at, point in enumerate(loop.names):
+                before, after = loop.names[at - 1], loop.names[(at + 1) % len(loop.names)]
+                if not rows.keys() >= {before, point, after}:
+                    continue  # the image of a mirrored point moves as that does
+                beside = [rows[before], rows[after]]
+                if not shape.rules[:, [rows[point], *beside]].any(axis=(0, 2)).all():
+                    continue  # one that stays is told elsewhere
+                around, own = shape.rules[body][:, beside], shape.rules[body][:, rows[point]]
+                alone = (np.abs(around[:, 0] - around[:, 1]) < ALIKE) & (np.abs(own - around[:, 0]) > ALIKE)
+                bulge = shape.points[rows[point]] - shape.points[beside].mean(axis=0)
+                alone &= np.abs((own - around[:, 0]) * drafted[:, None] - bulge) > IN_PROPORTION
+                if not alone.any():
+                    continue
+                column, axis = np.argwhere(alone)[0]
+                yield Finding(
+                    "moves-unlike-its-neighbours",
+                    Severity.WARNING,
+                    places[name, point],
+                    f"{point} of {name} moves {own[column, axis]:g} {DIRECTION[axis]} for each 1 of "
+                    f"{block.values[body[column]].name}.",
+                    f"{around[column, 0, axis]:g}, as its neighbours {before} and {after} do: or the outline is dented "
+                    "in every other size.",
+                    "Check the moves that it names, and their shares; leave it if the dent is meant.",
+                )
+
+
 #: The rules for the drawing of a block, in the order in which their findings are told.
-BLOCK_RULES = (_shapes, _drafted_with_nothing, _without_seam_type)
+BLOCK_RULES = (_shapes, _moves_like_its_neighbours, _drafted_with_nothing, _without_seam_type)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 
 import numpy as np
@@ -11,10 +12,11 @@ from grading.audit.subject import RunRule, Subject
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place, Severity
 from grading.geometry.arrays import Floats
+from grading.model.block import Block, Mark
 from grading.readings.marks import point_marks
 from grading.readings.walks import Walk, walked_sides
 
-__all__ = ["MARK_RULES"]
+__all__ = ["MARK_BLOCK_RULES", "MARK_RULES"]
 
 #: How much more than the seam's ease two marks that meet may lie apart, mm: about as true as one cuts a notch.
 APART = 1.0
@@ -67,5 +69,95 @@ def _marks_along(run: SizeRun, walk: Walk) -> list[tuple[str, Floats]]:
     return sorted(found, key=lambda pair: float(pair[1][0]))
 
 
-#: The rules for marks, in the order in which their findings are told.
+def _folds_at_corners(block: Block) -> Iterator[Finding]:
+    """A fold ends at turn points: so each part keeps its shape, and mirrors the one under it."""
+    turns = {(point.piece, point.name): point.turn for point in block.points}
+    for mark in block.marks:
+        if mark.kind != "fold line":
+            continue
+        curved = [name for name in mark.points if not turns.get((mark.piece, name.removesuffix("'")), True)]
+        if curved:
+            yield Finding(
+                "fold-off-its-corner",
+                Severity.WARNING,
+                mark.place,
+                f"The fold line '{mark.name}' of {mark.piece} ends at {' and '.join(curved)}, on a curve.",
+                "At turn points: there the outline goes back on itself to the raw edge.",
+                "Correct 'Where', or make the kind of those points turn.",
+            )
+
+
+def _folds_and_change_overs(block: Block) -> Iterator[Finding]:
+    """Where a block marks change-overs at all, each fold has one at either end, and none stands elsewhere."""
+    ends: dict[str, dict[frozenset[str], Mark]] = defaultdict(dict)
+    for mark in block.marks:
+        if mark.kind in ("fold line", "change-over"):
+            ends[mark.kind][frozenset({mark.piece, *mark.points})] = mark
+    if not ends["change-over"]:
+        return
+    for kind, other in (("fold line", "change-over"), ("change-over", "fold line")):
+        for where, mark in ends[kind].items():
+            if where not in ends[other]:
+                yield Finding(
+                    "fold-without-change-over",
+                    Severity.WARNING,
+                    mark.place,
+                    f"The {kind} '{mark.name}' of {mark.piece} has no {other} at {mark.where}.",
+                    "Both at the same two points: at a fold the seam goes over to the other face.",
+                    f"Add the {other}, or correct 'Where' of one of them.",
+                )
+
+
+def _labels_at_their_points(block: Block) -> Iterator[Finding]:
+    """A label that is called like a point stands at that point."""
+    points = {(point.piece, point.name.casefold()) for point in block.points}
+    for mark in block.marks:
+        own = {name.removesuffix("'").casefold() for name in mark.points}
+        if mark.kind == "label" and (mark.piece, mark.name.casefold()) in points and mark.name.casefold() not in own:
+            yield Finding(
+                "label-at-another-point",
+                Severity.WARNING,
+                mark.place,
+                f"The label '{mark.name}' of {mark.piece} stands at {mark.where}.",
+                f"At {mark.name}: whoever sews brings letter to letter.",
+                "Correct 'Where', or call the label otherwise.",
+            )
+
+
+def _letters_meet(block: Block) -> Iterator[Finding]:
+    """A letter at the end of one side of a seam stands at the same end of the other side."""
+    labelled = {
+        (mark.piece, name.removesuffix("'").casefold()): mark
+        for mark in block.marks
+        if mark.kind == "label"
+        for name in mark.points
+    }
+    ends: dict[tuple[str, str], tuple[str, str]] = {}
+    for edge in block.edges:
+        if edge.points:
+            ends[edge.piece, edge.name] = edge.points[0], edge.points[-1]
+    told = set()
+    for seam in block.seams:
+        for one, other in ((seam.side_a, seam.side_b), (seam.side_b, seam.side_a)):
+            here, there = (
+                {end.casefold() for name in side.edges for end in ends.get((side.piece, name.removesuffix("'")), ())}
+                for side in (one, other)
+            )
+            for name in sorted(here & there):
+                mark = labelled.get((one.piece, name))
+                if mark is not None and (other.piece, name) not in labelled and (other.piece, name) not in told:
+                    told.add((other.piece, name))
+                    yield Finding(
+                        "letter-without-its-other",
+                        Severity.WARNING,
+                        mark.place,
+                        f"The letter '{mark.name}' stands on {one.piece} but not on {other.piece}, its other side.",
+                        "On both: letter meets letter.",
+                        f"Add the label to {other.piece}, or take this one out.",
+                    )
+
+
+#: The rules for marks as they are written, in the order in which their findings are told.
+MARK_BLOCK_RULES = (_folds_at_corners, _folds_and_change_overs, _labels_at_their_points, _letters_meet)
+#: The rules for marks as they come out in a run, in the order in which their findings are told.
 MARK_RULES: tuple[RunRule, ...] = (_marks_pair,)

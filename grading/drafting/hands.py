@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from grading.audit.mistaken import MISTAKEN
-from grading.drafting.measuring import HOW_TO_MEASURE, PLAUSIBLE, SMALLER
+from grading.audit.relations import PLAUSIBLE
+from grading.drafting.measuring import HOW_TO_MEASURE, SMALLER
 from grading.findings import Finding, Place, Severity
 from grading.inputs.hands import Hands
 from grading.model.hands import LEFT, RIGHT

@@ -1,8 +1,8 @@
-"""What is measured on a hand: how the tape lies, and within what bounds a figure can be of a hand at all."""
+"""What is measured on a hand: how the tape lies, and what grows with what."""
 
 from __future__ import annotations
 
-__all__ = ["HOW_TO_MEASURE", "PLAUSIBLE", "ROUND", "SMALLER"]
+__all__ = ["HOW_TO_MEASURE", "ROUND", "SMALLER"]
 
 #: How each measurement is taken, in the order in which a maker takes them.
 HOW_TO_MEASURE = {
@@ -19,24 +19,6 @@ HOW_TO_MEASURE = {
     "web depth": "From the root of the index finger down to the web of the thumb.",
     "index-middle gap": "From the index side of the palm to the gap between index and middle finger.",
     "wrist girth": "Round the wrist at the crease.",
-}
-
-#: The least and the most, mm, from a small child's hand to a large man's, with a fifth to spare. From memory: what
-#: lies outside is far more often another unit than another hand.
-PLAUSIBLE = {
-    "fist girth": (110, 330),
-    "hand girth": (100, 300),
-    "entry girth": (105, 315),
-    "hand breadth": (43, 125),
-    "hand length": (90, 250),
-    "palm length": (51, 145),
-    "thumb girth": (38, 110),
-    "web to knuckle": (15, 50),
-    "thumb root length": (30, 84),
-    "thumb root breadth": (21, 57),
-    "web depth": (12.5, 35),
-    "index-middle gap": (12, 33),
-    "wrist girth": (92, 235),
 }
 
 #: What grows with how stout a hand is; the others grow with how long it is.

@@ -10,8 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from itertools import pairwise
-
-import numpy as np
+from statistics import median
 
 from grading.drafting import mitten, sewing
 from grading.drafting.base import LAYER, Drafted, audit_base
@@ -20,23 +19,35 @@ from grading.drafting.hands import check_hands, larger_hand, missing_figures
 from grading.drafting.mitten import THUMB, TRANK
 from grading.drafting.working import Sum, own_table
 from grading.engine.run import grade
-from grading.engine.shapes import loop_points, shapes
+from grading.engine.shapes import loop_points
 from grading.findings import Finding, Place, Severity, has_errors
-from grading.geometry.arrays import Floats
 from grading.inputs.hands import Hands
 from grading.inputs.traced import TracedPoint
 from grading.model.block import BOUNDARY, Block, Edge, Point
 from grading.readings.seams import walked_seams
 
-__all__ = ["KINK", "READ_OFF", "standard_points", "trace"]
+__all__ = ["READ_OFF", "standard_points", "trace"]
 
-#: A curve point whose removal makes its loop turn this much less, in degrees, is a zigzag; so is one where the
-#: chords turn by more than ``CORNER``. The standard mitten's own points stay well under either.
-KINK, CORNER = 20.0, 100.0
+#: So many lengths that agree to within this part of them bear witness to a copy that is off by more than ``COPIED``.
+WITNESSES, AGREE, COPIED = 3, 0.02, 0.03
 #: Allowances are read off to so many decimals of a millimetre.
 DECIMALS = 6
 #: Where no point of the outline lies: it is made here.
 _MADE = (THUMB, "web centre")
+
+
+@dataclass(frozen=True)
+class _Witness:
+    """A length of the pattern that is the hand's own, without ease: both in mm, and what the hand's is called."""
+
+    what: str
+    drawn: float
+    of: str
+    mm: float
+
+    @property
+    def part(self) -> float:
+        return self.drawn / self.mm
 
 
 @dataclass(frozen=True)
@@ -123,10 +134,63 @@ def trace(
     if has_errors(findings):
         return None, findings
     block = _block(points, figures, name, groups, date, layer)
-    findings += _kinks(block)
+    findings += _copied(_witnesses(points, figures))
     findings += _thumb_fit(block, figures)
     findings += audit_base(block, figures)
-    return Drafted(block, larger, tuple(_sums(block))), findings
+    sums = (*_asked_first(block, _witnesses(points, figures)), *_sums(block))
+    return Drafted(block, larger, sums), findings
+
+
+def _witnesses(points: Sequence[TracedPoint], figures: Mapping[str, float]) -> list[_Witness]:
+    """What the pattern has of the hand without any ease, as far as its points tell it."""
+    at = {(point.piece, point.role): (point.x, point.y) for point in points}
+
+    def apart(one: str, other: str, axis: int) -> float | None:
+        if (TRANK, one) not in at or (TRANK, other) not in at:
+            return None
+        return abs(at[TRANK, one][axis] - at[TRANK, other][axis])
+
+    found = (
+        ("T to H of the hole", apart("T", "H", 1), "thumb root length", figures["thumb root length"]),
+        ("hole across", apart("palm side", "index side", 0), "thumb root breadth", figures["thumb root breadth"]),
+        (
+            "T above the wrist line",
+            at[TRANK, "T"][1],
+            "palm length less web depth",
+            figures["palm length"] - figures["web depth"],
+        ),
+        ("finger line", at[TRANK, "knuckle"][1], "palm length", figures["palm length"]),
+    )
+    return [_Witness(what, drawn, of, mm) for what, drawn, of, mm in found if drawn is not None and mm > 0]
+
+
+def _copied(witnesses: Sequence[_Witness]) -> Iterator[Finding]:
+    """A copy that is not at 100 % is larger or smaller than the hand by the same part everywhere."""
+    parts = [witness.part for witness in witnesses]
+    middle = median(parts)
+    agree = [witness for witness in witnesses if abs(witness.part - middle) <= AGREE * middle]
+    if len(agree) < WITNESSES or abs(middle - 1) <= COPIED:
+        return
+    yield Finding(
+        "copy-not-full-size",
+        Severity.WARNING,
+        Place(piece=TRANK),
+        f"The pattern is {100 * middle:.0f} % of the hand: "
+        + ", ".join(f"{w.what} {w.drawn:.1f} mm to {w.mm:.1f} mm of {w.of}" for w in agree)
+        + ".",
+        "100 %, where the hand has no ease: so the copy, or the grid it was read on, is probably not at full size.",
+        f"Measure a length that you know on the copy; if it is {100 * middle:.0f} %, divide every x and y by "
+        f"{middle:.2f}, or copy it anew. If it is at 100 %, the hand is not the one that it fits.",
+    )
+
+
+def _asked_first(block: Block, witnesses: Sequence[_Witness]) -> Iterator[Sum]:
+    """The ease that a copy of another size would have changed most, and what else tells that it is one."""
+    ease = next(value.drafted for value in block.values if value.name == "hand ease")
+    step = "Is the copy at 100 %? By the hand's figures:"
+    yield Sum(step, "hand ease", ease, READ_OFF["hand ease"].words, {})
+    for witness in witnesses:
+        yield Sum(step, witness.what, witness.drawn, f"{100 * witness.part:.0f} % of {witness.of}", {})
 
 
 def _sums(block: Block) -> Iterator[Sum]:
@@ -282,37 +346,6 @@ def _coincident(points: Sequence[TracedPoint]) -> Iterator[Finding]:
                 "Points that follow one another lie apart.",
                 "Correct x and y of one of them, or delete its row.",
             )
-
-
-def _kinks(block: Block) -> Iterator[Finding]:
-    """Curve points that their neighbours contradict: most likely misread by a square."""
-    places = {(point.piece, point.name): point.place for point in block.points}
-    for piece, shape in shapes(block).items():
-        for loop in shape.loops.values():
-            corners = loop.beziers(shape.points[None])[0, :, 0]
-            turns = _turning(corners)
-            for i, name in enumerate(loop.names):
-                if loop.turns[i] or (piece, name) not in places:
-                    continue
-                calmer = turns.sum() - _turning(np.delete(corners, i, axis=0)).sum()
-                beside_corner = loop.turns[i - 1] or loop.turns[(i + 1) % len(loop.turns)]
-                if (calmer > KINK and not beside_corner) or turns[i] > CORNER:
-                    yield Finding(
-                        "curve-kinked",
-                        Severity.WARNING,
-                        places[piece, name],
-                        f"The curve has a kink at {name} of the {piece}.",
-                        "A curve point lies on a smooth line with its neighbours.",
-                        "Read its x and y again; if it is a corner, its kind is turn.",
-                    )
-
-
-def _turning(corners: Floats) -> Floats:
-    """How far a closed polygon (n, 2) turns at each corner, in degrees, either way."""
-    arriving, leaving = corners - np.roll(corners, 1, axis=0), np.roll(corners, -1, axis=0) - corners
-    cross = arriving[:, 0] * leaving[:, 1] - arriving[:, 1] * leaving[:, 0]
-    turning: Floats = np.abs(np.degrees(np.arctan2(cross, (arriving * leaving).sum(axis=1))))
-    return turning
 
 
 def _thumb_fit(block: Block, figures: Mapping[str, float]) -> Iterator[Finding]:

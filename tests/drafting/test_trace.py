@@ -125,3 +125,40 @@ def test_a_cell_that_cannot_be_read_is_named(tmp_path):
     path.write_text("Piece,Point,x,y,Kind\nTrank,A,27 mm,abc,turn\nTrank,B,27,3,corner\n")
     _, findings = read_traced(open_tables(path)[0], "mm")
     assert [finding.place.cell for finding in findings] == ["D2", "E3"]
+
+
+def copied(percent: float):
+    """The points as a copier at another size gives them, read to the nearest half millimetre."""
+    part = percent / 100
+    return tuple(replace(p, x=round(2 * part * p.x) / 2, y=round(2 * part * p.y) / 2) for p in POINTS)
+
+
+@pytest.mark.parametrize("percent", [90, 95, 105, 110, 120, 150])
+def test_a_copy_at_another_size_is_told_by_what_has_no_ease(percent):
+    (finding,) = (f for f in trace(copied(percent), HANDS, name="Own")[1] if f.code == "copy-not-full-size")
+    said = float(finding.found.removeprefix("The pattern is ").split(" %")[0])
+    assert said == pytest.approx(percent, abs=1)
+    assert "T to H of the hole" in finding.found
+
+
+@pytest.mark.parametrize("percent", [98, 100, 102])
+def test_a_copy_that_is_read_off_a_little_large_is_not(percent):
+    assert "copy-not-full-size" not in codes(copied(percent))
+
+
+def test_a_hole_cut_smaller_by_habit_is_no_copy():
+    hole = {("Trank", name) for edge in BLOCK.edges if edge.loop == "thumb hole" for name in edge.points}
+    small = tuple(
+        replace(p, x=29 + 0.9 * (p.x - 29), y=74 + 0.9 * (p.y - 74)) if (p.piece, p.name) in hole else p for p in POINTS
+    )
+    assert "copy-not-full-size" not in codes(small)
+
+
+def test_what_is_read_off_begins_with_the_ease_and_asks_for_the_copy():
+    made, _ = trace(copied(110), HANDS, name="Own")
+    first = made.sums[0]
+    assert (first.step, first.what) == ("Is the copy at 100 %? By the hand's figures:", "hand ease")
+    assert first.mm == pytest.approx(1.1 * 228 - 204, abs=1)
+    part, of = zip(*(line.names.split(" % of ") for line in made.sums[1:5]), strict=True)
+    assert of == ("thumb root length", "thumb root breadth", "palm length less web depth", "palm length")
+    assert [int(figure) for figure in part] == pytest.approx([110] * 4, abs=1)

@@ -1,0 +1,79 @@
+"""Points of measure: what follows nothing stays, what is measured has a length, and tolerances are of use."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from grading.audit.measures import MEASURE_BLOCK_RULES, MEASURE_RULES
+from grading.audit.subject import Subject
+from grading.engine.run import grade
+from grading.model.block import Block, Share
+from grading.model.sizes import SizeTable
+
+
+def found(block: Block, table: SizeTable) -> list[str]:
+    subject = Subject(grade(block, table))
+    of_block = [finding.code for rule in MEASURE_BLOCK_RULES for finding in rule(block)]
+    return of_block + [finding.code for rule in MEASURE_RULES for finding in rule(subject)]
+
+
+def with_measure(block: Block, name: str, **changes: object) -> Block:
+    measures = (replace(one, **changes) if one.name == name else one for one in block.measures)
+    return replace(block, measures=tuple(measures))
+
+
+@pytest.mark.parametrize("group", ["Women", "Men", "Children"])
+def test_the_demo_has_none(block, tables, group):
+    assert found(block, tables[group]) == []
+
+
+def test_a_fold_back_that_grows_with_the_hand_is_told(block, tables):
+    grows = tuple(
+        replace(move, shares=(*move.shares, Share("hand ease", 0.0, 0.0), Share("web depth", 0.0, 0.5)))
+        if move.name == "finger edge"
+        else move
+        for move in block.moves
+    )
+    assert "grows-and-follows-nothing" in found(replace(block, moves=grows), tables["Women"])
+
+
+def test_a_measure_that_says_what_it_grows_with_is_held_to_that(block, tables):
+    assert found(with_measure(block, "thumb length", follows=""), tables["Women"]) == ["grows-and-follows-nothing"]
+    assert found(with_measure(block, "side seam length", follows=""), tables["Women"]) == []
+
+
+def test_a_measure_between_two_points_in_one_place_is_none(block, tables):
+    one = tables["Women"].sizes[0]
+    short = with_measure(block, "finished length", end="finger fold")
+    assert found(short, tables["Women"]).count("measure-of-nothing") == 6
+    assert one in tables["Women"].sizes
+
+
+def test_a_fold_back_of_nothing_is_a_makers_choice(block, tables):
+    values = (replace(v, now=0.0) if v.name == "finger fold-back" else v for v in block.values)
+    assert "measure-of-nothing" not in found(replace(block, values=tuple(values)), tables["Women"])
+
+
+@pytest.mark.parametrize(("times", "quiet"), [(1.0, True), (2.0, True), (0.9, False), (0.0, False)])
+def test_a_length_counts_once_or_by_halves(block, tables, times, quiet):
+    assert (
+        "times-unusual" not in found(with_measure(block, "thumb hole round", times=times), tables["Women"])
+    ) is quiet
+
+
+@pytest.mark.parametrize(
+    ("minus", "plus", "code"),
+    [
+        (0.0, 0.0, "tolerance-too-fine"),
+        (0.2, 0.2, "tolerance-too-fine"),
+        (0.0, 2.0, ""),
+        (0.5, 0.5, ""),
+        (4.0, 4.0, "tolerance-too-coarse"),
+        (3.0, 3.0, ""),
+    ],
+)
+def test_tolerances_can_be_kept_and_tell_something(block, tables, minus, plus, code):
+    changed = with_measure(block, "finger fold-back depth", tolerance_minus=minus, tolerance_plus=plus)
+    assert found(changed, tables["Women"]) == ([code] if code else [])

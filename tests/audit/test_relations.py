@@ -1,0 +1,92 @@
+"""The measurements of one hand against one another: each relation broken and kept, and no published table told."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from grading.audit import audit_fit
+from grading.audit.relations import PLAUSIBLE, audit_relations
+from grading.drafting.scenario import demo_sizes
+from grading.findings import Finding, Severity
+from grading.model.sizes import SizeTable
+
+#: The rows of the demo that move no point of its block.
+UNUSED = ("hand girth", "entry girth", "hand breadth", "hand length", "wrist girth")
+
+
+def with_row(table: SizeTable, name: str, figures: np.ndarray | float) -> SizeTable:
+    values = table.values.copy()
+    values[table.measurements.index(name)] = figures
+    return replace(table, values=values)
+
+
+def told(table: SizeTable) -> set[tuple[str, str]]:
+    return {(finding.code, finding.place.measure) for finding in audit_relations(table)}
+
+
+def row(table: SizeTable, name: str) -> np.ndarray:
+    return table.values[table.measurements.index(name)]
+
+
+@pytest.mark.parametrize("times", [0.1, 1 / 2.54, 2.54, 10, 25.4])
+@pytest.mark.parametrize("name", UNUSED)
+def test_a_row_that_moves_no_point_is_told_in_another_unit(block, name, times):
+    table = demo_sizes()[0]
+    wrong = with_row(table, name, row(table, name) * times)
+    findings = list(audit_fit(block, wrong))
+    assert {finding.place.measure for finding in findings} == {name}
+    assert {finding.severity for finding in findings} == {Severity.ERROR}
+
+
+@pytest.mark.parametrize(
+    ("name", "beside", "kept", "broken"),
+    [
+        ("entry girth", "hand girth", 1.0, 0.99),
+        ("wrist girth", "hand girth", 1.0, 1.01),
+        ("fist girth", "hand girth", 1.0, 0.99),
+        ("hand breadth", "hand girth", 0.5, 0.51),
+    ],
+)
+def test_order_between_rows(name, beside, kept, broken):
+    table = demo_sizes()[0].only([name, beside])
+    assert told(with_row(table, name, row(table, beside) * kept)) == set()
+    findings: list[Finding] = list(audit_relations(with_row(table, name, row(table, beside) * broken)))
+    assert len(findings) == 6
+    assert findings[0].place.measure == name
+    assert beside in findings[0].found
+
+
+def test_the_row_that_most_others_contradict_is_told_and_no_other():
+    table = demo_sizes()[0]
+    assert {name for _, name in told(with_row(table, "hand girth", row(table, "hand girth") * 0.6))} == {"hand girth"}
+
+
+@pytest.mark.parametrize("table", demo_sizes(), ids=lambda table: table.group)
+def test_the_demo_has_none(table):
+    assert told(table) == set()
+
+
+def test_the_published_hand_sizes_have_none():
+    # EN 420:2003, annex: hand girth and hand length in mm of sizes 6 to 11
+    values = np.array([[152.0, 178, 203, 229, 254, 279], [160, 171, 182, 192, 204, 215]])
+    blank = ("",) * 2
+    table = SizeTable(
+        "EN 420", ("6", "7", "8", "9", "10", "11"), ("hand girth", "hand length"), values, blank, blank, blank
+    )
+    assert told(table) == set()
+
+
+def test_an_infants_hand_is_a_hand():
+    # four fifths of the least that is usual, all in proportion
+    table = demo_sizes()[2]
+    assert told(replace(table, values=table.values * 0.75)) == set()
+
+
+@pytest.mark.parametrize("name", PLAUSIBLE)
+def test_a_figure_of_no_hand_is_told_without_any_other_row(name):
+    table = demo_sizes()[0].only([name])
+    assert told(table) == set()
+    assert told(replace(table, values=table.values * 10)) == {("figure-of-no-hand", name)}
