@@ -90,6 +90,23 @@ def _times(block: Block) -> Iterator[Finding]:
             )
 
 
+def _twins(block: Block) -> Iterator[Finding]:
+    """Two measures of the same length under two names: one of them was meant for other points."""
+    known: dict[tuple[object, ...], str] = {}
+    for measure in block.measures:
+        what = (measure.piece, measure.how, measure.start, measure.end, measure.times)
+        if what in known:
+            yield Finding(
+                "measures-of-one-thing",
+                Severity.WARNING,
+                measure.place,
+                f"{measure.name} is measured as {known[what]} is: {measure.how}, {_ends(measure)}.",
+                "Other points: or one of the two is not what it is called.",
+                "Correct 'From' or 'To', or delete one of the rows.",
+            )
+        known.setdefault(what, measure.name)
+
+
 def _tolerances_of_use(block: Block) -> Iterator[Finding]:
     for measure in block.measures:
         if measure.tolerance_minus is None or measure.tolerance_plus is None:
@@ -134,5 +151,5 @@ def _ends(measure: Measure) -> str:
 
 
 #: The rules for measures as they are written, and as they come out in a run.
-MEASURE_BLOCK_RULES = (_times, _tolerances_of_use)
+MEASURE_BLOCK_RULES = (_times, _twins, _tolerances_of_use)
 MEASURE_RULES: tuple[RunRule, ...] = (_same_unless_it_follows, _is_something, _tolerances_tell)

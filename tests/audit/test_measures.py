@@ -77,3 +77,8 @@ def test_a_length_counts_once_or_by_halves(block, tables, times, quiet):
 def test_tolerances_can_be_kept_and_tell_something(block, tables, minus, plus, code):
     changed = with_measure(block, "finger fold-back depth", tolerance_minus=minus, tolerance_plus=plus)
     assert found(changed, tables["Women"]) == ([code] if code else [])
+
+
+@pytest.mark.parametrize(("start", "codes"), [("knuckle", ["measures-of-one-thing"]), ("palm", [])])
+def test_two_names_for_one_length_are_told(block, tables, start, codes):
+    assert found(with_measure(block, "waist width", start=start), tables["Women"]) == codes
