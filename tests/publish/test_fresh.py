@@ -4,10 +4,15 @@ from __future__ import annotations
 
 import contextlib
 import os
+import random
+import subprocess
+import sys
+import time
 from pathlib import Path
 
 import pytest
 
+from grading.outputs.starter import starter_files
 from grading.publish.fresh import may_begin, write_fresh
 
 
@@ -99,3 +104,24 @@ def test_neither_a_link_to_nowhere_nor_a_file_that_comes_meanwhile_is_written_ov
         assert first.read_bytes() == b"somebody else's"
         assert [path for path in first.parents[1].rglob("*") if path.is_file()] == [first]
         first.unlink()
+
+
+@pytest.mark.long
+@pytest.mark.skipif(os.name == "nt", reason="SIGKILL is POSIX")
+@pytest.mark.parametrize("number", range(12))
+def test_a_start_that_is_really_killed_leaves_whole_files_and_goes_on_when_it_is_typed_again(tmp_path, number):
+    folder, files = tmp_path / "mittens", starter_files()
+    words = [sys.executable, "-m", "grading", "start", str(folder)]
+    environment = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])}
+    process = subprocess.Popen(words, env=environment, stdout=subprocess.DEVNULL)
+    while not folder.exists() and process.poll() is None:
+        time.sleep(0.0005)
+    time.sleep(random.Random(number).random() * 0.02)
+    process.kill()
+    process.wait()
+    there = [path for path in folder.rglob("*") if path.is_file() and not path.name.startswith(".")]
+    assert all(path.read_bytes() == files[path.relative_to(folder).as_posix()] for path in there)
+    if len(there) < len(files):
+        subprocess.run(words, env=environment, check=True, stdout=subprocess.DEVNULL)
+    whole = {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    assert {name for name in whole if not Path(name).name.startswith(".")} == set(files)
