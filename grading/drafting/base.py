@@ -26,6 +26,10 @@ LAYER = {"compressed pile": 1.8, "leather thickness": 1.0}
 THUMB_LONGER_BY = "thumb longer by"
 
 
+#: The least fold-back that leaves a part to turn, mm: 2 mm of it would show.
+LEAST_TURNED = 4.0
+
+
 @dataclass(frozen=True, eq=False)
 class Drafted:
     """A base block, the hand that it was drafted for, and the working: where each figure came from."""
@@ -76,6 +80,7 @@ def draft_base(
     findings = list(check_hands(hands))
     larger = larger_hand(hands)
     findings += missing_figures(larger.figures, mitten.BODY)
+    findings += _without_turned_parts(allowances)
     if has_errors(findings):
         return None, findings
     block = draft(
@@ -91,6 +96,20 @@ def draft_base(
     )
     findings += audit_base(block, larger.figures)
     return Drafted(block, larger, tuple(working(block, larger.figures))), findings
+
+
+def _without_turned_parts(allowances: Mapping[str, float]) -> Iterator[Finding]:
+    """An error for every fold-back that leaves nothing to turn: its fold and its raw edge would be one line."""
+    for name in mitten.TURNED:
+        if allowances[name] < LEAST_TURNED:
+            yield Finding(
+                "nothing-to-turn",
+                Severity.ERROR,
+                Place(measure=name),
+                f"{name} is {allowances[name]:g} mm.",
+                f"At least {LEAST_TURNED:g} mm: the standard mitten is turned there, and half of the allowance shows.",
+                "Give more, or leave it out for the usual figure.",
+            )
 
 
 def audit_base(block: Block, figures: Mapping[str, float]) -> Iterator[Finding]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from grading.model.block import Edge, Move, Share
 
-__all__ = ["ALLOWANCES", "BODY", "EDGES", "FOOT", "FULLNESS", "HOLE", "MOVES", "POINT_MOVES", "TURN_POINTS"]
+__all__ = ["ALLOWANCES", "BODY", "EDGES", "FOOT", "FULLNESS", "HOLE", "MOVES", "POINT_MOVES", "TURNED", "TURN_POINTS"]
 
 TRANK, THUMB = "Trank", "Thumb"
 
@@ -40,6 +40,9 @@ ALLOWANCES = {
     "thumb flare": (6.0, 4.0, "how far the thumb's stem flares at T"),
     "foot depth": (3.0, 2.0, "how much deeper the foot is than the thumb root is long"),
 }
+
+#: The allowances of the parts that are turned.
+TURNED = ("finger fold-back", "cuff fold-back", "thumb turn")
 
 #: The thumb hole, a rounded drop: how far down from T (of the root length) and out (of half the root breadth).
 HOLE = {"shoulder": (0.15, 0.58), "side": (0.6, 1.0), "heel": (0.9, 0.72)}

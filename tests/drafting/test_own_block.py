@@ -79,3 +79,13 @@ def test_the_demos_block_leaves_pay_and_dates_to_the_stock_table(group):
     assert not topics & {"Rate", "Due"}
     terms = demo_stock().terms
     assert demo_block(group).date <= terms.hand_out_on.isoformat() < terms.needed_by.isoformat()
+
+
+@pytest.mark.parametrize("turned", ["thumb turn", "finger fold-back", "cuff fold-back"])
+@pytest.mark.parametrize(("mm", "codes"), [("0", ["nothing-to-turn"]), ("0.5", ["nothing-to-turn"]), ("4", [])])
+def test_a_turned_part_of_nothing_is_told_and_not_drafted(turned, mm, codes):
+    allowances, _ = allowances_from_words([(turned, mm)], "mm")
+    made, findings = draft_base(HANDS, allowances, name="Own")
+    assert [finding.code for finding in findings if finding.code == "nothing-to-turn"] == codes
+    assert (made is None) == bool(codes)
+    assert all(finding.place.measure == turned for finding in findings if finding.code in codes)
