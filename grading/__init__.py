@@ -13,7 +13,7 @@ import os
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-# With lxml installed openpyxl would read and write by another parser than without it. It asks at its import.
+# With lxml installed openpyxl would read by another parser than without it. It asks at its import.
 os.environ["OPENPYXL_LXML"] = "False"
 
 __version__ = "0.1.0"

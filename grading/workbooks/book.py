@@ -17,97 +17,33 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
-from collections.abc import Iterable, Sequence
-from copy import copy
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
 from io import BytesIO
 from numbers import Integral, Real
 from typing import Any
 
-import openpyxl
-from openpyxl.drawing.image import Image
-from openpyxl.formatting.rule import FormulaRule
-from openpyxl.styles import Alignment, Border, Font, Side
-from openpyxl.utils import absolute_coordinate, get_column_letter, quote_sheetname
-from openpyxl.workbook.defined_name import DefinedName
-from openpyxl.workbook.properties import CalcProperties
-from openpyxl.worksheet.datavalidation import DataValidation
-from openpyxl.worksheet.hyperlink import Hyperlink
-from openpyxl.worksheet.page import PageMargins
-from openpyxl.worksheet.properties import PageSetupProperties
-from openpyxl.worksheet.table import Table
+from PIL import Image
 
 from grading.findings import Finding, Place, Severity
-from grading.workbooks.archive import Value, save
+from grading.workbooks.cells import Area, Bar, BarChart, Column, Content, Formula, Link, Styled, Value
+from grading.workbooks.container import Container
 from grading.workbooks.fitting import lines, width
-from grading.workbooks.looks import FIGURES, GREY, Look, named_styles
+from grading.workbooks.looks import FIGURES, FLAG, LINK, RIGHT, TEXTS, Look, properties
 
-__all__ = ["Area", "Book", "Column", "Content", "Formula", "Link", "Look", "Sheet", "Styled", "sheet_name"]
-
-
-@dataclass(frozen=True, slots=True)
-class Formula:
-    """A formula (with its leading ``=``) and what it comes to, for programs that do not calculate."""
-
-    text: str
-    value: Value
-
-
-@dataclass(frozen=True, slots=True)
-class Link:
-    """Text that leads to the top of another sheet of the book, named as it is there."""
-
-    text: str
-    sheet: str
-
-
-@dataclass(frozen=True, slots=True)
-class Styled:
-    """Content with a look of its own, where it differs from its column's."""
-
-    content: str | float | int | bool | dt.date | Formula | Link | None
-    look: Look
-
-
-Content = str | float | int | bool | dt.date | Formula | Link | Styled | None
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A table's column: heading, look of its cells, and width in characters where it is not computed."""
-
-    heading: str
-    look: Look = Look.TEXT
-    width: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Area:
-    """Where the cells of a table lie (headings apart): first row and column from 1, and how many of each."""
-
-    sheet: str
-    top: int
-    left: int
-    rows: int
-    columns: int
-
-    def cell(self, row: int, column: int) -> str:
-        """The name of a cell, rows and columns of the table counted from 0."""
-        return f"{get_column_letter(self.left + column)}{self.top + row}"
-
-    def column(self, column: int) -> str:
-        """All cells of a column, as used within the sheet."""
-        return f"{self.cell(0, column)}:{self.cell(self.rows - 1, column)}"
-
-    @property
-    def whole(self) -> str:
-        """All cells, as used from another sheet."""
-        corners = f"{self.cell(0, 0)}:{self.cell(self.rows - 1, self.columns - 1)}"
-        return f"{quote_sheetname(self.sheet)}!{absolute_coordinate(corners)}"
-
-    def reference(self, column: int) -> str:
-        """All cells of a column, as used from another sheet."""
-        return f"{quote_sheetname(self.sheet)}!{absolute_coordinate(self.column(column))}"
+__all__ = [
+    "Area",
+    "Bar",
+    "BarChart",
+    "Book",
+    "Column",
+    "Content",
+    "Formula",
+    "Link",
+    "Look",
+    "Sheet",
+    "Styled",
+    "sheet_name",
+]
 
 
 _WIDEST, _NARROWEST = 46.0, 7.0  # characters; longer text is wrapped
@@ -117,8 +53,14 @@ _PLAIN, _BOLD, _SMALL = 0.92, 1.05, 0.83  # breadth of text in noughts, the unit
 _LINE_HEIGHT = 13.5  # points
 _TALLEST_ROW = 409  # points: the format's limit
 _MARGIN, _HEADER_MARGIN = 15 / 25.4, 7 / 25.4  # inches
+_A4 = 9  # ECMA-376 part 1, 18.3.1.63
+_PIXELS_PER_SIGN = 7  # the format's nought, in the typeface of a workbook that sets no other
+_PIXELS_PER_MM = 96 / 25.4  # the format's pixel is 1/96 in
+_MOVES_WITH_CELLS = 2  # and keeps its size: XlsxWriter's word for it
 _ILLEGAL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")  # XML 1.0, production 2
 _LONGEST_TEXT = 32_767  # what a cell of the format can hold
+_LONGEST_TITLE, _LONGEST_PROMPT = 32, 255  # what the box beside a cell can hold
+_NOT_ON_THE_LIST = {"error_title": "Not on the list", "error_message": "Please choose from the list."}
 
 
 class Book:
@@ -135,20 +77,13 @@ class Book:
     ) -> None:
         self.title = title
         self.run_id = run_id
-        self._day = day
         self.findings: list[Finding] = []
         self.sheets: list[Sheet] = []
+        self._decimals = decimals
         self._table_names: set[str] = set()
-        self._workbook = openpyxl.Workbook()
-        self._workbook.remove(self._workbook.active)
-        self._styles: dict[Look, Any] = {}
-        for look, style in named_styles(decimals).items():
-            self._workbook.add_named_style(style)
-            self._styles[look] = style.as_tuple()
-        self._workbook.calculation = CalcProperties(fullCalcOnLoad=True)
-        properties = self._workbook.properties
-        properties.creator, properties.title = "grading", _ILLEGAL.sub("", title)
-        properties.subject = _ILLEGAL.sub("", subject)
+        self._container = Container(_legal(title), _legal(subject), day)
+        self._formats: dict[object, Any] = {}
+        self._flag = self._container.add_format(FLAG)
 
     def sheet(self, wanted: str, *, landscape: bool = False, frozen_columns: int = 1, one_page: bool = False) -> Sheet:
         """A new sheet at the end, on A4, named as near to ``wanted`` as the format allows.
@@ -158,23 +93,30 @@ class Book:
         printed again on every page.
         """
         name = sheet_name(wanted, [sheet.name for sheet in self.sheets])
-        sheet = Sheet(self, self._workbook.create_sheet(name), frozen_columns)
+        sheet = Sheet(self, self._container.add_sheet(name), frozen_columns)
         sheet._set_up_page(landscape, one_page)
         self.sheets.append(sheet)
         return sheet
 
     def define(self, name: str, reference: str) -> None:
         """Let formulas of the book, and those that others add to it, call cells by a name (see `Area.reference`)."""
-        self._workbook.defined_names[name] = DefinedName(name, attr_text=reference)
+        self._container.define_name(name, f"={reference}")
 
     def to_bytes(self) -> bytes:
         """The finished file. Call it once, when all is written; the same content gives the same bytes."""
         for sheet in self.sheets:
             sheet._finish()
-        computed = [sheet._computed for sheet in self.sheets]
-        # Charts before pictures: the order in which openpyxl numbers what is drawn on a sheet.
-        texts = [sheet._chart_texts + sheet._picture_texts for sheet in self.sheets]
-        return save(self._workbook, self._day, computed, [of_sheet for of_sheet in texts if of_sheet])
+        return self._container.to_bytes()
+
+    def _format(self, look: Look, change: str = "") -> Any:
+        """The format of a look, or of one changed as a word of `_CHANGES` or several say."""
+        key = look, change
+        if key not in self._formats:
+            made = dict(properties(look, self._decimals))
+            for word in change.split():
+                made.update(_CHANGES[word])
+            self._formats[key] = self._container.add_format(made)
+        return self._formats[key]
 
     def _table_name(self, wanted: str) -> str:
         # The leading T_ keeps the name from reading as a cell's, which the format forbids.
@@ -186,23 +128,29 @@ class Book:
         return name
 
 
+#: What is different about a cell than its look says.
+_CHANGES: Mapping[str, Mapping[str, Any]] = {
+    "calculated": {"num_format": "General"},  # as text, the program would show the formula itself
+    "linked": LINK,
+    "quoted": {"quote_prefix": True},  # else a text that was typed over might be taken for a formula or a figure
+    "right": RIGHT,
+}
+
+
 class Sheet:
     """A sheet of a `Book`, written from the top down; made by `Book.sheet`."""
 
     def __init__(self, book: Book, worksheet: Any, frozen_columns: int) -> None:
-        self.name: str = worksheet.title
+        self.name: str = worksheet.get_name()
         self.next_row = 1
         self._book = book
         self._worksheet = worksheet
         self._frozen_columns = frozen_columns
-        self._computed: dict[str, Value] = {}
         self._widths: dict[int, float] = {}
         self._set_widths: dict[int, float] = {}
-        self._note_rows: list[int] = []
+        self._notes: dict[int, str] = {}
         self._wrapped: list[tuple[int, int, str, float]] = []
         self._heading_rows: list[int] = []
-        self._chart_texts: list[str] = []
-        self._picture_texts: list[str] = []
 
     def title(self, text: str) -> None:
         """A line of large type that may run over the cells to its right."""
@@ -211,8 +159,7 @@ class Sheet:
 
     def note(self, text: str) -> None:
         """A remark in small type, wrapped over the sheet's columns and at least most of a page."""
-        self._write(self.next_row, 1, text, Look.NOTE)
-        self._note_rows.append(self.next_row)
+        self._notes[self.next_row] = self._clean(text, self.next_row, 1)
         self.next_row += 1
 
     def gap(self) -> None:
@@ -237,21 +184,21 @@ class Sheet:
         """
         area = self.room(len(rows), len(columns))
         headings = [" ".join(column.heading.split()) for column in columns]
+        legal = [_legal(heading) for heading in headings]
+        if name and rows and all(legal) and len({h.casefold() for h in legal}) == len(legal):
+            # It writes the headings too, without their looks: they are written over below.
+            named = {"name": self._book._table_name(name), "style": None, "columns": [{"header": h} for h in legal]}
+            self._worksheet.add_table(area.top - 2, 0, area.top + len(rows) - 2, len(columns) - 1, named)
         self._heading_rows.append(self.next_row)
-        self.line(headings, Look.HEADING)
-        for number, column in enumerate(columns, 1):
+        for number, (column, heading) in enumerate(zip(columns, headings, strict=True), 1):
+            self._write(self.next_row, number, heading, Look.HEADING, "right" if column.look in FIGURES else "")
             if column.width is not None:
                 self._set_widths[number] = column.width
-            if column.look in FIGURES:
-                cell = self._worksheet.cell(area.top - 1, number)
-                cell.alignment = Alignment("right", "bottom", wrap_text=True, indent=1)
+        self.next_row += 1
         for row in rows:
             for number, (column, content) in enumerate(zip(columns, row, strict=True), 1):
                 self._write(self.next_row, number, content, column.look)
             self.next_row += 1
-        if name and rows and all(headings) and len({h.casefold() for h in headings}) == len(headings):
-            corners = f"A{area.top - 1}:{area.cell(len(rows) - 1, len(columns) - 1)}"
-            self._worksheet.add_table(Table(displayName=self._book._table_name(name), ref=corners))
         return area
 
     def room_for(self, height_mm: float) -> str:
@@ -259,103 +206,121 @@ class Sheet:
         points = height_mm / 25.4 * 72
         if points > _TALLEST_ROW:
             raise ValueError(f"no row of the format is {height_mm:g} mm tall")
-        self._worksheet.row_dimensions[self.next_row].height = points
+        self._worksheet.set_row(self.next_row - 1, points)
         self.next_row += 1
         return f"A{self.next_row - 1}"
 
     def picture(self, picture: bytes, cell: str, *, width_mm: float, instead: str) -> None:
         """A PNG picture with its corner at ``cell``; ``instead`` is read out to those who cannot see it."""
-        image = Image(BytesIO(picture))
-        scale = width_mm / 25.4 * 96 / image.width  # the format's pixel is 1/96 in
-        image.width, image.height = image.width * scale, image.height * scale
-        self._worksheet.add_image(image, cell)
-        self._picture_texts.append(_ILLEGAL.sub("", instead))
+        with Image.open(BytesIO(picture)) as image:
+            dots, (per_inch, _) = image.width, image.info.get("dpi", (96.0, 96.0))
+        scale = width_mm / 25.4 * per_inch / dots
+        told = {"description": _legal(instead), "object_position": _MOVES_WITH_CELLS}
+        given = {"image_data": BytesIO(picture), "x_scale": scale, "y_scale": scale, **told}
+        self._worksheet.insert_image(cell, "picture.png", given)
 
-    def chart(self, chart: Any, cell: str, *, width_mm: float, height_mm: float, instead: str) -> None:
-        """A chart of openpyxl's with its corner at ``cell``; ``instead`` is as for a picture."""
-        chart.width, chart.height = width_mm / 10, height_mm / 10
-        self._worksheet.add_chart(chart, cell)
-        self._chart_texts.append(_ILLEGAL.sub("", instead))
+    def chart(self, chart: BarChart, cell: str, *, width_mm: float, height_mm: float, instead: str) -> None:
+        """A chart with its corner at ``cell``; ``instead`` is as for a picture."""
+        drawn = self._book._container.add_chart({"type": "column"})
+        for bar in chart.bars:
+            # Newer programs turn falling bars white where a chart does not say otherwise.
+            upright = {"invert_if_negative": True, "invert_if_negative_color": f"#{bar.colour}"}
+            spaced = {"gap": chart.gap, "overlap": 0, "border": {"color": "#000000"}}
+            cells = {"name": f"={bar.name}", "categories": f"={bar.labels}", "values": f"={bar.values}"}
+            drawn.add_series({**cells, **spaced, **upright, "fill": {"color": f"#{bar.colour}"}})
+        drawn.set_title({"name": chart.title, "overlay": False})
+        drawn.set_legend({"position": "bottom"} if chart.legend else {"none": True})
+        drawn.set_x_axis({"label_position": "low"})
+        drawn.set_y_axis({"num_format": chart.number_format})
+        if not chart.framed:
+            drawn.set_chartarea({"border": {"none": True}})
+        drawn.set_size({"width": width_mm * _PIXELS_PER_MM, "height": height_mm * _PIXELS_PER_MM})
+        told = {"description": _legal(instead), "object_position": _MOVES_WITH_CELLS}
+        self._worksheet.insert_chart(cell, drawn, told)
 
     def choose_among(self, cells: str, words: Sequence[str]) -> None:
         """A drop-down list of a few words. Raises ValueError where they exceed the format's 255 signs."""
         listed = ",".join(words)
         if len(listed) > 255 or any("," in word for word in words):
             raise ValueError(f"too long, or with a comma, for a list in a cell: {listed}")
-        self.choose_from(cells, '"' + listed.replace('"', '""') + '"')
+        self._restrict(cells, {"validate": "list", "source": list(words), **_NOT_ON_THE_LIST})
 
     def choose_from(self, cells: str, reference: str) -> None:
         """A drop-down list of what stands in other cells (see `Area.reference`)."""
-        rule = DataValidation("list", reference, allow_blank=True, showErrorMessage=True)
-        rule.errorTitle, rule.error = "Not on the list", "Please choose from the list."
-        rule.add(cells)
-        self._worksheet.add_data_validation(rule)
+        self._restrict(cells, {"validate": "list", "source": f"={reference}", **_NOT_ON_THE_LIST})
 
     def choose_number(self, cells: str, least: str, most: str, reason: str) -> None:
         """Numbers only, between two formulas (no ``=``, as for the first cell); ``reason`` is told of any other."""
-        rule = DataValidation("decimal", operator="between", formula1=least, formula2=most, allow_blank=True)
-        rule.showErrorMessage, rule.errorTitle, rule.error = True, "Not a likely figure", reason
-        rule.add(cells)
-        self._worksheet.add_data_validation(rule)
+        between = {"criteria": "between", "minimum": f"={least}", "maximum": f"={most}"}
+        told = {"error_title": "Not a likely figure", "error_message": _cut(reason, _LONGEST_PROMPT)}
+        self._restrict(cells, {"validate": "decimal", **between, **told})
 
     def protect(self) -> None:
         """Keep all cells but those to fill in from being changed by mistake. There is no password."""
-        # The format's flags say what is forbidden: columns may still be widened and text selected.
-        protection = self._worksheet.protection
-        protection.sheet, protection.formatColumns, protection.formatRows = True, False, False
+        # Columns and rows may still be widened, and pictures are left out of it.
+        allowed = ("format_columns", "format_rows", "objects", "scenarios")
+        self._worksheet.protect(options=dict.fromkeys(allowed, True))
 
     def explain(self, cell: str, title: str, text: str) -> None:
         """A remark that is shown while the cell is chosen. Cut to what the format can hold."""
-        rule = DataValidation(allow_blank=True, showInputMessage=True, promptTitle=title[:32], prompt=text[:255])
-        rule.add(cell)
-        self._worksheet.add_data_validation(rule)
+        told = {
+            "input_title": _cut(_legal(title), _LONGEST_TITLE),
+            "input_message": _cut(_legal(text), _LONGEST_PROMPT),
+        }
+        self._restrict(cell, {"validate": "any", **told})
 
     def flag(self, cells: str, formula: str) -> None:
         """Draw attention to those cells for which ``formula`` (no ``=``, as for the first cell) holds."""
-        edge = Side("thin")
-        rule = FormulaRule([formula], font=Font(bold=True), fill=GREY, border=Border(edge, edge, edge, edge))
-        self._worksheet.conditional_formatting.add(cells, rule)
+        rule = {"type": "formula", "criteria": f"={formula}", "format": self._book._flag}
+        self._worksheet.conditional_format(cells, rule)
 
-    def _write(self, row: int, column: int, content: Content, look: Look) -> None:
+    def _restrict(self, cells: str, rule: Mapping[str, Any]) -> None:
+        if self._worksheet.data_validation(cells, dict(rule)) != 0:
+            raise ValueError(f"the format has no such rule for {cells}: {rule}")
+
+    def _write(self, row: int, column: int, content: Content, look: Look, change: str = "") -> None:
         if isinstance(content, Styled):
             look, content = content.look, content.content
-        cell = self._worksheet.cell(row, column)
-        cell._style = copy(self._book._styles[look])  # by its name, openpyxl would look it up for every cell
-        if isinstance(content, Link):
-            target = f"{quote_sheetname(content.sheet)}!A1"
-            cell.hyperlink = Hyperlink(cell.coordinate, location=target)
-            cell.font = Font(name="Arial", size=10, underline="single")
-            content = content.text
+        sheet, at = self._worksheet, (row - 1, column - 1)
         if isinstance(content, Formula):
-            cell.value = content.text
-            if cell.number_format == "@":
-                cell.number_format = "General"  # else the program shows the formula itself
-            content = self._computed[cell.coordinate] = _plain(content.value)
+            value = _plain(content.value)
+            shown = self._book._format(look, "calculated" if look in TEXTS else "")
+            sheet.write_formula(*at, content.text, shown, value)
+            content = value
+        elif isinstance(content, Link):
+            target = Area(content.sheet, 1, 1, 1, 1).cell_elsewhere(0, 0)
+            text = self._clean(content.text, row, column)
+            sheet.write_url(*at, f"internal:{target}", self._book._format(look, f"linked {_quoting(text)}"), text)
+            content = text
         elif isinstance(content, str):
-            content = self._clean(content, cell.coordinate)
+            content = self._clean(content, row, column)
+            shown = self._book._format(look, f"{change} {_quoting(content)}")
             if content:
-                cell.value = content
-                cell.data_type = "s"  # whatever it begins with, and whatever error it spells
-                if not content[0].isalpha():
-                    cell.quotePrefix = True
-        elif content is not None:
-            cell.value = content = content if isinstance(content, dt.date) else _plain(content)
-            if isinstance(content, dt.date):
-                cell._style = copy(self._book._styles[look])  # it brought a number format of its own
-        if look not in (Look.TITLE, Look.NOTE):
+                sheet.write_string(*at, content, shown)  # text whatever it begins with, whatever error it spells
+            else:
+                sheet.write_blank(*at, None, shown)
+        elif isinstance(content, dt.date):
+            sheet.write_datetime(*at, content, self._book._format(look))
+        elif content is None:
+            sheet.write_blank(*at, None, self._book._format(look))
+        else:
+            content = _plain(content)
+            write = sheet.write_boolean if isinstance(content, bool) else sheet.write_number
+            write(*at, content, self._book._format(look))
+        if look is not Look.TITLE:
             wide = width(content, look)
             self._widths[column] = max(self._widths.get(column, 0.0), wide)
             if isinstance(content, str) and (wide > _NARROWEST or look is Look.HEADING):
                 self._wrapped.append((row, column, content, _BOLD if look is Look.HEADING else _PLAIN))
 
-    def _clean(self, text: str, cell: str) -> str:
-        legal = _ILLEGAL.sub("", text)[:_LONGEST_TEXT]
+    def _clean(self, text: str, row: int, column: int) -> str:
+        legal = _legal(text)[:_LONGEST_TEXT]
         if legal != text:
             self._book.findings.append(
                 Finding(
                     "text-not-writable",
                     Severity.NOTE,
-                    Place(workbook=self._book.title, sheet=self.name, cell=cell),
+                    Place(workbook=self._book.title, sheet=self.name, cell=Area("", row, column, 1, 1).cell(0, 0)),
                     "A text has characters that a workbook cannot hold, or is too long for a cell.",
                     "It was written without them.",
                     "Look at the text in the tables and type it anew.",
@@ -366,17 +331,15 @@ class Sheet:
 
     def _set_up_page(self, landscape: bool, one_page: bool) -> None:
         sheet = self._worksheet
-        sheet.page_setup.paperSize = sheet.PAPERSIZE_A4
-        sheet.page_setup.orientation = "landscape" if landscape else "portrait"
-        sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, int(one_page)  # 0: as long as it takes
-        sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+        sheet.set_paper(_A4)
+        if landscape:
+            sheet.set_landscape()
+        sheet.fit_to_pages(1, int(one_page))  # 0: as long as it takes
         side = _HEADER_MARGIN if one_page else _MARGIN
-        margins = (side, side, _MARGIN, _MARGIN, _HEADER_MARGIN, _HEADER_MARGIN)
-        sheet.page_margins = PageMargins(*margins)
-        sheet.oddHeader.left.text = _printed(self._book.title)
-        sheet.oddHeader.right.text = "&A"
-        sheet.oddFooter.left.text = _printed(f"run {self._book.run_id}" if self._book.run_id else "")
-        sheet.oddFooter.right.text = "page &P of &N"
+        sheet.set_margins(side, side, _MARGIN, _MARGIN)
+        run = f"&L{_printed(f'run {self._book.run_id}')}" if self._book.run_id else ""
+        sheet.set_header(f"&L{_printed(self._book.title)}&R&A", {"margin": _HEADER_MARGIN})
+        sheet.set_footer(f"{run}&Rpage &P of &N", {"margin": _HEADER_MARGIN})
 
     def _finish(self) -> None:
         sheet = self._worksheet
@@ -385,7 +348,7 @@ class Sheet:
             for column, width in sorted(self._widths.items())
         }
         for column, wide in widths.items():
-            sheet.column_dimensions[get_column_letter(column)].width = wide
+            sheet.set_column_pixels(column - 1, column - 1, round(wide * _PIXELS_PER_SIGN))
         last, across = max(widths, default=0), sum(widths.values())
         # Programs fit a row's height to its text when it is typed, not all of them when a file is opened.
         heights: dict[int, int] = {}
@@ -393,18 +356,19 @@ class Sheet:
             heights[row] = max(heights.get(row, 1), lines(text, widths[column] / breadth))
         for row, count in heights.items():
             if count > 1:
-                sheet.row_dimensions[row].height = _LINE_HEIGHT * count
+                sheet.set_row(row - 1, _LINE_HEIGHT * count)
         while across < _NOTE_WIDTH:
             last, across = last + 1, across + _USUAL_WIDTH
-        for row in self._note_rows:
-            # merge_cells would write every cell that the first one covers.
-            sheet.merged_cells.add(f"A{row}:{get_column_letter(last)}{row}")
-            count = lines(str(sheet.cell(row, 1).value or ""), across / _SMALL)
-            sheet.row_dimensions[row].height = _LINE_HEIGHT * count
+        for row, text in self._notes.items():
+            shown = self._book._format(Look.NOTE, _quoting(text))
+            if last > 1:
+                sheet.merge_range(row - 1, 0, row - 1, last - 1, "", shown)
+            sheet.write_string(row - 1, 0, text, shown)
+            sheet.set_row(row - 1, _LINE_HEIGHT * lines(text, across / _SMALL))
         if len(self._heading_rows) == 1:
             row = self._heading_rows[0]
-            sheet.print_title_rows = f"{row}:{row}"
-            sheet.freeze_panes = sheet.cell(row + 1, self._frozen_columns + 1)
+            sheet.repeat_rows(row - 1)
+            sheet.freeze_panes(row, self._frozen_columns)
 
 
 def sheet_name(wanted: str, taken: Iterable[str]) -> str:
@@ -416,7 +380,7 @@ def sheet_name(wanted: str, taken: Iterable[str]) -> str:
     >>> sheet_name("8/9", []), sheet_name("women", ["Women"]), sheet_name("History", []), sheet_name("'", [])
     ('8-9', 'women (2)', 'History (2)', 'Sheet')
     """
-    kept = re.sub(r"[/\\?*\[\]:]", "-", _ILLEGAL.sub("", wanted))
+    kept = re.sub(r"[/\\?*\[\]:]", "-", _legal(wanted))
     stem = " ".join(kept.split()).strip("' ") or "Sheet"
     used = {name.casefold() for name in taken} | {"history"}
     name, number = _shortened(stem, 31), 2
@@ -427,7 +391,21 @@ def sheet_name(wanted: str, taken: Iterable[str]) -> str:
 
 
 def _shortened(text: str, units: int) -> str:
-    return text.encode("utf-16-le")[: 2 * units].decode("utf-16-le", "ignore").rstrip("' ")
+    return _cut(text, units).rstrip("' ")
+
+
+def _cut(text: str, units: int) -> str:
+    """The first so many UTF-16 units of a text, by which the format counts."""
+    return text.encode("utf-16-le")[: 2 * units].decode("utf-16-le", "ignore")
+
+
+def _legal(text: str) -> str:
+    return _ILLEGAL.sub("", text)
+
+
+def _quoting(text: str) -> str:
+    """The change of look of a text that might be taken for something else."""
+    return "" if not text or text[0].isalpha() else "quoted"
 
 
 def _plain(value: Any) -> Value:
@@ -443,4 +421,4 @@ def _plain(value: Any) -> Value:
 
 def _printed(text: str) -> str:
     """Text for a page's header or footer, where & begins a code and a line can hold 255 characters in all."""
-    return " ".join(_ILLEGAL.sub("", text).split())[:90].replace("&", "&&")
+    return " ".join(_legal(text).split())[:90].replace("&", "&&")

@@ -1,19 +1,16 @@
-"""How the cells of a workbook look, by what they hold: one named style for each, readable without colour."""
+"""How the cells of a workbook look, by what they hold, readable without colour: as XlsxWriter's format properties."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from enum import Enum
+from typing import Any
 
-from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Protection, Side
-
-__all__ = ["FIGURES", "GREY", "Look", "named_styles"]
-
-#: What draws attention to a cell, besides bold type and a box.
-GREY = PatternFill("solid", fgColor="FFE4E4E4", bgColor="FFE4E4E4")
+__all__ = ["FIGURES", "FLAG", "LINK", "RIGHT", "TEXTS", "Look", "properties"]
 
 
 class Look(Enum):
-    """How a cell is drawn, readable without colour; the value is the style's name in the spreadsheet."""
+    """How a cell is drawn, readable without colour."""
 
     TITLE = "Sheet title"
     HEADING = "Column heading"
@@ -31,34 +28,52 @@ class Look(Enum):
 #: The looks of figures, which end at the right edge of their column.
 FIGURES = (Look.NUMBER, Look.SIGNED, Look.FINE, Look.COUNT, Look.DATE)
 
+#: The looks whose cells are text even where a figure is typed over it.
+TEXTS = (Look.TITLE, Look.HEADING, Look.TEXT, Look.NOTE)
 
-def named_styles(decimals: int) -> dict[Look, NamedStyle]:
-    """The style of every look, for a book whose numbers show so many decimals."""
+Properties = Mapping[str, Any]
+
+_THIN, _MEDIUM, _HAIR = 1, 2, 7  # XlsxWriter's numbers for the borders of the format
+_GREY: Properties = {"bg_color": "#E4E4E4"}
+_BODY: Properties = {"font_name": "Arial", "font_size": 10}
+_STRONG: Properties = {**_BODY, "bold": True}
+_WRAPPED: Properties = {"valign": "top", "text_wrap": True}
+_FIGURE: Properties = {**_BODY, "align": "right", "valign": "top", "bottom": _HAIR}
+
+#: What draws attention to a cell by a rule.
+FLAG: Properties = {"bold": True, "border": _THIN, **_GREY}
+#: What a text that leads elsewhere changes of its cell's look.
+LINK: Properties = {**_BODY, "bold": False, "italic": False, "underline": 1}
+#: What the heading over figures changes of a heading's look.
+RIGHT: Properties = {"align": "right", "indent": 1}
+
+
+def properties(look: Look, decimals: int) -> Properties:
+    """The properties of a look, in a book whose numbers show so many decimals."""
     # _0 leaves the room of a nought: LibreOffice does not always keep to an indent from the right.
     shown, finer = (f"0.{'0' * places}_0" for places in (decimals, decimals + 1))
-    hair, thin, medium = Side("hair"), Side("thin"), Side("medium")
-    ruled, boxed, open_ = Border(bottom=hair), Border(thin, thin, thin, thin), Border()
-    text, figure = Alignment(vertical="top", wrap_text=True), Alignment("right", "top")
-    heading = Alignment(vertical="bottom", wrap_text=True)
-    body, strong = Font(name="Arial", size=10), Font(name="Arial", size=10, bold=True)
-    large, small = Font(name="Arial", size=14, bold=True), Font(name="Arial", size=9, italic=True)
-    none, grey = PatternFill(), GREY
-    drawn = {
-        Look.TITLE: (large, Alignment(vertical="top"), open_, none, "@"),
-        Look.HEADING: (strong, heading, Border(top=thin, bottom=medium), grey, "@"),
-        Look.TEXT: (body, text, ruled, none, "@"),
-        Look.NUMBER: (body, figure, ruled, none, shown),
-        Look.SIGNED: (body, figure, ruled, none, f"+{shown};-{shown};{shown}"),
-        Look.FINE: (body, figure, ruled, none, f"+{finer};-{finer};{finer}"),
-        Look.COUNT: (body, figure, ruled, none, "0_0"),
-        Look.DATE: (body, figure, ruled, none, "yyyy-mm-dd"),
-        Look.INPUT: (body, text, boxed, none, "General"),
-        Look.FLAGGED: (strong, text, Border(medium, medium, thin, thin), grey, "General"),
-        Look.NOTE: (small, text, open_, none, "@"),
-    }
-    return {
-        look: NamedStyle(
-            look.value, font, fill, border, alignment, number_format, Protection(locked=look is not Look.INPUT)
-        )
-        for look, (font, alignment, border, fill, number_format) in drawn.items()
-    }
+    match look:
+        case Look.TITLE:
+            return {**_STRONG, "font_size": 14, "valign": "top", "num_format": "@"}
+        case Look.HEADING:
+            ruled = {"top": _THIN, "bottom": _MEDIUM}
+            return {**_STRONG, **ruled, **_GREY, "valign": "bottom", "text_wrap": True, "num_format": "@"}
+        case Look.TEXT:
+            return {**_BODY, **_WRAPPED, "bottom": _HAIR, "num_format": "@"}
+        case Look.NUMBER:
+            return {**_FIGURE, "num_format": shown}
+        case Look.SIGNED:
+            return {**_FIGURE, "num_format": f"+{shown};-{shown};{shown}"}
+        case Look.FINE:
+            return {**_FIGURE, "num_format": f"+{finer};-{finer};{finer}"}
+        case Look.COUNT:
+            return {**_FIGURE, "num_format": "0_0"}
+        case Look.DATE:
+            return {**_FIGURE, "num_format": "yyyy-mm-dd"}
+        case Look.INPUT:
+            return {**_BODY, **_WRAPPED, "border": _THIN, "locked": False}
+        case Look.FLAGGED:
+            sides = {"left": _MEDIUM, "right": _MEDIUM, "top": _THIN, "bottom": _THIN}
+            return {**_STRONG, **_WRAPPED, **sides, **_GREY}
+        case Look.NOTE:
+            return {**_BODY, **_WRAPPED, "font_size": 9, "italic": True, "num_format": "@"}

@@ -94,7 +94,7 @@ def test_the_sheets_come_in_the_makers_order_and_print_on_a4_across_one_page(run
     assert book.sheetnames == sheets(runs["Women"])
     for sheet in book:
         assert sheet.page_setup.paperSize == 9  # A4, ECMA-376
-        assert sheet.page_setup.fitToWidth == 1
+        assert sheet.page_setup.fitToWidth in (None, 1)  # 1 unless said otherwise: ECMA-376 part 1, 18.3.1.63
         assert "1f3a9c" in sheet.oddFooter.left.text
 
 
@@ -162,7 +162,7 @@ def test_the_grade_audit_marks_by_rules_over_its_own_cells_and_has_a_chart_that_
     drawing = zipfile.ZipFile(BytesIO(data)).read("xl/drawings/drawing1.xml").decode()
     assert re.search('descr="Bar chart of increments[^"]*palm width [+]6.00 to [+]6.00', drawing)
     chart = zipfile.ZipFile(BytesIO(data)).read("xl/charts/chart1.xml").decode()
-    tones = re.findall('srgbClr val="([0-9A-F]{6})"></a:srgbClr></a:solidFill><a:ln ', chart)
+    tones = re.findall('srgbClr val="([0-9A-F]{6})"/></a:solidFill><a:ln>', chart)
     assert len(tones) == len(set(tones)) == len(runs["Women"].sizes) - 1
     assert all(tone[:2] == tone[2:4] == tone[4:] for tone in tones), "greys: they print the same without colour"
 

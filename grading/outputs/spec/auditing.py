@@ -5,18 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import numpy as np
-from openpyxl.chart import BarChart
-from openpyxl.chart.data_source import AxDataSource, StrRef
-from openpyxl.chart.series import SeriesLabel
-from openpyxl.chart.series_factory import SeriesFactory
-from openpyxl.chart.shapes import GraphicalProperties
-from openpyxl.drawing.line import LineProperties
-from openpyxl.utils import absolute_coordinate, quote_sheetname
 
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Severity, folded, worst_first
 from grading.outputs.spec.figures import DECIMALS, Figures, in_unit, rounded
-from grading.workbooks.book import Area, Book, Column, Content, Formula, Look, Styled
+from grading.workbooks.book import Area, Bar, BarChart, Book, Column, Content, Formula, Look, Styled
 
 __all__ = ["findings_sheet", "grade_audit"]
 
@@ -121,31 +114,18 @@ def _room_rows(area: Area, finished: Figures, run: SizeRun) -> list[list[Content
 
 def _chart(run: SizeRun, finished: Figures, table: Area, unit: str) -> BarChart:
     """A bar for each increment, those of one measure side by side, from the cells of the audit's table."""
-    chart = BarChart()
-    chart.title = f"Increments, {unit}: bars of one height are an even grade"
-    chart.type, chart.gapWidth, chart.overlap = "col", 60, 0
-    chart.y_axis.number_format = "General"
-    chart.legend.position = "b"
-    chart.title.overlay = chart.legend.overlay = False
-    chart.graphical_properties = GraphicalProperties(ln=LineProperties(noFill=True))
-    # What is left unsaid newer programs take otherwise: no axes, the title over the bars, falling bars turned white.
-    chart.x_axis.delete = chart.y_axis.delete = False
-    chart.x_axis.tickLblPos = "low"
-    sheet, last = quote_sheetname(table.sheet), len(finished.names) - 1
-
-    def cells(first: str, to: str) -> str:
-        return f"{sheet}!{absolute_coordinate(first)}:{absolute_coordinate(to)}"
-
-    for size, level in enumerate(np.linspace(0.1, 1.0, len(run.sizes) - 1).tolist(), 1):
-        column = size + 2
-        series = SeriesFactory(cells(table.cell(0, column), table.cell(last, column)))
-        series.tx = SeriesLabel(strRef=StrRef(f"{sheet}!{absolute_coordinate(table.cell(-1, column))}"))
-        series.graphicalProperties.solidFill = f"{round(255 * level):02X}" * 3
-        series.graphicalProperties.line.solidFill = "000000"
-        series.invertIfNegative = False
-        series.cat = AxDataSource(strRef=StrRef(cells(table.cell(0, 1), table.cell(last, 1))))
-        chart.series.append(series)
-    return chart
+    measures = len(finished.names)
+    bars = tuple(
+        Bar(
+            name=table.fixed(-1, column),
+            labels=table.reference(1, measures),
+            values=table.reference(column, measures),
+            colour=f"{round(255 * level):02X}" * 3,
+        )
+        for column, level in enumerate(np.linspace(0.1, 1.0, len(run.sizes) - 1).tolist(), 3)
+    )
+    title = f"Increments, {unit}: bars of one height are an even grade"
+    return BarChart(title, bars, number_format="General", gap=60, legend=True, framed=False)
 
 
 def _described(run: SizeRun, finished: Figures, unit: str) -> str:

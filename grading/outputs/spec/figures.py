@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from typing import SupportsFloat
 
 import numpy as np
-from openpyxl.utils import quote_sheetname
 
 from grading.geometry.arrays import Floats
 from grading.units import DECIMALS, MM_PER, rounded
@@ -41,4 +40,4 @@ class Figures:
 
     def cell(self, row: int, column: int) -> str:
         """The cell of a figure, as used from another sheet."""
-        return f"{quote_sheetname(self.area.sheet)}!{self.area.cell(row, self.first + column)}"
+        return self.area.cell_elsewhere(row, self.first + column)

@@ -5,14 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from openpyxl.utils import quote_sheetname
-
 from grading.inputs.stock_sheets import PER_SKIN
 from grading.model.stock import SkinKind, Work, most_particular
 from grading.outputs.stock.counts import Cells, in_dm2, total_of
 from grading.stock.plan import Plan
 from grading.units import MM2_PER
-from grading.workbooks.book import Column, Content, Formula, Look, Sheet, Styled
+from grading.workbooks.book import Area, Column, Content, Formula, Look, Sheet, Styled
 
 __all__ = ["Rates", "costs_sheet", "skins_sheet"]
 
@@ -63,7 +61,7 @@ def skins_sheet(sheet: Sheet, plan: Plan, pieces: str) -> Rates:
         count, skins = count + len(own), skins + len(own) * kind.price * amount
         whole, usable = whole + len(own) * edge, usable + len(own) * inner
     sheet.table(columns, rows)
-    name, first, last = quote_sheetname(sheet.name), area.top, area.top + area.rows - 1
+    first, last = area.top, area.top + area.rows - 1
     numbers = f"C{first}:C{last}", f"D{first}:D{last}"
     planned = in_dm2(plan.skins.pieces)
 
@@ -97,7 +95,8 @@ def skins_sheet(sheet: Sheet, plan: Plan, pieces: str) -> Rates:
     ]
     for text, content in lines:
         sheet.line([text, Styled(content, Look.COUNT if text.startswith("Skins") else Look.NUMBER)])
-    return Rates(f"{name}!${at[6][0]}${at[6][1:]}", f"{name}!${at[7][0]}${at[7][1:]}")
+    figures = Area(sheet.name, top, 2, len(lines), 1)
+    return Rates(used=figures.fixed(6, 0), lost=figures.fixed(7, 0))
 
 
 def _priced(kind: SkinKind, area: float) -> tuple[str, float]:
@@ -155,5 +154,4 @@ def costs_sheet(sheet: Sheet, plan: Plan, pairs: Cells, rates: Rates) -> Cells:
     sums = [total_of(area, 15, plan.cost), total_of(area, 16, plan.takings)]
     sums.append(total_of(area, 17, plan.takings - plan.cost))
     sheet.line(["All sizes", "", pairs_in_all, *[""] * 12, *(Styled(one, Look.NUMBER) for one in sums)])
-    name = quote_sheetname(sheet.name)
-    return {(row.group, row.size): f"{name}!{area.cell(number, 9)}" for number, row in enumerate(plan.sizes)}
+    return {(row.group, row.size): area.cell_elsewhere(number, 9) for number, row in enumerate(plan.sizes)}

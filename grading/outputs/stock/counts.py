@@ -4,14 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from openpyxl.chart import BarChart
-from openpyxl.chart.data_source import AxDataSource, StrRef
-from openpyxl.chart.series import SeriesLabel
-from openpyxl.chart.series_factory import SeriesFactory
-from openpyxl.utils import absolute_coordinate, quote_sheetname
-
 from grading.stock.plan import Plan
-from grading.workbooks.book import Area, Column, Content, Formula, Look, Sheet, Styled
+from grading.workbooks.book import Area, Bar, BarChart, Column, Content, Formula, Look, Sheet, Styled
 
 __all__ = ["Cells", "cut_list", "in_dm2", "pairs_sheet", "total_of"]
 
@@ -54,29 +48,12 @@ def pairs_sheet(sheet: Sheet, plan: Plan) -> Cells:
     sheet.line(["All sizes", "", Styled(shares, Look.NUMBER), Styled(quotas, Look.NUMBER), together])
     told = ", ".join(f"{row.group} {row.size}: {row.pairs}" for row in plan.wanted)
     sheet.chart(_chart(area), f"G{area.top - 1}", width_mm=150, height_mm=90, instead=f"Pairs of each size. {told}.")
-    name = quote_sheetname(sheet.name)
-    return {(row.group, row.size): f"{name}!{area.cell(number, 4)}" for number, row in enumerate(plan.wanted)}
+    return {(row.group, row.size): area.cell_elsewhere(number, 4) for number, row in enumerate(plan.wanted)}
 
 
 def _chart(area: Area) -> BarChart:
-    sheet = quote_sheetname(area.sheet)
-
-    def cells(first: str, last: str) -> str:
-        return f"{sheet}!{absolute_coordinate(first)}:{absolute_coordinate(last)}"
-
-    chart = BarChart()
-    chart.title = "Pairs of each size"
-    chart.type, chart.gapWidth, chart.legend = "col", 40, None
-    chart.title.overlay = False
-    chart.x_axis.delete = chart.y_axis.delete = False
-    chart.y_axis.number_format = "0"
-    series = SeriesFactory(cells(area.cell(0, 4), area.cell(area.rows - 1, 4)))
-    series.tx = SeriesLabel(strRef=StrRef(f"{sheet}!{absolute_coordinate(area.cell(-1, 4))}"))
-    series.graphicalProperties.solidFill, series.graphicalProperties.line.solidFill = "6A6A6A", "000000"
-    series.invertIfNegative = False
-    series.cat = AxDataSource(strRef=StrRef(cells(area.cell(0, 1), area.cell(area.rows - 1, 1))))
-    chart.series.append(series)
-    return chart
+    bars = Bar(name=area.fixed(-1, 4), labels=area.reference(1), values=area.reference(4), colour="6A6A6A")
+    return BarChart("Pairs of each size", (bars,), number_format="0", gap=40)
 
 
 def cut_list(sheet: Sheet, plan: Plan, pairs: Cells) -> str:
@@ -114,4 +91,4 @@ def cut_list(sheet: Sheet, plan: Plan, pairs: Cells) -> str:
     whole = sum(row.pairs * len(alike) * in_dm2(alike[0].area) for row, _, _, alike in listed)
     counted, filled = total_of(area, 5, all_pieces), total_of(area, 7, whole)
     sheet.line(["All pieces", *[""] * 4, Styled(counted, Look.COUNT), "", Styled(filled, Look.NUMBER)])
-    return f"{quote_sheetname(sheet.name)}!{area.cell(area.rows, 7)}"
+    return area.cell_elsewhere(area.rows, 7)
