@@ -19,9 +19,9 @@ def likely_unit(figure: float, least: float, most: float) -> str:
     """The smallest mistake of units that puts a figure back within bounds, in words to end a sentence; or nothing.
 
     >>> likely_unit(240, 14.5, 50), likely_unit(61, 14.5, 50), likely_unit(52, 40, 50)
-    (': it looks like millimetres typed as centimetres', ': it looks like centimetres typed as inches', '')
+    (': perhaps millimetres typed as centimetres', ': perhaps centimetres typed as inches', '')
     """
     for factor, meant in MISTAKEN.items():
         if least <= figure * factor <= most:
-            return f": it looks like {meant}"
+            return f": perhaps {meant}"
     return ""
