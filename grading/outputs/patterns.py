@@ -77,9 +77,9 @@ def _arrows(block: Block) -> Iterator[str]:
         yield "arrow with two heads: the way that the leather stretches"
     ways = {piece.pile for piece in block.pieces}
     if 1 in ways:
-        yield "pile arrow up: the pile runs and the hand goes in this way"
+        yield "arrow 'hand goes in this way': so does the pile run"
     if -1 in ways:
-        yield "pile arrow down: the pile runs this way, against the hand that goes in"
+        yield "arrow 'pile runs this way': the hand goes in against it"
     if ways != {0}:
         yield "on a turned part the pile then runs the other way, which is right"
 
