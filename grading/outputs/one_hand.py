@@ -43,8 +43,9 @@ def nearest_sheet(one: OneHand, stock: GradedGroup, printing: Printing, unit: st
     order = (0, 4, 1, 2, 3)
     table = ruled_table([headings[i] for i in order], [[row[i] for i in order] for row in rows], words=2)
     notes = [
-        "An estimate follows from the figures given, by regression on the size table. Nineteen hands in twenty lie "
-        "within what stands behind the ± sign: people differ more than a table shows. Measure what matters.",
+        "An estimate follows from the figures given, by regression on the size table. People differ more than a table "
+        "shows: where ± stands alone, nineteen in twenty of those measured lie within it; 'at least ±' is the least "
+        "by measurements of the same kind, and more hands may lie outside. Measure what matters.",
     ]
     drawing = table + paragraph(notes, 0, table.box.bottom - 6, 150.0, Text("", 0, 0, 2.2))
     footer = (f"run {one.graded.run_id} · {dated(run.block)} · figures in {unit}", CAUTIONS_IN_SHORT)
@@ -58,7 +59,9 @@ def _rows(one: OneHand, stock: GradedGroup, unit: str) -> Iterator[list[str]]:
     own = run.table.values[:, 0]
     for name, mine, theirs in zip(run.table.measurements, own, one.stock, strict=True):
         estimate = estimates.get(name)
-        source = "measured" if estimate is None else f"estimated, ± {show(estimate.within, unit)}"
+        source = "measured"
+        if estimate is not None:
+            source = f"estimated, {'' if estimate.surely else 'at least '}± {show(estimate.within, unit)}"
         yield [name, show(mine, unit), show(theirs, unit), _signed(mine - theirs, unit), source]
     size = stock.run.sizes.index(one.nearest)
     pattern, of_stock = measured(run), measured(stock.run)

