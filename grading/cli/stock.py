@@ -19,6 +19,7 @@ from grading.outputs.files import folder_names
 from grading.outputs.printable import unprintable, unprintable_stock
 from grading.outputs.stock import batch_record, stock_files
 from grading.publish import publish
+from grading.stock.doubtful import doubtful
 from grading.stock.plan import MOST_PAIRS, Batch, Impossible, Plan, Progress, prepared
 
 __all__ = ["command"]
@@ -77,6 +78,7 @@ def command(
         findings += unprintable(group.run.block, group.run.table)
     if table is not None:
         findings += unprintable_stock(table)
+        findings += doubtful(table, [group.run for group in job.groups])
     if table is None or has_errors(findings):
         _stop(findings)
         return

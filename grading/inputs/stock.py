@@ -29,6 +29,8 @@ __all__ = ["read_stock"]
 
 #: The most that a piece may be turned off the pile, degrees: common practice.
 MOST_TURN = 5
+#: More skins of a kind are no small batch, and most likely another figure.
+MOST_SKINS = 1000
 #: The years in which a batch can be handed out or needed; what lies outside is a slip.
 EARLIEST, LATEST = 2000, 2199
 _NO_ROW = "no row of it"
@@ -216,6 +218,7 @@ def _checked(fields: Row, rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
         yield from _in_bounds(row, "Lost to flaws", 0, 0.9)
         yield from _in_bounds(row, "Price", 0)
         yield from _in_bounds(row, "Usable area", 0.001)
+        yield from _in_bounds(row, "Count", 0, MOST_SKINS)
         yield from _drawable(row, rows[sheets.OUTLINES.name])
     yield from _without_skin(rows)
     for sheet, columns in (

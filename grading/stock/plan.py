@@ -129,6 +129,9 @@ class Batch:
         skin = min(price_of(kind) / Skin(kind, 1, to_buy=False).usable.area for kind in self.table.skins)
         cheapest = self._mean(lambda key: self._pay(key) + skin * self._area(key))
         most = int(budget / cheapest) if cheapest > 0 else MOST_PAIRS
+        if most > MOST_PAIRS:
+            found = f"{budget:g} may pay for {most} pairs, more than are laid out at once."
+            raise Impossible(_error("batch-too-large", found, f"{MOST_PAIRS} pairs at most.", _IN_PARTS))
         too_little = f"{budget:g} is too little for a pair, or for the least of each size."
         return self._most(attempt, min(most, MOST_PAIRS), too_little)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import openpyxl
 import pytest
 from click.testing import CliRunner
 
@@ -52,6 +53,7 @@ def test_the_pairs_of_other_groups_are_left_out_and_that_is_told(run):
         (["--budget", "inf"], 2, "no figure"),
         (["--budget", "-5"], 2, "below zero"),
         (["--budget", "1e308"], 2, "sum"),
+        (["--budget", "1000000"], 1, "batch-too-large"),
         (["--stock", "nowhere.xlsx"], 1, "nowhere.xlsx"),
     ],
 )
@@ -70,3 +72,30 @@ def test_what_could_not_be_written_is_not_told_as_unchanged(run, tmp_path):
     assert told.exit_code == 1
     assert "nothing was written" in told.stdout
     assert "unchanged" not in told.output
+
+
+@pytest.mark.parametrize(
+    ("sheet", "cell", "value", "code"),
+    [
+        ("Stock", "B2", 0, "pairs-too-few"),
+        ("Stock", "B2", 900_000, "batch-too-large"),
+        ("Stock", "B12", "9999-12-30", "not-a-date"),
+        ("Stock", "B13", "0001-01-01", "not-a-date"),
+        ("Skins", "B2", 900_000, "figure-out-of-range"),
+        ("Customers", "C4", 14.7, "figure-out-of-range"),
+    ],
+)
+def test_what_a_table_cannot_mean_is_an_error_and_no_long_wait(run, tmp_path, sheet, cell, value, code):
+    book = openpyxl.load_workbook(TABLES / "stock.xlsx")
+    book[sheet][cell] = value
+    book["Stock"]["B3"] = 0
+    book.save(tmp_path / "stock.xlsx")
+    words = [str(word) for word in WORDS]
+    if "--stock" in words:
+        words[words.index("--stock") + 1] = str(tmp_path / "stock.xlsx")
+    else:
+        words += ["--stock", str(tmp_path / "stock.xlsx")]
+    told = run(*words)
+    assert told.exit_code == 1
+    assert f"error {code}" in told.stderr
+    assert not (tmp_path / "output").exists()

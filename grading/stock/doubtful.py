@@ -1,0 +1,142 @@
+"""What cannot be right in a stock table beside the sizes it is for: another unit, a price for something else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from statistics import median
+
+import shapely
+
+from grading.audit.mistaken import MISTAKEN
+from grading.engine.run import SizeRun
+from grading.findings import Finding, Place, Severity
+from grading.model.stock import Customers, SkinKind, StockTable
+from grading.units import MM2_PER
+
+__all__ = ["doubtful"]
+
+#: A mean hand this many times below the smallest size, or above the largest, is no other hand but another unit.
+_BEYOND = 1.6
+#: Standard deviations of hands are such parts of their mean: 5 to 7 % in adults of one sex (openintro 'bdims', wrists),
+#: up to 12 % over several years of children (from memory); what lies outside these is another unit.
+_SPREADS = (0.015, 0.25)
+#: The width and length of skins that mittens are cut from, mm: common practice, with room to spare.
+_SKIN = (200.0, 3500.0)
+#: The usable part of a skin, of its width × length or its outline: no more than all, and hardly less than this.
+_USABLE = (0.3, 1.05)
+#: A skin that costs so many times more or less for its area than the others is priced by another unit.
+_DEARER = 4.0
+#: What a square foot of skin costs in money of about a euro's worth: common practice, with room to spare.
+_PRICES, _MONEY = (0.5, 60.0), ("€", "$", "£", "eur", "usd", "gbp", "chf")
+
+
+def doubtful(table: StockTable, runs: Sequence[SizeRun]) -> Iterator[Finding]:
+    """Errors where a figure is that of another unit, warnings where it may be."""
+    by_group = {run.group.casefold(): run for run in runs}
+    for row in table.customers:
+        if run := by_group.get(row.group.casefold()):
+            yield from _customers(table, row, run)
+    for skin in table.skins:
+        yield from _extent(skin)
+    yield from _prices(table)
+
+
+def _customers(table: StockTable, row: Customers, run: SizeRun) -> Iterator[Finding]:
+    terms = table.terms
+    for what, mean, spread, measurement, tolerance in (
+        ("girth", row.girth, row.girth_spread, terms.girth_row, terms.girth_tolerance),
+        ("length", row.length, row.length_spread, terms.length_row, terms.length_tolerance),
+    ):
+        figures = run.table.row(measurement)
+        if figures is None:
+            continue
+        least, most = float(figures.min()), float(figures.max())
+        middle = (least + most) / 2
+        sizes = f"The sizes of {run.group} have {measurement} {least:g} to {most:g} mm."
+        if mean is not None and not least / _BEYOND <= mean <= most * _BEYOND:
+            found = f"Customers of {row.group} have a mean hand {what} of {mean:g} mm."
+            yield _wrong(row.place, found, sizes, mean, middle)
+            continue
+        if mean is not None and not least - tolerance - spread <= mean <= most + tolerance + spread:
+            found = f"Customers of {row.group} have a mean hand {what} of {mean:g} mm: hardly one is fitted."
+            action = "Check the figure and its unit, and whether the group is the right one."
+            yield Finding("customers-not-fitted", Severity.WARNING, row.place, found, sizes, action)
+        low, high = (part * (mean or middle) for part in _SPREADS)
+        if not low <= spread <= high:
+            found = f"The {what} spread of {row.group} is {spread:g} mm."
+            expected = f"Between {low:.1f} and {high:.0f} mm, as hands of one group differ."
+            yield _wrong(row.place, found, expected, spread, 0.06 * (mean or middle))
+
+
+def _extent(skin: SkinKind) -> Iterator[Finding]:
+    if skin.outline:
+        left, bottom, right, top = shapely.Polygon(skin.outline).bounds
+        width, length = right - left, top - bottom
+        whole = shapely.Polygon(skin.outline).area
+    else:
+        width, length, whole = skin.width, skin.length, skin.width * skin.length
+    least, most = _SKIN
+    if not (least <= width <= most and least <= length <= most):
+        found = f"{skin.name} is {width:g} × {length:g} mm."
+        expected = f"Between {least:g} and {most:g} mm each way, as skins that mittens are cut from."
+        yield _wrong(skin.place, found, expected, max(width, length), 900.0)
+        return
+    if skin.area is None or (not skin.outline and (skin.width, skin.length) == _UNMEASURED):
+        return
+    part = skin.area / whole
+    if not _USABLE[0] <= part <= _USABLE[1]:
+        found = f"{skin.name} has a usable area of {_feet(skin.area):.1f} sq ft, and its shape has {_feet(whole):.1f}."
+        unit = next((unit for unit, size in MM2_PER.items() if _fits(skin.area, size, whole)), "")
+        action = f"Check the area and its unit{f': the figure looks like one in {unit}' if unit else ''}."
+        expected = f"Between {_USABLE[0] * _feet(whole):.1f} and {_USABLE[1] * _feet(whole):.1f} sq ft."
+        yield Finding("area-against-outline", Severity.ERROR, skin.place, found, expected, action)
+
+
+#: What a skin counts as that nobody measured: its usable area then says how large it is.
+_UNMEASURED = (700.0, 900.0)
+
+
+def _fits(area: float, unit: Fraction, whole: float) -> bool:
+    """Whether an area, read in one of the units, would fit were it in that one."""
+    return any(
+        _USABLE[0] <= area * float(unit / read) / whole <= _USABLE[1] for read in MM2_PER.values() if read != unit
+    )
+
+
+def _feet(area: float) -> float:
+    return area / float(MM2_PER["sq ft"])
+
+
+def _price_of_a_foot(skin: SkinKind) -> float:
+    area = shapely.Polygon(skin.outline).area if skin.outline else skin.area or skin.width * skin.length
+    return skin.price / _feet(float(skin.priced_area or area))
+
+
+def _prices(table: StockTable) -> Iterator[Finding]:
+    """A price for a skin that is one for its square foot, or the other way round."""
+    prices = {skin.name: _price_of_a_foot(skin) for skin in table.skins if skin.price > 0}
+    for skin in table.skins:
+        price = prices.get(skin.name)
+        if price is None:
+            continue
+        others = [other for name, other in prices.items() if name != skin.name]
+        usual = median(others) if others else 0.0
+        plain = table.terms.currency.strip().casefold() in _MONEY
+        odd = not usual / _DEARER <= price <= usual * _DEARER if others else plain and not _within(price, _PRICES)
+        if odd:
+            per = "a skin" if skin.priced_area is None else "an area"
+            found = f"{skin.name} costs {skin.price:g} {table.terms.currency} {per}: {price:.2f} a square foot."
+            expected = f"The others cost about {usual:.2f}." if others else "Most skins cost between 0.50 and 60."
+            action = "Check the price, and what 'Price per' and 'Area unit' say that it is for."
+            yield Finding("price-unit", Severity.WARNING, skin.place, found, expected, action)
+
+
+def _within(figure: float, bounds: tuple[float, float]) -> bool:
+    return bounds[0] <= figure <= bounds[1]
+
+
+def _wrong(place: Place, found: str, expected: str, figure: float, usual: float) -> Finding:
+    meant = next((meant for factor, meant in MISTAKEN.items() if 0.6 < figure * factor / usual < 1.6), "")
+    action = f"Check the figure and the row's unit{f': the figure looks like {meant}' if meant else ''}."
+    return Finding("figure-out-of-range", Severity.ERROR, place, found, expected, action)
