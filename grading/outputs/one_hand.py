@@ -28,7 +28,7 @@ def nearest_table(one: OneHand, stock: GradedGroup, unit: str) -> tuple[list[str
         "",
         f"{'this pair' if one.hand == 'both' else 'this hand'} ({unit})",
         f"size {one.nearest}",
-        "difference",
+        "apart",
         "from",
     ]
     return headings, list(_rows(one, stock, unit))
