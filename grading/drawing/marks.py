@@ -47,6 +47,7 @@ class Role(StrEnum):
     PLACEMENT_LINE = "placement line"
     REFERENCE_LINE = "reference line"
     NOTCH = "notch"
+    PIERCING = "piercing"
     GRADE_POINT = "grade point"
     GRADE_PATH = "grade path"
     STACKING_POINT = "stacking point"
@@ -75,6 +76,7 @@ class Align(StrEnum):
     RIGHT = "right"
 
 
+_OTHER_END = {Align.LEFT: Align.RIGHT, Align.CENTRE: Align.CENTRE, Align.RIGHT: Align.LEFT}
 #: How much of a text stands before its place.
 _BEFORE = {Align.LEFT: 0.0, Align.CENTRE: -0.5, Align.RIGHT: -1.0}
 
@@ -230,11 +232,21 @@ class Text:
 
     def mirrored(self) -> Text:
         """The text at the mirrored place, on the mirrored baseline, and still readable."""
-        other = {Align.LEFT: Align.RIGHT, Align.CENTRE: Align.CENTRE, Align.RIGHT: Align.LEFT}
-        return replace(self, x=-self.x, angle=-self.angle, align=other[self.align])
+        return replace(self, x=-self.x, angle=-self.angle, align=_OTHER_END[self.align])._readable()
 
     def turned(self) -> Text:
-        return replace(self, x=-self.y, y=self.x, angle=self.angle + np.pi / 2)
+        """The text on the baseline turned to the left by a quarter turn, and still readable."""
+        return replace(self, x=-self.y, y=self.x, angle=self.angle + np.pi / 2)._readable()
+
+    def _readable(self) -> Text:
+        """The text read from the bottom or the right edge of the sheet (ISO 129-1): turned half about if it is not."""
+        c, s = cos(self.angle), sin(self.angle)
+        if c > 1e-9 or (c > -1e-9 and s > 0):
+            return self
+        # The rectangle that it fills stays where it is, so that the baseline moves to its other side.
+        up = (ASCENT - DESCENT) * self.height
+        x, y = self.x - up * s, self.y + up * c
+        return replace(self, x=x, y=y, angle=self.angle - np.pi, align=_OTHER_END[self.align])
 
 
 @dataclass(frozen=True, eq=False)

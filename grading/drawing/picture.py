@@ -25,23 +25,17 @@ _FLAT = 0.2
 
 
 def png(drawing: Drawing, frame: Box, styles: Styles, *, dots_per_mm: float) -> bytes:
-    """What lies in the frame (mm), on white, as a PNG picture of ``dots_per_mm`` dots a millimetre, in grey or colour.
+    """What lies in the frame (mm), on white, as a PNG picture of ``dots_per_mm`` dots a millimetre, in greys.
 
     Whatever reaches over the frame is cut off.
     """
-    of_marks = [styles.of(mark.role, mark.size) for mark in drawing.marks]
-    grey = all(_is_grey(colour) for style in of_marks for colour in (style.colour, style.fill) if colour)
-    canvas = _Canvas(frame, dots_per_mm * _FINER, "L" if grey else "RGB")
-    for mark, style in zip(drawing.marks, of_marks, strict=True):
-        canvas.draw(mark, style)
+    canvas = _Canvas(frame, dots_per_mm * _FINER)
+    for mark in drawing.marks:
+        canvas.draw(mark, styles.of(mark.role, mark.size))
     out = BytesIO()
     # Long runs of white: looking for runs only is quicker than looking for any likeness, and packs as well.
     canvas.image.reduce(_FINER).save(out, "PNG", dpi=(dots_per_mm * 25.4,) * 2, compress_type=zlib.Z_RLE)
     return out.getvalue()
-
-
-def _is_grey(colour: Colour) -> bool:
-    return colour.red == colour.green == colour.blue
 
 
 @cache
@@ -53,9 +47,9 @@ def _font(dots: float, bold: bool) -> ImageFont.FreeTypeFont:
 class _Canvas:
     """An image in the making; ``scale`` is its dots to a millimetre."""
 
-    def __init__(self, frame: Box, scale: float, mode: str) -> None:
+    def __init__(self, frame: Box, scale: float) -> None:
         size = [-(-round(side * scale) // _FINER) * _FINER for side in (frame.width, frame.height)]
-        self.image = Image.new(mode, (size[0], size[1]), "white")
+        self.image = Image.new("L", (size[0], size[1]), 255)
         self._draw = ImageDraw.Draw(self.image)
         self._corner = np.array([frame.left, frame.top])
         self._scale = scale
@@ -79,16 +73,17 @@ class _Canvas:
                 x, y = self._dots(np.array([[mark.x, mark.y]]))[0]
                 radius = mark.radius * self._scale
                 fill = style.fill and self._ink(style.fill)
-                self._draw.ellipse((x - radius, y - radius, x + radius, y + radius), fill=fill)
+                width = max(1, round(style.width * self._scale)) if style.width else 0
+                around = (x - radius, y - radius, x + radius, y + radius)
+                self._draw.ellipse(around, fill=fill, outline=self._ink(style.colour), width=width)
 
     def _dots(self, points: Floats) -> Floats:
         """Points (n, 2) in mm as dots from the upper left corner."""
         dots: Floats = (points - self._corner) * (self._scale, -self._scale)
         return dots
 
-    def _ink(self, colour: Colour) -> int | tuple[int, ...]:
-        levels = tuple(round(255 * level) for level in colour)
-        return levels[0] if self.image.mode == "L" else levels
+    def _ink(self, colour: Colour) -> int:
+        return round(255 * colour.red)
 
     def _fill(self, points: Floats, colour: Colour | None) -> None:
         if colour is not None:

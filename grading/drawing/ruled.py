@@ -7,10 +7,11 @@ from dataclasses import replace
 
 from grading.drawing.fonts import DESCENT, LINE_SPACING, text_width
 from grading.drawing.marks import Align, Drawing, Mark, Role, Text, line
+from grading.drawing.system import PLAIN, SMALL
 
 __all__ = ["ruled_table"]
 
-_CELL = Text("", 0, 0, 2.0)
+_CELL = Text("", 0, 0, SMALL)
 _GUTTER = 3.0
 
 
@@ -20,11 +21,11 @@ def ruled_table(headings: Sequence[str], rows: Sequence[Sequence[str]], *, words
     The others hold figures and end at the right edge of their column.
     """
     marks: list[Mark] = []
-    pitch = LINE_SPACING * _CELL.height * 1.25
+    pitch = LINE_SPACING * _CELL.height * 1.1
     y = 0.0
     if title:
-        y -= 3.0
-        marks.append(Text(title, 0, y, 2.8, bold=True))
+        y -= PLAIN
+        marks.append(Text(title, 0, y, PLAIN, bold=True))
         y -= 2.0
     widths = [
         max(text_width(cell, _CELL.height, bold=row is headings) for row in (headings, *rows) for cell in [row[column]])
@@ -39,6 +40,6 @@ def ruled_table(headings: Sequence[str], rows: Sequence[Sequence[str]], *, words
                 continue
             align, x = (Align.LEFT, lefts[column]) if column < words else (Align.RIGHT, lefts[column] + widths[column])
             marks.append(replace(_CELL, text=cell, x=x, y=y, align=align, bold=row is headings))
-        rule = y - DESCENT * _CELL.height - 0.35
+        rule = y - DESCENT * _CELL.height - 0.1
         marks.append(line([(0, rule), (across, rule)], Role.RULE if row is headings else Role.REFERENCE_LINE))
     return Drawing(tuple(marks))

@@ -11,13 +11,15 @@ import numpy as np
 from grading.drafting.base import Drafted
 from grading.drafting.mitten import THUMB, TRANK
 from grading.drafting.working import figure, own_table
+from grading.drawing.composing import on_sheets
 from grading.drawing.fonts import LINE_SPACING, text_width
-from grading.drawing.marks import Align, Curve, Dot, Drawing, Mark, Role, Text, line
-from grading.drawing.pages import Wording, room, tiled_pages
+from grading.drawing.marks import Align, Curve, Dot, Drawing, Mark, Role, Text, line, paragraph
+from grading.drawing.pages import TitleBlock, frames, numbered
 from grading.drawing.paper import LINE_ROOM, Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.placing import Placing
 from grading.drawing.styles import Styles
+from grading.drawing.system import PLAIN, SMALL
 from grading.engine.run import GradedPiece, grade
 from grading.geometry.arrays import Floats
 from grading.model.block import BOUNDARY
@@ -25,8 +27,8 @@ from grading.outputs.wording import CAUTIONS_IN_SHORT
 
 __all__ = ["construction_sheet", "drawn_construction"]
 
-_NAME = Text("", 0, 0, 1.8)
-_POINT = 1.5
+_NAME = Text("", 0, 0, SMALL)
+_POINT = SMALL
 #: One square of the grid, mm of the pattern.
 SQUARE = 10.0
 #: What a drawing may be shrunk by to fit a page; the first that fits is taken.
@@ -44,14 +46,15 @@ class _Guide:
 def construction_sheet(drafted: Drafted, printing: Printing, *, unit: str) -> bytes:
     """The construction sheet of a block drafted from a hand, as a PDF file of one page."""
     title = f"{drafted.block.name} · construction"
-    footer = ("Sew lines, no seam allowance; the other half is the mirror image.", CAUTIONS_IN_SHORT)
+    notes = ("Sew lines, no seam allowance; the other half is the mirror image.", CAUTIONS_IN_SHORT)
     for shrink in SCALES:
-        scale = "true to scale" if shrink == 1 else f"drawn at 1 : {shrink} (the check bars are true)"
-        wording = Wording(f"{title} · {scale} · one square is 1 cm of the pattern · figures in {unit}", footer)
+        block = TitleBlock("construction", drafted.block.name, scale=f"1 : {shrink}", date=drafted.block.date)
         drawing = drawn_construction(drafted, shrink, unit)
-        if _fits(drawing, printing, wording):
+        told = [f"One square is 1 cm of the pattern; figures in {unit}.", *notes]
+        drawing += paragraph(told, drawing.box.left, drawing.box.bottom - 3, drawing.box.width, _NAME)
+        if _fits(drawing, printing, block):
             break
-    pages = tiled_pages(drawing, printing, wording)
+    pages = numbered(on_sheets(drawing, printing, block))
     return pdf_bytes(
         pages, Styles(), About(title, subject="Construction of a base block", keywords=("mitten", "block"))
     )
@@ -97,11 +100,12 @@ def drawn_construction(drafted: Drafted, shrink: float, unit: str) -> Drawing:
     return trank + thumb.moved(trank.box.right + 6 - thumb.box.left, trank.box.top - thumb.box.top)
 
 
-def _fits(drawing: Drawing, printing: Printing, wording: Wording) -> bool:
+def _fits(drawing: Drawing, printing: Printing, title: TitleBlock) -> bool:
     if printing.paper.to_fit:
         return True
     box = drawing.box.grown(LINE_ROOM)
-    return any(box.width <= area.width and box.height <= area.height for area in room(printing, wording))
+    areas = [frame.area for frame in frames(printing, title)]
+    return any(box.width <= area.width and box.height <= area.height for area in areas)
 
 
 def _piece(piece: GradedPiece, across: Sequence[_Guide], up: Sequence[_Guide], shrink: float, unit: str) -> Drawing:
@@ -130,7 +134,7 @@ def _piece(piece: GradedPiece, across: Sequence[_Guide], up: Sequence[_Guide], s
     for mark in names:
         placing.take(mark)
     labels = list(_named_points(piece, points, placing))
-    title = Text(piece.shape.piece.name, 0, max(mark.box.top for mark in names) + 4, 2.8, bold=True)
+    title = Text(piece.shape.piece.name, 0, max(mark.box.top for mark in names) + 4, PLAIN, bold=True)
     return Drawing((*grid, *guides, *outlines, *dots, *labels, *names, title))
 
 

@@ -7,12 +7,14 @@ from collections.abc import Sequence
 import numpy as np
 
 from grading.drafting.measuring import HOW_TO_MEASURE
+from grading.drawing.composing import on_sheets
 from grading.drawing.fonts import DESCENT
 from grading.drawing.marks import Align, Arrow, Curve, Dot, Drawing, Line, Mark, Role, Text, line, paragraph
-from grading.drawing.pages import Wording, tiled_pages
+from grading.drawing.pages import TitleBlock, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
+from grading.drawing.system import SMALL
 from grading.geometry.outlines import closed_loop
 
 __all__ = ["drawn_guide", "measuring_guide"]
@@ -102,17 +104,16 @@ _FIST_THUMB: _Outline = (
     (34.4, -11, True),
 )
 
-_TELL = Text("", 0, 0, 2.1)
-_NUMBER = Text("", 0, 0, 2.4, Role.LABEL_ON_LINE, Align.CENTRE, bold=True)
+_TELL = Text("", 0, 0, SMALL)
+_NUMBER = Text("", 0, 0, SMALL, Role.LABEL_ON_LINE, Align.CENTRE, bold=True)
 _PICTURE, _SMALL_PICTURE = 0.56, 0.34
-_WIDTH = 172.0
+_WIDTH = 186.0
 
 
 def measuring_guide(printing: Printing) -> bytes:
     """The page as a PDF file."""
     title = "How to measure a hand"
-    footer = ("Measure both hands and write both down: they differ, and the mitten is made for the larger.",)
-    pages = tiled_pages(drawn_guide(), printing, Wording(title, footer))
+    pages = numbered(on_sheets(drawn_guide(), printing, TitleBlock("", title, scale="")))
     return pdf_bytes(pages, Styles(), About(title, subject="Where the tape lies", keywords=("mitten", "measuring")))
 
 
@@ -131,7 +132,7 @@ def drawn_guide() -> Drawing:
     texts: list[Mark] = []
     top = pictures.box.bottom - 6
     for number, (name, how) in enumerate(HOW_TO_MEASURE.items(), 1):
-        told = paragraph([how], 42, top, _WIDTH - 42, _TELL)
+        told = paragraph([how], 46, top, _WIDTH - 46, _TELL)
         first = told.marks[0].box.bottom + DESCENT * _TELL.height
         texts += [
             Text(str(number), 5, first, _TELL.height, align=Align.RIGHT, bold=True),
@@ -140,6 +141,7 @@ def drawn_guide() -> Drawing:
         ]
         top = told.box.bottom - 1.2
     notes = [
+        "Measure both hands and write both down: they differ, and the mitten is made for the larger.",
         "Pictures are smaller than life. Lay the tape snug, not tight; read it to the nearest millimetre or 1/16 in.",
         "Measure twice, on two days if you can: a hand is larger in the evening and in warmth.",
     ]

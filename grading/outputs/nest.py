@@ -2,114 +2,184 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from grading import units
-from grading.drawing.marks import Align, Arrow, Box, Curve, Dot, Drawing, Mark, Role, Text, line, paragraph
-from grading.drawing.pages import Wording, room, tiled_pages
+from grading.drawing.composing import composed
+from grading.drawing.laying import Thing, in_one, laid
+from grading.drawing.marks import Align, Arrow, Curve, Dot, Drawing, Mark, Role, Text, line, paragraph
+from grading.drawing.pages import TitleBlock, frame_around, frames, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.placing import Placing
 from grading.drawing.ruled import ruled_table
 from grading.drawing.styles import Styles
+from grading.drawing.system import PLAIN, SMALL
 from grading.engine.run import GradedPiece, SizeRun
 from grading.geometry.arrays import Floats
-from grading.geometry.lengths import evaluate
+from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY
-from grading.outputs.wording import CAUTIONS_IN_SHORT, dated
+from grading.outputs.pieces import mirror_line
+from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.readings.marks import fold_lines
 
 __all__ = ["grade_table", "nest", "nested"]
 
-_BETWEEN = 20.0
-_LABEL = Text("", 0, 0, 2.2, Role.LABEL_ON_LINE, Align.CENTRE, bold=True)
-_NUMBER = Text("", 0, 0, 1.8, align=Align.CENTRE)
-_PLAIN = Text("", 0, 0, 2.2)
+_TEXT = Text("", 0, 0, SMALL)
+_NUMBER = Text("", 0, 0, SMALL, align=Align.CENTRE)
 #: Increments that differ by less than this, mm, are the same.
 SAME = 0.005
+#: How far apart the names of sizes stand, at the most and at the least, and how far outside the largest size, mm.
+PITCH, CLOSEST, OUTSIDE = 5.0, 4.2, 7.0
+#: The widest table of grade points that goes on a sheet beside others, mm; its steps are parted into several beyond.
+WIDEST_TABLE = 180.0
+WIDTHS = (92.0, 122.0, 62.0, 182.0)
+WIDEST = 850.0
 
 
 def nest(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
-    """The nest of a run as a PDF file: how to read it, each piece at true scale, and the table of its grade points."""
-    title = f"{run.block.name} · {run.group} · nest of sizes {run.sizes[0]} to {run.sizes[-1]}"
-    footer = (
-        f"run {run_id} · {dated(run.block)} · scale 1:1 · figures in {unit} · sew lines, no seam allowance",
-        CAUTIONS_IN_SHORT,
-    )
-    wording = Wording(title, footer)
-    to_the_right = -1 if run.block.shown.reversed else 1
-    tables = [grade_table(piece, run.sizes, unit, to_the_right) for piece in run.pieces.values()]
+    """The nest of a run as a PDF file: each piece at true scale, the tables of its grade points, and how to read it."""
+    first, last = run.sizes[0], run.sizes[-1]
+    sizes = first if len(run.sizes) == 1 else f"{first} to {last}"
+    title = TitleBlock("nest", run.block.name, run.group, size=sizes, date=run.block.date, run=run_id)
+    things = [
+        Thing(f"{name}, all sizes", _both_ways(nested(run, piece)), parts=True) for name, piece in run.pieces.items()
+    ]
+    for piece in run.pieces.values():
+        tables = grade_tables(piece, run.sizes, unit, -1 if run.block.shown.reversed else 1)
+        things += [Thing("Grade points", (table,)) for table in tables]
+    things.append(Thing("How to read this nest", tuple(_reading(run, width) for width in WIDTHS)))
     if printing.paper.to_fit:
-        pieces = [nested(run, piece) for piece in run.pieces.values()]
-        pages = tiled_pages(_in_a_row([*pieces, *tables, _reading(run, 180)]), printing, wording)
+        found, width, height = in_one(things, WIDEST)
+        frame = frame_around(printing, title, width, height)
+        bases = (frame, frame)
     else:
-        first, *others = _first_page(run, tables, max(area.width for area in room(printing, wording)))
-        pages = tiled_pages(first, printing, wording, "How to read this nest")
-        for name, piece in run.pieces.items():
-            pages += tiled_pages(nested(run, piece), printing, wording, f"{name}, all sizes")
-        for table in others:
-            pages += tiled_pages(table, printing, wording, "Grade points")
-    about = About(title, subject=f"Nested grade sheet, run {run_id}", keywords=("mitten", "grading", run.group, run_id))
-    return pdf_bytes(pages, Styles(len(run.sizes), run.base), about)
+        bases = frames(printing, title)
+        upright, lying = ((frame.area.width, frame.area.height) for frame in bases)
+        found = laid(things, upright, lying)
+    forms = {lay.thing: lay.form for sheet in found.sheets for lay in sheet}
+    drawings = [thing.forms[forms[i]] for i, thing in enumerate(things)]
+    contents = composed(found, drawings, [thing.name for thing in things], lambda lying, _: bases[lying])
+    words = f"{run.block.name} · {run.group} · nest of sizes {sizes}"
+    about = About(words, subject=f"Nested grade sheet, run {run_id}", keywords=("mitten", "grading", run.group, run_id))
+    return pdf_bytes(numbered(contents), Styles(run.base), about)
 
 
-def _first_page(run: SizeRun, tables: Sequence[Drawing], width: float) -> list[Drawing]:
-    """How to read the nest, and below it the tables of grade points if they fit side by side; else on their own."""
-    reading, row = _reading(run, width), _in_a_row(tables)
-    if row.box.width > width:
-        return [reading, *tables]
-    return [reading + row.moved(-row.box.left, reading.box.bottom - _BETWEEN / 2 - row.box.top)]
+def _both_ways(drawing: Drawing) -> tuple[Drawing, Drawing]:
+    return drawing, drawing.turned()
 
 
 def nested(run: SizeRun, piece: GradedPiece) -> Drawing:
-    """One piece in all sizes, the origin at its stacking point, with labels, grade points and their paths."""
+    """One piece in all sizes, the origin at its stacking point, with labels, grade points and their paths.
+
+    Of a mirrored piece the half that was drafted, which bears all the points; its mirror line is the drawing's edge.
+    """
     at = piece.stacking_point
-    outlines = [
-        Curve(beziers[size] - at[size], Role.SEW_LINE, size, closed=True)
+    loops = {loop: _shown(piece, loop) - at[:, None, None] for loop in piece.beziers}
+    outlines: list[Mark] = [
+        Curve(beziers[size], Role.SEW_LINE, size, closed=loop != BOUNDARY or not piece.shape.piece.mirrored)
         for size in _base_last(run)
-        for beziers in piece.beziers.values()
+        for loop, beziers in loops.items()
     ]
-    frame = piece.boundary[-1] - at[-1]
-    low, high = frame[..., 1].min(), frame[..., 1].max()
+    reach = loops[BOUNDARY][-1, ..., 1]
     fixed: list[Mark] = [
-        line([(0, low - 6), (0, high + 6)], Role.MIRROR_LINE),
         line([(-3, 0), (3, 0)], Role.STACKING_POINT),
         line([(0, -3), (0, 3)], Role.STACKING_POINT),
     ]
-    if not piece.shape.piece.mirrored:
-        fixed = fixed[1:]
+    if piece.shape.piece.mirrored:
+        fixed += [mark.moved(float(-at[0, 0]), 0) for mark in mirror_line(float(reach.min()), float(reach.max()))]
     folds, fold_names = _fold_lines(run, piece)
-    fixed += folds
+    names = [mark for loop, beziers in loops.items() for mark in _size_names(run, loop, beziers)]
+    fixed += [*folds, *(mark for mark in names if not isinstance(mark, Text))]
     points = [_GradePoint.of(piece, number, name) for number, name in enumerate(piece.shape.names, 1)]
     paths = [mark for point in points for mark in point.marks()]
     placing = Placing([*outlines, *fixed, *paths])
+    for name in names:
+        if isinstance(name, Text):
+            placing.take(name)
     texts = [*_piece_label(run, piece, placing), *(placing.put(text, places) for text, places in fold_names)]
-    labels = [
-        label
-        for loop in piece.shape.loops
-        for size in range(len(run.sizes))
-        for label in _size_label(run, piece, loop, size, placing)
-    ]
-    numbers = [mark for point in points for mark in point.numbered(placing)]
+    low, high = float(loops[BOUNDARY][..., 1].min()), float(loops[BOUNDARY][..., 1].max())
+    numbers = [mark for point in points for mark in point.numbered(placing, low, high)]
+    labels = [mark for mark in names if isinstance(mark, Text)]
     drawing = Drawing((*fixed, *outlines, *paths, *labels, *numbers, *texts))
     return drawing.mirrored() if run.block.shown.reversed else drawing
 
 
-def grade_table(piece: GradedPiece, sizes: Sequence[str], unit: str, to_the_right: int = 1) -> Drawing:
+def _shown(piece: GradedPiece, loop: str) -> Floats:
+    """The handles (sizes, segments, 4, 2) of a loop: of a mirrored piece those on the drafted side, as one chain."""
+    beziers = piece.beziers[loop]
+    own: NDArray[np.bool_] = np.all(beziers[0, ..., 0] >= -1e-6, axis=1)
+    if not piece.shape.piece.mirrored or own.all():
+        return beziers
+    start = int(np.flatnonzero(own & ~np.roll(own, 1))[0])
+    return beziers[:, (start + np.arange(own.sum())) % len(own)]
+
+
+def _size_names(run: SizeRun, loop: str, beziers: Floats) -> Iterator[Mark]:
+    """The names of sizes in a column, each led level to its own line: outside the boundary, inside a cut-out.
+
+    ``beziers`` (sizes, segments, 4, 2) are of one loop. Where a cut-out has no room for all, the first and the last.
+    """
+    lines = [shapely.LineString(flatten(one, 0.05)) for one in beziers]
+    boxes = np.array([one.bounds for one in lines])
+    low, high = float(boxes[:, 1].max()), float(boxes[:, 3].min())
+    inside = loop != BOUNDARY
+    sizes = list(range(len(run.sizes)))
+    room = (high - low) * (0.62 if inside else 0.8)
+    if inside and (len(sizes) - 1) * CLOSEST > room:
+        sizes = sorted({0, len(sizes) - 1})
+    pitch = min(PITCH, room / max(1, len(sizes) - 1))
+    widest = max(_bold_width(run.sizes[size]) for size in sizes)
+    x = float(boxes[0, 0] + boxes[0, 2]) / 2 if inside else float(boxes[:, 2].max()) + OUTSIDE
+    middle = (low + high) / 2
+    for place, size in enumerate(sizes):
+        y = middle + (place - (len(sizes) - 1) / 2) * pitch
+        found = shapely.intersection(lines[size], shapely.LineString([(-1e4, y), (1e4, y)]))
+        crossings = shapely.get_coordinates(found)[:, 0]
+        if not len(crossings):
+            continue
+        end = float(crossings.max())
+        left = x - widest / 2 if inside else x
+        name = Text(run.sizes[size], left, y - SMALL / 2, SMALL, bold=True)
+        start = left + name.width + 0.8 if inside else left - 0.8
+        yield name
+        yield line([(start, y), (end, y)], Role.REFERENCE_LINE)
+        yield Dot(end, y, radius=0.6)
+
+
+def _bold_width(text: str) -> float:
+    return Text(text, 0, 0, SMALL, bold=True).width
+
+
+def grade_tables(piece: GradedPiece, sizes: Sequence[str], unit: str, to_the_right: int) -> list[Drawing]:
+    """The table of a piece's grade points, its steps parted into several tables where one would be too wide."""
+    whole = grade_table(piece, sizes, unit, to_the_right)
+    parts = -(-int(whole.box.width) // int(WIDEST_TABLE))
+    if parts == 1 or len(sizes) < 3:
+        return [whole]
+    each = -(-(len(sizes) - 1) // parts)
+    starts = range(0, len(sizes) - 1, each)
+    return [grade_table(piece, sizes, unit, to_the_right, slice(start, start + each)) for start in starts]
+
+
+def grade_table(
+    piece: GradedPiece, sizes: Sequence[str], unit: str, to_the_right: int = 1, steps: slice = slice(None)
+) -> Drawing:
     """How each grade point of a piece moves from size to size at the stacking point: dx and dy for every step.
 
     ``to_the_right`` is the sign of the block's x to the right of the sheet: -1 where the nest is reversed.
     """
-    steps = np.diff(piece.points - piece.stacking_point[:, None], axis=0) * [to_the_right, 1]
-    alike = len(steps) > 0 and float(np.ptp(steps, axis=0).max()) < SAME
+    moves = np.diff(piece.points - piece.stacking_point[:, None], axis=0) * [to_the_right, 1]
+    alike = len(moves) > 0 and float(np.ptp(moves, axis=0).max()) < SAME
     if alike:
-        named = [("each step", steps[0])]
+        named = [("each step", moves[0])]
     else:
-        named = [(f"{sizes[i]} to {sizes[i + 1]}", step) for i, step in enumerate(steps)]
+        named = [(f"to {sizes[i + 1]}", step) for i, step in enumerate(moves)][steps]
     headings = ["", "point", *(f"{name} {axis}" for name, _ in named for axis in ("dx", "dy"))]
     rows = [
         [str(number + 1), point, *(_signed(move, unit) for _, step in named for move in step[number])]
@@ -152,17 +222,19 @@ class _GradePoint:
         dots: list[Mark] = [Dot(float(x), float(y), radius=0.35) for x, y in np.unique(self.places, axis=0)]
         return [*dots, line(self.places, Role.GRADE_PATH)] if len(dots) > 1 else dots
 
-    def numbered(self, placing: Placing) -> list[Mark]:
+    def numbered(self, placing: Placing, low: float, high: float) -> list[Mark]:
         """The point's number in the nearest free place outside, with a line to it where that is far."""
         outermost = self.places[np.argmax(self.places @ self.outward)]
         angle = float(np.arctan2(*self.outward[::-1]))
-        turns = (0.0, 0.5, -0.5, 1.0, -1.0, 1.6, -1.6)
+        turns = (0.0, 0.5, -0.5, 1.0, -1.0, 1.6, -1.6, 2.2, -2.2, 2.8, -2.8)
         around = [
             (float(outermost[0] + far * np.cos(angle + turn)), float(outermost[1] + far * np.sin(angle + turn)))
             for far in (2.6, 4, 6, 9, 12)
             for turn in turns
         ]
-        centred = [(x, y - _NUMBER.height / 2) for x, y in around]
+        # A number beyond the piece's ends would take another sheet.
+        inside = [(x, y) for x, y in around if low <= y - SMALL and y + SMALL <= high]
+        centred = [(x, y - _NUMBER.height / 2) for x, y in inside or around]
         text = placing.put(Text(str(self.number), 0, 0, _NUMBER.height, align=Align.CENTRE), centred)
         middle = np.array([text.x, text.y + text.height / 2])
         gap = middle - outermost
@@ -173,35 +245,6 @@ class _GradePoint:
         return [leader, text]
 
 
-def _size_label(run: SizeRun, piece: GradedPiece, loop: str, size: int, placing: Placing) -> list[Mark]:
-    """A size's name on its line where the sizes lie apart, or beside them with a line to it where they do not."""
-    at = piece.stacking_point
-    on_line = evaluate(piece.beziers[loop] - at[:, None, None], np.linspace(0.1, 0.9, 5)).reshape(len(run.sizes), -1, 2)
-    others = [shapely.linearrings(ring) for other, ring in enumerate(on_line) if other != size]
-    own = on_line[size]
-    apart = (
-        np.min([shapely.distance(shapely.points(own), other) for other in others], axis=0)
-        if others
-        else np.full(len(own), np.inf)
-    )
-    text = Text(run.sizes[size], 0, 0, _LABEL.height, Role.LABEL_ON_LINE, Align.CENTRE, bold=True)
-    if loop == BOUNDARY:
-        # The half that bears no grade points first, where there is one; then where the sizes lie furthest apart.
-        order = sorted(range(len(own)), key=lambda i: (own[i, 0] > 0, -round(float(apart[i]), 1), i))
-        places = [(float(own[i, 0]), float(own[i, 1]) - text.height / 2) for i in order]
-        return [placing.put(text, places, on_lines=True)]
-    centre = (own.min(axis=0) + own.max(axis=0)) / 2
-    start = own[np.argmin(np.hypot(*(own - (centre + np.array([-1000, 600 - 240 * size]))).T))]
-    places = [
-        (float(own[:, 0].min() - back), float(start[1] + shift - text.height / 2))
-        for back in (10, 14, 18, 22)
-        for shift in (0, 4, -4, 8, -8, 12, -12, 16, -16, 20, -20)
-    ]
-    placed = placing.put(text, places)
-    end = (placed.x + placed.width / 2 + 0.6, placed.y + placed.height / 2)
-    return [line([end, start], Role.REFERENCE_LINE), Dot(float(start[0]), float(start[1]), radius=0.5), placed]
-
-
 def _fold_lines(run: SizeRun, piece: GradedPiece) -> tuple[list[Mark], list[tuple[Text, list[tuple[float, float]]]]]:
     """The fold lines of one size, the base if it is in the run, and for each its name and where that could stand."""
     size = len(run.sizes) // 2 if run.base is None else run.base
@@ -209,6 +252,8 @@ def _fold_lines(run: SizeRun, piece: GradedPiece) -> tuple[list[Mark], list[tupl
     names = []
     for mark, start, end in fold_lines(run.block, piece.shape.piece.name):
         (left, y), (right, _) = (piece.point(name)[size] - piece.stacking_point[size] for name in (start, end))
+        if piece.shape.piece.mirrored:
+            left = max(left, -piece.stacking_point[size, 0])
         lines.append(line([(left, y), (right, y)], Role.FOLD_LINE))
         text = Text(f"{mark.name}, size {run.sizes[size]}", 0, 0, _NUMBER.height, align=Align.CENTRE)
         middle = [left + (right - left) * part for part in (0.3, 0.25, 0.35, 0.7, 0.75, 0.5)]
@@ -218,22 +263,23 @@ def _fold_lines(run: SizeRun, piece: GradedPiece) -> tuple[list[Mark], list[tupl
 
 def _piece_label(run: SizeRun, piece: GradedPiece, placing: Placing) -> list[Mark]:
     """What the piece is, and which way its pile runs, in the widest free place of the smallest size."""
-    smallest = [beziers[0] - piece.stacking_point[0] for beziers in piece.beziers.values()]
-    rings = [evaluate(beziers, np.linspace(0, 1, 9)[:-1]).reshape(-1, 2) for beziers in smallest]
-    free = shapely.Polygon(rings[0], rings[1:]).difference(shapely.box(-4, -1000, 4, 1000))
+    smallest = [_shown(piece, loop)[0] - piece.stacking_point[0] for loop in piece.beziers]
+    rings = [shapely.Polygon(flatten(beziers, 0.5)) for beziers in smallest]
+    free = rings[0].difference(shapely.union_all(rings[1:])).difference(shapely.box(-1000, -4, 1000, 4))
     circle = shapely.maximum_inscribed_circle(free, 0.5)
     x, y = (float(value) for value in shapely.get_coordinates(circle)[0])
-    radius = float(shapely.length(circle))
-    of, seen = piece.shape.piece, run.block.shown
-    texts = [of.name, f"{seen}, palm half on the {seen.palm}" if of.mirrored else str(seen)]
-    if of.pile:
-        texts.append(f"pile {of.pile_arrow}")
-    width = 1.5 * radius
-    words = paragraph(texts, x - width / 2 + 4, y + radius * 0.5, width - 4, _PLAIN)
+    radius = min(float(shapely.length(circle)), 40.0)
+    of = piece.shape.piece
+    facts = [str(run.block.shown) if len(piece.beziers) > 1 else ""]
+    left, width = x - 0.8 * radius, 1.6 * radius - 4
+    heading = Text("", 0, 0, PLAIN, bold=True)
+    words = paragraph([of.name], left + 4, y + radius * 0.5, width, heading)
+    words += paragraph(facts, left + 4, words.box.bottom, width, _TEXT)
     marks: list[Mark] = [*words.marks]
     if of.pile:
-        low, high = ((x - width / 2, y + way * radius * 0.5) for way in (-of.pile, of.pile))
-        marks.insert(0, Arrow(low, high, Role.PILE))
+        low, high = ((left, y + way * radius * 0.5) for way in (-of.pile, of.pile))
+        below = replace(_TEXT, text="pile arrow", x=left + 2, y=y - radius * 0.5)
+        marks = [Arrow(low, high, Role.PILE), *marks, below]
     for mark in marks:
         placing.take(mark)
     return marks
@@ -241,43 +287,35 @@ def _piece_label(run: SizeRun, piece: GradedPiece, placing: Placing) -> list[Mar
 
 def _reading(run: SizeRun, width: float) -> Drawing:
     """How to read the nest: each size's line, the marks, and where the base size is."""
-    heading = Text("How to read this nest", 0, -3, 3.2, bold=True)
+    marks: list[Mark] = [Text("How to read this nest", 0, -PLAIN, PLAIN, bold=True)]
     lead = run.table.measurements[0]
-    marks: list[Mark] = [heading]
-    y = -10.0
+    y = -PLAIN - 3.0
     for size, name in enumerate(run.sizes):
-        marks.append(line([(0, y + 0.8), (45, y + 0.8)], Role.SEW_LINE, size))
-        base = ", the base size: drafted, and drawn heavier" if size == run.base else ""
-        marks.append(Text(f"size {name}: {lead} {run.table.values[0, size]:g} mm{base}", 49, y, 2.2))
-        y -= 5.5
-    if run.base is None:
-        marks += paragraph(
-            [f"The base block was drafted for another hand than these: {_base_hand(run)}."], 0, y + 2, width, _PLAIN
-        ).marks
-        y -= 8
+        base = " (base)" if size == run.base else ""
+        told = paragraph([f"{name}{base}: {lead} {run.table.values[0, size]:g} mm"], 26, y, width - 26, _TEXT)
+        middle = y - (told.box.top - told.box.bottom) / 2
+        marks += [line([(0, middle), (22, middle)], Role.SEW_LINE, size), *told.marks]
+        y = told.box.bottom
     notes = [
-        "Every line is a sew line, with no seam allowance. Do not cut from a nest: it is for checking.",
-        "Sizes lie over one another at the stacking point, marked by a cross.",
-        "Dots are grade points, the thin line through them is the way that a point takes from size to size. Numbers "
-        "refer to the table of grade points: dx is positive to the right, dy upwards.",
-        "A long-dashed line is the mirror line: the other half is its mirror image.",
-        "Lines keep their dashes in every print, so that sizes can be told apart without colour.",
-        "Measure the check bars before you trust a print.",
+        *([] if run.base is not None else [_drafted_for(run)]),
+        "Sew lines, without seam allowance: for checking, not for cutting.",
+        "Sizes lie over one another at the cross, the stacking point. A dot is a grade point, the line through its "
+        "dots the way that it takes; its number is that of the table: dx across, dy up.",
+        "Only the half beside the mirror line is drawn; the other is its image.",
+        CAUTIONS_IN_SHORT,
     ]
-    return Drawing(tuple(marks)) + paragraph(notes, 0, y - 2, min(width, 170.0), _PLAIN)
+    return Drawing(tuple(marks)) + paragraph(notes, 0, y - 1.5, width, _TEXT)
 
 
-def _base_hand(run: SizeRun) -> str:
+def _drafted_for(run: SizeRun) -> str:
+    """For which hand a block was drafted that is none of the sizes."""
     lead = run.table.measurements[0]
     value = run.block.value(lead)
-    return f"{lead} {value.drafted:g} mm" if value else "see the block"
-
-
-def _in_a_row(drawings: Sequence[Drawing]) -> Drawing:
-    """Drawings side by side, tops level."""
-    row, left = Drawing(), 0.0
-    for drawing in drawings:
-        box: Box = drawing.box
-        row += drawing.moved(left - box.left, -box.top)
-        left += box.width + _BETWEEN
-    return row
+    if value is None:
+        return "The base block was drafted for another hand than these."
+    row = run.table.values[0]
+    below, above = np.flatnonzero(row < value.drafted), np.flatnonzero(row > value.drafted)
+    if not len(below) or not len(above):
+        return f"The base block was drafted for a hand outside these: {lead} {value.drafted:g} mm."
+    between = f"{run.sizes[below[np.argmax(row[below])]]} and {run.sizes[above[np.argmin(row[above])]]}"
+    return f"The base block was drafted for a hand between {between}: {lead} {value.drafted:g} mm."

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grading.drafting.one_hand import OneHand
+from grading.drawing.composing import on_sheets
 from grading.drawing.marks import Text, paragraph
-from grading.drawing.pages import Wording, tiled_pages
+from grading.drawing.pages import TitleBlock, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.ruled import ruled_table
 from grading.drawing.styles import Styles
+from grading.drawing.system import SMALL
 from grading.job import GradedGroup
-from grading.outputs.wording import CAUTIONS_IN_SHORT, dated
+from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.readings.measures import measured
 from grading.units import show
 
@@ -47,10 +49,11 @@ def nearest_sheet(one: OneHand, stock: GradedGroup, printing: Printing, unit: st
         "shows: where ± stands alone, nineteen in twenty of those measured lie within it; 'at least ±' is the least "
         "by measurements of the same kind, and more hands may lie outside. Measure what matters.",
     ]
-    drawing = table + paragraph(notes, 0, table.box.bottom - 6, 150.0, Text("", 0, 0, 2.2))
-    footer = (f"run {one.graded.run_id} · {dated(run.block)} · figures in {unit}", CAUTIONS_IN_SHORT)
+    drawing = table + paragraph(notes, 0, table.box.bottom - 6, 150.0, Text("", 0, 0, SMALL))
+    drawing += paragraph([CAUTIONS_IN_SHORT], 0, drawing.box.bottom - 4, 150.0, Text("", 0, 0, SMALL))
+    block = TitleBlock("nearest size", run.block.name, run.group, scale="", date=run.block.date, run=one.graded.run_id)
     about = About(title, subject=f"Nearest size, run {one.graded.run_id}", keywords=("mitten", run.group))
-    return pdf_bytes(tiled_pages(drawing, printing, Wording(title, footer)), Styles(), about)
+    return pdf_bytes(numbered(on_sheets(drawing, printing, block, title)), Styles(), about)
 
 
 def _rows(one: OneHand, stock: GradedGroup, unit: str) -> Iterator[list[str]]:

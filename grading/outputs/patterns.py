@@ -3,22 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
-from grading.drawing.arranging import arranged, in_one
-from grading.drawing.pages import Titled, Wording, room, tiled_set
-from grading.drawing.paper import LINE_ROOM, Printing
+from grading.drawing.composing import composed
+from grading.drawing.laying import Lay, Thing, in_one, laid
+from grading.drawing.marks import Drawing, Role
+from grading.drawing.pages import Content, Frame, TitleBlock, frame_around, frames, numbered
+from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
 from grading.engine.run import SizeRun
-from grading.model.block import Block
-from grading.outputs.pieces import PieceDrawings, Wanted
-from grading.outputs.wording import CAUTIONS_IN_SHORT, dated, hands_told
+from grading.outputs.key import Entry, arrow_sample, back_label, key, mirror_sample, pierced_sample, sample
+from grading.outputs.pieces import PIERCED, HandPiece, PieceDrawings, Wanted
+from grading.outputs.wording import CAUTIONS_AT_WORK, hands_told
 from grading.publish.names import file_name
 from grading.readings.cut_lines import CutLoop
 
 __all__ = ["patterns"]
 
-#: The widest that a print shop's sheet gets before pieces are laid in another row, mm.
+#: The widest that a print shop's sheet gets before things are laid in another row, mm.
 WIDEST = 850.0
 
 
@@ -27,62 +30,107 @@ def patterns(run: SizeRun, loops: Sequence[CutLoop], printing: Printing, wanted:
     pieces = PieceDrawings(run, loops, wanted)
     names: list[str] = []
     for size, named in enumerate(run.sizes):
-        pair = [Titled(title, drawing) for title, drawing in pieces.pair(size)]
         names.append(file_name(named, names, "size"))
-        if pair:
-            yield names[-1], _file(run, named, pair, printing, wanted)
+        if drawn := pieces.of_size(size):
+            yield names[-1], _file(run, named, drawn, printing, wanted)
 
 
-def _file(run: SizeRun, size: str, pair: Sequence[Titled], printing: Printing, wanted: Wanted) -> bytes:
-    kind = "card templates, net" if wanted.net else "cutting patterns"
-    title = f"{run.block.name} · {run.group} · size {size} · {kind}"
-    wording = Wording(title, _footer(run, wanted))
+def _file(run: SizeRun, size: str, pieces: Sequence[HandPiece], printing: Printing, wanted: Wanted) -> bytes:
+    kind = "net template" if wanted.net else "pattern"
+    title = TitleBlock(
+        kind,
+        run.block.name,
+        run.group,
+        size=size,
+        face=run.block.marked_on,
+        date=run.block.date,
+        run=wanted.run_id,
+    )
+    notes = _notes(run, pieces, size, wanted)
+    things = [Thing.piece(one.name, one.lines) for one in pieces] + [Thing("", forms) for forms in notes]
+    contents = _contents(things, pieces, printing, title)
+    about = About(
+        f"{run.block.name} · {run.group} · size {size} · {kind}",
+        subject=f"{kind.capitalize()} of {hands_told(run.block)}, run {wanted.run_id}",
+        keywords=("mitten", "pattern", run.group, size, wanted.run_id),
+    )
+    return pdf_bytes(numbered(contents), Styles(), about)
+
+
+def _contents(
+    things: Sequence[Thing], pieces: Sequence[HandPiece], printing: Printing, title: TitleBlock
+) -> list[Content]:
+    everything = _on_sheet(title, [one.name for one in pieces], pieces)
     if printing.paper.to_fit:
-        groups = [in_one(pair, WIDEST)]
+        found, width, height = in_one(things, WIDEST)
+        frame = frame_around(printing, everything, width, height)
+        bases = (frame, frame)
     else:
-        sheets = [(area.width + 2 * LINE_ROOM, area.height + 2 * LINE_ROOM) for area in room(printing, wording)]
-        groups = arranged(pair, sheets)
-    subject = f"{kind.capitalize()} of {hands_told(run.block)}, run {wanted.run_id}"
-    about = About(title, subject=subject, keywords=("mitten", "pattern", run.group, size, wanted.run_id))
-    return pdf_bytes(tiled_set(groups, printing, wording), Styles(), about)
+        bases = frames(printing, everything)
+        upright, lying = ((frame.area.width, frame.area.height) for frame in bases)
+        found = laid(things, upright, lying)
+    forms = {lay.thing: lay for sheet in found.sheets for lay in sheet}
+    drawings = [_drawing(thing, forms[i], pieces[i] if i < len(pieces) else None) for i, thing in enumerate(things)]
+
+    def frame_of(lying: bool, names: Sequence[str]) -> Frame:
+        return bases[lying].entitled(_on_sheet(title, names, pieces))
+
+    return composed(found, drawings, [thing.name for thing in things], frame_of)
 
 
-def _footer(run: SizeRun, wanted: Wanted) -> tuple[str, ...]:
-    block = run.block
-    lines = (
-        "cut on the solid line, which is the sew line: no seam allowance"
-        if wanted.net
-        else "cut on the solid line; the dashed line is sewn; without one they are the same"
-    )
-    marks = dict.fromkeys(
-        f"{_SIGNS[mark.kind]}: {mark.note}" for mark in block.marks if mark.kind in _SIGNS and mark.note
-    )
-    legend = [
-        "Marks: single strokes meet single ones, double ones double ones, letters their like",
-        *marks,
-        "long and short dashes up the middle: mirror line, not cut",
-        *_arrows(block),
+def _drawing(thing: Thing, lay: Lay, piece: HandPiece | None) -> Drawing:
+    return thing.forms[lay.form] if piece is None else piece.finished(lay.parting, turned=bool(lay.form))
+
+
+def _on_sheet(title: TitleBlock, names: Sequence[str], pieces: Sequence[HandPiece]) -> TitleBlock:
+    """The title block of a sheet, by the pieces that are on it."""
+    here = [one for one in pieces if one.name in names]
+    hands = list(dict.fromkeys(one.hand for one in here))
+    hand = f"{hands[0]} hand" if len(hands) == 1 else "both hands" if hands else ""
+    return replace(title, piece=", ".join(dict.fromkeys(one.piece.name for one in here)), hand=hand)
+
+
+def _notes(run: SizeRun, pieces: Sequence[HandPiece], size: str, wanted: Wanted) -> Iterator[tuple[Drawing, ...]]:
+    """The key, and a label for the back of every piece that serves the other hand when it is turned over."""
+    told = [
+        "Turned over, a card serves the other hand: pierce every circle through."
+        if any(one.other for one in pieces)
+        else "",
+        *dict.fromkeys(f"{mark.name}: {mark.note}" for mark in run.block.marks if mark.kind == "notch" and mark.note),
+        CAUTIONS_AT_WORK,
     ]
-    return (
-        f"run {wanted.run_id} · {dated(block)} · scale 1:1 · {hands_told(block)}, marked with the {block.marked_on} of "
-        f"the skin up · {lines}",
-        "; ".join(legend) + ".",
-        CAUTIONS_IN_SHORT,
-    )
+    yield key(list(_entries(run, pieces, wanted)), [text for text in told if text])
+    for one in pieces:
+        if one.other:
+            letters = [mark.name for mark in run.block.marks if mark.piece == one.piece.name and mark.kind == "label"
+                       for _ in mark.points]  # fmt: skip
+            facts = (f"run {wanted.run_id}",)
+            yield back_label(f"{one.piece.name} {size}", one.other, facts, letters)
 
 
-def _arrows(block: Block) -> Iterator[str]:
-    """What the arrows on the pieces mean, as far as there are any."""
-    if any(piece.stretch for piece in block.pieces):
-        yield "arrow with two heads: the way that the leather stretches"
-    ways = {piece.pile for piece in block.pieces}
+def _entries(run: SizeRun, pieces: Sequence[HandPiece], wanted: Wanted) -> Iterator[Entry]:
+    """Every kind of line and mark that is on any of the pieces, with what it means."""
+    roles = {mark.role for one in pieces for mark in one.lines.marks}
+    if wanted.net:
+        yield sample(Role.CUT_LINE), "sew line, no allowance: draw round it"
+    else:
+        yield sample(Role.CUT_LINE), "cut line"
+        yield sample(Role.SEW_LINE), "sew line; without one: sewn as cut"
+    if Role.MIRROR_LINE in roles:
+        yield mirror_sample(), "mirror line: fold here, never cut"
+    if Role.FOLD_LINE in roles:
+        yield sample(Role.FOLD_LINE), "fold line of a turn, to the outside"
+    if Role.PLACEMENT_LINE in roles:
+        yield sample(Role.PLACEMENT_LINE), "placement line"
+    if Role.PIERCING in roles:
+        yield pierced_sample(PIERCED), "ticks: one meets one, two meet two"
+    if any(mark.kind == "change-over" for mark in run.block.marks):
+        yield pierced_sample(PIERCED, crossed=True), "the needle goes to the other face"
+    ways = {one.piece.pile for one in pieces}
     if 1 in ways:
-        yield "arrow 'hand goes in this way': so does the pile run"
+        yield arrow_sample(Role.PILE), "pile arrow: the hand goes in this way"
     if -1 in ways:
-        yield "arrow 'pile runs this way': the hand goes in against it"
-    if ways != {0}:
-        yield "on a turned part the pile then runs the other way, which is right"
-
-
-#: How a mark that has a note is shown.
-_SIGNS = {"notch": "notch", "tick": "tick", "change-over": "small cross"}
+        yield arrow_sample(Role.PILE), "pile arrow: against the hand"
+    if any(one.piece.stretch for one in pieces):
+        yield arrow_sample(Role.STRETCH, both=True), "stretch of the leather"
+    yield arrow_sample(Role.REGISTRATION), "sheets join: tip on tip, then glue"

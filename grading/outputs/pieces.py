@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import product
 from math import pi
 
 import numpy as np
 import shapely
 
+from grading.drawing.composing import beside_joints, centring_arrows
 from grading.drawing.fonts import ASCENT, DESCENT
-from grading.drawing.marks import Align, Arrow, Box, Curve, Drawing, Line, Mark, Role, Text, line, paragraph
+from grading.drawing.joints import Parting
+from grading.drawing.marks import Align, Arrow, Curve, Dot, Drawing, Line, Mark, Role, Text, line, paragraph
 from grading.drawing.rooms import Room
+from grading.drawing.system import LARGE, LARGEST, PLAIN, SMALL
 from grading.engine.run import GradedPiece, SizeRun
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
@@ -21,30 +25,78 @@ from grading.model.hands import HANDS
 from grading.readings.cut_lines import CutLoop, allowances
 from grading.readings.marks import LEAST_NOTCHED, EdgeMark, change_overs, edge_marks, fold_lines
 
-__all__ = ["PieceDrawings", "Wanted"]
+__all__ = ["PIERCED", "HandPiece", "PieceDrawings", "Wanted", "mirror_line"]
 
 #: How far a notch goes into the allowance, as a share of it; it never reaches the sew line.
 NOTCH_DEPTH = 0.5
-#: How long a tick is, and how far inside a change-over is, mm.
-TICK, CHANGE_OVER = 3.0, 3.2
+#: The radius of a place to pierce, and how far inside the sew line ticks and change-overs have their middles, mm.
+PIERCED, TICK, CHANGE_OVER = 0.75, 2.6, 3.4
 #: How near the chords of the outline follow it where room for labels is looked for, mm.
 ROUGH = 0.1
-#: Capital heights in mm that a piece's words are tried in, and how many of those wide they are broken into lines.
-HEIGHTS, WIDTHS = (3.2, 2.7, 2.3, 2.0, 1.7), (24, 18, 14, 11)
+#: Capital heights in mm of a piece's name and of the words below it, as they are tried, and how wide, in letters.
+HEIGHTS, WIDTHS = ((LARGEST, PLAIN), (LARGE, PLAIN), (LARGE, SMALL), (PLAIN, SMALL), (SMALL, SMALL)), (24, 18, 14, 11)
+#: How many of its lines are kept, as they are tried.
+KEPT = (None, 6, 5, 4, 3, 2)
 #: How long the arrows are tried, mm.
-PILE_ARROWS, STRETCH_ARROWS = (70.0, 55.0, 42.0, 32.0), (40.0, 28.0, 18.0, 12.0)
+PILE_ARROWS, STRETCH_ARROWS = (70.0, 55.0, 44.0, 36.0), (40.0, 28.0, 20.0, 15.0)
 #: What stands beside a pile arrow, by whether it points up the piece or down it, and beside a stretch arrow.
-PILE_WORDS, STRETCH = {1: "hand goes in this way", -1: "pile runs this way"}, "stretch"
-_LETTER = Text("", 0, 0, 4.0, align=Align.CENTRE, bold=True)
-_SMALL = Text("", 0, 0, 1.8, align=Align.CENTRE)
+PILE_WORDS = {1: "pile arrow: hand goes in this way", -1: "pile arrow: pile runs this way"}
+STRETCH = "stretch"
+_LETTER = Text("", 0, 0, LARGE, align=Align.CENTRE, bold=True)
+_SMALL = Text("", 0, 0, SMALL, align=Align.CENTRE)
+#: The pair of strokes that marks each end of a line of symmetry (ISO 128): how far from the end, apart, and how long.
+_SYMMETRY = (3.0, 1.2, 4.0)
 
 
 @dataclass(frozen=True)
 class Wanted:
-    """What kind of patterns: the run's id, and whether ``net``, without seam allowances, to draw round."""
+    """What kind of patterns: the run's id, whether ``net``, without seam allowances, to draw round, and whether there
+    is a pattern for ``each_hand`` or one for both, to be turned over.
+    """
 
     run_id: str
     net: bool = False
+    each_hand: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class HandPiece:
+    """A piece in a size, for the ``hand`` that is drawn; turned over it serves the ``other`` hand, if it is to."""
+
+    drawings: PieceDrawings
+    piece: Piece
+    size: int
+    hand: str
+    other: str = ""
+
+    @property
+    def name(self) -> str:
+        return f"{self.piece.name} {self.hand}"
+
+    @property
+    def reversed(self) -> bool:
+        """Whether it is drawn as the mirror image of the block."""
+        return self.drawings.reverses(self.hand)
+
+    @cached_property
+    def lines(self) -> Drawing:
+        """Its lines and marks, without words and arrows, as it lies on the sheet."""
+        drawn = Drawing(tuple(self.drawings.fixed(self.piece, self.size)))
+        return drawn.mirrored() if self.reversed else drawn
+
+    def finished(self, parting: Parting, *, turned: bool) -> Drawing:
+        """The piece with all its words, none of them at a joint of the parting, turned by a right angle or not."""
+        barred = beside_joints(parting)
+        lines = self.lines.turned() if turned else self.lines
+        arrows = centring_arrows(lines, parting)
+        barred = barred.union(shapely.union_all([shapely.box(*mark.box.grown(1)) for mark in arrows]))
+        if turned:
+            barred = shapely.transform(barred, lambda points: points @ [(0, -1), (1, 0)])
+        if self.reversed:
+            barred = shapely.transform(barred, lambda points: points * [-1, 1])
+        words = Drawing(tuple(self.drawings.words(self, barred)))
+        words = words.mirrored() if self.reversed else words
+        return lines + (words.turned() if turned else words) + Drawing(tuple(arrows))
 
 
 class PieceDrawings:
@@ -57,36 +109,51 @@ class PieceDrawings:
         self._marks = edge_marks(run)
         self._change_overs = change_overs(run)
 
-    def pair(self, size: int) -> Iterator[tuple[str, Drawing]]:
-        """Every piece of one pair in a size, with its title: right hands first, each as many times as it is drawn."""
-        pieces = {piece.name: self._both_hands(piece, size) for piece in self._run.block.pieces}
+    def of_size(self, size: int) -> list[HandPiece]:
+        """What is drawn of a pair: every piece for each hand, right hands first, or once where it is turned over."""
+        found = []
         for hand in HANDS:
-            for name, drawings in pieces.items():
-                if hand in drawings:
-                    yield f"{name} {hand}", drawings[hand]
+            for piece in self._run.block.pieces:
+                cut_for = [one for one in HANDS if piece.cut(one)]
+                if hand not in cut_for:
+                    continue
+                if self._wanted.each_hand or len(cut_for) == 1:
+                    found.append(HandPiece(self, piece, size, hand))
+                elif hand == self._run.block.shown.hand:
+                    found.append(HandPiece(self, piece, size, hand, next(one for one in cut_for if one != hand)))
+        return found
 
-    def _both_hands(self, piece: Piece, size: int) -> Mapping[str, Drawing]:
-        """The drawing of a piece for each hand it is cut for; one is the mirror image of the other but for words."""
+    def reverses(self, hand: str) -> bool:
+        """Whether a hand's pattern is the mirror image of the block as drawn."""
+        return self._run.block.view(hand).reversed
+
+    def fixed(self, piece: Piece, size: int) -> Iterator[Mark]:
+        """Lines and marks of a piece as the block has it."""
         graded = self._run.pieces[piece.name]
-        cut_for = [hand for hand in HANDS if piece.cut(hand)]
-        if not cut_for:
-            return {}
-        lines = [*self._outlines(graded, size), *self._inner_lines(graded, size)]
-        strokes = [self._stroke(mark, size) for mark in self._marks if mark.piece == piece.name]
-        crosses = [
-            cross
-            for place, inward in self._change_overs.get(piece.name, ())
-            for cross in _cross(place[size] + inward[size] * CHANGE_OVER)
-        ]
-        fixed = [*lines, *strokes, *crosses]
-        room = Room(_leather(graded, size), [mark for mark in fixed if mark.role is not Role.CUT_LINE])
-        common = [*fixed, *self._letters(graded, size, room), *self._fold_names(graded, size, room)]
-        words = {hand: self._words(piece, hand, size) for hand in cut_for}
-        reverse = {hand: self._run.block.view(hand).reversed for hand in cut_for}
-        labels = _labels(words, reverse, room)
-        common += [*_pile_arrow(piece, room), *_stretch_arrow(piece, room)]
-        drawings = {hand: Drawing((*common, *labels[hand])) for hand in cut_for}
-        return {hand: drawing.mirrored() if reverse[hand] else drawing for hand, drawing in drawings.items()}
+        yield from self._outlines(graded, size)
+        yield from self._inner_lines(graded, size)
+        for mark in self._marks:
+            if mark.piece == piece.name:
+                yield self._stroke(mark, size)
+        for place, inward in self._change_overs.get(piece.name, ()):
+            yield from _change_over(place[size] + inward[size] * CHANGE_OVER)
+
+    def words(self, one: HandPiece, barred: shapely.Geometry) -> Iterator[Mark]:
+        """Letters, names of lines, arrows and what the piece is, where there is room outside what is ``barred``."""
+        graded, size = self._run.pieces[one.piece.name], one.size
+        fixed = [mark for mark in self.fixed(one.piece, size) if mark.role is not Role.CUT_LINE]
+        leather = _leather(graded, size)
+        room = Room(leather.difference(barred), fixed)
+        yield from self._letters(graded, size, room)
+        # Both hands' words are given the same place, so that all else of them is alike.
+        spelled = {hand: self._words(replace(one, hand=hand)) for hand in HANDS}
+        labels = list(_label(spelled, one.hand, one.reversed, room))
+        arrows = [*_pile_arrow(one.piece, room), *_stretch_arrow(one.piece, room)]
+        if graded.shape.piece.mirrored:
+            arrows += _put(replace(_SMALL, text="mirror line", angle=pi / 2), room, (4.0, room.middle[1]))
+        yield from (*arrows, *labels)
+        yield from self._fold_names(graded, size, room)
+        yield from self._cut_outs(graded, size, barred)
 
     def _outlines(self, piece: GradedPiece, size: int) -> Iterator[Mark]:
         """Cut lines, and the sew lines of the edges that have an allowance; net pieces are cut on the sew line."""
@@ -104,18 +171,18 @@ class PieceDrawings:
     def _inner_lines(self, piece: GradedPiece, size: int) -> Iterator[Mark]:
         """Mirror line, fold lines and placement lines."""
         if piece.shape.piece.mirrored:
-            low, high = _reach(piece.boundary[size])
-            yield line([(0, low), (0, high)], Role.MIRROR_LINE)
+            yield from mirror_line(*_reach(piece.boundary[size]))
         for mark in self._run.block.marks:
             if mark.piece == piece.shape.piece.name and mark.kind in _LINES:
                 yield line([piece.point(point)[size] for point in mark.points], _LINES[mark.kind])
 
     def _stroke(self, mark: EdgeMark, size: int) -> Mark:
-        """A notch from the cut line into the allowance, or a tick from the sew line into the piece."""
+        """A notch from the cut line into the allowance, or a place to pierce inside the sew line."""
         at, out, allowance = mark.places[size], mark.outward[size], mark.allowance[size]
-        notched = mark.cut and allowance >= LEAST_NOTCHED and not self._wanted.net
-        start, end = (allowance, allowance * (1 - NOTCH_DEPTH)) if notched else (0.0, -TICK)
-        return line([at + out * start, at + out * end], Role.NOTCH)
+        if mark.cut and allowance >= LEAST_NOTCHED and not self._wanted.net:
+            return line([at + out * allowance, at + out * allowance * (1 - NOTCH_DEPTH)], Role.NOTCH)
+        x, y = (at - out * TICK).tolist()
+        return Dot(x, y, Role.PIERCING, PIERCED)
 
     def _letters(self, piece: GradedPiece, size: int, room: Room) -> Iterator[Mark]:
         """Every label of the block, on the body as near to its point as there is room."""
@@ -131,25 +198,52 @@ class PieceDrawings:
             x, y = (left + (right - left) * 0.25).tolist()
             yield from _put(replace(_SMALL, text=mark.name), room, (x, y))
 
-    def _words(self, piece: Piece, hand: str, size: int) -> tuple[str, ...]:
+    def _cut_outs(self, piece: GradedPiece, size: int, barred: shapely.Geometry) -> Iterator[Mark]:
+        """What a hole is, in the waste that is cut from it."""
+        for loop in piece.beziers:
+            if loop != BOUNDARY:
+                hole = shapely.Polygon(self._cut_ring(piece, loop, size)).difference(barred)
+                room = Room(hole, [])
+                for text in (replace(_SMALL, text="CUT OUT"), replace(_SMALL, text="CUT OUT", angle=pi / 2)):
+                    if put := list(_put(text, room, room.middle)):
+                        yield from put
+                        break
+
+    def _cut_ring(self, piece: GradedPiece, loop: str, size: int) -> Floats:
+        if self._wanted.net:
+            return flatten(piece.beziers[loop][size], ROUGH)
+        return self._cut[piece.shape.piece.name, loop].lines[size].polygon
+
+    def _words(self, one: HandPiece) -> tuple[str, ...]:
         """What is written on a piece: the first two lines are what it must say at the least."""
-        block, wanted = self._run.block, self._wanted
+        block, wanted, piece, hand = self._run.block, self._wanted, one.piece, one.hand
         dated = " · ".join(text for text in (block.date, f"run {wanted.run_id}") if text)
         words = [
-            f"{piece.name} {self._run.sizes[size]}",
+            f"{piece.name} {self._run.sizes[one.size]}",
             f"{hand.upper()} HAND",
-            block.name,
-            f"cut {piece.cut(hand)} for the {hand} hand",
             f"mark with the {block.marked_on} of the skin up",
+            f"cut {piece.cut(hand)} for the {hand} hand",
+            dated,
+            "net: no seam allowance" if wanted.net else "",
+            block.name,
             piece.material,
             f"pile {piece.pile_arrow}" if piece.pile_arrow else "",
-            "net: no seam allowance" if wanted.net else "",
-            dated,
         ]
         return tuple(text for text in words if text)
 
 
 _LINES = {"fold line": Role.FOLD_LINE, "placement line": Role.PLACEMENT_LINE}
+
+
+def mirror_line(low: float, high: float) -> list[Mark]:
+    """A line of symmetry up x = 0 with the pair of strokes across each of its ends (ISO 128)."""
+    inset, apart, length = _SYMMETRY
+    ends = [(low, 1), (high, -1)]
+    strokes = [at + way * (inset + apart * n) for at, way in ends for n in (0, 1)]
+    return [
+        line([(0, low), (0, high)], Role.MIRROR_LINE),
+        *(line([(-length / 2, y), (length / 2, y)], Role.RULE) for y in strokes),
+    ]
 
 
 def _leather(piece: GradedPiece, size: int) -> shapely.Polygon:
@@ -164,84 +258,77 @@ def _reach(beziers: Floats) -> tuple[float, float]:
     return float(ends.min()), float(ends.max())
 
 
-def _cross(at: Floats) -> Iterator[Mark]:
-    for arm in np.array([(1.2, 1.2), (1.2, -1.2)]):
-        yield line([at - arm, at + arm], Role.NOTCH)
+def _change_over(at: Floats) -> Iterator[Mark]:
+    """A place to pierce with a cross through it."""
+    x, y = at.tolist()
+    yield Dot(x, y, Role.PIERCING, PIERCED)
+    for arm in np.array([(1.4, 1.4), (1.4, -1.4)]):
+        yield line([at - arm, at + arm], Role.RULE)
 
 
 def _put(text: Text, room: Room, near: tuple[float, float]) -> Iterator[Mark]:
     """A centred text where there is room for it, if there is."""
-    place = room.take(text.box.width, text.box.height, near)
+    box = text.box
+    place = room.take(box.width, box.height, near)
     if place is not None:
-        yield text.moved(*_base(place, text))
+        yield text.moved(place.left - box.left, place.bottom - box.bottom)
 
 
-def _base(place: Box, text: Text) -> tuple[float, float]:
-    """The baseline of a text whose box fills a place: its middle, and as far above the bottom as letters fall."""
-    return place.centre[0], place.bottom + DESCENT * text.height
-
-
-def _labels(
-    words: Mapping[str, tuple[str, ...]], reverse: Mapping[str, bool], room: Room
-) -> dict[str, tuple[Mark, ...]]:
-    """Each hand's words at the one place that has room for either, as large as they go; the least, if not all do.
+def _label(words: Mapping[str, Sequence[str]], hand: str, reverse: bool, room: Room) -> Iterator[Mark]:
+    """The words of a hand at the one place that has room for either's, as large as they go; the last left out first.
 
     Those of a piece that is to be reversed end at the edge of the place that will be its left one.
     """
-    for kept, height, width in product((None, 2), HEIGHTS, WIDTHS):
-        drawn = {
-            hand: _lettered(texts[:kept], width * height, height, Align.RIGHT if reverse[hand] else Align.LEFT)
-            for hand, texts in words.items()
-        }
+    align = Align.RIGHT if reverse else Align.LEFT
+    for kept, heights, width in product(KEPT, HEIGHTS, WIDTHS):
+        drawn = {one: _lettered(texts[:kept], width * heights[1], heights, align) for one, texts in words.items()}
         boxes = [one.box for one in drawn.values()]
         wide, high = max(box.width for box in boxes), max(box.height for box in boxes)
         place = room.take(wide, high, room.middle)
         if place is not None:
-            return {
-                hand: one.moved(place.right if reverse[hand] else place.left, place.top - one.box.top).marks
-                for hand, one in drawn.items()
-            }
-    return dict.fromkeys(words, ())
+            box = drawn[hand].box
+            across = place.right - box.right if reverse else place.left - box.left
+            yield from drawn[hand].moved(across, place.top - box.top).marks
+            return
 
 
-def _lettered(texts: Sequence[str], width: float, height: float, align: Align) -> Drawing:
+def _lettered(texts: Sequence[str], width: float, heights: tuple[float, float], align: Align) -> Drawing:
     """The texts below one another, ending or beginning at x = 0, the first two bold and larger."""
-    head = paragraph(texts[:2], 0, 0, width, Text("", 0, 0, height * 1.3, align=align, bold=True))
+    large, small = heights
+    head = paragraph(texts[:2], 0, 0, width, Text("", 0, 0, large, align=align, bold=True))
     if len(texts) <= 2:
         return head
-    return head + paragraph(texts[2:], 0, head.box.bottom - 0.4 * height, width, Text("", 0, 0, height, align=align))
+    return head + paragraph(texts[2:], 0, head.box.bottom - 0.4 * small, width, Text("", 0, 0, small, align=align))
 
 
 def _pile_arrow(piece: Piece, room: Room) -> list[Mark]:
     """An arrow the way that the block says the pile runs, with what that means written along it; none if blank."""
-    if not piece.pile:
-        return []
-    words = Text(PILE_WORDS[piece.pile], 0, 0, 2.0, align=Align.CENTRE, angle=pi / 2)
-    for length in PILE_ARROWS:
-        place = room.take(2.4 + words.box.width, length, room.middle)
-        if place is not None:
-            x = place.left + 1.0
-            tail, tip = (place.bottom, place.top)[:: piece.pile]
-            arrow = Arrow((x, tail), (x, tip), Role.PILE)
-            return [arrow, words.moved(place.right - DESCENT * words.height, place.centre[1])]
-    return []
+    return _arrow_up(PILE_WORDS[piece.pile], Role.PILE, PILE_ARROWS, room, piece.pile) if piece.pile else []
 
 
 def _stretch_arrow(piece: Piece, room: Room) -> list[Mark]:
     """An arrow both ways along which the block says the leather stretches; none if it says nothing."""
-    words = replace(_SMALL, text=STRETCH, angle=pi / 2 if piece.stretch == "along" else 0.0)
+    if piece.stretch == "along":
+        return _arrow_up(STRETCH, Role.STRETCH, STRETCH_ARROWS, room, 0)
+    words = replace(_SMALL, text=STRETCH)
     for length in STRETCH_ARROWS if piece.stretch else ():
-        if piece.stretch == "along":
-            place = room.take(2.4 + words.box.width, length, room.middle)
-            if place is not None:
-                x = place.left + 1.0
-                arrow = Arrow((x, place.bottom), (x, place.top), Role.STRETCH, both=True, head=3.0)
-                return [arrow, words.moved(place.right - DESCENT * words.height, place.centre[1])]
-            continue
         place = room.take(length, 2.4 + words.box.height, room.middle)
         if place is not None:
             y = place.bottom + 1.0
             arrow = Arrow((place.left, y), (place.right, y), Role.STRETCH, both=True, head=3.0)
             x, base = place.centre[0], place.top - ASCENT * words.height
             return [arrow, words.moved(x, base)]
+    return []
+
+
+def _arrow_up(words: str, role: Role, lengths: Sequence[float], room: Room, way: int) -> list[Mark]:
+    """An arrow up (1), down (-1) or both ways (0) along the piece, with words beside it, as long as there is room."""
+    text = replace(_SMALL, text=words, angle=pi / 2)
+    for length in lengths:
+        place = room.take(2.4 + text.box.width, max(length, text.box.height), room.middle)
+        if place is not None:
+            x = place.left + 1.0
+            tail, tip = (place.top, place.bottom) if way < 0 else (place.bottom, place.top)
+            arrow = Arrow((x, tail), (x, tip), role, both=way == 0, head=3.0 if way == 0 else Arrow.head)
+            return [arrow, text.moved(place.right - DESCENT * text.height, place.centre[1])]
     return []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from grading.model.block import Block
 
-__all__ = ["CAUTIONS", "CAUTIONS_AT_WORK", "CAUTIONS_IN_SHORT", "GLOSSARY", "dated", "hands_told"]
+__all__ = ["CAUTIONS", "CAUTIONS_AT_WORK", "CAUTIONS_IN_SHORT", "GLOSSARY", "hands_told"]
 
 #: Every caution, for covers; the README lists them too.
 CAUTIONS = (
@@ -41,11 +41,6 @@ CAUTIONS_AT_WORK = (
 def hands_told(block: Block) -> str:
     """For which hands pieces are cut."""
     return "one pair" if len(block.hands) != 1 else f"the {block.hands[0]} hand"
-
-
-def dated(block: Block) -> str:
-    """Which version of the block something was made from, if it is told."""
-    return f"block of {block.date}" if block.date else "block without a date"
 
 
 #: The trade's words; turn point, curve point, mirror line, sew line, boundary and internal cut-out as in ASTM D6673.

@@ -8,7 +8,6 @@ from PIL import ImageFont
 from grading.drawing.fonts import em, font_file, missing_glyphs, text_width, wrapped
 from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
 from grading.drawing.marks import Align, Arrow, Box, Curve, Dot, Drawing, Role, Text, line, paragraph, rectangle
-from grading.drawing.styles import PATTERNS, Styles, ramp
 
 figures = st.floats(-500, 500).map(lambda figure: round(figure, 3))
 points = st.tuples(figures, figures)
@@ -117,46 +116,21 @@ def test_marks_outside_a_frame_are_found() -> None:
     assert outside(Drawing((inside, across)), Box(0, 0, 10, 10)) == [across]
 
 
-def test_sizes_differ_in_print_without_colour() -> None:
-    styles = [Styles(24).of(Role.SEW_LINE, size) for size in range(24)]
-    assert len(PATTERNS) >= 12
-    assert len({(style.width, style.dash) for style in styles}) == 24
+@pytest.mark.parametrize("turns", range(1, 9))
+def test_a_text_is_read_from_the_bottom_or_the_right_however_a_drawing_is_turned_and_mirrored(turns: int) -> None:
+    # ISO 129-1: from the bottom or the right edge of the sheet (from memory).
+    drawing = Drawing((Text("pile arrow", 5, 1, angle=np.pi / 2), Text("size", 0, 0, align=Align.RIGHT)))
+    for _ in range(turns):
+        drawing = drawing.turned() if turns % 3 else drawing.turned().mirrored()
+    for text in drawing.marks:
+        assert np.cos(text.angle) > -1e-9
+        assert np.cos(text.angle) > 1e-9 or np.sin(text.angle) > 0
 
 
-def test_the_base_size_has_the_heaviest_line_and_no_gaps() -> None:
-    styles = [Styles(12, base=4).of(Role.SEW_LINE, size) for size in range(12)]
-    assert styles[4].dash == ()
-    assert all(styles[4].width > style.width for i, style in enumerate(styles) if i != 4)
-
-
-def _luminance(colours: np.ndarray) -> np.ndarray:
-    """Relative luminance as WCAG 2.1 defines it."""
-    return _linear(colours) @ np.array([0.2126, 0.7152, 0.0722])
-
-
-def _linear(colours: np.ndarray) -> np.ndarray:
-    return np.where(colours <= 0.04045, colours / 12.92, ((colours + 0.055) / 1.055) ** 2.4)
-
-
-def test_the_ramp_grows_lighter_all_the_way_and_stands_out_from_white_paper() -> None:
-    luminance = _luminance(np.array(ramp(12)))
-    assert (np.diff(luminance) > 0).all()
-    assert (1.05 / (luminance + 0.05) >= 3).all()  # WCAG 2.1, 1.4.11: graphics need 3 : 1
-
-
-def test_the_ramp_keeps_its_steps_for_eyes_without_red_or_green_cones() -> None:
-    # Linear RGB as protanopes and deuteranopes see it: Machado, Oliveira, Fernandes 2009, severity 1.
-    protan = np.array(
-        [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]]
-    )
-    deutan = np.array(
-        [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]]
-    )
-    colours = _linear(np.array(ramp(6)))
-    for seen in (colours @ protan.T, colours @ deutan.T):
-        luminance = seen.clip(0, 1) @ np.array([0.2126, 0.7152, 0.0722])
-        lightness = 116 * np.cbrt(luminance) - 16  # CIE L*, above its linear toe
-        assert (np.diff(lightness) > 3).all()
+def test_a_text_that_is_turned_about_to_be_read_fills_the_same_place() -> None:
+    text = Text("hand goes in this way", 5, 1, angle=np.pi / 2, align=Align.CENTRE)
+    upside_down = text.box.turned()
+    assert text.turned().box == pytest.approx(upside_down)
 
 
 def test_a_quarter_turn_to_the_left_turns_every_mark() -> None:

@@ -1,64 +1,82 @@
-"""Pages of several drawings that belong together: the map, the list of what is where, and strips that stay apart."""
+"""Sheets with their title block and check bars: true lengths, everything inside, nothing over anything."""
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
-from grading.drawing.marks import Box, Drawing, Role, Text, rectangle
-from grading.drawing.pages import Titled, Wording, tiled_set
+from grading.drawing.marks import Drawing, Line, Role, Text
+from grading.drawing.pages import Content, TitleBlock, frame_around, frames, numbered
 from grading.drawing.paper import PAPERS, Printing
 
-WORDING = Wording("Winter mitten · Women · size W3 · cutting patterns", ("run 1f3a9c · scale 1:1", "Blades can hurt."))
+TITLE = TitleBlock(
+    "pattern",
+    "Winter mitten",
+    "Women",
+    "Trank, Thumb",
+    "W3",
+    "right hand",
+    "outside",
+    date="2025-10-01",
+    run="1f3a9c2b7d",
+)
+LONG = TitleBlock(
+    "pattern", "Winter mitten for the fair, with a very long name", "Women", size="10 to 11 years", run="1"
+)
+PAPER = ["a4", "a3", "letter", "tabloid"]
 
 
-def titled(*parts: tuple[str, Box]) -> Titled:
-    drawing = Drawing(tuple(rectangle(box, Role.CUT_LINE) for _, box in parts))
-    return Titled(", ".join(name for name, _ in parts), drawing, parts)
+def texts(drawing: Drawing) -> list[str]:
+    return [mark.text for mark in drawing.marks if isinstance(mark, Text)]
 
 
-TRANK = titled(("Trank", Box(0, 0, 230, 300)))
-SMALL = titled(("Thumb", Box(0, 0, 90, 120)), ("Gusset", Box(95, 0, 160, 100)))
-LONG = titled(("Cuff", Box(0, 0, 100, 900)), ("Thumb", Box(0, 910, 90, 1020)))
+@pytest.mark.parametrize("title", [TITLE, LONG])
+@pytest.mark.parametrize("paper", PAPER)
+def test_block_and_bars_lie_inside_the_sheet_off_the_area_and_off_one_another(paper, title):
+    for frame in frames(Printing(PAPERS[paper]), title):
+        drawing = frame.furniture(1, 88)
+        assert outside(drawing, frame.sheet.printable.grown(1e-6)) == []
+        assert not [mark for mark in drawing.marks if mark.box.overlaps(frame.area)]
+        assert overlapping_texts(drawing) == []
+        assert crossed_texts(drawing) == []
 
 
-def said(page) -> list[str]:
-    return [mark.text for mark in page.drawing.marks if isinstance(mark, Text)]
+def test_the_title_block_states_its_fields_and_the_number_of_the_sheet():
+    (page, _) = numbered([Content(frames(Printing(PAPERS["a4"]), TITLE)[0])] * 2)
+    said = " ".join(texts(page.drawing))
+    for words in ("Winter mitten · Women", "Trank, Thumb", "right hand", "outside up", "2025-10-01", "1f3a9c2b7d"):
+        assert words in said
+    assert "sheet 1 of 2" in said
+    assert {mark.height for mark in page.drawing.marks if isinstance(mark, Text) and mark.text == "W3"} == {7.0}
 
 
-def test_the_list_says_which_pages_show_what():
-    pages = tiled_set([TRANK, SMALL], Printing(PAPERS["a4"]), WORDING)
-    assert len(pages) == 3
-    for page in pages:
-        assert {"1–2: Trank", "3: Thumb, Gusset"} <= set(said(page))
+def test_a_blank_date_is_a_line_to_write_on():
+    drawing = frames(Printing(PAPERS["a4"]), LONG)[0].furniture(1, 1)
+    assert any("date ____" in text for text in texts(drawing))
 
 
-def test_parts_are_listed_on_the_pages_that_show_something_of_them():
-    pages = tiled_set([LONG], Printing(PAPERS["a4"]), WORDING)
-    first = {line for line in said(pages[0]) if ":" in line}
-    # Rows are lettered from the top: the thumb, which lies highest, is on the first page only.
-    assert first == {"1: Cuff, Thumb", f"2–{len(pages)}: Cuff"}
+@pytest.mark.parametrize("paper", PAPER)
+def test_bars_are_100_mm_up_and_across_and_4_in_on_the_other_side(paper):
+    # 1 in is 25.4 mm (NIST SP 811).
+    for frame in frames(Printing(PAPERS[paper]), TITLE):
+        bars = [
+            mark.points
+            for mark in frame.furniture(1, 1).marks
+            if isinstance(mark, Line) and mark.role is Role.CHECK_BAR
+        ]
+        xs = {round(float(x), 6) for bar in bars for x in bar[:, 0]}
+        ys = {round(float(y), 6) for bar in bars for y in bar[:, 1]}
+        gaps = {round(b - a, 6) for a in xs for b in xs} & {100.0, 101.6}
+        assert gaps == {100.0, 101.6}
+        assert 100.0 in {round(b - a, 6) for a in ys for b in ys}
 
 
-def test_a_page_says_its_tile_where_there_are_several_and_its_number_always():
-    pages = tiled_set([TRANK, SMALL], Printing(PAPERS["a4"]), WORDING)
-    assert said(pages[1])[0] == "Tile B1 of 2 × 1 · page 2 of 3"
-    assert said(pages[2])[0] == "page 3 of 3"
+def test_a_sheet_cut_to_fit_has_the_room_asked_for():
+    frame = frame_around(Printing(PAPERS["sheet"]), TITLE, 600, 400)
+    assert np.all(np.array([frame.area.width, frame.area.height]) >= [600 - 1e-6, 400 - 1e-6])
 
 
-def test_a_single_page_has_no_map():
-    (page,) = tiled_set([SMALL], Printing(PAPERS["a4"]), WORDING)
-    assert page.drawing.marks == ()
-
-
-@pytest.mark.parametrize("paper", ["a4", "a3", "letter", "tabloid"])
-def test_map_and_list_keep_to_their_place_and_off_one_another(paper):
-    for page in tiled_set([TRANK, SMALL, TRANK, LONG], Printing(PAPERS[paper]), WORDING):
-        drawing, furniture = page.placed
-        lines = (Role.TRIM_LINE, Role.REGISTRATION)
-        strips = Drawing((*furniture.drawing.marks, *(mark for mark in page.drawing.marks if mark.role not in lines)))
-        assert outside(strips, page.sheet.printable) == []
-        assert not [mark for mark in strips.marks if mark.box.overlaps(drawing.window)]
-        assert overlapping_texts(strips) == []
-        cells = (Role.MAP_TILE, Role.MAP_HERE)
-        assert crossed_texts(Drawing(tuple(mark for mark in strips.marks if mark.role not in cells))) == []
+def test_another_title_on_the_same_sheet_leaves_the_area_as_it_is():
+    frame = frames(Printing(PAPERS["a4"]), LONG)[0]
+    assert frame.entitled(TITLE).area == frame.area

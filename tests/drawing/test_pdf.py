@@ -8,19 +8,14 @@ import pypdfium2
 import pytest
 from pdf_paths import paths
 
-from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
+from grading.drawing.composing import on_sheets
 from grading.drawing.marks import Arrow, Box, Curve, Dot, Drawing, Role, Text, paragraph, rectangle
-from grading.drawing.pages import Page, Wording, room, tiled_pages
+from grading.drawing.pages import Page, TitleBlock, frames, numbered
 from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
 
-FOOTER = (
-    "Run 3f9a1c · block of 2025-10-01 · scale 1 : 1 · figures in mm",
-    "Blades, needles and adhesives can hurt. A mitten made from this sheet is no protective equipment. Leather "
-    "must meet local chemical limits. Things for small children have rules of their own.",
-)
-WORDING = Wording("Winter mitten block – Women, trank, all sizes", FOOTER)
+TITLE = TitleBlock("nest", "Winter mitten", "Women", size="W1 to W6", date="2025-10-01", run="3f9a1c")
 PRINTINGS = [
     Printing(PAPERS["a4"]),
     Printing(PAPERS["a3"]),
@@ -44,18 +39,22 @@ def outline(wider: float) -> Curve:
 @cache
 def nest() -> Drawing:
     curves = [outline(6.0 * size) for size in range(6)]
-    labels = [Text(f"{6 + i}", 92 + 6 * i, 8 * i, 2.2, Role.LABEL_ON_LINE, bold=i == 2) for i in range(6)]
+    labels = [Text(f"{6 + i}", 92 + 6 * i, 8 * i, 2.5, Role.LABEL_ON_LINE, bold=i == 2) for i in range(6)]
     marks = [Arrow((40, 0), (40, 90), Role.PILE), Dot(0, 0, Role.GRADE_POINT), Text("Größe Ł Щ ½", -60, 90, 4)]
     return Drawing((*curves, *labels, *marks))
 
 
 def written(pages: list[Page]) -> bytes:
-    return pdf_bytes(pages, Styles(6, base=2), About("Nest", "The workshop", "Graded nest", ("mitten", "nest")))
+    return pdf_bytes(pages, Styles(base=2), About("Nest", "The workshop", "Graded nest", ("mitten", "nest")))
+
+
+def nest_pages(printing: Printing) -> list[Page]:
+    return numbered(on_sheets(nest(), printing, TITLE, "All sizes"))
 
 
 @cache
 def nest_on(printing: Printing) -> bytes:
-    return written(tiled_pages(nest(), printing, WORDING))
+    return written(nest_pages(printing))
 
 
 def straight_lengths(found: list[np.ndarray]) -> list[tuple[float, float]]:
@@ -67,7 +66,7 @@ def test_check_bars_are_true_on_every_page(printing: Printing) -> None:
     data = nest_on(printing)
     scale = (printing.correct_short, printing.correct_long)
     for page in range(len(pypdf.PdfReader(BytesIO(data)).pages)):
-        lies = tiled_pages(nest(), printing, WORDING)[page].sheet.width > 250 and not printing.paper.to_fit
+        lies = nest_pages(printing)[page].sheet.width > 250 and not printing.paper.to_fit
         x, y = scale[::-1] if lies else scale
         lengths = straight_lengths(paths(data, page))
         for bar in ((100 * x, 0), (101.6 * x, 0), (0, 100 * y)):
@@ -76,7 +75,7 @@ def test_check_bars_are_true_on_every_page(printing: Printing) -> None:
 
 def test_curves_keep_their_handles() -> None:
     data = nest_on(Printing(PAPERS["sheet"]))
-    placed = tiled_pages(nest(), Printing(PAPERS["sheet"]), WORDING)[0].placed[0]
+    placed = nest_pages(Printing(PAPERS["sheet"]))[0].placed[0]
     wanted = [mark.moved(placed.dx, placed.dy).segments for mark in nest().marks if isinstance(mark, Curve)]
     found = [path for path in paths(data) if len(path) == 13 and np.ptp(path) > 100]
     assert len(found) == len(wanted) == 6
@@ -97,13 +96,13 @@ def test_pages_are_as_large_as_the_paper(paper: str, sides: tuple[float, float],
 
 
 def test_the_same_pages_give_the_same_bytes() -> None:
-    first, again = (written(tiled_pages(nest(), Printing(PAPERS["a4"]), WORDING)) for _ in range(2))
+    first, again = (written(nest_pages(Printing(PAPERS["a4"]))) for _ in range(2))
     assert first == again
 
 
 def test_a_drawing_on_many_tiles_is_stored_once() -> None:
     wide = Drawing(tuple(mark for i in range(8) for mark in nest().moved(250 * i, 0).marks))
-    pages = tiled_pages(wide, Printing(PAPERS["a4"]), WORDING)
+    pages = numbered(on_sheets(wide, Printing(PAPERS["a4"]), TITLE))
     reader = pypdf.PdfReader(BytesIO(written(pages)))
     numbers = {
         page["/Resources"]["/XObject"].raw_get(name).idnum  # type: ignore[index]
@@ -111,69 +110,41 @@ def test_a_drawing_on_many_tiles_is_stored_once() -> None:
         for name in page["/Resources"]["/XObject"]  # type: ignore[index]
     }
     assert len(reader.pages) == len(pages) > 8
-    assert len(numbers) == 2  # the drawing, and what all pages say alike
+    assert len(numbers) == 1
 
 
-@pytest.mark.parametrize("printing", PRINTINGS)
-def test_no_strip_enters_the_drawing_or_another_and_all_stays_in_the_printable_part(printing: Printing) -> None:
-    for page in tiled_pages(nest(), printing, WORDING):
-        drawing, furniture = page.placed
-        strips = furniture.drawing.marks + tuple(
-            mark for mark in page.drawing.marks if mark.role not in (Role.TRIM_LINE, Role.REGISTRATION)
-        )
-        assert outside(furniture.drawing + page.drawing, page.sheet.printable) == []
-        assert not [mark for mark in strips if mark.box.overlaps(drawing.window)]
-        assert overlapping_texts(Drawing(strips)) == []
-        lines = [mark for mark in strips if mark.role not in (Role.MAP_TILE, Role.MAP_HERE)]
-        assert crossed_texts(Drawing(tuple(lines))) == []
-
-
-def test_headings_and_footers_wrap_onto_lines_and_leave_less_room() -> None:
+def test_what_fits_a_sheet_takes_one() -> None:
     printing = Printing(PAPERS["a4"])
-    long = Wording("Winter mitten block for the fair, " * 6, FOOTER * 3)
-    assert room(printing, long)[0].height < room(printing, WORDING)[0].height - 10
-    page = tiled_pages(Drawing((Dot(0, 0),)), printing, long)[0]
-    assert overlapping_texts(page.placed[1].drawing) == []
-    assert outside(page.placed[1].drawing, page.sheet.printable) == []
+    for frame in frames(printing, TITLE):
+        inside = frame.area.grown(-1.001)
+        assert len(on_sheets(Drawing((rectangle(inside, Role.FRAME),)), printing, TITLE)) == 1
 
 
-def test_what_fits_the_room_takes_one_page_without_a_map() -> None:
-    printing = Printing(PAPERS["a4"])
-    for area in room(printing, WORDING):
-        pages = tiled_pages(Drawing((rectangle(area, Role.FRAME),)), printing, WORDING)
-        assert len(pages) == 1
-        assert pages[0].drawing.marks == ()
-
-
-def test_registration_crosses_of_neighbouring_tiles_fall_on_one_another() -> None:
-    centres: dict[tuple[float, float], int] = {}
-    for page in tiled_pages(nest(), Printing(PAPERS["letter"]), WORDING):
+def test_centring_arrows_of_sheets_that_join_fall_on_one_another() -> None:
+    tips: dict[tuple[float, float], set[int]] = {}
+    for number, page in enumerate(nest_pages(Printing(PAPERS["letter"]))):
         placed = page.placed[0]
-        for mark in page.drawing.marks:
-            if mark.role is Role.REGISTRATION:
-                x, y = mark.moved(-placed.dx, -placed.dy).box.centre
-                centres[round(x, 3), round(y, 3)] = centres.get((round(x, 3), round(y, 3)), 0) + 1
-    # Two strokes make a cross; on 2 × 2 tiles one is shared by four, four by two, four stand alone.
-    assert sorted(centres.values()) == [2, 2, 2, 2, 4, 4, 4, 4, 8]
+        shown = placed.window.moved(-placed.dx, -placed.dy).grown(0.1)
+        for mark in placed.drawing.marks:
+            if mark.role is Role.REGISTRATION and shown.contains(Box(*mark.end, *mark.end)):
+                tips.setdefault((round(mark.end[0], 3), round(mark.end[1], 3)), set()).add(number)
+    assert tips
+    assert all(len(pages) >= 2 for pages in tips.values())
 
 
-def test_every_page_says_its_tile_the_heading_and_the_footer() -> None:
-    data = nest_on(Printing(PAPERS["letter"]))
-    texts = [page.extract_text() for page in pypdf.PdfReader(BytesIO(data)).pages]
-    for text, tile in zip(texts, ("A1", "A2", "B1", "B2"), strict=True):
-        assert f"Tile {tile} of 2 × 2" in text
-        assert WORDING.heading in text
-        assert FOOTER[0] in text
-        assert all(said in text for said in ("100 mm", "4 in", "Print at 100 %", "Trim along"))
+def test_a_sheet_that_joins_says_where_to_cut_and_on_which_sheet_it_lies() -> None:
+    texts = [page.extract_text() for page in pypdf.PdfReader(BytesIO(nest_on(Printing(PAPERS["letter"])))).pages]
+    assert "goes under sheet 2" in texts[0]
+    assert "cut here, lay on sheet 1" in texts[1]
+    for number, text in enumerate(texts, 1):
+        assert f"sheet {number} of {len(texts)}" in text
+        assert all(said in text for said in ("100 mm", "4 in", "Print at 100 %", "Winter mitten · Women"))
     assert "Größe Ł Щ ½" in "".join(texts)
 
 
 def test_bookmarks_and_metadata_are_there() -> None:
     reader = pypdf.PdfReader(BytesIO(nest_on(Printing(PAPERS["letter"]))))
-    first, tiles = reader.outline
-    assert first["/Title"] == WORDING.heading
-    assert [tile["/Title"] for tile in tiles] == ["Tile A1", "Tile A2", "Tile B1", "Tile B2"]
-    assert [reader.get_destination_page_number(tile) for tile in tiles] == [0, 1, 2, 3]
+    assert [entry["/Title"] for entry in reader.outline] == ["All sizes"] * len(reader.pages)
     about = reader.metadata
     assert about is not None
     assert (about.title, about.author, about.subject) == ("Nest", "The workshop", "Graded nest")
@@ -212,7 +183,7 @@ def laid_together(printing: Printing, lightest: int) -> np.ndarray:
     box = nest().box.grown(200)
     laid = np.zeros((round(2 * box.height), round(2 * box.width)), dtype=bool)
     document = pypdfium2.PdfDocument(nest_on(printing))
-    for number, page in enumerate(tiled_pages(nest(), printing, WORDING)):
+    for number, page in enumerate(nest_pages(printing)):
         placed = page.placed[0]
         image = document[number].render(scale=2 * 25.4 / 72, grayscale=True).to_numpy()
         ink = np.flipud(image < lightest)

@@ -8,7 +8,7 @@ from io import BytesIO
 import numpy as np
 from PIL import Image
 
-from grading.drawing.marks import Arrow, Box, Curve, Dot, Drawing, Mark, Role, Text, line, rectangle
+from grading.drawing.marks import Arrow, Box, Curve, Dot, Drawing, Mark, Role, Text, line
 from grading.drawing.picture import png
 from grading.drawing.styles import Styles
 
@@ -51,10 +51,10 @@ def test_a_circle_of_bezier_curves_has_its_area_inside():
 
 def test_dashes_leave_out_what_their_pattern_leaves_out():
     solid = dots(line([(2, 10), (38, 10)], Role.RULE)).sum()
-    dashed = dots(line([(2, 10), (38, 10)], Role.TRIM_LINE))  # 0.6 on, 2.4 off, in grey
+    dashed = dots(line([(2, 10), (38, 10)], Role.SEW_LINE))  # 3 on, 0.75 off
     on = np.count_nonzero(dashed.max(axis=0) > 0.1) / 360
     assert solid > 0
-    assert 0.15 < on < 0.27
+    assert 0.72 < on < 0.86
 
 
 def test_text_begins_at_its_place_and_its_capitals_are_as_high_as_it_says():
@@ -82,15 +82,6 @@ def test_arrows_and_dots_are_filled():
     picture = dots(Arrow((5, 10), (35, 10), Role.PILE, head=6), Dot(5, 15, radius=2))
     assert picture[100, 300] > 0.9  # in the head
     assert picture[50, 50] > 0.9
-
-
-def test_a_drawing_in_greys_makes_a_grey_picture_and_one_in_colour_a_coloured_one():
-    frame = rectangle(Box(5, 5, 35, 15), Role.FRAME)
-    size = line([(0, 0), (40, 20)], Role.SEW_LINE, 0)
-    modes = [
-        Image.open(BytesIO(png(Drawing(marks), FRAME, Styles(3), dots_per_mm=4))).mode for marks in ((frame,), (size,))
-    ]
-    assert modes == ["L", "RGB"]
 
 
 def test_the_same_drawing_gives_the_same_bytes():

@@ -102,7 +102,7 @@ def test_the_construction_sheet_names_every_line_and_point_and_can_be_read(group
     assert not [text for text, mark in crossed_texts(drawing) if mark.role is not grid and text.role is Role.LABEL]
 
 
-@pytest.mark.parametrize(("paper", "scale"), [("a4", "drawn at 1 : 2"), ("sheet", "true to scale")])
+@pytest.mark.parametrize(("paper", "scale"), [("a4", "1 : 3"), ("sheet", "1 : 1")])
 def test_the_construction_sheet_is_one_page_that_says_its_scale(paper, scale):
     (page,) = pypdf.PdfReader(io.BytesIO(construction_sheet(drafted("Men"), Printing(PAPERS[paper]), unit="mm"))).pages
     assert scale in page.extract_text()

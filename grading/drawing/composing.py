@@ -1,0 +1,141 @@
+"""Sheets put together: things at their places, and at each joint what it takes to trim, lay and glue it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from math import pi
+
+import numpy as np
+import shapely
+
+from grading.drawing.fonts import DESCENT
+from grading.drawing.joints import LAP, Cell, Parting
+from grading.drawing.laying import TRIM, Laid, Lay, Thing, in_one, laid
+from grading.drawing.legibility import shapes
+from grading.drawing.marks import Align, Arrow, Box, Drawing, Mark, Role, Text, line
+from grading.drawing.pages import Bookmark, Content, Frame, Placed, TitleBlock, frame_around, frames
+from grading.drawing.paper import LINE_ROOM, Printing
+from grading.drawing.system import NARROW, SMALL
+
+__all__ = ["beside_joints", "centring_arrows", "composed", "on_sheets"]
+
+#: A centring arrow on each side of a joint: how long, with its head, and what it keeps free beside it, mm.
+ARROW, HEAD, FREE = 7.0, 2.5, 1.5
+_TEXT = Text("", 0, 0, SMALL, align=Align.CENTRE)
+#: What shows beyond a trim line, so that the line is printed in its whole width, mm.
+_EDGE = NARROW
+
+
+def composed(
+    found: Laid, drawings: Sequence[Drawing], names: Sequence[str], frame_of: Callable[[bool, Sequence[str]], Frame]
+) -> list[Content]:
+    """A sheet for each that was found, with the drawings (in the forms that were laid) at their places.
+
+    ``frame_of`` gives the frame of a sheet: lying or upright, and the names of what is on it.
+    """
+    where = {(lay.thing, lay.cell): number for number, sheet in enumerate(found.sheets, 1) for lay in sheet}
+    contents = []
+    for lying, sheet in zip(found.lying, found.sheets, strict=True):
+        frame = frame_of(lying, [names[lay.thing] for lay in sheet])
+        placed, marks = [], []
+        for lay in sheet:
+            one = _placed(lay, drawings[lay.thing], frame.area)
+            placed.append(one)
+            marks += [mark.moved(one.dx, one.dy) for mark in _at_joints(lay, where)]
+        bookmarks = tuple(Bookmark(names[lay.thing]) for lay in sheet if names[lay.thing])
+        contents.append(Content(frame, tuple(placed), Drawing(tuple(marks)), bookmarks))
+    return contents
+
+
+def _placed(lay: Lay, drawing: Drawing, area: Box) -> Placed:
+    """A share of a drawing on its sheet, its window as large as what is shown of it."""
+    shown = lay.parting.shown(lay.cell)
+    dx, dy = area.left + lay.place.right - shown.right, area.bottom + lay.place.bottom - shown.bottom
+    window = shown.moved(dx, dy)
+    left = window.left - _EDGE * (lay.cell.column > 0)
+    top = window.top + _EDGE * (lay.cell.row > 0)
+    return Placed(drawing, dx, dy, Box(left, window.bottom, window.right, top))
+
+
+def _at_joints(lay: Lay, where: dict[tuple[int, Cell], int]) -> Iterator[Mark]:
+    """Trim lines, and which sheet lies over or under this one, in the drawing's own mm."""
+    box, shown = lay.cell.box, lay.parting.shown(lay.cell)
+    others = {(cell.row, cell.column): where[lay.thing, cell] for cell in lay.parting.cells}
+    row, column = lay.cell.row, lay.cell.column
+    x, y = (shown.left + shown.right) / 2, (shown.bottom + shown.top) / 2
+    fall = DESCENT * SMALL
+    if left := others.get((row, column - 1)):
+        yield line([(box.left, shown.bottom), (box.left, shown.top)], Role.TRIM_LINE)
+        yield replace(_TEXT, text=f"cut here, lay on sheet {left}", x=box.left - fall - 0.3, y=y, angle=pi / 2)
+    if above := others.get((row - 1, column)):
+        yield line([(shown.left, box.top), (shown.right, box.top)], Role.TRIM_LINE)
+        yield replace(_TEXT, text=f"cut here, lay on sheet {above}", x=x, y=box.top + fall + 0.3)
+    if right := others.get((row, column + 1)):
+        text = f"goes under sheet {right}, to the arrows"
+        yield replace(_TEXT, text=text, x=shown.right + TRIM - fall - 0.2, y=y, angle=pi / 2)
+    if below := others.get((row + 1, column)):
+        text = f"goes under sheet {below}, to the arrows"
+        yield replace(_TEXT, text=text, x=x, y=shown.bottom - TRIM + fall + 0.2)
+
+
+def beside_joints(parting: Parting) -> shapely.Geometry:
+    """The bands (drawing's mm) in which no text and no arrow but the joints' own may stand."""
+    box = parting.box
+    bands = [shapely.box(x - 1, box.bottom, x + LAP + 1, box.top) for x in parting.across]
+    bands += [shapely.box(box.left, y - LAP - 1, box.right, y + 1) for y in parting.up]
+    return shapely.union_all(bands) if bands else shapely.Polygon()
+
+
+def centring_arrows(drawing: Drawing, parting: Parting) -> list[Mark]:
+    """Two pairs of arrows on each joint, tip to tip, where they meet no line of the drawing."""
+    lines = shapely.STRtree(shapes(drawing.marks))
+    marks: list[Mark] = []
+    for cell in parting.cells:
+        if cell.column:
+            for y in _free_along(lines, cell.box.bottom, cell.box.top, cell.box.left, 0):
+                marks += _pair((cell.box.left, y), (1, 0))
+        if cell.row:
+            for x in _free_along(lines, cell.box.left, cell.box.right, cell.box.top, 1):
+                marks += _pair((x, cell.box.top), (0, 1))
+    return marks
+
+
+def _free_along(lines: shapely.STRtree, low: float, high: float, joint: float, axis: int) -> list[float]:
+    """The places nearest to a quarter and to three quarters of a joint at which a pair of arrows meets nothing.
+
+    The joint lies at a place of an ``axis`` (0: x, 1: y) and runs along the other from ``low`` to ``high``.
+    """
+    tried = np.arange(low + FREE, high - FREE, 1.5)
+    along, beside = ARROW + FREE, HEAD / 6 + FREE
+    across = np.full(len(tried), joint)
+    x, y = (across, tried) if axis == 0 else (tried, across)
+    right, up = (along, beside) if axis == 0 else (beside, along)
+    met = lines.query(shapely.box(x - right, y - up, x + right, y + up), predicate="intersects")[0]
+    free = np.delete(tried, met).tolist()
+    if not free:
+        return []
+    wanted = [low + (high - low) * share for share in (0.25, 0.75)]
+    return sorted({min(free, key=lambda at: (abs(at - want), at)) for want in wanted})
+
+
+def _pair(at: tuple[float, float], along: tuple[int, int]) -> Iterator[Mark]:
+    (x, y), (dx, dy) = at, along
+    for way in (1, -1):
+        yield Arrow((x + way * dx * ARROW, y + way * dy * ARROW), (x, y), Role.REGISTRATION, head=HEAD)
+
+
+def on_sheets(drawing: Drawing, printing: Printing, title: TitleBlock, bookmark: str = "") -> list[Content]:
+    """A drawing at its own scale, upright, on one sheet if one holds it and else parted over several."""
+    thing = Thing(bookmark, (drawing,), parts=True)
+    if printing.paper.to_fit:
+        found, width, height = in_one([thing], drawing.box.width + 2 * LINE_ROOM)
+        frame = frame_around(printing, title, width, height)
+        bases = (frame, frame)
+    else:
+        bases = frames(printing, title)
+        upright, lying = ((frame.area.width, frame.area.height) for frame in bases)
+        found = laid([thing], upright, lying)
+    lay = found.sheets[0][0]
+    drawn = drawing + Drawing(tuple(centring_arrows(drawing, lay.parting)))
+    return composed(found, [drawn], [bookmark], lambda lying, _: bases[lying])

@@ -1,0 +1,189 @@
+"""Pieces and notes on as few sheets as can be: whole where they fit, else parted, and the rest where there is room."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import permutations, product
+from math import ceil
+
+from grading.drawing.joints import Cell, Parting, partings
+from grading.drawing.marks import Box, Drawing
+from grading.drawing.paper import LINE_ROOM
+
+__all__ = ["BETWEEN", "TRIM", "Laid", "Lay", "Thing", "in_one", "laid"]
+
+#: What is left free between things on a sheet, mm.
+BETWEEN = 4.0
+#: The strip beside a joint on which stands what belongs to it, outside of what is kept, mm.
+TRIM = 4.5
+#: How many ways of parting each thing are tried together, and up to how many whole things in every order.
+_MOST_WAYS, _ALL_ORDERS = 8, 5
+
+Sides = tuple[float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Thing:
+    """What is to be laid on sheets, in one of its ``forms``, the most welcome first; ``parts`` if it may be parted."""
+
+    name: str
+    forms: tuple[Drawing, ...]
+    parts: bool = False
+
+    @classmethod
+    def piece(cls, name: str, drawing: Drawing) -> Thing:
+        """A piece at true scale: it may be turned by a right angle, and parted."""
+        return cls(name, (drawing, drawing.turned()), parts=True)
+
+
+@dataclass(frozen=True)
+class Lay:
+    """A thing's share on a sheet: which thing, in which of its forms, its parting, its cell, and where that lies.
+
+    ``place`` is the box on the sheet (mm from the corner of its area) of what the sheet shows of it.
+    """
+
+    thing: int
+    form: int
+    parting: Parting
+    cell: Cell
+    place: Box
+
+
+@dataclass(frozen=True)
+class Laid:
+    """The sheets: for each whether it is the lying one, and what lies on it."""
+
+    lying: tuple[bool, ...]
+    sheets: tuple[tuple[Lay, ...], ...]
+
+
+def laid(things: Sequence[Thing], upright: Sides, lying: Sides) -> Laid:
+    """The things on as few sheets as found, of which an upright and a lying one have that width and height to give.
+
+    Parted things come first, each cell on a sheet of its own and in its corner; then the others where there is room.
+    Raises ValueError where a thing fits no sheet, whole or parted.
+    """
+    sides = (upright, lying)
+    ways = [list(_ways(thing, sides)) for thing in things]
+    for thing, found in zip(things, ways, strict=True):
+        if not found:
+            raise ValueError(f"'{thing.name}' goes on no sheet of {upright[0]:.0f} × {upright[1]:.0f} mm")
+    areas = [thing.forms[0].box.width * thing.forms[0].box.height for thing in things]
+    order = sorted(range(len(things)), key=lambda i: (-areas[i], i))
+    parted = [i for i in order if not ways[i][0].parting.whole]
+    whole = [i for i in order if ways[i][0].parting.whole]
+    orders = list(permutations(whole)) if len(whole) <= _ALL_ORDERS else [tuple(whole)]
+    least = max(sum(len(ways[i][0].parting.cells) for i in parted), ceil(sum(areas) / (upright[0] * upright[1])), 1)
+    best: _Sheets | None = None
+    for chosen, new, sequence in product(product(*(ways[i] for i in parted)), (0, 1), orders):
+        sheets = _Sheets(sides)
+        for i, way in zip(parted, chosen, strict=True):
+            sheets.part(i, way)
+        for i in sequence:
+            sheets.put(i, ways[i], new)
+            if best is not None and len(sheets.lays) >= len(best.lays):
+                break
+        else:
+            best = sheets
+            if len(best.lays) == least:
+                break
+    assert best is not None
+    return Laid(tuple(bool(kind) for kind in best.kinds), tuple(tuple(sheet) for sheet in best.lays))
+
+
+def in_one(things: Sequence[Thing], widest: float) -> tuple[Laid, float, float]:
+    """All things whole on one sheet no wider than ``widest`` mm if they go, and the width and height that it takes."""
+    far = 1e5
+    sheets = _Sheets(((widest, far), (widest, far)))
+    for i in sorted(range(len(things)), key=lambda i: (-things[i].forms[0].box.height, i)):
+        box = things[i].forms[0].box.grown(LINE_ROOM)
+        if box.width > widest:
+            return in_one(things, box.width)
+        sheets.put(i, [_Way(0, 0, Parting(box))], 0)
+    (lays,) = sheets.lays
+    width = max(lay.place.right for lay in lays)
+    height = far - min(lay.place.bottom for lay in lays)
+    lower = height - far
+    down = tuple(replace(lay, place=lay.place.moved(0, lower)) for lay in lays)
+    return Laid((False,), (down,)), width, height
+
+
+@dataclass(frozen=True)
+class _Way:
+    """One way for a thing to lie: on the upright (0) or the lying sheet (1), in which form, and how it is parted."""
+
+    kind: int
+    form: int
+    parting: Parting
+
+
+def _ways(thing: Thing, sides: Sequence[Sides]) -> Iterator[_Way]:
+    """The ways of a thing that take the fewest cells; every sheet that holds it whole, else the partings."""
+    found = []
+    for form, drawing in enumerate(thing.forms):
+        box = drawing.box.grown(LINE_ROOM)
+        for kind, (width, height) in enumerate(sides):
+            if box.width <= width and box.height <= height:
+                found.append(_Way(kind, form, Parting(box)))
+            elif thing.parts:
+                found += [_Way(kind, form, one) for one in partings(drawing, box, width, height, TRIM)]
+    least = min((len(way.parting.cells) for way in found), default=0)
+    yield from [way for way in found if len(way.parting.cells) == least][:_MOST_WAYS]
+
+
+class _Sheets:
+    """Sheets in the making: the kind of each and what lies on it."""
+
+    def __init__(self, sides: Sequence[Sides]) -> None:
+        self._sides = sides
+        self.kinds: list[int] = []
+        self.lays: list[list[Lay]] = []
+
+    def part(self, thing: int, way: _Way) -> None:
+        """Every cell of a parted thing on a new sheet of its own, in the corner that lies outermost."""
+        for cell in way.parting.cells:
+            shown = way.parting.shown(cell)
+            width, height = shown.width + TRIM * (cell.column > 0), shown.height + TRIM * (cell.row > 0)
+            _, up = self._sides[way.kind]
+            self.kinds.append(way.kind)
+            self.lays.append([Lay(thing, way.form, way.parting, cell, Box(0, up - height, width, up))])
+
+    def put(self, thing: int, ways: Sequence[_Way], new: int) -> None:
+        """A whole thing on the first sheet that has room for it, or on a new one of a kind that holds it."""
+        for number in range(len(self.lays)):
+            if self._take(number, thing, ways):
+                return
+        kinds = {way.kind for way in ways}
+        self.kinds.append(new if new in kinds else min(kinds))
+        self.lays.append([])
+        self._take(len(self.lays) - 1, thing, ways)
+
+    def _take(self, number: int, thing: int, ways: Sequence[_Way]) -> bool:
+        """The place that lies highest and then furthest left on a sheet, if there is one."""
+        width, height = self._sides[self.kinds[number]]
+        taken = [_with_joints(lay) for lay in self.lays[number]]
+        for way in ways:
+            if way.kind != self.kinds[number]:
+                continue
+            box = way.parting.box
+            lefts = sorted({0.0, *(other.right + BETWEEN for other in taken)})
+            tops = sorted({height, *(other.bottom - BETWEEN for other in taken)}, reverse=True)
+            for top, left in product(tops, lefts):
+                place = Box(left, top - box.height, left + box.width, top)
+                if place.right > width + 1e-9 or place.bottom < -1e-9:
+                    continue
+                near = place.grown(BETWEEN - 1e-9)
+                if not any(near.overlaps(other) for other in taken):
+                    self.lays[number].append(Lay(thing, way.form, way.parting, way.parting.cells[0], place))
+                    return True
+        return False
+
+
+def _with_joints(lay: Lay) -> Box:
+    """What a share takes up on its sheet, with what stands beside its joints."""
+    box, last = lay.place, lay.parting.cells[-1]
+    right = TRIM if lay.cell.column < last.column else 0.0
+    below = TRIM if lay.cell.row < last.row else 0.0
+    return Box(box.left, box.bottom - below, box.right + right, box.top)
