@@ -270,7 +270,7 @@ def _piece_label(run: SizeRun, piece: GradedPiece, placing: Placing) -> list[Mar
     x, y = (float(value) for value in shapely.get_coordinates(circle)[0])
     radius = min(float(shapely.length(circle)), 40.0)
     of = piece.shape.piece
-    facts = [str(run.block.shown) if len(piece.beziers) > 1 else ""]
+    facts = [str(run.block.shown)]
     left, width = x - 0.8 * radius, 1.6 * radius - 4
     heading = Text("", 0, 0, PLAIN, bold=True)
     words = paragraph([of.name], left + 4, y + radius * 0.5, width, heading)

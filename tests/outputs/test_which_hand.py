@@ -11,6 +11,7 @@ from pypdf import PdfReader
 
 from grading.drafting.one_hand import one_pair
 from grading.drafting.scenario import demo_sizes
+from grading.drawing.joints import Parting
 from grading.drawing.marks import Arrow, Curve, Drawing, Line, Role, Text
 from grading.engine.run import grade
 from grading.inputs.hands import Hands
@@ -67,6 +68,12 @@ def lopsided(block, drawn_from: str, marked_on: str, left: int = 1, right: int =
     )
 
 
+def pieces_drawn(run, size: int = 0, net: bool = False) -> dict[str, Drawing]:
+    """Every piece for each hand, whole, by its name and hand."""
+    drawn = PieceDrawings(run, cut_lines(run), Wanted("0", net, each_hand=True)).of_size(size)
+    return {one.name: one.finished(Parting(one.lines.box), turned=False) for one in drawn}
+
+
 def palms(drawing: Drawing, role: Role) -> float:
     """Where a trank's hole lies beside its middle, or a patch, which has none, beside x = 0."""
     boxes = [mark.box for mark in drawing.marks if isinstance(mark, Curve | Line) and mark.role is role]
@@ -79,9 +86,8 @@ def palms(drawing: Drawing, role: Role) -> float:
 @pytest.mark.parametrize("drawn_from", FACES)
 def test_patterns_and_lays_show_the_hand_that_they_name(block, drawn_from, marked_on):
     run = grade(lopsided(block, drawn_from, marked_on), WOMEN)
-    loops = cut_lines(run)
     for net in (False, True):
-        for title, drawing in PieceDrawings(run, loops, Wanted("0", net)).pair(0):
+        for title, drawing in pieces_drawn(run, net=net).items():
             assert hand_of(palms(drawing, Role.CUT_LINE), marked_on) == title.split()[-1], title
     for piece in pieces_of_pairs(run)[0]:
         x = piece.holes[0][:, 0].mean() if piece.holes else piece.outline[:, 0].mean()
@@ -99,7 +105,10 @@ def test_nest_and_sketch_show_the_marked_face_of_a_hand_that_is_cut_and_name_it(
     assert (shown.face, {"left": left, "right": right}[shown.hand]) == (marked_on, 1)
     for piece in run.pieces.values():
         drawing = nested(run, piece)
-        assert hand_of(palms(drawing, Role.SEW_LINE), marked_on) == shown.hand
+        # Of a mirrored piece the palm half is drawn, beside its mirror line; the patch lies beside x = 0.
+        middle = [mark.box.left for mark in drawing.marks if mark.role is Role.MIRROR_LINE] or [0.0]
+        palm = max((mark.box for mark in drawing.marks if mark.role is Role.SEW_LINE), key=lambda box: box.width)
+        assert hand_of(palm.centre[0] - middle[0], marked_on) == shown.hand
         said = " ".join(mark.text for mark in drawing.marks if isinstance(mark, Text))
         assert f"{marked_on} up: {shown.hand} hand" in said
     sketched = sketch(run, 0, [], *PICTURE)
@@ -127,7 +136,7 @@ def test_the_card_and_the_pattern_of_one_hand_speak_of_that_hand_only(stock):
         card, pattern = printed(one.graded, "cards"), printed(one.graded, "patterns")
         assert f"outside up: {hand} hand" in card
         assert f"Cut for the {hand} hand" in card
-        assert f"the {hand} hand, marked with the outside" in " ".join(pattern.split())
+        assert f"{hand} hand · outside up" in " ".join(pattern.split())
         for text in (card, pattern):
             assert f"{other} hand" not in text.casefold()
             assert "mirrors" not in text
@@ -157,8 +166,7 @@ def arrows(drawing: Drawing, role: Role) -> list[Arrow]:
 def test_a_pile_arrow_points_where_the_block_says_on_every_sheet_and_on_the_skin(block, says, way):
     made = lopsided(block, "inside", "outside")
     run = grade(replace(made, pieces=tuple(replace(piece, pile_arrow=says) for piece in made.pieces)), WOMEN)
-    titled = PieceDrawings(run, cut_lines(run), Wanted("0")).pair(0)
-    drawings = [drawing for title, drawing in titled if "Trank" in title]
+    drawings = [drawing for title, drawing in pieces_drawn(run).items() if "Trank" in title]
     drawings += [sketch(run, 0, [], *PICTURE), *(nested(run, piece) for piece in run.pieces.values())]
     for drawing in drawings:
         ways = {int(np.sign(arrow.end[1] - arrow.start[1])) for arrow in arrows(drawing, Role.PILE)}
@@ -177,6 +185,6 @@ def test_a_pile_arrow_points_where_the_block_says_on_every_sheet_and_on_the_skin
 def test_a_stretch_arrow_stands_only_where_the_block_says_so(block, says):
     made = lopsided(block, "inside", "outside")
     run = grade(replace(made, pieces=tuple(replace(piece, stretch=says) for piece in made.pieces)), WOMEN)
-    for title, drawing in PieceDrawings(run, cut_lines(run), Wanted("0")).pair(2):
+    for title, drawing in pieces_drawn(run, 2).items():
         found = [arrow.end[0] != arrow.start[0] for arrow in arrows(drawing, Role.STRETCH)]
         assert found == ([says == "across"] if says else []), title
