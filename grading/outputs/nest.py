@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -270,7 +270,7 @@ def _piece_label(run: SizeRun, piece: GradedPiece, placing: Placing) -> list[Mar
     x, y = (float(value) for value in shapely.get_coordinates(circle)[0])
     radius = min(float(shapely.length(circle)), 40.0)
     of = piece.shape.piece
-    facts = [str(run.block.shown)]
+    facts = [str(run.block.shown), *(["pile arrow"] if of.pile else [])]
     left, width = x - 0.8 * radius, 1.6 * radius - 4
     heading = Text("", 0, 0, PLAIN, bold=True)
     words = paragraph([of.name], left + 4, y + radius * 0.5, width, heading)
@@ -278,8 +278,7 @@ def _piece_label(run: SizeRun, piece: GradedPiece, placing: Placing) -> list[Mar
     marks: list[Mark] = [*words.marks]
     if of.pile:
         low, high = ((left, y + way * radius * 0.5) for way in (-of.pile, of.pile))
-        below = replace(_TEXT, text="pile arrow", x=left + 2, y=y - radius * 0.5)
-        marks = [Arrow(low, high, Role.PILE), *marks, below]
+        marks.insert(0, Arrow(low, high, Role.PILE))
     for mark in marks:
         placing.take(mark)
     return marks
