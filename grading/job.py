@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from grading import __version__
-from grading.at_once import Each, in_turn
 from grading.audit import audit_block, audit_fit, audit_run, audit_table
 from grading.engine.balance import balanced
 from grading.engine.run import SizeRun, grade
@@ -57,20 +56,19 @@ class Job:
     named: tuple[str, ...] = ()
 
 
-def read_job(sizes: Path, blocks: Sequence[Path] = (), groups: Sequence[str] = (), each: Each = in_turn) -> Job:
+def read_job(sizes: Path, blocks: Sequence[Path] = (), groups: Sequence[str] = ()) -> Job:
     """Read a workbook of size tables and one or more of blocks, and grade the groups named, or all of them.
 
     Without ``blocks`` they are those beside the tables, as `blocks_beside` says, and every group needs one. Blocks
     that are given are meant: without ``groups`` the groups that they name are graded and the others left out, and a
     single one stands for a group that is asked for by name even if it names another.
 
-    Never raises for what the files hold: everything wrong, in every file, comes back as findings. Files are opened
-    and groups graded by ``each``, which may do several at once.
+    Never raises for what the files hold: everything wrong, in every file, comes back as findings.
     """
-    read = each(_read_sizes, [sizes]), each(_read_block, blocks or blocks_beside(sizes))
-    ((tables, of_sizes, findings),) = read[0]
+    tables, of_sizes, findings = _read_sizes(sizes)
     drafted: list[Drafted] = []
-    for block, of_block, found in read[1]:
+    for path in blocks or blocks_beside(sizes):
+        block, of_block, found = _read_block(path)
         findings += found
         if block is not None:
             drafted.append((block, of_block))
@@ -88,7 +86,7 @@ def read_job(sizes: Path, blocks: Sequence[Path] = (), groups: Sequence[str] = (
             findings += audit_fit(block, table)
     if has_errors(findings):
         return Job((), tuple(findings), named)
-    graded = each(_graded, *([pair[part] for pair in pairs] for part in range(3)))
+    graded = [_graded(table, block, inputs) for table, block, inputs in pairs]
     groups_graded = tuple(replace(group, of_tables=tuple(_concerning(group, findings))) for group in graded)
     return Job(groups_graded, tuple(findings), named)
 

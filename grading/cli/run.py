@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
+import gc
 import sys
-from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 
 import click
 
-from grading.at_once import at_once
 from grading.cli.options import PrintedBar, in_tables, in_units, replacing
 from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
-from grading.findings import Finding, Place, Severity, has_errors
+from grading.findings import Finding, has_errors
 from grading.job import GradedGroup, read_job
-from grading.outputs.files import KINDS, Choices, Files, files_of_each, folder_names, made_for_group, record
+from grading.outputs.files import KINDS, Choices, Files, folder_names, group_files, made_for_group, record
 from grading.outputs.printable import unprintable
 from grading.publish import Published, left_over, occupied, publish
 from grading.readings.measures import measured
@@ -85,44 +84,30 @@ def command(
     errors nothing is written.
     """
     findings: list[Finding] = []
-    try:
-        with at_once() as each:
-            job = read_job(sizes, blocks, groups, each)
-            findings += job.findings
-            folders = folder_names(job.named)
-            for group in job.groups:
-                findings += [*group.findings, *unprintable(group.run.block, group.run.table)]
-                findings += occupied(out / folders[group.run.group], made_for_group(group.run.group))
-            if has_errors(findings):
-                stop(findings)
-            findings += left_over(out, [out / name for name in folders.values()], made_for_group(""))
-            tell_findings(findings)
-            choices = Choices(Printing(PAPERS[paper], *printed_bar), unit, only, marked_on)
-            for group, files in zip(job.groups, files_of_each(job.groups, choices, each), strict=True):
-                if not quiet:
-                    say(_summary(group, unit))
-                content = _collected(files, group.run.group, quiet)
-                folder = out / folders[group.run.group]
-                published = publish(folder, content, record(group), replace=replace, remove_stale=not choices.only)
-                tell_findings(published.findings)
-                findings += published.findings
-                if not quiet:
-                    say(_told(published) + "\n")
-    except BrokenProcessPool:
-        findings.append(_ENDED)
-        tell_findings([_ENDED])
+    # What was imported stays for good: it need not be walked through for garbage.
+    gc.freeze()
+    job = read_job(sizes, blocks, groups)
+    findings += job.findings
+    folders = folder_names(job.named)
+    for group in job.groups:
+        findings += [*group.findings, *unprintable(group.run.block, group.run.table)]
+        findings += occupied(out / folders[group.run.group], made_for_group(group.run.group))
+    if has_errors(findings):
+        stop(findings)
+    findings += left_over(out, [out / name for name in folders.values()], made_for_group(""))
+    tell_findings(findings)
+    choices = Choices(Printing(PAPERS[paper], *printed_bar), unit, only, marked_on)
+    for group in job.groups:
+        if not quiet:
+            say(_summary(group, unit))
+        content = _collected(group_files(group, choices), group.run.group, quiet)
+        folder = out / folders[group.run.group]
+        published = publish(folder, content, record(group), replace=replace, remove_stale=not choices.only)
+        tell_findings(published.findings)
+        findings += published.findings
+        if not quiet:
+            say(_told(published) + "\n")
     end(findings)
-
-
-#: A process that was at work is gone, by no doing of the program's own.
-_ENDED = Finding(
-    "process-ended",
-    Severity.ERROR,
-    Place(),
-    "A process at work on the files was ended from outside; perhaps the machine ran out of memory.",
-    "The files of a group are put into their folder together, so that all there are are whole.",
-    "Close other programs and run again.",
-)
 
 
 def _collected(files: Files, group: str, quiet: bool) -> dict[str, bytes]:

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import repeat
 
 from grading import __version__
-from grading.at_once import Each
 from grading.drawing.paper import PAPERS, Printing
 from grading.job import GradedGroup
 from grading.publish import MADE_FOR
@@ -19,7 +17,6 @@ __all__ = [
     "USUAL",
     "Choices",
     "Files",
-    "files_of_each",
     "folder_names",
     "group_files",
     "made_for_group",
@@ -56,31 +53,6 @@ def _marked(graded: GradedGroup, face: str | None) -> GradedGroup:
         return graded
     run = graded.run
     return replace(graded, run=replace(run, block=replace(run.block, marked_on=face)))
-
-
-def _parted(choices: Choices) -> list[Choices]:
-    """The choices by kinds that have no drawing in common, and so can be made apart at no loss."""
-    wanted = choices.only or USUAL
-    parts = [tuple(kind for kind in wanted if (kind in _OF_SIZE_SHEETS) is of_sheets) for of_sheets in (True, False)]
-    return [replace(choices, only=part) for part in parts if part]
-
-
-def files_of_each(groups: Sequence[GradedGroup], choices: Choices, each: Each) -> list[Files]:
-    """The files of every group, to be asked for in the order of the groups.
-
-    They are made by ``each``, which may make several at once: what takes longest is begun first.
-    """
-    made = [each(_made, groups, repeat(part)) for part in _parted(choices)]
-
-    def of_next_group() -> Files:
-        for parts in made:
-            yield from next(parts)
-
-    return [of_next_group() for _ in groups]
-
-
-def _made(graded: GradedGroup, choices: Choices) -> list[tuple[str, bytes]]:
-    return list(group_files(graded, choices))
 
 
 def record(graded: GradedGroup) -> dict[str, object]:
@@ -180,5 +152,3 @@ KINDS: Mapping[str, Callable[[GradedGroup, Choices], Files]] = {
 }
 #: What is written when nothing is asked for by name.
 USUAL = ("nest", "patterns", "spec", "cards")
-#: What is made from the sheets of sizes; that and all the rest come to about half of the work each.
-_OF_SIZE_SHEETS = ("spec", "cards")

@@ -1,4 +1,4 @@
-"""Writes as many pages, paths, texts and cells as a recipe counts, with reportlab and openpyxl alone.
+"""Writes as many pages, paths, texts and cells as a recipe counts, with reportlab and XlsxWriter alone.
 
 Run as a process of its own: python tests/bench/floor.py RECIPE FOLDER. It is the least that a program can do
 which writes such files with these libraries: no figure in it is computed.
@@ -14,17 +14,11 @@ from itertools import cycle, islice
 from pathlib import Path
 from typing import Any
 
-import openpyxl
-from openpyxl.drawing.image import Image
-from openpyxl.formatting.rule import FormulaRule
-from openpyxl.styles import Alignment, Border, Font, NamedStyle, Side
-from openpyxl.utils import get_column_letter
-from openpyxl.worksheet.datavalidation import DataValidation
-from openpyxl.worksheet.table import Table
-from PIL import Image as Picture
+from PIL import Image
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
+from xlsxwriter import Workbook
 
 FONTS = Path(__file__).parents[2] / "grading" / "drawing" / "fonts"
 #: Coordinates as long as real ones: four decimals of a millimetre.
@@ -104,56 +98,56 @@ def _draw(canvas: Any, stream: dict[str, Any]) -> None:
 
 
 def _write_workbook(path: Path, file: dict[str, Any]) -> None:
-    book = openpyxl.Workbook()
-    book.remove(book.active)
-    styles = sorted({style for sheet in file["sheets"] for _, style, _, _ in sheet["cells"]})
-    for style in styles:
-        look = NamedStyle(f"style {style}", font=Font(name="Arial", size=10), border=Border(bottom=Side("hair")))
-        look.alignment = Alignment("right", "top", wrap_text=True)
-        book.add_named_style(look)
+    book = Workbook(path, {"in_memory": True})
+    usual = {"font_name": "Arial", "font_size": 10, "bottom": 7, "align": "right", "valign": "top", "text_wrap": True}
+    styles = {style for sheet in file["sheets"] for _, style, _, _ in sheet["cells"]}
+    looks = {style: book.add_format({**usual, "indent": number}) for number, style in enumerate(sorted(styles))}
+    flag = book.add_format({"bold": True})
     media = iter(file["media"])
     for number, counted in enumerate(file["sheets"]):
-        sheet = book.create_sheet(f"sheet {number}")
-        _write_cells(sheet, counted)
-        _furnish(sheet, counted, number)
+        sheet = book.add_worksheet(f"sheet {number}")
+        _furnish(sheet, counted, number, flag)
+        _write_cells(sheet, counted, looks)
         for size in islice(media, counted["pictures"]):
-            sheet.add_image(Image(_picture(size)), "A1")
-    book.save(path)
+            sheet.insert_image("A1", "picture.png", {"image_data": _picture(size)})
+    book.close()
 
 
-def _furnish(sheet: Any, counted: dict[str, Any], number: int) -> None:
+def _furnish(sheet: Any, counted: dict[str, Any], number: int, flag: Any) -> None:
     """What a sheet has besides its cells: widths, heights, merged cells, tables, lists to choose from, flags."""
     for column in range(counted["widths"]):
-        sheet.column_dimensions[get_column_letter(column + 1)].width = 12.5
+        sheet.set_column_pixels(column, column, 90)
     for row in range(counted["heights"]):
-        sheet.row_dimensions[row + 1].height = 27.0
+        sheet.set_row(row, 27.0)
     for row in range(counted["merges"]):
-        sheet.merged_cells.add(f"A{row + 1}:F{row + 1}")
+        sheet.merge_range(1000 + row, 0, 1000 + row, 5, "")
     for table in range(counted["tables"]):
-        sheet.add_table(Table(displayName=f"T_{number}_{table}", ref=f"A{3 * table + 1}:B{3 * table + 2}"))
+        sheet.add_table(3 * table, 0, 3 * table + 1, 1, {"name": f"T_{number}_{table}"})
     for row in range(counted["lists"]):
-        rule = DataValidation("list", '"yes,no"', allow_blank=True)
-        rule.add(f"A{row + 1}")
-        sheet.add_data_validation(rule)
+        sheet.data_validation(row, 0, row, 0, {"validate": "list", "source": ["yes", "no"]})
     for row in range(counted["flags"]):
-        sheet.conditional_formatting.add(f"A{row + 1}", FormulaRule(["A1>1"], font=Font(bold=True)))
-    sheet.oddHeader.left.text, sheet.oddFooter.right.text = "Floor", "page &P of &N"
-    sheet.page_setup.paperSize, sheet.page_setup.fitToHeight = sheet.PAPERSIZE_A4, 0
+        sheet.conditional_format(row, 0, row, 0, {"type": "formula", "criteria": "=A1>1", "format": flag})
+    sheet.set_header("&LFloor")
+    sheet.set_footer("&Rpage &P of &N")
+    sheet.set_paper(9)
+    sheet.fit_to_pages(1, 0)
 
 
-def _write_cells(sheet: Any, counted: dict[str, Any]) -> None:
+def _write_cells(sheet: Any, counted: dict[str, Any], looks: dict[int, Any]) -> None:
     columns, placed = counted["columns"], 0
     for kind, style, length, count in counted["cells"]:
         for _ in range(count):
-            cell = sheet.cell(placed // columns + 1, placed % columns + 1)
-            cell.style = f"style {style}"
+            (row, column), look = divmod(placed, columns), looks[style]
             match kind:
                 case "number":
-                    cell.value = FIGURES[placed % len(FIGURES)]
+                    sheet.write_number(row, column, FIGURES[placed % len(FIGURES)], look)
                 case "text":
-                    cell.value = _words(placed, length)
+                    sheet.write_string(row, column, _words(placed, length), look)
                 case "formula":
-                    cell.value = ("=" + "A1+" * (length // 3 + 1))[:length].rstrip("+") or "=A1"
+                    text = ("=" + "A1+" * (length // 3 + 1))[:length].rstrip("+") or "=A1"
+                    sheet.write_formula(row, column, text, look, FIGURES[placed % len(FIGURES)])
+                case _:
+                    sheet.write_blank(row, column, None, look)
             placed += 1
 
 
@@ -165,7 +159,7 @@ def _words(number: int, length: int) -> str:
 def _picture(size: tuple[int, int]) -> BytesIO:
     """A picture of so many dots, blank."""
     file = BytesIO()
-    Picture.new("L", tuple(size), "white").save(file, "PNG")
+    Image.new("L", tuple(size), "white").save(file, "PNG")
     file.seek(0)
     return file
 

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import errno
 import os
-import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import openpyxl
@@ -135,22 +133,3 @@ def test_verify_of_a_folder_without_a_run_or_of_none_is_an_error(tmp_path):
     result = grade("verify", tmp_path / "nowhere")
     assert result.exit_code == 1
     assert "no such folder" in result.stderr
-
-
-@pytest.mark.skipif(
-    sys.platform != "linux" or len(os.sched_getaffinity(0)) < 2,
-    reason="the program forks on Linux, with processors to use",
-)
-def test_a_process_of_the_program_that_is_killed_is_told_and_leaves_nothing_half_written(tmp_path):
-    words = [sys.executable, "-m", "grading", "run", "--quiet", "--out", str(tmp_path / "out")]
-    program = subprocess.Popen(words, cwd=TABLES.parent, stderr=subprocess.PIPE, text=True)
-    children = Path(f"/proc/{program.pid}/task/{program.pid}/children")
-    until = time.monotonic() + 20
-    while not (found := children.read_text().split()) and time.monotonic() < until:
-        time.sleep(0.005)
-    os.kill(int(found[-1]), signal.SIGKILL)
-    told = program.communicate()[1]
-    assert program.returncode == 1
-    assert "process-ended" in told
-    assert "Traceback" not in told
-    assert not [path for path in tmp_path.rglob("*") if path.is_file()]
