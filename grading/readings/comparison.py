@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import dist
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
-import pandas as pd
 
 from grading.engine.run import SizeRun
 from grading.model.block import Kind
 from grading.model.figures import GroupFigures
 from grading.model.sizes import SizeTable
 from grading.readings.measures import measured
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 __all__ = ["Comparison", "compared", "figures_of_run"]
 
@@ -132,5 +134,7 @@ def _both(
 
 
 def _frame(table: SizeTable) -> pd.DataFrame:
+    import pandas as pd  # takes longer than all the rest of a run's imports, and a run compares nothing
+
     names = pd.Index([name.casefold() for name in table.measurements])
     return pd.DataFrame(table.values, index=names, columns=pd.Index(table.sizes))
