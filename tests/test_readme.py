@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from grading.cli import COMMANDS
-from grading.inputs.sheets import BLOCK_FIELDS, BLOCK_SHEETS, SIZE_GROUP, Column, Sheet
 from grading.outputs.wording import CAUTIONS
+from grading.sheets.declared import BLOCK_FIELDS, BLOCK_SHEETS, SIZE_GROUP, Column, Sheet
 
 README = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
 

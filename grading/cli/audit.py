@@ -14,8 +14,8 @@ from grading.audit.increments import Increments, increments_of_run, increments_o
 from grading.cli.options import in_tables, in_units
 from grading.cli.telling import columns, end, say, tell_findings
 from grading.findings import Finding
-from grading.inputs.charts import read_chart, read_figures
 from grading.job import read_job
+from grading.sheets.charts import read_chart, read_figures
 from grading.units import show
 
 __all__ = ["command"]

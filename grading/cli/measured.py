@@ -11,8 +11,8 @@ import click
 from grading.cli.options import UNITS
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.findings import Finding
-from grading.inputs.hands import Hands, hands_from_words, read_hands
-from grading.inputs.opening import open_tables
+from grading.sheets.hands import Hands, hands_from_words, read_hands
+from grading.sheets.opening import open_tables
 
 __all__ = ["Words", "hands_given", "measured_hands"]
 

@@ -12,13 +12,13 @@ import click
 from grading.cli.options import Sum, in_tables, replacing
 from grading.cli.telling import columns, end, say, tell_findings
 from grading.findings import Finding, has_errors
-from grading.inputs.opening import open_tables
-from grading.inputs.stock import read_stock
 from grading.job import read_job
 from grading.outputs.files import folder_names
 from grading.outputs.printable import unprintable, unprintable_stock
 from grading.outputs.stock import batch_record, stock_files
 from grading.publish import publish
+from grading.sheets.opening import open_tables
+from grading.sheets.stock import read_stock
 from grading.stock.doubtful import doubtful
 from grading.stock.plan import MOST_PAIRS, Batch, Impossible, Plan, Progress, prepared
 

@@ -15,8 +15,8 @@ from grading.drafting.working import Sum, own_table, working
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.findings import Finding, Place, Severity, has_errors
-from grading.inputs.hands import Hands
 from grading.model.block import MATERIAL, Block, Limit
+from grading.sheets.hands import Hands
 
 __all__ = ["LAYER", "THUMB_LONGER_BY", "Drafted", "allowances_from_words", "audit_base", "draft_base"]
 

@@ -14,12 +14,12 @@ from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.findings import Finding, Place, Severity, has_errors
 from grading.geometry.arrays import Floats
-from grading.inputs.hands import Hands
 from grading.job import GradedGroup, body_measurements, run_id
 from grading.model.block import Block
 from grading.model.hands import LEFT, RIGHT
 from grading.model.sizes import SizeTable
 from grading.readings.cut_lines import cut_line_findings, cut_lines
+from grading.sheets.hands import Hands
 
 __all__ = ["Estimate", "OneHand", "fitted", "leave_one_out", "one_pair", "spread_of", "stock_group"]
 

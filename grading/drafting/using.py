@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from grading.findings import Finding, Place, Severity, has_errors
-from grading.inputs.block import read_block
-from grading.inputs.opening import open_tables
-from grading.inputs.sizes import read_sizes
 from grading.publish.names import file_name
+from grading.sheets.block import read_block
+from grading.sheets.opening import open_tables
+from grading.sheets.sizes import read_sizes
 
 __all__ = ["InUse", "place_among"]
 

@@ -18,12 +18,12 @@ from grading.drafting.stock_scenario import INVENTED, NOTES, demo_stock
 from grading.drafting.trace import standard_points
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding
-from grading.inputs.hands import Hands
-from grading.inputs.sheets import TRACED
 from grading.outputs.measuring_guide import measuring_guide
 from grading.outputs.stock.starter import stock_table_workbook
 from grading.outputs.tables import block_workbook, hand_workbook, sizes_workbook
 from grading.publish.fresh import write_fresh
+from grading.sheets.declared import TRACED
+from grading.sheets.hands import Hands
 
 __all__ = ["demo_tables", "starter_files", "write_missing_tables"]
 

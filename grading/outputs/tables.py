@@ -6,13 +6,13 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from grading.inputs import sheets
-from grading.inputs.hands import Hands
-from grading.inputs.sheets import ABOUT, Kind
-from grading.inputs.sheets import Column as Declared
 from grading.model.block import Amount, Block, Limit, Side, Value
 from grading.model.block import Kind as Driver
 from grading.model.sizes import SizeTable
+from grading.sheets import declared as sheets
+from grading.sheets.declared import ABOUT, Kind
+from grading.sheets.declared import Column as Declared
+from grading.sheets.hands import Hands
 from grading.workbooks.book import Area, Book, Column, Content, Look, Sheet
 
 __all__ = ["block_workbook", "hand_workbook", "sizes_workbook"]

@@ -10,9 +10,9 @@ import pytest
 from click.testing import CliRunner
 
 from grading.cli import main
-from grading.inputs.block import read_block
-from grading.inputs.opening import open_tables
 from grading.outputs.starter import starter_files
+from grading.sheets.block import read_block
+from grading.sheets.opening import open_tables
 
 TABLES = Path(__file__).parents[2] / "tables"
 

@@ -20,7 +20,7 @@ from click.testing import CliRunner, Result
 
 import grading.job
 from grading.cli import main
-from grading.inputs.opening import Grid, Opened, open_tables
+from grading.sheets.opening import Grid, Opened, open_tables
 
 TABLES = Path(__file__).parents[2] / "tables"
 SIZES, BLOCK = TABLES / "sizes.xlsx", TABLES / "block.xlsx"

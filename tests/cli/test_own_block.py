@@ -10,12 +10,12 @@ import pytest
 from click.testing import CliRunner
 
 from grading.cli import main
-from grading.inputs.block import read_block
-from grading.inputs.opening import open_tables
 from grading.job import read_job
 from grading.outputs.starter import starter_files
 from grading.publish import keeping
 from grading.publish.disk import Disk
+from grading.sheets.block import read_block
+from grading.sheets.opening import open_tables
 
 
 @pytest.fixture(scope="module")

@@ -11,9 +11,9 @@ from grading.audit import audit_run
 from grading.drafting.scenario import BASES, demo_block, demo_sizes
 from grading.engine.balance import balanced
 from grading.engine.run import grade
-from grading.inputs.opening import open_tables
 from grading.job import read_job
 from grading.outputs.starter import demo_tables
+from grading.sheets.opening import open_tables
 
 TABLES = Path(__file__).parents[2] / "tables"
 WRITTEN = demo_tables()

@@ -13,9 +13,9 @@ from grading.drafting.one_hand import WRIST, fitted, leave_one_out, one_pair, sp
 from grading.drafting.scenario import demo_block, demo_sizes
 from grading.engine.balance import balanced
 from grading.engine.run import grade
-from grading.inputs.hands import Hands
 from grading.job import GradedGroup
 from grading.readings.measures import measured
+from grading.sheets.hands import Hands
 
 WOMEN = demo_sizes()[0]
 

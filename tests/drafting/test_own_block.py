@@ -10,8 +10,8 @@ from grading.drafting.base import allowances_from_words, draft_base
 from grading.drafting.scenario import BASES, demo_block
 from grading.drafting.stock_scenario import demo_stock
 from grading.drafting.trace import standard_points, trace
-from grading.inputs.hands import Hands
 from grading.model.block import Kind
+from grading.sheets.hands import Hands
 
 DEMO = demo_block()
 BODY = {value.name: value.drafted for value in DEMO.values if value.kind is Kind.BODY}

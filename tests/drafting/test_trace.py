@@ -11,10 +11,10 @@ from grading.drafting.scenario import BASES, demo_block, demo_sizes
 from grading.drafting.trace import standard_points, trace
 from grading.engine.balance import balanced
 from grading.engine.run import grade
-from grading.inputs.hands import Hands
-from grading.inputs.opening import open_tables
-from grading.inputs.traced import read_traced
 from grading.model.block import Kind
+from grading.sheets.hands import Hands
+from grading.sheets.opening import open_tables
+from grading.sheets.traced import read_traced
 
 BLOCK = demo_block()
 POINTS = standard_points(BLOCK)

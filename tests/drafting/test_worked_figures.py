@@ -13,8 +13,8 @@ from grading.drafting.hands import APART
 from grading.drafting.working import own_table
 from grading.engine.balance import balanced
 from grading.engine.run import grade
-from grading.inputs.hands import hands_from_words
 from grading.readings.measures import measured
+from grading.sheets.hands import hands_from_words
 
 # Figures in cm of a hand and its allowances as glove makers work them: common practice, no source. What the example
 # leaves open (palm, web to knuckle, thumb root, gap) is invented.

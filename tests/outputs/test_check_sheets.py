@@ -10,12 +10,12 @@ import openpyxl
 import pytest
 from openpyxl.worksheet.worksheet import Worksheet
 
-from grading.inputs.opening import open_tables
 from grading.model.returns import CHECK_FIELDS
 from grading.outputs.check_sheets import check_sheets
 from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.readings.returns import Verdict
 from grading.returned import read_returns
+from grading.sheets.opening import open_tables
 
 RUN = "1f3a9c0123"
 FIRST = 6  # the column of pair 1, left hand

@@ -14,8 +14,6 @@ from pypdf import PdfReader
 
 from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
 from grading.drawing.paper import PAPERS, Printing
-from grading.inputs.block import read_block
-from grading.inputs.opening import open_tables
 from grading.job import run_id
 from grading.model.block import Instruction, Step
 from grading.outputs.cards import card, cards
@@ -24,6 +22,8 @@ from grading.outputs.size_sheet import size_sheets
 from grading.outputs.spec.sizes import size_page
 from grading.outputs.tables import block_workbook
 from grading.readings.measures import measured
+from grading.sheets.block import read_block
+from grading.sheets.opening import open_tables
 from grading.workbooks.book import Book
 
 A4 = Printing(PAPERS["a4"])

@@ -17,15 +17,15 @@ from grading.drafting.scenario import BASES, demo_allowances, demo_sizes
 from grading.drawing.legibility import crossed_texts, overlapping_texts
 from grading.drawing.marks import Role, Text
 from grading.drawing.paper import PAPERS, Printing
-from grading.inputs.block import read_block
-from grading.inputs.hands import Hands, read_hands
-from grading.inputs.opening import open_tables
-from grading.inputs.sizes import read_sizes
-from grading.inputs.traced import read_traced
 from grading.outputs.construction import SQUARE, construction_sheet, drawn_construction
 from grading.outputs.measuring_guide import drawn_guide, measuring_guide
 from grading.outputs.starter import starter_files, write_missing_tables
 from grading.publish.fresh import write_fresh
+from grading.sheets.block import read_block
+from grading.sheets.hands import Hands, read_hands
+from grading.sheets.opening import open_tables
+from grading.sheets.sizes import read_sizes
+from grading.sheets.traced import read_traced
 
 
 @pytest.fixture(scope="module")

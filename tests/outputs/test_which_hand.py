@@ -14,7 +14,6 @@ from grading.drafting.scenario import demo_sizes
 from grading.drawing.joints import Parting
 from grading.drawing.marks import Arrow, Curve, Drawing, Line, Role, Text
 from grading.engine.run import grade
-from grading.inputs.hands import Hands
 from grading.job import GradedGroup
 from grading.model.block import Edge, Piece, Point
 from grading.outputs.files import Choices, group_files
@@ -23,6 +22,7 @@ from grading.outputs.pieces import PieceDrawings, Wanted
 from grading.outputs.size_sheet import PICTURE
 from grading.outputs.sketch import sketch
 from grading.readings.cut_lines import cut_lines
+from grading.sheets.hands import Hands
 from grading.stock.pieces import pieces_of_pairs
 
 WOMEN = demo_sizes()[0]

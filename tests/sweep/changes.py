@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Any
 
-from grading.inputs.opening import Grid, Opened, address
+from grading.sheets.opening import Grid, Opened, address
 
 __all__ = ["FACTORS", "Change", "changes", "grid_of", "kind_of_figure"]
 

@@ -18,9 +18,9 @@ from changes import Change, changes
 import grading
 from grading.findings import Finding, Severity
 from grading.geometry.lengths import evaluate
-from grading.inputs.rows import read_rows as _read_rows
 from grading.readings.cut_lines import allowances
 from grading.readings.marks import edge_marks
+from grading.sheets.rows import read_rows as _read_rows
 
 __all__ = ["CHOICE", "CRASH", "HARMFUL", "LATENT", "SMALL", "Sweep", "Verdict"]
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from grading.inputs import stock_sheets as sheets
-from grading.inputs.sheets import ABOUT, Kind, Sheet
-from grading.inputs.sheets import Column as Declared
 from grading.model.stock import SkinKind, StockTable
+from grading.sheets import stock_sheets as sheets
+from grading.sheets.declared import ABOUT, Kind, Sheet
+from grading.sheets.declared import Column as Declared
 from grading.units import MM2_PER
 from grading.workbooks.book import Book, Column, Content, Look
 

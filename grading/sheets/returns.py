@@ -7,9 +7,9 @@ from collections.abc import Sequence
 
 from grading import units
 from grading.findings import Finding, Place, Severity
-from grading.inputs.cells import as_text, heading_key
-from grading.inputs.opening import Grid, Opened, address
 from grading.model.returns import CHECK_FIELDS, CHECK_HEADINGS, HANDS, PAIRS, CheckSheet, Reading, TargetGiven
+from grading.sheets.cells import as_text, heading_key
+from grading.sheets.opening import Grid, Opened, address
 from grading.units import UnreadableError
 
 __all__ = ["read_check_sheets"]

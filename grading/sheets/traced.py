@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from grading.findings import Finding, Place, Severity, has_errors
-from grading.inputs.opening import Opened
-from grading.inputs.rows import is_headed_by, read_rows
-from grading.inputs.sheets import TRACED
+from grading.sheets.declared import TRACED
+from grading.sheets.opening import Opened
+from grading.sheets.rows import is_headed_by, read_rows
 
 __all__ = ["TracedPoint", "read_traced"]
 

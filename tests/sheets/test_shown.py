@@ -9,8 +9,8 @@ import zipfile
 import openpyxl
 import pytest
 
-from grading.inputs.opening import open_tables
-from grading.inputs.sizes import read_sizes
+from grading.sheets.opening import open_tables
+from grading.sheets.sizes import read_sizes
 
 HEADINGS = ["Measurement", "Unit", "S", "M", "Source"]
 
@@ -248,7 +248,7 @@ def test_a_table_under_a_title_is_an_error_and_not_passed_over(tmp_path):
 
 def test_formats_are_shown_as_a_spreadsheet_shows_them(tmp_path, office):
     """LibreOffice writes what its cells show into a page."""
-    from grading.inputs.number_formats import shown_as
+    from grading.sheets.number_formats import shown_as
 
     cases = [
         (18.8, '0.0" cm"'), (188000, "#,##0,"), (6, '0"%"'), (0.06, "0%"), (3, '"W"0'), (-5, "0;0"), (7, "000"),

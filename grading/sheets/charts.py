@@ -10,10 +10,10 @@ from pathlib import Path
 import numpy as np
 
 from grading.findings import Finding, Place, Severity
-from grading.inputs.opening import open_tables
-from grading.inputs.sizes import read_sizes
 from grading.model.figures import GroupFigures
 from grading.model.sizes import SizeTable
+from grading.sheets.opening import open_tables
+from grading.sheets.sizes import read_sizes
 
 __all__ = ["RECORD", "read_chart", "read_figures"]
 

@@ -8,11 +8,11 @@ from difflib import get_close_matches
 
 from grading import units
 from grading.findings import Finding, Place, Severity
-from grading.inputs.cells import heading_key
-from grading.inputs.opening import Opened
-from grading.inputs.rows import is_headed_by, read_rows
-from grading.inputs.sheets import HAND
 from grading.model.hands import LEFT, RIGHT
+from grading.sheets.cells import heading_key
+from grading.sheets.declared import HAND
+from grading.sheets.opening import Opened
+from grading.sheets.rows import is_headed_by, read_rows
 
 __all__ = ["Hands", "hands_from_words", "read_hands"]
 

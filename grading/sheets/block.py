@@ -5,11 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from grading.findings import Finding, Severity, has_errors
-from grading.inputs import sheets
-from grading.inputs.cells import as_text
-from grading.inputs.names import check_loops, check_names, spelled_alike
-from grading.inputs.opening import CellValue, Opened
-from grading.inputs.rows import Row, find_grid, read_fields, read_rows, unread_sheets
 from grading.model.block import (
     Block,
     Edge,
@@ -27,6 +22,11 @@ from grading.model.block import (
     Step,
     Value,
 )
+from grading.sheets import declared as sheets
+from grading.sheets.cells import as_text
+from grading.sheets.names import check_loops, check_names, spelled_alike
+from grading.sheets.opening import CellValue, Opened
+from grading.sheets.rows import Row, find_grid, read_fields, read_rows, unread_sheets
 from grading.units import UnreadableError, number
 
 __all__ = ["read_block"]

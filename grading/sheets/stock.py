@@ -8,11 +8,6 @@ from collections.abc import Iterator, Sequence
 import shapely
 
 from grading.findings import Finding, Place, Severity, has_errors
-from grading.inputs import stock_sheets as sheets
-from grading.inputs.cells import as_text
-from grading.inputs.opening import Opened
-from grading.inputs.rows import Row, find_grid, read_fields, read_rows, unread_sheets
-from grading.inputs.sheets import Column, Sheet
 from grading.model.stock import (
     Customers,
     Outworker,
@@ -23,6 +18,11 @@ from grading.model.stock import (
     Terms,
     Work,
 )
+from grading.sheets import stock_sheets as sheets
+from grading.sheets.cells import as_text
+from grading.sheets.declared import Column, Sheet
+from grading.sheets.opening import Opened
+from grading.sheets.rows import Row, find_grid, read_fields, read_rows, unread_sheets
 from grading.units import MM2_PER
 
 __all__ = ["read_stock"]

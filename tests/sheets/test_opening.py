@@ -16,7 +16,7 @@ import openpyxl
 import pytest
 
 from grading.findings import Severity
-from grading.inputs.opening import open_tables
+from grading.sheets.opening import open_tables
 
 SHEET = '<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main">{}</worksheet>'
 PART = "xl/worksheets/sheet1.xml"
@@ -214,7 +214,7 @@ def test_a_file_that_is_open_elsewhere_is_noted(tmp_path, simple):
 
 
 def test_the_reader_never_uses_lxml():
-    code = "import grading.inputs.opening, openpyxl; print(openpyxl.LXML, openpyxl.DEFUSEDXML)"
+    code = "import grading.sheets.opening, openpyxl; print(openpyxl.LXML, openpyxl.DEFUSEDXML)"
     environment = {**os.environ, "OPENPYXL_LXML": "True"}
     shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=environment, check=True)
     assert shown.stdout.split() == ["False", "True"]

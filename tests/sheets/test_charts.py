@@ -7,11 +7,11 @@ import json
 import numpy as np
 import pytest
 
-from grading.inputs.charts import read_chart
 from grading.job import GradedGroup
 from grading.outputs.files import record
 from grading.publish import publish
 from grading.readings.measures import measured
+from grading.sheets.charts import read_chart
 
 RECORD = {"group": "Women", "sizes": ["8", "9"], "figures": {"palm width": [102.0, 108.0]}}
 

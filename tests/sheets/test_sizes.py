@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from grading.inputs.opening import open_tables
-from grading.inputs.sizes import read_sizes
+from grading.sheets.opening import open_tables
+from grading.sheets.sizes import read_sizes
 
 GIRTH = ["fist girth", "mm", 180, 192, 204]
 HEADINGS = ["Measurement", "Unit", "S", "M", "L", "How to measure", "Source"]

@@ -12,12 +12,12 @@ import openpyxl
 import pytest
 
 from grading.findings import Severity
-from grading.inputs.opening import address, open_tables
-from grading.inputs.returns import read_check_sheets
 from grading.outputs.check_sheets import check_sheets
 from grading.readings.returns import Verdict
 from grading.readings.targets import targets
 from grading.returned import read_returns
+from grading.sheets.opening import address, open_tables
+from grading.sheets.returns import read_check_sheets
 
 RUN = "1f3a9c0123"
 FIRST_ROW, FIRST_COLUMN = 15, 6

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from grading.inputs.sheets import Column, Kind, Sheet
 from grading.model.stock import CORRELATION, GIRTH_SPREAD, LENGTH_SPREAD
+from grading.sheets.declared import Column, Kind, Sheet
 
 __all__ = [
     "AREA_UNITS",

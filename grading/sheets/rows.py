@@ -12,7 +12,7 @@ from openpyxl.utils import get_column_letter
 
 from grading import units
 from grading.findings import Finding, Place, Severity
-from grading.inputs.cells import (
+from grading.sheets.cells import (
     as_text,
     cell_text,
     heading_key,
@@ -21,8 +21,8 @@ from grading.inputs.cells import (
     read_cell,
     shown,
 )
-from grading.inputs.opening import CellValue, Grid, Opened
-from grading.inputs.sheets import ABOUT, Column, Kind, Sheet
+from grading.sheets.declared import ABOUT, Column, Kind, Sheet
+from grading.sheets.opening import CellValue, Grid, Opened
 from grading.units import UnreadableError
 
 __all__ = [

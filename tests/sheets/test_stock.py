@@ -9,9 +9,9 @@ import pytest
 
 from grading.drafting.stock_scenario import INVENTED, NOTES, demo_stock
 from grading.findings import Severity
-from grading.inputs.opening import open_tables
-from grading.inputs.stock import read_stock
 from grading.outputs.stock.starter import stock_table_workbook
+from grading.sheets.opening import open_tables
+from grading.sheets.stock import read_stock
 
 TABLES = Path(__file__).parents[2] / "tables"
 

@@ -8,10 +8,10 @@ from fractions import Fraction
 import pytest
 
 from grading.findings import Severity
-from grading.inputs import sheets
-from grading.inputs.opening import Grid, Opened
-from grading.inputs.rows import find_grid, is_headed_by, read_fields, read_rows
 from grading.model.block import Amount, Side
+from grading.sheets import declared as sheets
+from grading.sheets.opening import Grid, Opened
+from grading.sheets.rows import find_grid, is_headed_by, read_fields, read_rows
 
 
 def grid(*rows, **more) -> Grid:
@@ -252,7 +252,7 @@ def test_a_heading_of_ones_own_is_a_note():
 def test_prices_and_counts_with_their_signs_are_plain_numbers(tmp_path):
     from decimal import Decimal
 
-    from grading.inputs.number_formats import shown_as
+    from grading.sheets.number_formats import shown_as
 
     shown = {(2, 1): shown_as(40, '#,##0.00" €"'), (2, 2): shown_as(20, '0" pairs"')}
     rows = (("Price", "Pairs"), (40, 20))

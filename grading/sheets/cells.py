@@ -9,10 +9,10 @@ from datetime import date, datetime
 from fractions import Fraction
 
 from grading import units
-from grading.inputs.number_formats import Shown
-from grading.inputs.opening import CellValue, Grid
-from grading.inputs.sheets import Column, Kind
 from grading.model.block import Amount, Side
+from grading.sheets.declared import Column, Kind
+from grading.sheets.number_formats import Shown
+from grading.sheets.opening import CellValue, Grid
 from grading.units import UnreadableError
 
 __all__ = ["as_text", "cell_text", "heading_key", "lookalike_key", "read_as_shown", "read_cell", "shown"]

@@ -9,8 +9,8 @@ from itertools import pairwise
 from typing import Any
 
 from grading.findings import Finding, Place, Severity
-from grading.inputs.rows import Row
 from grading.model.block import BOUNDARY, Block, Kind, Side
+from grading.sheets.rows import Row
 
 __all__ = ["check_loops", "check_names", "spelled_alike"]
 

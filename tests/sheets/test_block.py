@@ -7,10 +7,10 @@ from dataclasses import replace
 import openpyxl
 import pytest
 
-from grading.inputs.block import read_block
-from grading.inputs.opening import open_tables
 from grading.model.block import PILE_RUNS, STRETCHES, Amount, Mark
 from grading.outputs.tables import block_workbook
+from grading.sheets.block import read_block
+from grading.sheets.opening import open_tables
 
 
 def read(path):

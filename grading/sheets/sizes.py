@@ -7,11 +7,11 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from grading.findings import Finding, Place, Severity
-from grading.inputs.cells import as_text, cell_text, heading_key
-from grading.inputs.opening import Grid, Opened
-from grading.inputs.rows import Row, Table, is_headed_by, nearest, read_rows
-from grading.inputs.sheets import ABOUT, SIZE_GROUP
 from grading.model.sizes import SizeTable
+from grading.sheets.cells import as_text, cell_text, heading_key
+from grading.sheets.declared import ABOUT, SIZE_GROUP
+from grading.sheets.opening import Grid, Opened
+from grading.sheets.rows import Row, Table, is_headed_by, nearest, read_rows
 
 __all__ = ["read_sizes"]
 

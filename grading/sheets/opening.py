@@ -22,7 +22,7 @@ from openpyxl import load_workbook
 from openpyxl.utils import coordinate_to_tuple, get_column_letter, range_boundaries
 
 from grading.findings import Finding, Place, Severity
-from grading.inputs.number_formats import Shown, shown_as
+from grading.sheets.number_formats import Shown, shown_as
 
 __all__ = ["CellValue", "Grid", "Opened", "address", "open_tables"]
 
