@@ -15,14 +15,14 @@ is regular. So a figure is judged by all the others and never by itself.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
 
-__all__ = ["Judgement", "Slip", "Suspect", "judged", "roundings", "shared_ladder", "slips", "steepness"]
+__all__ = ["Figures", "Judgement", "Slip", "Suspect", "judged", "roundings", "shared_ladder", "slips", "steepness"]
 
 Mask = NDArray[np.bool_]
 
@@ -40,8 +40,8 @@ DOUBLING = 0.15
 SLIPS = 1 / 400
 #: How far slips lie from what is regular, as a share of the figure: half of them nearer, half of them further.
 SPREAD = 0.08
-#: How much a row's form and errors are thought to be like those of the others.
-LIKE_OTHERS = 0.7
+#: Its form and errors are a row's own as far as so many other rows would speak against that.
+OWN_WAYS = 0.4
 #: Slips of the near kind: half of them nearer than this, mm; and the share of slips that copy the neighbour.
 NEAR_SLIP, COPIED = 6.0, 0.1
 #: What the coincidence that all other figures are multiples of a coarser step weighs.
@@ -49,6 +49,7 @@ COARSER = 1 / 4
 #: How a kind of witness is weighed before anything is looked at.
 WEIGHTS = {
     "line": 0.30,
+    "chosen step": 0.15,
     "curve": 0.05,
     "bend": 0.05,
     "jump": 0.03,
@@ -62,15 +63,21 @@ WEIGHTS = {
 CURVED, BENT, JUMPED = 0.15, 0.7, 1.5
 
 #: A row whose figures come to these odds together has a slip.
-SURE = 0.07
+SURE = 0.04
+#: So many sizes are few, and their odds are flat: less has to do.
+FEW, SURE_OF_FEW = 3, 0.012
 #: And to these if it is not the first that is found.
 SURE_AGAIN = 0.7
 #: How much a hand grows from one size to the next at least and at most, as a share, for what it is thought to.
 GROWTH = 0.01, 0.15
+#: What no row grows by from size to size, as a share: it has a slip, and says nothing of the others.
+IMPLAUSIBLE = 0.5
 #: What it is thought to where no other row tells, as hands do from one stock size to the next (from memory).
 USUAL_GROWTH = 0.06
+#: How far a row's growth may be off what rows of its kind grow by, and off what others do, as a share.
+ALIKE_IN_KIND, UNLIKE = 0.3, 0.5
 #: A figure is named with the likeliest of its row from this share of its odds on.
-ALIKE = 0.2
+ALIKE, ALIKE_OF_FEW = 0.2, 0.02
 #: More figures of a row are not named for one slip, nor is a table judged more often.
 MOST_NAMED, ROUNDS = 3, 4
 
@@ -78,6 +85,41 @@ MOST_NAMED, ROUNDS = 3, 4
 STRETCH, MOST_STRETCHES = 14, 40
 #: A stretch whose increments differ by no more than this many steps of rounding is even, and has no slip in it.
 EVEN = 1.01
+
+
+@dataclass(frozen=True, eq=False)
+class Figures:
+    """A table to judge: ``values`` (rows, sizes) in mm, sizes in order.
+
+    ``kinds`` say which rows grow alike (blank where nothing is known); ``beside`` are the same rows and sizes of other
+    families, nan where a family lacks a size; figures that are not ``known`` (rows, sizes) say nothing.
+    """
+
+    values: Floats
+    kinds: Sequence[str] = ()
+    beside: Sequence[Floats] = ()
+    known: Mask = field(default_factory=lambda: np.ones((0, 0), dtype=bool))
+
+    def __post_init__(self) -> None:
+        if self.known.shape != self.values.shape:
+            object.__setattr__(self, "known", np.ones(self.values.shape, dtype=bool))
+
+    def stretch(self, columns: slice) -> Figures:
+        """These columns only."""
+        beside = [family[:, columns] for family in self.beside]
+        return Figures(self.values[:, columns], self.kinds, beside, self.known[:, columns])
+
+    def without(self, row: int, columns: Sequence[int]) -> Figures:
+        """With figures of a row taken as unknown."""
+        known = self.known.copy()
+        known[row, list(columns)] = False
+        return replace(self, known=known)
+
+    def exchanged(self, row: int, first: int) -> Figures:
+        """With a row's figure and the next one exchanged."""
+        values = self.values.copy()
+        values[row, [first, first + 1]] = values[row, [first + 1, first]]
+        return replace(self, values=values)
 
 
 @dataclass(frozen=True, eq=False)
@@ -191,24 +233,39 @@ def shared_ladder(values: Floats, known: Mask, rounding: Floats) -> tuple[Floats
     return left_out, own, steps
 
 
-def _witnesses(
-    values: Floats, known: Mask, rounding: Floats, beside: Sequence[Floats]
-) -> tuple[Floats, Floats, Floats]:
+def _growth(figures: Figures, grown: Floats) -> tuple[Floats, Floats]:
+    """What each row is thought to grow by from size to size, a share of it, and how far that may be off, a share of it.
+
+    Rows of one kind, as girths, grow alike; those of others a little less so.
+    """
+    rows = len(grown)
+    usual, spread = np.full(rows, USUAL_GROWTH), np.full(rows, UNLIKE)
+    tells = (figures.known.sum(axis=1) > 1) & (grown < IMPLAUSIBLE)
+    kinds = np.array(figures.kinds if len(figures.kinds) else [""] * rows)
+    for row in range(rows):
+        others = tells & (np.arange(rows) != row)
+        alike = others & (kinds == kinds[row]) & (kinds[row] != "")
+        if alike.sum() > 1:
+            usual[row], spread[row] = np.median(grown[alike]), ALIKE_IN_KIND
+        elif others.any():
+            usual[row] = 0.85 * np.median(grown[others])
+    return np.clip(usual, *GROWTH), spread
+
+
+def _witnesses(figures: Figures, rounding: Floats) -> tuple[Floats, Floats, Floats]:
     """Every witness of every row: bases (rows, witnesses, sizes, 4) scaled to unit spread, means, and weights."""
+    values, known, beside = figures.values, figures.known, figures.beside
     rows, sizes = values.shape
     index = np.arange(sizes) - (sizes - 1) / 2
     left_out, own, steps = shared_ladder(values, known, rounding)
     level = np.median(np.where(known, values, np.nanmedian(np.where(known, values, np.nan), axis=1)[:, None]), axis=1)
     grown = np.abs(steps) / np.maximum(np.abs(level), 1e-9)
-    usual = np.full(rows, USUAL_GROWTH)
-    for row in range(rows):
-        others = (known.sum(axis=1) > 1) & (np.arange(rows) != row)
-        if others.any():
-            usual[row] = np.median(grown[others])
-    usual = np.clip(usual, *GROWTH)
-    sign = np.array([np.sign(np.median(np.sign(np.delete(steps, row)))) if rows > 1 else 1 for row in range(rows)])
-    step = sign * 0.85 * usual * level
-    loose = np.maximum(0.5 * usual * np.abs(level), rounding)
+    usual, spread = _growth(figures, grown)
+    fallen = (np.sign(steps)[:, None] < 0) & (np.eye(rows) == 0) & (grown < IMPLAUSIBLE)[:, None]
+    sign = np.where(fallen.sum(axis=0) > (rows - 1) / 2, -1.0, 1.0)
+    step = sign * usual * level
+    unsure = np.median(rounding / np.maximum(np.abs(level), 1e-9)) / max(sizes - 1, 1)  # by the rounding of the others
+    loose = np.maximum(np.hypot(spread * usual, unsure) * np.abs(level), rounding)
     size_of_step = np.maximum(np.abs(steps), 0.5 * np.abs(step))
     curve = (index**2 - np.mean(index**2)) / 2
     basis: list[Floats] = []
@@ -228,6 +285,11 @@ def _witnesses(
     line = np.repeat(index[None], rows, axis=0)
     add(line, [], WEIGHTS["line"])
     add(left_out, [], WEIGHTS["ladder"])
+    # steps that are a whole number of the row's rounding, as people choose them: nothing is left to fit but the start
+    chosen = np.round(steps / rounding) * rounding
+    add(line, [], WEIGHTS["chosen step"] * (sizes > FEW))
+    basis[-1][..., 1] = 0
+    mean[-1] = line * chosen[:, None]
     if sizes >= 5:
         add(line, [(curve, CURVED)], WEIGHTS["curve"])
         add(left_out, [(curve, CURVED / 2)], WEIGHTS["ladder and curve"])
@@ -253,16 +315,13 @@ def _witnesses(
     return np.stack(basis, 1), np.stack(mean, 1), np.stack(weights, 1)
 
 
-def judged(values: Floats, known: Mask | None = None, beside: Sequence[Floats] = ()) -> Judgement:
-    """The odds that each figure of a table (rows, sizes) is a slip. Figures that are not ``known`` say nothing.
-
-    ``beside`` are the same rows and sizes of other families (rows, sizes), nan where a family lacks a size.
-    """
-    known = np.ones(values.shape, dtype=bool) if known is None else known
+def judged(figures: Figures) -> Judgement:
+    """The odds that each figure of a table is a slip."""
+    values, known = figures.values, figures.known
     rows, _ = values.shape
     rounding, without = roundings(values, known)
     usual = _usual_rounding(rounding)
-    basis, mean, weights = _witnesses(values, known, rounding, beside)
+    basis, mean, weights = _witnesses(figures, rounding)
     level = np.nanmedian(np.where(known, values, np.nan), axis=1)
     y = np.where(known[:, None, :], (values - level[:, None])[:, None, :] - mean, 0)
     error = ERRORS * usual[:, None]
@@ -285,8 +344,9 @@ def judged(values: Floats, known: Mask | None = None, beside: Sequence[Floats] =
             form = np.logaddexp(whole, _log_sum(each + np.where(known, slip, -np.inf)[:, None, None, :], (3,)))
             form = np.exp(form - _log_sum(form, (1, 2))[:, None, None])
             others = (form.sum(axis=0) - form) / (rows - 1)
+            like = (rows - 1) / (rows - 1 + OWN_WAYS)
             with np.errstate(divide="ignore"):
-                prior = np.log((1 - LIKE_OTHERS) * np.exp(prior) + LIKE_OTHERS * others * (weights > 0)[:, :, None])
+                prior = np.log((1 - like) * np.exp(prior) + like * others * (weights > 0)[:, :, None])
     return Judgement(odds, values - deviation, around, rounding, _log_sum(whole, (1, 2)))
 
 
@@ -294,7 +354,7 @@ def _slips_lie(deviation: Floats, spread: Floats, step: Floats, beside: Mask) ->
     """The log density of a slip that is so far off (rows, sizes): near, anywhere, or its neighbour copied."""
     near = np.maximum(NEAR_SLIP, step)
     density = (near / (near**2 + deviation**2) + spread / (spread**2 + deviation**2)) / (2 * np.pi)
-    density = (1 - COPIED) * density + COPIED * beside / step
+    density = (1 - COPIED) * density + COPIED * (beside & (np.abs(deviation) > 0.75 * step)) / step
     lie: Floats = np.log(density)
     return lie
 
@@ -302,7 +362,8 @@ def _slips_lie(deviation: Floats, spread: Floats, step: Floats, beside: Mask) ->
 def _beside(values: Floats, known: Mask) -> Mask:
     """Whether a figure repeats one beside it, in a row where no other figures do (rows, sizes)."""
     same = np.pad((np.abs(np.diff(values, axis=1)) < NEAR) & known[:, 1:] & known[:, :-1], ((0, 0), (1, 1)))
-    repeats: Mask = (same[:, :-1] | same[:, 1:]) & (same.sum(axis=1) == 1)[:, None]
+    enough = values.shape[1] > FEW
+    repeats: Mask = (same[:, :-1] | same[:, 1:]) & (same.sum(axis=1) == 1)[:, None] & enough
     return repeats
 
 
@@ -395,11 +456,12 @@ class Slip:
     exchanged: bool = False
 
 
-def slips(values: Floats, beside: Sequence[Floats] = ()) -> list[Slip]:
-    """The slips of a table (rows, sizes). A long one is judged by stretches, each figure with those about it."""
+def slips(figures: Figures) -> list[Slip]:
+    """The slips of a table. A long one is judged by stretches, each figure with those about it."""
+    values = figures.values
     sizes = values.shape[1]
     if sizes <= STRETCH:
-        return _slips(values, beside)
+        return _slips(figures)
     found = []
     step = STRETCH // 2
     starts = [*range(0, sizes - STRETCH, step), sizes - STRETCH]
@@ -410,7 +472,7 @@ def slips(values: Floats, beside: Sequence[Floats] = ()) -> list[Slip]:
         first = start + step // 2 if number else 0
         after = starts[number + 1] + step // 2 if number + 1 < len(starts) else sizes
         window = slice(start, start + STRETCH)
-        for slip in _slips(values[:, window], [family[:, window] for family in beside]):
+        for slip in _slips(figures.stretch(window)):
             moved = tuple(replace(suspect, column=suspect.column + start) for suspect in slip.suspects)
             if first <= moved[0].column < after:
                 found.append(replace(slip, suspects=moved))
@@ -424,26 +486,27 @@ def _unevenness(values: Floats, starts: Sequence[int]) -> Floats:
     return np.array([bent[start : start + STRETCH - 2].max() for start in starts])
 
 
-def _slips(values: Floats, beside: Sequence[Floats]) -> list[Slip]:
+def _slips(figures: Figures) -> list[Slip]:
     """One after another: a slip that is found is taken out and the table judged anew, so that none hides another."""
-    known = np.ones(values.shape, dtype=bool)
     found: list[Slip] = []
     for _ in range(ROUNDS):
-        judgement = judged(values, known, beside)
-        sure = np.log(SURE if not found else SURE_AGAIN)
-        enough = (known.sum(axis=1) > 3) | known.all(axis=1)
-        rows = np.flatnonzero((_log_sum(judgement.odds, (1,)) >= sure) & enough).tolist()
-        for row in sorted({*rows, *(_falling_rows(values, judgement) if not found else ())}):
-            slip = _exchanged(values, known, beside, row, judgement)
+        judgement = judged(figures)
+        sure = SURE_AGAIN if found else SURE if figures.values.shape[1] > FEW else SURE_OF_FEW
+        enough = (figures.known.sum(axis=1) > FEW) | figures.known.all(axis=1)
+        rows = np.flatnonzero((_log_sum(judgement.odds, (1,)) >= np.log(sure)) & enough).tolist()
+        more = []
+        for row in sorted({*rows, *(_falling_rows(figures.values, judgement) if not found else ())}):
+            slip = _exchanged(figures, row, judgement)
             if slip is None and row in rows:
                 slip = _single(row, judgement)
-            if slip is None:
-                continue
-            found.append(slip)
-            for suspect in slip.suspects if slip.exchanged else slip.suspects[:1]:
-                known[row, suspect.column] = False
-        if not rows:
+            if slip is not None:
+                more.append(slip)
+        if not more:
             break
+        for slip in more:
+            wrong = slip.suspects if slip.exchanged else slip.suspects[:1]
+            figures = figures.without(wrong[0].row, [suspect.column for suspect in wrong])
+        found += more
     return found
 
 
@@ -461,23 +524,23 @@ def _direction(values: Floats) -> Floats:
 def _single(row: int, judgement: Judgement) -> Slip:
     odds = judgement.odds[row]
     order = np.argsort(-odds, kind="stable").tolist()
-    of_two = np.isfinite(odds).sum() == 2  # neither of which is likelier by what is beside it
-    named = [column for column in order if of_two or odds[column] >= odds.max() + np.log(ALIKE)][:MOST_NAMED]
+    alike = ALIKE if len(odds) > FEW else ALIKE_OF_FEW
+    named = [column for column in order if odds[column] >= odds.max() + np.log(alike)][:MOST_NAMED]
     return Slip(tuple(Suspect(row, column, float(judgement.regular[row, column])) for column in named))
 
 
-def _exchanged(values: Floats, known: Mask, beside: Sequence[Floats], row: int, judgement: Judgement) -> Slip | None:
-    """The likeliest figure and one beside it, if the row is likelier with these two exchanged than with one wrong."""
+def _exchanged(figures: Figures, row: int, judgement: Judgement) -> Slip | None:
+    """Two figures side by side, if the row is likelier with these exchanged than with one wrong or none."""
+    values, known = figures.values, figures.known
     likely = int(np.argmax(judgement.odds[row]))
     falls = np.flatnonzero(np.diff(values[row]) * _direction(values)[row] < -judgement.rounding[row]).tolist()
     none_wrong, one_wrong = judgement.likely[row], judgement.likely[row] + _log_sum(judgement.odds[row], (0,))
     best, slip = max(one_wrong, none_wrong + np.log(SURE)), None
     for first in sorted({likely - 1, likely, *falls}):
         if 0 <= first < values.shape[1] - 1 and known[row, first : first + 2].all():
-            put_right = values.copy()
-            put_right[row, [first, first + 1]] = values[row, [first + 1, first]]
-            both_wrong = judged(put_right, known, beside).likely[row] + np.log(SLIPS * COPIED)
+            put_right = figures.exchanged(row, first)
+            both_wrong = judged(put_right).likely[row] + np.log(SLIPS * COPIED)
             if both_wrong > best:
-                pair = tuple(Suspect(row, at, float(put_right[row, at])) for at in (first, first + 1))
+                pair = tuple(Suspect(row, at, float(put_right.values[row, at])) for at in (first, first + 1))
                 best, slip = both_wrong, Slip(pair, exchanged=True)
     return slip

@@ -14,7 +14,7 @@ from typing import SupportsIndex
 import numpy as np
 
 from grading.audit.families import families
-from grading.audit.ladders import Slip, Suspect, roundings, slips, steepness
+from grading.audit.ladders import Figures, Slip, Suspect, roundings, slips, steepness
 from grading.findings import Finding, Severity
 from grading.geometry.arrays import Floats
 from grading.model.sizes import SizeTable
@@ -25,6 +25,11 @@ __all__ = ["TABLE_RULES", "Ladder", "audit_table"]
 GAP = 1.8
 #: So many sizes, with a larger share of steps than this at which most measurements fall, stand in no order.
 MANY, NO_ORDER = 6, 0.3
+#: Words by which rows are told that grow alike: girths with what lies across, lengths with lengths.
+KINDS = {
+    "girth": ("girth", "circumference", "round", "breadth", "width"),
+    "length": ("length", "height", "depth"),
+}
 #: A figure beyond these shares of what is regular is of no hand beside the others.
 PLAUSIBLE = 0.6, 1.6
 #: Slips of the unit or of the decimal point, and what they are told as.
@@ -72,7 +77,8 @@ class Ladder:
 
     @cached_property
     def slips(self) -> list[Slip]:
-        return slips(self.values, self.beside)
+        kinds = [_kind(name) for name in self.table.measurements]
+        return slips(Figures(self.values, kinds, self.beside))
 
     @cached_property
     def falling(self) -> tuple[int, ...]:
@@ -88,6 +94,12 @@ class Ladder:
 
     def size(self, column: SupportsIndex) -> str:
         return self.table.sizes[self.columns[column]]
+
+
+def _kind(name: str) -> str:
+    """Rows that grow alike by their names: girths and what lies across; lengths."""
+    words = name.casefold()
+    return next((kind for kind, among in KINDS.items() if any(word in words for word in among)), "")
 
 
 def audit_table(table: SizeTable) -> Iterator[Finding]:
