@@ -1,4 +1,4 @@
-"""The increments of a table or a run, with those that a finding points to."""
+"""The increments of a table or a run, with the figures that a finding points to."""
 
 from __future__ import annotations
 
@@ -7,55 +7,78 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from grading.audit.tables import Suspicion, suspicions
 from grading.engine.run import SizeRun
-from grading.findings import Finding
+from grading.findings import Finding, Severity, folded
 from grading.geometry.arrays import Floats
 from grading.model.sizes import SizeTable
 from grading.readings.measures import measured
 
-__all__ = ["Increments", "increments_of_run", "increments_of_table"]
+__all__ = ["Increments", "increments_of_run", "increments_of_table", "verdict"]
 
 
 @dataclass(frozen=True, eq=False)
 class Increments:
-    """From each size to the next, how much every row grows: ``steps`` (rows, sizes − 1) in mm.
+    """What every row begins with and how much it grows from each size to the next.
 
-    ``flagged`` (rows, sizes − 1) marks the increments that end in a size which a finding names for that row; if it
-    names the first size, the one that begins there.
+    ``values`` (rows, sizes) and ``steps`` (rows, sizes − 1) are in mm. ``flagged`` (rows, sizes) marks the figures that
+    a finding names; ``suspected`` are those that are most likely slips, with what would be regular.
     """
 
     group: str
     sizes: tuple[str, ...]
     names: tuple[str, ...]
-    steps: Floats
+    values: Floats
     flagged: np.ndarray[tuple[int, int], np.dtype[np.bool_]]
+    suspected: tuple[Suspicion, ...]
+
+    @property
+    def steps(self) -> Floats:
+        return np.diff(self.values, axis=1)
 
 
 def increments_of_table(table: SizeTable, findings: Iterable[Finding]) -> Increments:
     """The increments of a size table's rows."""
-    return _increments(table.group, table.sizes, table.measurements, table.values, table, findings)
+    return _increments(table, table.measurements, table.values, findings)
 
 
 def increments_of_run(run: SizeRun, findings: Iterable[Finding]) -> Increments:
     """The increments of a run: its body measurements, then its finished measures."""
     figures = measured(run)
     names = (*run.table.measurements, *(measure.name for measure in figures.measures))
-    values = np.concatenate([run.table.values, figures.values])
-    return _increments(run.group, run.sizes, names, values, run.table, findings)
+    return _increments(run.table, names, np.concatenate([run.table.values, figures.values]), findings)
 
 
-def _increments(
-    group: str,
-    sizes: tuple[str, ...],
-    names: tuple[str, ...],
-    values: Floats,
-    table: SizeTable,
-    findings: Iterable[Finding],
-) -> Increments:
-    cells = {table.place(name, size): (name, size) for name in table.measurements for size in sizes if table.places}
-    named = {cells.get(finding.place, (finding.place.measure, finding.place.size)) for finding in findings}
-    marked = np.array([[(name, size) in named for size in sizes] for name in names], dtype=bool)
-    marked = marked.reshape(len(names), len(sizes))
-    flagged = marked[:, 1:].copy()
-    flagged[:, :1] |= marked[:, :1]
-    return Increments(group, sizes, names, np.diff(values, axis=1), flagged)
+def _increments(table: SizeTable, names: tuple[str, ...], values: Floats, findings: Iterable[Finding]) -> Increments:
+    cells = {
+        table.place(name, size): (name, size) for name in table.measurements for size in table.sizes if table.places
+    }
+    told = {finding.place for finding in findings if finding.severity is not Severity.NOTE}
+    named = {cells.get(place, (place.measure, place.size)) for place in told}
+    flagged = np.array([[(name, size) in named for size in table.sizes] for name in names], dtype=bool)
+    return Increments(
+        table.group,
+        table.sizes,
+        names,
+        values,
+        flagged.reshape(len(names), len(table.sizes)),
+        tuple(one for one in suspicions(table) if (one.measurement, one.size) in named),
+    )
+
+
+def verdict(findings: Iterable[Finding]) -> str:
+    """In a word, what an audit came to.
+
+    >>> from grading.findings import Place
+    >>> odd = Finding("increment-out-of-line", Severity.WARNING, Place(cell="D5"), "", "", "")
+    >>> verdict([]), verdict([odd])
+    ('clean', '1 to look at')
+    """
+    counted = {Severity.ERROR: set[object](), Severity.WARNING: set[object]()}
+    for finding in folded(findings):
+        if finding.severity in counted:
+            counted[finding.severity].add(finding.place)
+    wrong = counted[Severity.ERROR]
+    odd = counted[Severity.WARNING] - wrong
+    said = [f"{len(places)} {word}" for places, word in ((wrong, "wrong"), (odd, "to look at")) if places]
+    return ", ".join(said) or "clean"

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import SupportsIndex
 
 import numpy as np
@@ -18,8 +18,9 @@ from grading.audit.ladders import Figures, Slip, Suspect, roundings, slips, stee
 from grading.findings import Finding, Severity
 from grading.geometry.arrays import Floats
 from grading.model.sizes import SizeTable
+from grading.units import MM_PER
 
-__all__ = ["TABLE_RULES", "Ladder", "audit_table"]
+__all__ = ["TABLE_RULES", "Ladder", "Suspicion", "audit_table", "suspicions"]
 
 #: A step this many times the usual one in most rows looks like a size left out.
 GAP = 1.8
@@ -76,6 +77,11 @@ class Ladder:
         return float(self._roundings[1][suspect.row, suspect.column])
 
     @cached_property
+    def in_order(self) -> bool:
+        """Whether these sizes are a run at all."""
+        return len(self.columns) < MANY or len(self.falling) <= NO_ORDER * len(self.columns)
+
+    @cached_property
     def slips(self) -> list[Slip]:
         kinds = [_kind(name) for name in self.table.measurements]
         return slips(Figures(self.values, kinds, self.beside))
@@ -92,6 +98,11 @@ class Ladder:
         growth = steepness(self.values)
         return min(range(len(growth)), key=lambda row: (-round(float(growth[row]), 6), self.table.measurements[row]))
 
+    def shown(self, row: int, figure: float) -> str:
+        """A figure in the unit of its row."""
+        unit = self.table.units[row]
+        return f"{round(figure / float(MM_PER[unit]), 3):g} {unit}"
+
     def size(self, column: SupportsIndex) -> str:
         return self.table.sizes[self.columns[column]]
 
@@ -105,7 +116,7 @@ def _kind(name: str) -> str:
 def audit_table(table: SizeTable) -> Iterator[Finding]:
     """Every finding of every rule on a table of body measurements."""
     for ladder in _ladders(table):
-        if len(ladder.columns) >= MANY and len(ladder.falling) > NO_ORDER * len(ladder.columns):
+        if not ladder.in_order:
             yield from _no_order(ladder)
             continue
         for rule in TABLE_RULES:
@@ -126,6 +137,33 @@ def _no_order(ladder: Ladder) -> Iterator[Finding]:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Suspicion:
+    """A figure of a table that is most likely a slip, beside the one that would be regular, mm."""
+
+    measurement: str
+    size: str
+    figure: float
+    regular: float
+
+
+def suspicions(table: SizeTable) -> list[Suspicion]:
+    """The suspected figures of a table, each with what the rest of the table leads to."""
+    return [
+        Suspicion(
+            table.measurements[suspect.row],
+            ladder.size(suspect.column),
+            float(ladder.values[suspect.row, suspect.column]),
+            _to(suspect.regular, ladder.rounding_of(suspect)),
+        )
+        for ladder in _ladders(table)
+        if ladder.in_order
+        for slip in ladder.slips
+        for suspect in slip.suspects
+    ]
+
+
+@lru_cache(maxsize=16)
 def _ladders(table: SizeTable) -> tuple[Ladder, ...]:
     named = families(table.sizes)
     made = []
@@ -150,32 +188,35 @@ def _out_of_line(ladder: Ladder) -> Iterator[Finding]:
         for suspect in slip.suspects:
             row, column = suspect.row, suspect.column
             others = [other for other in slip.suspects if other is not suspect]
-            figure, unit = ladder.values[row, column], ladder.rounding_of(suspect)
-            regular = _to(suspect.regular, unit)
-            off = figure - regular
-            joint = " and" if slip.exchanged else ", or"
-            either = "".join(
-                f"{joint} size {ladder.size(other.column)} {_to(other.regular, unit):g} mm" for other in others
-            )
-            ratio = figure / suspect.regular if suspect.regular > 0 else np.inf
-            factor = next((text for of, text in FACTORS.items() if abs(ratio / of - 1) <= NEAR_FACTOR), None)
-            found = (
-                f"and in size {ladder.size(others[0].column)} seem to be exchanged."
-                if slip.exchanged
-                else f"is {factor} what the others lead to: a slip of the unit or of the decimal point?"
-                if factor
-                else f"is {abs(off):g} mm {'more' if off > 0 else 'less'} than the sizes beside it lead to."
-            )
+            regular = [
+                f"size {ladder.size(other.column)} {ladder.shown(row, _to(other.regular, ladder.rounding_of(other)))}"
+                for other in others
+            ]
+            about = ladder.shown(row, _to(suspect.regular, ladder.rounding_of(suspect)))
+            joint = " and " if slip.exchanged else ", or "
+            ratio = ladder.values[row, column] / suspect.regular if suspect.regular > 0 else np.inf
             yield _finding(
                 ladder,
                 row,
                 column,
                 "increment-out-of-line",
                 Severity.WARNING if PLAUSIBLE[0] <= ratio <= PLAUSIBLE[1] else Severity.ERROR,
-                f"{ladder.table.measurements[row]} in size {ladder.size(column)} {found}",
-                f"About {regular:g} mm would be regular{either}.",
+                f"{ladder.table.measurements[row]} in size {ladder.size(column)} {_how_far_off(ladder, slip, suspect)}",
+                f"About {joint.join([about + ' would be regular', *regular])}.",
                 "Check the figure; leave it if the step is meant.",
             )
+
+
+def _how_far_off(ladder: Ladder, slip: Slip, suspect: Suspect) -> str:
+    figure = ladder.values[suspect.row, suspect.column]
+    if slip.exchanged:
+        other = next(other for other in slip.suspects if other is not suspect)
+        return f"and in size {ladder.size(other.column)} seem to be exchanged."
+    for of, text in FACTORS.items():
+        if abs(figure / of - suspect.regular) <= NEAR_FACTOR * abs(suspect.regular):
+            return f"is {text} what the others lead to: a slip of the unit or of the decimal point?"
+    off = figure - _to(suspect.regular, ladder.rounding_of(suspect))
+    return f"is {ladder.shown(suspect.row, abs(off))} {'more' if off > 0 else 'less'} than the others lead to."
 
 
 def _to(figure: float, step: float) -> float:
@@ -198,8 +239,8 @@ def _not_increasing(ladder: Ladder) -> Iterator[Finding]:
             at,
             "not-increasing",
             Severity.ERROR if fall > ladder.rounding[lead] - 1e-9 else Severity.NOTE if merged else Severity.WARNING,
-            f"{ladder.table.measurements[lead]} goes from {values[lead, step]:g} in size {ladder.size(step)} to "
-            f"{values[lead, step + 1]:g} mm in size {ladder.size(step + 1)}.",
+            f"{ladder.table.measurements[lead]} goes from {ladder.shown(lead, values[lead, step])} in size "
+            f"{ladder.size(step)} to {ladder.shown(lead, values[lead, step + 1])} in size {ladder.size(step + 1)}.",
             "Each size larger than the one before it: sizes are told apart by this measurement.",
             "Check both figures, and the order of the columns.",
         )
@@ -221,7 +262,8 @@ def _falls(ladder: Ladder) -> Iterator[Finding]:
                 step + 1,
                 "falls-while-girth-rises",
                 Severity.WARNING,
-                f"{name} falls from {ladder.values[row, step]:g} to {ladder.values[row, step + 1]:g} mm while "
+                f"{name} falls from {ladder.shown(row, ladder.values[row, step])} to "
+                f"{ladder.shown(row, ladder.values[row, step + 1])} while "
                 "the other measurements rise.",
                 "A measurement that grows with the hand.",
                 "Check both figures.",
@@ -277,7 +319,7 @@ def _finding(
     action: str,
 ) -> Finding:
     place = ladder.table.place(ladder.table.measurements[row], ladder.size(column))
-    return Finding(code, severity, place, found, expected, action)
+    return Finding(code, severity, place, found, expected, action, cause=ladder.table.measurements[row])
 
 
 #: The rules for a table of body measurements, in the order in which their findings are told.

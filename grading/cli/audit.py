@@ -10,13 +10,13 @@ from pathlib import Path
 import click
 
 from grading.audit import audit_table
-from grading.audit.increments import Increments, increments_of_run, increments_of_table
+from grading.audit.increments import Increments, increments_of_run, increments_of_table, verdict
+from grading.cli.increments import increments_told
 from grading.cli.options import in_tables, in_units
-from grading.cli.telling import columns, end, say, tell_findings
+from grading.cli.telling import end, say, tell_findings
 from grading.findings import Finding
 from grading.job import read_job
 from grading.sheets.charts import read_chart, read_figures
-from grading.units import show
 
 __all__ = ["command"]
 
@@ -41,11 +41,12 @@ def command(
     groups: tuple[str, ...],
     unit: str,
 ) -> None:
-    """Print the increments of every measure from size to size, then what is odd about them.
+    """Print the increments of every measure from size to size, what is odd about them, and a verdict.
 
     Without CHART it is the run of your tables and block that is audited. CHART may be any size chart in a
-    workbook or CSV file (headings Measurement, Unit, then the sizes), or the folder of a run. Increments that a
-    finding points to are marked with !.
+    workbook or CSV file (headings Measurement, Unit, then the sizes), body figures or finished measures, or the
+    folder of a run. Figures that a finding points to are marked with !; the little chart beside a row's name shows
+    its steps.
     """
     if against is not None:
         _compare(chart, against, sizes, blocks, groups, unit, as_json)
@@ -61,24 +62,14 @@ def command(
         found += [finding for _, findings in audited for finding in findings]
         increments = [increments_of_table(table, findings) for table, findings in audited]
     if as_json:
-        say(json.dumps({"groups": [_as_data(one) for one in increments], "findings": _plain(found)}, indent=1))
+        data = {"groups": [_as_data(one) for one in increments], "findings": _plain(found), "verdict": verdict(found)}
+        say(json.dumps(data, indent=1))
     else:
         for one in increments:
-            say(_told(one, unit) + "\n")
+            say(increments_told(one, unit) + "\n")
         tell_findings(found)
+        say(f"verdict: {verdict(found)}")
     end(found)
-
-
-def _told(one: Increments, unit: str) -> str:
-    headings = [
-        f"{one.group}: increment ({unit})",
-        *(f"{a} to {b}" for a, b in zip(one.sizes, one.sizes[1:], strict=False)),
-    ]
-    rows = [
-        [name, *(show(step, unit) + ("!" if flag else " ") for step, flag in zip(steps, flags, strict=True))]
-        for name, steps, flags in zip(one.names, one.steps, one.flagged, strict=True)
-    ]
-    return columns(headings, rows)
 
 
 def _as_data(one: Increments) -> dict[str, object]:
@@ -87,6 +78,7 @@ def _as_data(one: Increments) -> dict[str, object]:
         "sizes": list(one.sizes),
         "increments": {name: steps.round(3).tolist() for name, steps in zip(one.names, one.steps, strict=True)},
         "flagged": {name: flags.tolist() for name, flags in zip(one.names, one.flagged, strict=True)},
+        "suspected": [asdict(suspicion) for suspicion in one.suspected],
     }
 
 

@@ -37,7 +37,8 @@ def test_increments_of_the_run_are_printed_as_a_table(audit):
     result = audit(*WOMEN)
     assert result.exit_code == 0, result.output
     line = next(line for line in result.stdout.splitlines() if line.startswith("palm width"))
-    assert line.split() == ["palm", "width", "6", "6", "6", "6", "6"]
+    assert line.split() == ["palm", "width", "█████", "102", "6", "6", "6", "6", "6"]
+    assert result.stdout.splitlines()[-1] == "verdict: clean"
 
 
 def test_a_chart_is_audited_on_its_own_and_the_slip_is_marked_and_named(audit, charts):
@@ -46,7 +47,14 @@ def test_a_chart_is_audited_on_its_own_and_the_slip_is_marked_and_named(audit, c
     assert "33!" in line.split()
     assert "increment-out-of-line" in result.stderr
     assert "cell E2" in result.stderr
-    assert "About 114 mm" in result.stderr
+    assert "About 11.4 cm" in result.stderr
+    assert "slip: 2 finished measures in 5 sizes, mm" in result.stdout
+    assert next(row for row in result.stdout.splitlines() if row.split()[-1:] == ["114"]).split()[2:] == [
+        "L",
+        "141",
+        "114",
+    ]
+    assert result.stdout.splitlines()[-1] == "verdict: 1 wrong"
 
 
 def test_scripts_get_json(audit, charts):
@@ -157,10 +165,28 @@ def test_a_group_that_only_one_side_has_is_told_unless_others_were_asked_for(aud
     assert "Men" not in audit(*WOMEN, "--against", old).stdout
 
 
-def test_a_slip_in_the_first_size_is_marked_at_the_step_that_begins_there(audit, tmp_path):
+def test_a_slip_in_the_first_size_is_marked_at_its_figure(audit, tmp_path):
     chart = tmp_path / "chart.csv"
     chart.write_text("Measurement;Unit;S;M;L;XL;XXL\ngirth;mm;150;192;204;216;228\n", encoding="utf-8")
     result = audit(chart)
     assert "cell C2" in result.stderr
-    (line,) = [line for line in result.stdout.splitlines() if line.startswith("girth")]
-    assert line.split() == ["girth", "42!", "12", "12", "12"]
+    line = next(line for line in result.stdout.splitlines() if line.startswith("girth"))
+    assert line.split()[2:] == ["150!", "42", "12", "12", "12"]
+
+
+def test_a_console_without_the_signs_of_the_little_charts_gets_digits(tmp_path):
+    chart = tmp_path / "chart.csv"
+    chart.write_text("Measurement;Unit;S;M;L;XL\ngirth;mm;180;192;204;216\npalm;mm;93;96;99;102\n", encoding="utf-8")
+    result = CliRunner(charset="ascii").invoke(main, ["audit", str(chart)])
+    assert next(line for line in result.stdout.splitlines() if line.startswith("girth")).split()[1] == "888"
+
+
+def test_many_sizes_are_told_in_tables_no_wider_than_the_window(audit, tmp_path, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    sizes = range(1, 31)
+    chart = tmp_path / "chart.csv"
+    rows = [["Measurement", "Unit", *sizes], ["girth", "mm", *(150 + 6 * size for size in sizes)]]
+    chart.write_text("\n".join(";".join(map(str, row)) for row in rows), encoding="utf-8")
+    told = audit(chart).stdout.splitlines()
+    assert max(map(len, told)) <= 80
+    assert sum(word == "6" for line in told if line.startswith("girth") for word in line.split()) == 29

@@ -1,0 +1,105 @@
+"""Increments as a person looks at them: a table with marks, a little chart a row, the suspected beside the regular."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from shutil import get_terminal_size
+
+import numpy as np
+
+from grading.audit.increments import Increments
+from grading.cli.telling import columns
+from grading.drafting.measuring import HOW_TO_MEASURE
+from grading.geometry.arrays import Floats
+from grading.units import show
+
+__all__ = ["increments_told", "sparkline"]
+
+#: Heights of a step from nothing to the largest of its row, and plainer signs for a console that lacks them.
+BARS, PLAIN_BARS = "▁▂▃▄▅▆▇█", "12345678"
+#: The names by which rows are known for body measurements.
+BODY = frozenset(name.casefold() for name in HOW_TO_MEASURE)
+#: A step that falls.
+FALLS = "-"
+#: No line of a table is longer, even where there is room.
+WIDEST = 110
+
+
+def increments_told(one: Increments, unit: str) -> str:
+    """What was looked at, its increments in as many tables as the window's width takes, and what is suspected."""
+    parts = [f"{one.group}: {_taken_for(one.names)} in {_counted(len(one.sizes), 'size')}, {unit}"]
+    names = [f"{name}  {line}" for name, line in zip(_padded(one.names), map(sparkline, one.steps), strict=True)]
+    columns_of_steps = [
+        [f"to {one.sizes[number + 1]}", *_marked(one.steps[:, number], one.flagged[:, number + 1], unit)]
+        for number in range(len(one.sizes) - 1)
+    ]
+    begun = [[one.sizes[0], *_marked(one.values[:, 0], one.flagged[:, 0], unit)]]
+    width = min(get_terminal_size().columns, WIDEST) - max(map(len, names))
+    for some in _in_widths([*begun, *columns_of_steps], width):
+        headings, *rows = zip(["increment", *names], *some, strict=True)
+        parts.append(columns(headings, rows))
+    if one.suspected:
+        rows = [
+            (suspicion.measurement, suspicion.size, show(suspicion.figure, unit), show(suspicion.regular, unit))
+            for suspicion in one.suspected
+        ]
+        parts.append(columns(["suspected", "size", "figure", "regular"], rows))
+    return "\n".join(parts)
+
+
+def _taken_for(names: Sequence[str]) -> str:
+    """What a chart's rows were taken for, by their names."""
+    body = sum(name.casefold() in BODY for name in names)
+    told = [(body, "body measurement"), (len(names) - body, "finished measure" if body or _finished(names) else "row")]
+    return " and ".join(_counted(count, word) for count, word in told if count)
+
+
+def _finished(names: Sequence[str]) -> bool:
+    return any(word in name.casefold() for name in names for word in ("width", "opening", "finished", "seam"))
+
+
+def _counted(count: int, word: str) -> str:
+    return f"{count} {word}{'s' if count != 1 else ''}"
+
+
+def sparkline(steps: Floats) -> str:
+    """A sign for each step, as high as it is a share of the row's largest.
+
+    >>> sparkline(np.array([12.0, 12, 24, -1]))
+    '▄▄█-'
+    """
+    bars = BARS if _can_show(BARS) else PLAIN_BARS
+    largest = max(float(steps.max(initial=0)), 1e-9)
+    return "".join(FALLS if step < -1e-9 else bars[max(round(step / largest * 8), 1) - 1] for step in steps.tolist())
+
+
+def _can_show(text: str) -> bool:
+    try:
+        text.encode(getattr(sys.stdout, "encoding", None) or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True
+
+
+def _padded(names: Sequence[str]) -> list[str]:
+    longest = max(map(len, names), default=0)
+    return [name.ljust(longest) for name in names]
+
+
+def _marked(steps: Floats, flags: np.ndarray[tuple[int], np.dtype[np.bool_]], unit: str) -> list[str]:
+    return [show(step, unit) + ("!" if flag else " ") for step, flag in zip(steps, flags, strict=True)]
+
+
+def _in_widths(cells: Sequence[Sequence[str]], width: int) -> list[list[Sequence[str]]]:
+    """The columns in as many tables as are needed for none to be wider, one column at least in each."""
+    tables: list[list[Sequence[str]]] = [[]]
+    used = 0
+    for column in cells:
+        wide = max(map(len, column)) + 2
+        if tables[-1] and used + wide > width:
+            tables.append([])
+            used = 0
+        tables[-1].append(column)
+        used += wide
+    return tables
