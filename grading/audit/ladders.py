@@ -1,10 +1,8 @@
 """What a whole table says of each of its figures: how sure it is that the figure is a slip, and what would be regular.
 
 Sizes × rows is nearly of rank one about its middle: a step of the run is large or small for all rows, each by its own
-share. The steps that rows share are fitted by alternating robust regressions (Croux, Filzmoser, Pison, Rousseeuw 2003,
-Statistics and Computing 13:23–36). A row is then explained by witnesses (a line, a curve, a bend, a jump, the shared
-steps, another row), each a linear model with normal errors no finer than the row's rounding. A figure y_c is a slip
-with the odds (Box and Tiao 1968, Biometrika 55:119–129, for one strange figure among n)
+share. Each row is explained by ``witnesses``, linear models with normal errors no finer than the row's rounding. A
+figure y_c is a slip with the odds (Box and Tiao 1968, Biometrika 55:119–129, for one strange figure among n)
 
     odds(c) = s · u(y_c) · Σ_k w_k p(y without c | k) / Σ_k w_k p(y | k)
 
@@ -15,22 +13,15 @@ is regular. So a figure is judged by all the others and never by itself.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from grading.audit.witnesses import FEW, NEAR, Figures, Mask, roundings, witnesses
 from grading.geometry.arrays import Floats
 
-__all__ = ["Figures", "Judgement", "Slip", "Suspect", "judged", "roundings", "shared_ladder", "slips", "steepness"]
+__all__ = ["Judgement", "Slip", "Suspect", "judged", "slips"]
 
-Mask = NDArray[np.bool_]
-
-INCH = 25.4
-#: The steps to which figures are rounded, coarsest first, mm: whole and part millimetres and inches.
-ROUNDINGS = np.array([INCH, INCH / 2, 10, INCH / 4, 5, INCH / 8, INCH / 10, 2, INCH / 16, 1, 0.5, INCH / 100, 0.1])
-#: A figure this near to a multiple of a rounding step is one, mm.
-NEAR = 0.002
 #: Errors tried, in steps of rounding, as powers of two of the spread of what is merely rounded.
 ROUNDED = 0.3
 ERRORS = ROUNDED * 2.0 ** np.arange(-1, 8)
@@ -46,36 +37,13 @@ OWN_WAYS = 0.4
 NEAR_SLIP, COPIED = 6.0, 0.1
 #: What the coincidence that all other figures are multiples of a coarser step weighs.
 COARSER = 1 / 4
-#: How a kind of witness is weighed before anything is looked at.
-WEIGHTS = {
-    "line": 0.30,
-    "chosen step": 0.15,
-    "curve": 0.05,
-    "bend": 0.05,
-    "jump": 0.03,
-    "two lines": 0.02,
-    "ladder": 0.35,
-    "ladder and curve": 0.05,
-    "another row": 0.15,
-    "another family": 0.50,
-}
-#: How much a curve, a bend and a jump may come to, in steps of the row.
-CURVED, BENT, JUMPED = 0.15, 0.7, 1.5
 
 #: A row whose figures come to these odds together has a slip.
 SURE = 0.04
-#: So many sizes are few, and their odds are flat: less has to do.
-FEW, SURE_OF_FEW = 3, 0.012
+#: Of few sizes, whose odds are flat, less has to do.
+SURE_OF_FEW = 0.012
 #: And to these if it is not the first that is found.
 SURE_AGAIN = 0.7
-#: How much a hand grows from one size to the next at least and at most, as a share, for what it is thought to.
-GROWTH = 0.01, 0.15
-#: What no row grows by from size to size, as a share: it has a slip, and says nothing of the others.
-IMPLAUSIBLE = 0.5
-#: What it is thought to where no other row tells, as hands do from one stock size to the next (from memory).
-USUAL_GROWTH = 0.06
-#: How far a row's growth may be off what rows of its kind grow by, and off what others do, as a share.
-ALIKE_IN_KIND, UNLIKE = 0.3, 0.5
 #: A figure is named with the likeliest of its row from this share of its odds on.
 ALIKE, ALIKE_OF_FEW = 0.2, 0.02
 #: More figures of a row are not named for one slip, nor is a table judged more often.
@@ -85,41 +53,6 @@ MOST_NAMED, ROUNDS = 3, 4
 STRETCH, MOST_STRETCHES = 14, 40
 #: A stretch whose increments differ by no more than this many steps of rounding is even, and has no slip in it.
 EVEN = 1.01
-
-
-@dataclass(frozen=True, eq=False)
-class Figures:
-    """A table to judge: ``values`` (rows, sizes) in mm, sizes in order.
-
-    ``kinds`` say which rows grow alike (blank where nothing is known); ``beside`` are the same rows and sizes of other
-    families, nan where a family lacks a size; figures that are not ``known`` (rows, sizes) say nothing.
-    """
-
-    values: Floats
-    kinds: Sequence[str] = ()
-    beside: Sequence[Floats] = ()
-    known: Mask = field(default_factory=lambda: np.ones((0, 0), dtype=bool))
-
-    def __post_init__(self) -> None:
-        if self.known.shape != self.values.shape:
-            object.__setattr__(self, "known", np.ones(self.values.shape, dtype=bool))
-
-    def stretch(self, columns: slice) -> Figures:
-        """These columns only."""
-        beside = [family[:, columns] for family in self.beside]
-        return Figures(self.values[:, columns], self.kinds, beside, self.known[:, columns])
-
-    def without(self, row: int, columns: Sequence[int]) -> Figures:
-        """With figures of a row taken as unknown."""
-        known = self.known.copy()
-        known[row, list(columns)] = False
-        return replace(self, known=known)
-
-    def exchanged(self, row: int, first: int) -> Figures:
-        """With a row's figure and the next one exchanged."""
-        values = self.values.copy()
-        values[row, [first, first + 1]] = values[row, [first + 1, first]]
-        return replace(self, values=values)
 
 
 @dataclass(frozen=True, eq=False)
@@ -138,190 +71,13 @@ class Judgement:
     likely: Floats
 
 
-def roundings(values: Floats, known: Mask) -> tuple[Floats, Floats]:
-    """The step each row is rounded to (rows,), and to which it would be without each of its figures (rows, sizes).
-
-    >>> whole, without = roundings(np.array([[180.0, 185, 192, 195]]), np.ones((1, 4), bool))
-    >>> whole.tolist(), without.tolist()
-    ([1.0], [[1.0, 1.0, 5.0, 1.0]])
-    """
-    times = values[..., None] / ROUNDINGS
-    odd = (np.abs(times - np.round(times)) * ROUNDINGS > NEAR) & known[..., None]
-    count = odd.sum(axis=1)
-    whole = ROUNDINGS[np.where((count == 0).any(axis=1), (count == 0).argmax(axis=1), -1)]
-    left = count[:, None, :] - odd == 0
-    without = ROUNDINGS[np.where(left.any(axis=2), left.argmax(axis=2), -1)]
-    return whole, np.where(known, without, whole[:, None])
-
-
-def _weighted_median(values: Floats, weights: Floats) -> Floats:
-    """Along the first axis; where half the weight lies on each side of a gap, its middle."""
-    order = np.argsort(values, axis=0)
-    values, weights = np.take_along_axis(values, order, 0), np.take_along_axis(weights, order, 0)
-    share = np.cumsum(weights, axis=0)
-    half = share[-1:] / 2
-    low = np.take_along_axis(values, (share >= half - 1e-12).argmax(axis=0)[None], 0)[0]
-    high = np.take_along_axis(values, (share > half + 1e-12).argmax(axis=0)[None], 0)[0]
-    middle: Floats = (low + high) / 2
-    return middle
-
-
-def steepness(values: Floats) -> Floats:
-    """The step of each row (rows,): the median slope of all pairs of figures (Theil 1950, Sen 1968), of a few if many.
-
-    >>> steepness(np.array([[180.0, 192, 240, 216]])).tolist()
-    [12.0]
-    """
-    values = values[:, :: max(values.shape[1] // 50, 1)]
-    if values.shape[1] < 2:
-        return np.zeros(len(values))
-    one, other = np.triu_indices(values.shape[1], 1)
-    slopes: Floats = np.median((values[:, other] - values[:, one]) / (other - one), axis=1)
-    return slopes
-
-
-def _step(row: Floats, known: Mask) -> float:
-    """The median slope of all pairs of a row's known figures."""
-    columns = np.flatnonzero(known)
-    one, other = np.triu_indices(len(columns), 1)
-    if not len(one):
-        return 0.0
-    return float(np.median((row[columns[other]] - row[columns[one]]) / (columns[other] - columns[one])))
-
-
-def shared_ladder(values: Floats, known: Mask, rounding: Floats) -> tuple[Floats, Floats, Floats]:
-    """Where the sizes stand along the run as rows share it: for each row left out, (rows, sizes); and by each row.
-
-    Returns the places as the other rows have them, the places as each row by itself has them, and each row's step
-    (rows,), of the sign with which it runs. Places count in mean steps. Where no other row grows, they are nan.
-    """
-    rows, sizes = values.shape
-    steps = np.array([_step(row, there) for row, there in zip(values, known, strict=True)])
-    middle = np.median(np.where(known, values, np.median(values, axis=1, keepdims=True)), axis=1)
-    places = np.arange(sizes) - (sizes - 1) / 2
-    growing = np.abs(steps) > 1e-6
-    for _ in range(4):
-        safe = np.where(growing, steps, 1)
-        own = (values - middle[:, None]) / safe[:, None]
-        weights = np.where(known & growing[:, None], (np.abs(safe) / rounding)[:, None], 0)
-        if not growing.any():
-            break
-        places = _weighted_median(own, weights)
-        error = 0.5 * rounding[:, None]
-        weight = known.astype(float)
-        for _ in range(4):
-            total = weight.sum(axis=1, keepdims=True)
-            at, of = (weight * places).sum(1, keepdims=True) / total, (weight * values).sum(1, keepdims=True) / total
-            spread = (weight * (places - at) ** 2).sum(1, keepdims=True)
-            slope = (weight * (places - at) * (values - of)).sum(1, keepdims=True) / np.maximum(spread, 1e-9)
-            off = values - of - slope * (places - at)
-            scale = np.maximum(np.median(np.abs(off), axis=1, keepdims=True), error)
-            weight = known / (1 + (off / scale / 2) ** 2)
-        steps, middle = np.where(growing, slope[:, 0], 0), (of - slope * at)[:, 0]
-        growing &= np.abs(steps) > 1e-6
-    safe = np.where(growing, steps, 1)
-    own = (values - middle[:, None]) / safe[:, None]
-    weights = np.where(known & growing[:, None], (np.abs(safe) / rounding)[:, None], 0)
-    others = np.repeat(weights[:, None, :], rows, axis=1)
-    others[np.arange(rows), np.arange(rows)] = 0
-    left_out = np.full((rows, sizes), np.nan)
-    told = others.sum(axis=0) > 0
-    if told.any():
-        median = _weighted_median(np.repeat(own[:, None, :], rows, axis=1), others)
-        left_out = np.where(told.all(axis=1, keepdims=True), median, np.nan)
-    own = np.where((known & growing[:, None]).all(axis=1, keepdims=True), own, np.nan)
-    return left_out, own, steps
-
-
-def _growth(figures: Figures, grown: Floats) -> tuple[Floats, Floats]:
-    """What each row is thought to grow by from size to size, a share of it, and how far that may be off, a share of it.
-
-    Rows of one kind, as girths, grow alike; those of others a little less so.
-    """
-    rows = len(grown)
-    usual, spread = np.full(rows, USUAL_GROWTH), np.full(rows, UNLIKE)
-    tells = (figures.known.sum(axis=1) > 1) & (grown < IMPLAUSIBLE)
-    kinds = np.array(figures.kinds if len(figures.kinds) else [""] * rows)
-    for row in range(rows):
-        others = tells & (np.arange(rows) != row)
-        alike = others & (kinds == kinds[row]) & (kinds[row] != "")
-        if alike.sum() > 1:
-            usual[row], spread[row] = np.median(grown[alike]), ALIKE_IN_KIND
-        elif others.any():
-            usual[row] = 0.85 * np.median(grown[others])
-    return np.clip(usual, *GROWTH), spread
-
-
-def _witnesses(figures: Figures, rounding: Floats) -> tuple[Floats, Floats, Floats]:
-    """Every witness of every row: bases (rows, witnesses, sizes, 4) scaled to unit spread, means, and weights."""
-    values, known, beside = figures.values, figures.known, figures.beside
-    rows, sizes = values.shape
-    index = np.arange(sizes) - (sizes - 1) / 2
-    left_out, own, steps = shared_ladder(values, known, rounding)
-    level = np.median(np.where(known, values, np.nanmedian(np.where(known, values, np.nan), axis=1)[:, None]), axis=1)
-    grown = np.abs(steps) / np.maximum(np.abs(level), 1e-9)
-    usual, spread = _growth(figures, grown)
-    fallen = (np.sign(steps)[:, None] < 0) & (np.eye(rows) == 0) & (grown < IMPLAUSIBLE)[:, None]
-    sign = np.where(fallen.sum(axis=0) > (rows - 1) / 2, -1.0, 1.0)
-    step = sign * usual * level
-    unsure = np.median(rounding / np.maximum(np.abs(level), 1e-9)) / max(sizes - 1, 1)  # by the rounding of the others
-    loose = np.maximum(np.hypot(spread * usual, unsure) * np.abs(level), rounding)
-    size_of_step = np.maximum(np.abs(steps), 0.5 * np.abs(step))
-    curve = (index**2 - np.mean(index**2)) / 2
-    basis: list[Floats] = []
-    mean: list[Floats] = []
-    weights: list[Floats] = []
-
-    def add(along: Floats, more: list[tuple[Floats, float]], weight: float) -> None:
-        usable = np.logical_and.reduce(np.isfinite(along), axis=1)
-        along = np.where(usable[:, None], along, 0)
-        bases = [np.repeat((3 * np.abs(level))[:, None], sizes, axis=1), along * loose[:, None]]
-        bases += [size_of_step[:, None] * sd * shape for shape, sd in more]
-        bases += [np.zeros((rows, sizes))] * (4 - len(bases))
-        basis.append(np.stack(bases, axis=-1))
-        mean.append(along * step[:, None])
-        weights.append(np.where(usable, weight, 0))
-
-    line = np.repeat(index[None], rows, axis=0)
-    add(line, [], WEIGHTS["line"])
-    add(left_out, [], WEIGHTS["ladder"])
-    # steps that are a whole number of the row's rounding, as people choose them: nothing is left to fit but the start
-    chosen = np.round(steps / rounding) * rounding
-    add(line, [], WEIGHTS["chosen step"] * (sizes > FEW))
-    basis[-1][..., 1] = 0
-    mean[-1] = line * chosen[:, None]
-    if sizes >= 5:
-        add(line, [(curve, CURVED)], WEIGHTS["curve"])
-        add(left_out, [(curve, CURVED / 2)], WEIGHTS["ladder and curve"])
-    knots = np.arange(2, sizes - 2)
-    for knot in knots:
-        bend = np.maximum(np.arange(sizes) - knot, 0.0)
-        add(line, [(bend - bend.mean(), BENT)], WEIGHTS["bend"] / len(knots))
-    jumps = np.arange(2, sizes - 1)
-    for knot in jumps:
-        jump = (np.arange(sizes) >= knot) - 0.5
-        add(line, [(jump, JUMPED)], WEIGHTS["jump"] / len(jumps))
-        if 3 <= knot <= sizes - 3:
-            bend = np.maximum(np.arange(sizes) - knot, 0.0)
-            add(line, [(jump, 2 * JUMPED), (bend - bend.mean(), BENT)], WEIGHTS["two lines"] / len(jumps))
-    for other in range(rows):
-        along = np.repeat(own[other][None], rows, axis=0)
-        along[other] = np.nan
-        add(along, [], WEIGHTS["another row"] / max(rows - 1, 1))
-    for family in beside:
-        share = np.where(np.abs(steps) > 1e-6, steps, np.nan)[:, None]
-        centred = family - np.nanmedian(family, axis=1, keepdims=True)
-        add(centred / share, [], WEIGHTS["another family"] / len(beside))
-    return np.stack(basis, 1), np.stack(mean, 1), np.stack(weights, 1)
-
-
 def judged(figures: Figures) -> Judgement:
     """The odds that each figure of a table is a slip."""
     values, known = figures.values, figures.known
     rows, _ = values.shape
     rounding, without = roundings(values, known)
     usual = _usual_rounding(rounding)
-    basis, mean, weights = _witnesses(figures, rounding)
+    basis, mean, weights = witnesses(figures, rounding)
     level = np.nanmedian(np.where(known, values, np.nan), axis=1)
     y = np.where(known[:, None, :], (values - level[:, None])[:, None, :] - mean, 0)
     error = ERRORS * usual[:, None]

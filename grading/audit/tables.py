@@ -14,7 +14,8 @@ from typing import SupportsIndex
 import numpy as np
 
 from grading.audit.families import families
-from grading.audit.ladders import Figures, Slip, Suspect, roundings, slips, steepness
+from grading.audit.ladders import Slip, Suspect, slips
+from grading.audit.witnesses import Figures, roundings, steepness
 from grading.findings import Finding, Severity
 from grading.geometry.arrays import Floats
 from grading.model.sizes import SizeTable
