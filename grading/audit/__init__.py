@@ -22,7 +22,7 @@ from grading.findings import Finding
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
 
-__all__ = ["Subject", "audit_block", "audit_fit", "audit_run", "audit_table"]
+__all__ = ["Subject", "audit_block", "audit_chart", "audit_fit", "audit_run", "audit_table"]
 
 
 def audit_block(block: Block) -> Iterator[Finding]:
@@ -46,6 +46,14 @@ def audit_fit(block: Block, table: SizeTable) -> Iterator[Finding]:
     of_drivers = list(audit_drivers(block, table))
     yield from of_drivers
     told = {finding.place for finding in of_drivers}
+    yield from (finding for finding in audit_relations(table) if finding.place not in told)
+
+
+def audit_chart(table: SizeTable) -> Iterator[Finding]:
+    """What is odd about a size chart that no block is graded by: its increments, then one hand's figures; a cell once."""
+    of_increments = list(audit_table(table))
+    yield from of_increments
+    told = {finding.place for finding in of_increments}
     yield from (finding for finding in audit_relations(table) if finding.place not in told)
 
 

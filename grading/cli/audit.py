@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from grading.audit import audit_table
+from grading.audit import audit_chart
 from grading.audit.increments import Increments, increments_of_run, increments_of_table, verdict
 from grading.cli.increments import increments_told
 from grading.cli.options import in_tables, in_units
@@ -58,7 +58,7 @@ def command(
         increments = [increments_of_run(group.run, group.findings) for group in job.groups]
     else:
         tables, found = read_chart(chart)
-        audited = [(table, list(audit_table(table))) for table in tables]
+        audited = [(table, list(audit_chart(table))) for table in tables]
         found += [finding for _, findings in audited for finding in findings]
         increments = [increments_of_table(table, findings) for table, findings in audited]
     if as_json:

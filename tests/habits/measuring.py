@@ -10,7 +10,7 @@ import numpy as np
 from habits import HABITS, Habit
 from slips import KINDS, slipped
 
-from grading.audit import audit_table
+from grading.audit import audit_chart
 from grading.findings import Severity
 from grading.model.sizes import SizeTable
 
@@ -35,7 +35,7 @@ class Case:
 
 def accused(table: SizeTable) -> set[Cell]:
     """The cells at which a finding, notes apart, points. A finding without a cell points at (-1, -1)."""
-    told = [finding for finding in audit_table(table) if finding.severity is not Severity.NOTE]
+    told = [finding for finding in audit_chart(table) if finding.severity is not Severity.NOTE]
     names = {name: row for row, name in enumerate(table.measurements)}
     sizes = {name: column for column, name in enumerate(table.sizes)}
     return {(names.get(f.place.measure, -1), sizes.get(f.place.size, -1)) for f in told}
