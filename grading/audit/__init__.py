@@ -50,7 +50,7 @@ def audit_fit(block: Block, table: SizeTable) -> Iterator[Finding]:
 
 
 def audit_chart(table: SizeTable) -> Iterator[Finding]:
-    """What is odd about a size chart that no block is graded by: its increments, then one hand's figures; a cell once."""
+    """What is odd about a size chart without a block: its increments, then one hand's figures; a cell is told once."""
     of_increments = list(audit_table(table))
     yield from of_increments
     told = {finding.place for finding in of_increments}
