@@ -19,6 +19,8 @@ SAME = 0.05
 NOTHING = 1.0
 #: Ways of measuring between points that moves set apart in proportion: what they give follows a figure exactly.
 STRAIGHT = ("straight", "across", "height", "sideways")
+#: Ways of measuring that are small without their ends being the wrong ones.
+NOT_BETWEEN = ("clearance", "radius", "angle")
 #: How often a length counts: a half of the round lies flat, and both of a pair may be measured together.
 TIMES = (0.25, 0.5, 1.0, 2.0, 4.0)
 #: Both tolerances together: less than this, mm, nobody sews to; more than this share of the measure tells nothing.
@@ -47,7 +49,7 @@ def _is_something(subject: Subject) -> Iterator[Finding]:
     """A measure with no length, between points that no allowance sets apart, was meant for other points."""
     drafted = subject.run.drivers
     for measure in subject.measured.measures:
-        if measure.how == "clearance" or measure.times == 0:
+        if measure.how in NOT_BETWEEN or measure.times == 0:
             continue
         short = np.abs(subject.measured[measure.name]) < NOTHING
         if not short.any() or _set_apart(subject, measure, drafted.names):

@@ -11,7 +11,7 @@ from grading.audit.mistaken import likely_unit
 from grading.audit.subject import RunRule, Subject
 from grading.findings import Finding, Place, Severity
 from grading.geometry.arrays import Floats
-from grading.model.block import Kind, Limit
+from grading.model.block import Kind, Limit, name_and_more
 
 __all__ = ["PATTERN_RULES"]
 
@@ -124,10 +124,16 @@ def _limited(subject: Subject, limit: Limit) -> tuple[Floats, Floats, Floats]:
             return subject.figure(of)
         return np.full(len(subject.run.sizes), otherwise if of is None else of)
 
+    def bound(of: float | str | None, otherwise: float) -> Floats:
+        if not isinstance(of, str):
+            return figure(of, otherwise)
+        name, more = name_and_more(of)
+        return subject.figure(name) + more
+
     values = limit.times * figure(limit.what) - limit.less_times * figure(limit.less)
     divisor = figure(limit.divided_by)
     ratio = np.divide(values, divisor, out=np.full_like(values, np.nan), where=divisor != 0)
-    return ratio, figure(limit.least, -np.inf), figure(limit.most, np.inf)
+    return ratio, bound(limit.least, -np.inf), bound(limit.most, np.inf)
 
 
 def _in_words(limit: Limit) -> str:

@@ -15,7 +15,7 @@ from grading.drafting.working import Sum, own_table, working
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.findings import Finding, Place, Severity, has_errors
-from grading.model.block import MATERIAL, Block, Limit
+from grading.model.block import LEATHER, MATERIAL, Block, Limit, name_and_more
 from grading.sheets.hands import Hands
 
 __all__ = ["LAYER", "THUMB_LONGER_BY", "Drafted", "allowances_from_words", "audit_base", "draft_base"]
@@ -118,7 +118,7 @@ def audit_base(block: Block, figures: Mapping[str, float]) -> Iterator[Finding]:
     Limits that name a measurement which was not taken are left for the run, whose table has it.
     """
     yield from audit_block(block)
-    known = {name.casefold() for name in figures} | {MATERIAL}
+    known = {name.casefold() for name in figures} | {MATERIAL, LEATHER}
     known |= {value.name.casefold() for value in block.values}
     known |= {measure.name.casefold() for measure in block.measures}
     limits = tuple(limit for limit in block.limits if _named(limit) <= known)
@@ -128,4 +128,4 @@ def audit_base(block: Block, figures: Mapping[str, float]) -> Iterator[Finding]:
 def _named(limit: Limit) -> set[str]:
     """The names that a limit is made of."""
     parts = (limit.what, limit.less, limit.divided_by, limit.least, limit.most)
-    return {part.casefold() for part in parts if isinstance(part, str)}
+    return {name_and_more(part)[0].casefold() for part in parts if isinstance(part, str)}

@@ -14,6 +14,7 @@ from grading.model.hands import HANDS, RIGHT, View, shown, view
 
 __all__ = [
     "BOUNDARY",
+    "LEATHER",
     "MATERIAL",
     "PILE_RUNS",
     "STRETCHES",
@@ -34,12 +35,15 @@ __all__ = [
     "Side",
     "Step",
     "Value",
+    "name_and_more",
 ]
 
 #: The loop that is a piece's outline; every other loop of a piece is an internal cut-out.
 BOUNDARY = "boundary"
 #: What a limit calls the part of the round that the material itself takes up.
 MATERIAL = "material takes"
+#: What a limit calls that part of it which the leather takes alone.
+LEATHER = "leather takes"
 
 #: What a pile arrow may say, and whether the pile then runs up the piece (1), as it is drawn, or down it (-1).
 PILE_RUNS = {"cuff to fingers": 1, "foot to tip": 1, "fingers to cuff": -1, "tip to foot": -1}
@@ -240,7 +244,8 @@ class Limit:
     """What the audit holds this block to: (times × what − less times × less) ÷ divided by, within bounds.
 
     ``what``, ``less``, ``divided_by``, ``least`` and ``most`` are figures, or name a measurement, an allowance, a
-    measure, or ``MATERIAL``; ``less`` and the bounds may be None for nothing.
+    measure, ``MATERIAL`` or ``LEATHER``; ``less`` and the bounds may be None for nothing. A bound may be a name and
+    so many mm more: 'material takes + 4'.
     """
 
     name: str
@@ -254,6 +259,19 @@ class Limit:
     severity: Severity
     why: str
     place: Place = field(default=Place(), compare=False, repr=False)
+
+
+def name_and_more(bound: str) -> tuple[str, float]:
+    """What a bound names, and how many mm it asks beyond that.
+
+    >>> name_and_more("material takes + 4"), name_and_more("entry girth")
+    (('material takes', 4.0), ('entry girth', 0.0))
+    """
+    name, plus, more = bound.rpartition("+")
+    try:
+        return (name.strip(), float(more)) if plus else (bound, 0.0)
+    except ValueError:
+        return bound, 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -310,7 +328,12 @@ class Block:
         The pile is pressed inwards by its own depth; the leather's middle stays as long as it was cut. Common
         practice.
         """
-        return 2 * math.pi * self.compressed_pile + math.pi * self.leather
+        return 2 * math.pi * self.compressed_pile + self.leather_takes
+
+    @property
+    def leather_takes(self) -> float:
+        """How much longer the leather's outside is round a fold or a hand than its middle, mm: π × its thickness."""
+        return math.pi * self.leather
 
     @property
     def hands(self) -> tuple[str, ...]:

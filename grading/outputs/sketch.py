@@ -133,6 +133,9 @@ class _Sketch:
             "perimeter": lambda m: self._beside(m, closed=True),
             "sideways": self._sideways,
             "clearance": self._clearance,
+            "narrowest": self._narrowest,
+            "radius": lambda m: self._beside(m, closed=True),
+            "angle": lambda m: [self.point(m.start)],
         }
         places = draw[measure.how](measure)
         text = replace(_MEASURE, text=letter)
@@ -149,6 +152,15 @@ class _Sketch:
         if self.piece.shape.piece.mirrored and measure.times == 0.5:
             right = 0.0
         return self._arrow((left, y), (right, y))
+
+    def _narrowest(self, measure: Measure) -> list[Place]:
+        """The width where a piece is narrowest between two heights."""
+        low, high = self.point(measure.start)[1], self.point(measure.end)[1]
+        heights = np.linspace(low, high, 33)
+        extents = extent_at_height(self.loop(BOUNDARY)[None], heights[:, None])[:, 0]
+        number = int(np.argmin(extents[:, 1] - extents[:, 0]))
+        left, right = extents[number].tolist()
+        return self._arrow((left, heights[number]), (right, heights[number]))
 
     def _height(self, measure: Measure) -> list[Place]:
         """An arrow up the left of the piece, in the nearest lane that is free, with a line to each of its ends."""

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from grading.engine.run import GradedPiece, SizeRun
 from grading.geometry.arrays import Floats
 from grading.geometry.crossings import extent_at_height
-from grading.geometry.lengths import evaluate
+from grading.geometry.lengths import curvatures, derivatives, evaluate
 from grading.model.block import BOUNDARY, Measure
 
 __all__ = ["MIRROR_LINE", "WAYS", "Measured", "measured", "taken", "width_at"]
@@ -21,6 +21,14 @@ __all__ = ["MIRROR_LINE", "WAYS", "Measured", "measured", "taken", "width_at"]
 MIRROR_LINE = "mirror line"
 #: Chords a segment for a clearance: on a hole of 15 mm radius they leave the curve by less than 0.05 mm.
 CLEARANCE_STEPS = np.linspace(0, 1, 9)
+
+
+#: Parameters in a segment at which its radius is looked at; a spline's tightest bends lie at or near its joints.
+RADIUS_STEPS = np.linspace(0, 1, 17)
+#: What is flatter than this, mm, has no radius to speak of.
+FLATTEST = 5000.0
+#: Shares of the way from one height to another at which a piece may be narrowest.
+WAIST_STEPS = np.linspace(0, 1, 33)
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,6 +114,41 @@ def _sideways(piece: GradedPiece, start: str, end: str) -> Floats:
     return apart
 
 
+def _narrowest(piece: GradedPiece, start: str, end: str) -> Floats:
+    """The least width between the outermost crossings of the boundary from one point's height to another's."""
+    low, high = np.sort([piece.point(start)[:, 1], piece.point(end)[:, 1]], axis=0)
+    heights = low + np.multiply.outer(WAIST_STEPS, high - low)
+    coarse = heights[width_at(piece, heights).argmin(axis=0), np.arange(len(low))]
+    step = heights[1] - heights[0]
+    finer = np.clip(coarse + np.multiply.outer(2 * WAIST_STEPS - 1, step), low, high)
+    narrowest: Floats = width_at(piece, finer).min(axis=0)
+    return narrowest
+
+
+def _angle(piece: GradedPiece, start: str, end: str) -> Floats:
+    """The angle inside a loop at one of its points, in degrees: more than 180 at a corner that points inwards."""
+    name = piece.shape.loop_of(start)
+    at, beziers = piece.shape.loops[name].names.index(start), piece.beziers[name]
+    arriving = derivatives(beziers[:, at - 1], np.array([1.0]))[:, 0]
+    leaving = derivatives(beziers[:, at], np.array([0.0]))[:, 0]
+    cross = arriving[:, 0] * leaving[:, 1] - arriving[:, 1] * leaving[:, 0]
+    turn = np.degrees(np.arctan2(cross, (arriving * leaving).sum(axis=1)))
+    corners = beziers[:, :, 0]
+    area = (
+        corners[..., 0] * np.roll(corners[..., 1], -1, axis=1) - corners[..., 1] * np.roll(corners[..., 0], -1, 1)
+    ).sum(1)
+    inside: Floats = 180 - np.sign(area) * turn
+    return inside
+
+
+def _radius(piece: GradedPiece, start: str, end: str) -> Floats:
+    """The smallest radius of the curves of a loop, its turn points not counted."""
+    with np.errstate(divide="ignore", invalid="ignore"):  # a stretch of no length
+        tightest = np.abs(curvatures(piece.beziers[start or BOUNDARY], RADIUS_STEPS)).max(axis=(1, 2))
+    radius: Floats = 1 / np.maximum(tightest, 1 / FLATTEST)
+    return radius
+
+
 def _clearance(piece: GradedPiece, start: str, end: str) -> Floats:
     """How near a cut-out comes to the boundary, or to the mirror line: below zero where it lies across the latter."""
     loop = evaluate(piece.beziers[start], CLEARANCE_STEPS)
@@ -142,4 +185,7 @@ WAYS: dict[str, Callable[[GradedPiece, str, str], Floats]] = {
     "height": _height,
     "sideways": _sideways,
     "clearance": _clearance,
+    "narrowest": _narrowest,
+    "radius": _radius,
+    "angle": _angle,
 }

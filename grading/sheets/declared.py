@@ -354,14 +354,31 @@ MEASURES = Sheet(
             Kind.CHOICE,
             "straight: from point to point; along: along the sew line; across: the width at a point's height; "
             "perimeter: round a whole outline or cut-out; height: up and down only; sideways: across only; "
-            "clearance: from a cut-out to the boundary or the mirror line.",
-            choices=("straight", "along", "across", "perimeter", "height", "sideways", "clearance"),
+            "clearance: from a cut-out to the boundary or the mirror line; narrowest: the least width between the "
+            "heights of two points; radius: the tightest bend of a whole outline or cut-out; angle: inside at a "
+            "point, in degrees.",
+            choices=(
+                "straight",
+                "along",
+                "across",
+                "perimeter",
+                "height",
+                "sideways",
+                "clearance",
+                "narrowest",
+                "radius",
+                "angle",
+            ),
         ),
-        Column("From", Kind.NAME, "The first point; for a perimeter or a clearance, boundary or the cut-out's name."),
+        Column(
+            "From",
+            Kind.NAME,
+            "The first point; for a perimeter, a clearance or a radius, boundary or the cut-out's name.",
+        ),
         Column(
             "To",
             Kind.NAME,
-            "The second point; blank for across and perimeter; boundary or mirror line for a clearance.",
+            "The second point; blank for across, perimeter, radius and angle; boundary or mirror line for a clearance.",
             True,
             default="",
         ),
@@ -387,13 +404,22 @@ LIMITS = Sheet(
     "What this block is held to in every size: (times × what − less times × less) ÷ divided by, within bounds.",
     (
         Column("Limit", Kind.TEXT, "What the limit is called in a finding."),
-        Column("What", Kind.TEXT, "A measure, a measurement or an allowance; or 'material takes', pile and leather."),
+        Column(
+            "What",
+            Kind.TEXT,
+            "A measure, a measurement or an allowance; or 'material takes', pile and leather; or 'leather takes'.",
+        ),
         Column("Times", Kind.NUMBER, "What to multiply it by; blank is 1.", True, default=1),
         Column("Less", Kind.TEXT, "What to take from it, named likewise; blank for nothing.", True, default=""),
         Column("Less times", Kind.NUMBER, "What to multiply that by; blank is 1.", True, default=1),
         Column("Divided by", Kind.RAW, "What to divide by: a figure or a name; blank is 1.", True),
-        Column("Least", Kind.RAW, "The least that is right: a figure (mm, or a plain ratio) or a name.", True),
-        Column("Most", Kind.RAW, "The most that is right: a figure (mm, or a plain ratio) or a name.", True),
+        Column(
+            "Least",
+            Kind.RAW,
+            "The least that is right: a figure (mm, degrees or a plain ratio), a name, or a name + so many mm.",
+            True,
+        ),
+        Column("Most", Kind.RAW, "The most that is right, likewise.", True),
         Column(
             "Severity",
             Kind.CHOICE,

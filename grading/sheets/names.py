@@ -277,14 +277,14 @@ class _Known:
         if piece not in self.pieces:
             return
         points, loops = self.points[piece], self.loops[piece]
-        if row["How"] == "perimeter":
+        if row["How"] in ("perimeter", "radius"):
             yield from self.look_up(row, "From", row["From"], "outline or cut-out of this piece", loops)
         elif row["How"] == "clearance":
             cut_outs = {name: edge for name, edge in loops.items() if name != BOUNDARY}
             yield from self.look_up(row, "From", row["From"], "cut-out of this piece", cut_outs)
         else:
             yield from self.look_up(row, "From", row["From"], "point of this piece", points)
-        if row["How"] in ("straight", "along", "height", "sideways"):
+        if row["How"] in ("straight", "along", "height", "sideways", "narrowest"):
             yield from self.look_up(row, "To", row["To"], "point of this piece", points)
         if row["How"] == "clearance":
             yield from self.look_up(row, "To", row["To"], "line to be clear of", {BOUNDARY: 0, "mirror line": 0})
@@ -296,6 +296,15 @@ class _Known:
                 "One tolerance is filled in, the other is blank.",
                 "Both, or neither where a measure is only checked here.",
                 "Fill in the other; 0 if nothing is allowed that way.",
+            )
+        elif row["How"] == "angle" and row["Tolerance +"] is not None:
+            yield Finding(
+                "angle-with-tolerance",
+                Severity.ERROR,
+                row.place("Tolerance +"),
+                "An angle is in degrees, and stands on no spec sheet: a tape measures lengths.",
+                "Blank in both tolerances; a row on Limits holds the angle.",
+                "Delete the tolerances.",
             )
 
     def check_mark(self, row: Row) -> Iterator[Finding]:

@@ -392,3 +392,10 @@ def test_no_table_stops_the_audit_or_makes_it_write_nought_with_a_sign(hands):
 def test_what_the_material_takes_is_twice_pi_of_pile_and_pi_of_leather(block):
     assert block.material_takes == pytest.approx(2 * math.pi * 1.8 + math.pi * 1.0)
     assert block.material_takes == pytest.approx(MATERIAL, abs=1e-4)
+
+
+@pytest.mark.parametrize(("bound", "kept"), [("material takes + 9.5", True), ("material takes + 9.6", False)])
+def test_a_bound_may_ask_for_so_much_more_than_what_it_names(block, tables, bound, kept):
+    """Ease 24 less 2 pi x 1.8 less pi x 1.0 leaves 9.55 mm."""
+    alone = replace(block, limits=tuple(replace(one, least=bound) for one in block.limits if one.name == "hand ease"))
+    assert ("hand ease" not in passed(alone, tables["Women"])) == kept

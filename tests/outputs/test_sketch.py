@@ -100,6 +100,24 @@ def test_a_width_is_drawn_across_the_whole_piece_unless_it_is_half_of_its_round(
     assert wide.box.width == pytest.approx(2 * narrow.box.width, rel=0.01)
 
 
+@pytest.mark.parametrize(
+    ("piece", "how", "start", "end"),
+    [
+        ("Thumb", "narrowest", "knuckle", "T"),
+        ("Trank", "radius", "thumb hole", ""),
+        ("Trank", "sideways", "finger centre", "T"),
+        ("Trank", "clearance", "thumb hole", "mirror line"),
+        ("Thumb", "angle", "T", ""),
+    ],
+)
+def test_ways_that_the_demo_may_not_use_are_drawn_as_well(runs, piece, how, start, end):
+    run = runs["Women"]
+    measure = replace(measured(run).measures[0], piece=piece, how=how, start=start, end=end)
+    drawn = sketch(run, 0, [("A", measure)], *PICTURE)
+    assert [mark.text for mark in drawn.marks if isinstance(mark, Text) and mark.text == "A"] == ["A"]
+    assert outside(drawn, FRAME) == []
+
+
 @pytest.mark.parametrize("how", ["perimeter", "along"])
 @pytest.mark.parametrize("turned", [False, True], ids=["clockwise", "counter-clockwise"])
 def test_a_cut_out_too_small_for_a_line_inside_it_is_drawn_whichever_way_it_runs(block, tables, how, turned):

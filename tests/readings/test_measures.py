@@ -7,12 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from shapely import affinity
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon
 
 from grading.engine.run import SizeRun, grade
 from grading.geometry.lengths import evaluate
-from grading.model.block import Block, Kind
-from grading.readings.measures import measured, width_at
+from grading.model.block import Block, Kind, Measure
+from grading.readings.measures import measured, taken, width_at
 
 GROUPS = ("Women", "Men", "Children")
 
@@ -136,3 +136,45 @@ def test_a_piece_drawn_whole_is_as_wide_as_one_drawn_in_half(block, tables):
     assert not whole.pieces["Thumb"].shape.piece.mirrored
     widths = (width_at(run.pieces["Thumb"], np.full(6, -10.0))[half.base] for run in (half, whole))
     assert next(widths) == pytest.approx(next(widths), abs=1e-9)
+
+
+def other_measure(run: SizeRun, piece: str, how: str, start: str, end: str = "") -> np.ndarray:
+    return taken(run, [Measure("", piece, how, start, end, 1.0, None, None, False, "", 1.0, "")]).values[0]
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_the_tightest_bend_of_a_hole_is_that_of_circles_through_points_close_together(runs, group):
+    run = runs[group]
+    for size, radius in enumerate(other_measure(run, "Trank", "radius", "thumb hole")):
+        a = np.array(outline(run, "Trank", size, "thumb hole").exterior.coords)[:-1:11]
+        b, c = np.roll(a, -1, axis=0), np.roll(a, -2, axis=0)
+        sides = [np.hypot(*(one - other).T) for one, other in ((a, b), (b, c), (c, a))]
+        (x, y), (u, v) = (b - a).T, (c - a).T
+        assert radius == pytest.approx(
+            (np.prod(sides, axis=0) / (2 * np.abs(x * v - y * u))).min(), rel=0.03
+        )  # R = abc / 4 areas
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_the_angle_at_a_corner_is_the_arc_of_a_small_circle_inside_the_piece(runs, group):
+    run = runs[group]
+    for point in ("T", "turn edge"):
+        for size, angle in enumerate(other_measure(run, "Thumb", "angle", point)):
+            circle = Point(run.pieces["Thumb"].point(point)[size]).buffer(0.02, quad_segs=400).exterior
+            inside = circle.intersection(outline(run, "Thumb", size)).length / circle.length
+            assert angle == pytest.approx(360 * inside, abs=0.6)
+
+
+def test_an_angle_is_more_than_half_a_turn_at_a_corner_that_points_inwards(runs):
+    for corner in ("finger fold", "cuff fold"):
+        angle = other_measure(runs["Women"], "Trank", "angle", corner)
+        assert (angle > 180).all() == (corner == "finger fold")
+
+
+def test_the_narrowest_is_the_least_width_between_two_heights(runs):
+    run = runs["Women"]
+    for size, narrowest in enumerate(other_measure(run, "Trank", "narrowest", "knuckle", "cuff fold")):
+        points = np.array(outline(run, "Trank", size).exterior.coords)
+        palm, cuff = (run.pieces["Trank"].point(name)[size, 1] for name in ("knuckle", "cuff fold"))
+        between = points[(points[:, 1] <= palm) & (points[:, 1] >= cuff) & (points[:, 0] > 0)]
+        assert narrowest == pytest.approx(2 * between[:, 0].min(), abs=0.01)

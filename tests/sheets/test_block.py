@@ -271,3 +271,11 @@ def test_an_arrow_may_be_typed_in_any_case_and_left_blank(changed):
     )
     assert not findings
     assert [(piece.pile, piece.stretch) for piece in made.pieces] == [(-1, "across"), (0, "")]
+
+
+def test_an_angle_has_no_tolerance_to_be_measured_by(block, tmp_path):
+    angle = replace(block.measures[0], how="angle")
+    path = tmp_path / "block.xlsx"
+    path.write_bytes(block_workbook(replace(block, measures=(angle, *block.measures[1:]))))
+    _, findings = read(path)
+    assert [finding.code for finding in findings] == ["angle-with-tolerance"]
