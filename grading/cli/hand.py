@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from grading.cli.measured import Words, hands_given, measured_hands
-from grading.cli.options import in_tables, replacing
+from grading.cli.options import for_hands, in_tables, replacing
 from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drafting.one_hand import OneHand, one_pair, stock_group
 from grading.drawing.paper import PAPERS, Printing
@@ -41,6 +41,7 @@ _UNNAMED = "One pair"
     show_default=True,
     help="The paper of printed sheets.",
 )
+@for_hands
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
@@ -59,6 +60,7 @@ def command(
     groups: tuple[str, ...],
     name: str | None,
     paper: str,
+    hands: str,
     out: Path,
     replace: bool,
 ) -> None:
@@ -73,7 +75,7 @@ def command(
     """
     if name is not None and not name.strip():
         raise click.BadParameter("Give a name, as --name 'Order 12'.", param_hint="--name")
-    hands, findings, inputs = hands_given(sheet, left, right, unit)
+    measured, findings, inputs = hands_given(sheet, left, right, unit)
     job = read_job(sizes, blocks, groups)
     findings += job.findings
     if has_errors(findings):
@@ -82,7 +84,7 @@ def command(
     findings += found
     if stock is None:
         stop(findings)
-    pair, found = one_pair(hands, stock, _UNNAMED if name is None else name, inputs)
+    pair, found = one_pair(measured, stock, _UNNAMED if name is None else name, inputs)
     findings += found
     for one in pair:
         findings += unprintable(one.graded.run.block, one.graded.run.table)
@@ -94,7 +96,7 @@ def command(
     if has_errors(findings):
         stop(findings)
     tell_findings(findings)
-    choices = Choices(Printing(PAPERS[paper]), unit, _KINDS)
+    choices = Choices(Printing(PAPERS[paper]), unit, _KINDS, each_hand=hands == "both")
     of_tables = [one for one in findings if not any(one in made.graded.findings for made in pair)]
     pair = tuple(replaced(one, graded=replaced(one.graded, of_tables=tuple(of_tables))) for one in pair)
     for one in pair:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-__all__ = ["PrintedBar", "Sum", "in_tables", "in_units", "replacing"]
+__all__ = ["PrintedBar", "Sum", "for_hands", "in_tables", "in_units", "replacing"]
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -109,6 +109,19 @@ def in_units(command: Command) -> Command:
         default="mm",
         show_default=True,
         help="The unit of the figures shown.",
+    )
+    return option(command)
+
+
+def for_hands(command: Command) -> Command:
+    """Whether a pair has one set of patterns or two."""
+    option = click.option(
+        "--hands",
+        type=click.Choice(["one", "both"], case_sensitive=False),
+        default="one",
+        show_default=True,
+        help="Patterns of a pair: 'one' prints one hand, whose cards are turned over for the other and get a label "
+        "for their backs; 'both' prints each hand.",
     )
     return option(command)
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from grading.cli.options import PrintedBar, in_tables, in_units, replacing
+from grading.cli.options import PrintedBar, for_hands, in_tables, in_units, replacing
 from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, has_errors
@@ -60,6 +60,7 @@ __all__ = ["command"]
     help="What the 100 mm check bar measures on your own print made without this option, as 98.6: the sheets are laid "
     "out anew to come out right. As 98.6x99.1 if it differs: along the paper's short side first, then its long one.",
 )
+@for_hands
 @replacing
 @click.option("--quiet", is_flag=True, help="Print findings only.")
 def command(
@@ -72,6 +73,7 @@ def command(
     only: tuple[str, ...],
     marked_on: str | None,
     printed_bar: tuple[float, float],
+    hands: str,
     replace: bool,
     quiet: bool,
 ) -> None:
@@ -96,7 +98,7 @@ def command(
         stop(findings)
     findings += left_over(out, [out / name for name in folders.values()], made_for_group(""))
     tell_findings(findings)
-    choices = Choices(Printing(PAPERS[paper], *printed_bar), unit, only, marked_on)
+    choices = Choices(Printing(PAPERS[paper], *printed_bar), unit, only, marked_on, hands == "both")
     for group in job.groups:
         if not quiet:
             say(_summary(group, unit))

@@ -80,6 +80,12 @@ def wrapped(text: str, width: float, height: float, bold: bool = False) -> list[
     >>> wrapped("Thumb hole of the trank", 18, 2)
     ['Thumb hole of', 'the trank']
     """
+    return list(_wrapped(text, width, height, bold))
+
+
+@lru_cache(maxsize=1 << 13)
+def _wrapped(text: str, width: float, height: float, bold: bool) -> tuple[str, ...]:
+    """The lines: what is on every size's sheet is wrapped once."""
     lines: list[str] = []
     line = ""
     for word in text.split():
@@ -91,7 +97,7 @@ def wrapped(text: str, width: float, height: float, bold: bool = False) -> list[
             lines.append(line)
         *full, line = _broken(word, width, height, bold)
         lines.extend(full)
-    return [*lines, line] if line else lines
+    return (*lines, line) if line else tuple(lines)
 
 
 def _broken(word: str, width: float, height: float, bold: bool) -> list[str]:

@@ -20,6 +20,9 @@ TRIM = 4.5
 #: How many ways of parting each thing are tried together, and up to how many whole things in every order.
 _MOST_WAYS, _ALL_ORDERS = 8, 5
 
+#: Lengths that differ by less are the same, mm.
+_NONE = 1e-9
+
 Sides = tuple[float, float]
 
 
@@ -140,6 +143,8 @@ class _Sheets:
         self._sides = sides
         self.kinds: list[int] = []
         self.lays: list[list[Lay]] = []
+        #: What each share on a sheet takes up, with what stands beside its joints.
+        self._taken: list[list[Box]] = []
 
     def part(self, thing: int, way: _Way) -> None:
         """Every cell of a parted thing on a new sheet of its own, in the corner that lies outermost."""
@@ -148,7 +153,9 @@ class _Sheets:
             width, height = shown.width + TRIM * (cell.column > 0), shown.height + TRIM * (cell.row > 0)
             _, up = self._sides[way.kind]
             self.kinds.append(way.kind)
-            self.lays.append([Lay(thing, way.form, way.parting, cell, Box(0, up - height, width, up))])
+            lay = Lay(thing, way.form, way.parting, cell, Box(0, up - height, width, up))
+            self.lays.append([lay])
+            self._taken.append([_with_joints(lay)])
 
     def put(self, thing: int, ways: Sequence[_Way], new: int) -> None:
         """A whole thing on the first sheet that has room for it, or on a new one of a kind that holds it."""
@@ -158,25 +165,25 @@ class _Sheets:
         kinds = {way.kind for way in ways}
         self.kinds.append(new if new in kinds else min(kinds))
         self.lays.append([])
+        self._taken.append([])
         self._take(len(self.lays) - 1, thing, ways)
 
     def _take(self, number: int, thing: int, ways: Sequence[_Way]) -> bool:
         """The place that lies highest and then furthest left on a sheet, if there is one."""
         width, height = self._sides[self.kinds[number]]
-        taken = [_with_joints(lay) for lay in self.lays[number]]
+        taken = self._taken[number]
+        lefts = sorted({0.0, *(other.right + BETWEEN for other in taken)})
+        tops = sorted({height, *(other.bottom - BETWEEN for other in taken)}, reverse=True)
         for way in ways:
             if way.kind != self.kinds[number]:
                 continue
-            box = way.parting.box
-            lefts = sorted({0.0, *(other.right + BETWEEN for other in taken)})
-            tops = sorted({height, *(other.bottom - BETWEEN for other in taken)}, reverse=True)
-            for top, left in product(tops, lefts):
-                place = Box(left, top - box.height, left + box.width, top)
-                if place.right > width + 1e-9 or place.bottom < -1e-9:
-                    continue
-                near = place.grown(BETWEEN - 1e-9)
+            wide, high = way.parting.box.width, way.parting.box.height
+            for top, left in product((y for y in tops if y >= high - _NONE), (x for x in lefts if x + wide <= width + _NONE)):
+                place = Box(left, top - high, left + wide, top)
+                near = place.grown(BETWEEN - _NONE)
                 if not any(near.overlaps(other) for other in taken):
                     self.lays[number].append(Lay(thing, way.form, way.parting, way.parting.cells[0], place))
+                    taken.append(place)
                     return True
         return False
 

@@ -31,13 +31,15 @@ Files = Iterator[tuple[str, bytes]]
 class Choices:
     """What to write and how: a paper and its printer, the unit shown, which kinds of file, and the face marked.
 
-    ``only`` names kinds; none means the usual ones. ``marked_on`` stands for the block's own where given.
+    ``only`` names kinds; none means the usual ones. ``marked_on`` stands for the block's own where given. ``each_hand``
+    asks for a pattern for each hand, instead of one card that is turned over.
     """
 
     printing: Printing = field(default_factory=lambda: Printing(PAPERS["a4"]))
     unit: str = "mm"
     only: tuple[str, ...] = ()
     marked_on: str | None = None
+    each_hand: bool = False
 
 
 def group_files(graded: GradedGroup, choices: Choices) -> Files:
@@ -112,7 +114,7 @@ def _pieces(graded: GradedGroup, choices: Choices, *, net: bool) -> Files:
     from grading.outputs.patterns import patterns
     from grading.outputs.pieces import Wanted
 
-    wanted = Wanted(graded.run_id, net)
+    wanted = Wanted(graded.run_id, net, choices.each_hand)
     for name, content in patterns(graded.run, graded.cut_lines, choices.printing, wanted):
         yield f"{'templates' if net else 'patterns'}/{name}.pdf", content
 
