@@ -178,7 +178,9 @@ class _Sheets:
             if way.kind != self.kinds[number]:
                 continue
             wide, high = way.parting.box.width, way.parting.box.height
-            for top, left in product((y for y in tops if y >= high - _NONE), (x for x in lefts if x + wide <= width + _NONE)):
+            for top, left in product(
+                (y for y in tops if y >= high - _NONE), (x for x in lefts if x + wide <= width + _NONE)
+            ):
                 place = Box(left, top - high, left + wide, top)
                 near = place.grown(BETWEEN - _NONE)
                 if not any(near.overlaps(other) for other in taken):

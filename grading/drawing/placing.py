@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -25,6 +25,18 @@ class Placing:
         self._taken: list[shapely.Geometry] = []
         self._clear = clear
 
+    def free(self, texts: Iterable[Text]) -> Text | None:
+        """The first of the texts that covers nothing, its place taken then; None if each covers something."""
+        for text in texts:
+            if self._covered(text, on_lines=False) == 0:
+                self.take(text)
+                return text
+        return None
+
+    def clear(self, mark: Mark) -> bool:
+        """Whether a mark, such as a leader, runs over no label."""
+        return not bool(shapely.intersects(shape(mark), self._taken).any())
+
     def put(self, text: Text, places: Sequence[tuple[float, float]], *, on_lines: bool = False) -> Text:
         """The text at the first place that is free, or at the one that covers least; the place is taken then.
 
@@ -44,12 +56,12 @@ class Placing:
         return best
 
     def take(self, mark: Mark) -> None:
-        """Keep later labels off a mark."""
+        """Keep later labels off a mark: another label, or a line."""
         self._taken.append(shape(mark))
 
     def _covered(self, text: Text, on_lines: bool) -> float:
         """How much of other labels (mm²), and how many lines, the text would cover."""
         ground = shapely.buffer(shape(text), self._clear, join_style="mitre")
         under = [taken for taken, hit in zip(self._taken, shapely.intersects(ground, self._taken), strict=True) if hit]
-        covered = float(shapely.area(shapely.intersection(ground, under)).sum()) if under else 0.0
+        covered = float(shapely.area(shapely.intersection(ground, under)).sum()) + len(under) if under else 0.0
         return covered if on_lines else covered + len(self._lines.query(ground, predicate="intersects"))

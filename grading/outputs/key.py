@@ -93,7 +93,7 @@ def _back_label(title: str, hand: str, facts: Sequence[str], letters: Sequence[s
     yield from rows
     for letter in letters:
         # Small squares to be cut apart: a letter shows through no card.
-        side = -bottom / 2
+        side = max(-bottom / 2, LARGE * (1 + 2 * max(DESCENT, ASCENT - 1)) + 0.4)
         yield rectangle(Box(right, bottom, right + side, bottom + side), Role.RULE)
         yield Text(letter, right + side / 2, bottom + (side - LARGE) / 2, LARGE, align=Align.CENTRE, bold=True)
         right += side

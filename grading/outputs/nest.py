@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import pi
 
 import numpy as np
 import shapely
@@ -38,6 +39,9 @@ SAME = 0.005
 PITCH, CLOSEST, OUTSIDE = 5.0, 4.2, 7.0
 #: The widest table of grade points that goes on a sheet beside others, mm; its steps are parted into several beyond.
 WIDEST_TABLE = 180.0
+#: How far from its point a number is tried, mm; from where on a line leads to it; and in which directions.
+_FAR, _LED = (2.6, 4.0, 6.0, 9.0, 12.0, 16.0, 21.0), 5.0
+_TURNS = tuple(turn * 0.26 for step in range(12) for turn in ((0,) if step == 0 else (step, -step)))
 WIDTHS = (92.0, 122.0, 62.0, 182.0)
 WIDEST = 850.0
 
@@ -102,7 +106,10 @@ def nested(run: SizeRun, piece: GradedPiece) -> Drawing:
     for name in names:
         if isinstance(name, Text):
             placing.take(name)
-    texts = [*_piece_label(run, piece, placing), *(placing.put(text, places) for text, places in fold_names)]
+    texts: list[Mark] = [
+        placing.free(named) or placing.put(named[0], [(named[0].x, named[0].y)]) for named in fold_names
+    ]
+    texts += _piece_label(run, piece, placing, texts)
     low, high = float(loops[BOUNDARY][..., 1].min()), float(loops[BOUNDARY][..., 1].max())
     numbers = [mark for point in points for mark in point.numbered(placing, low, high)]
     labels = [mark for mark in names if isinstance(mark, Text)]
@@ -226,28 +233,38 @@ class _GradePoint:
         """The point's number in the nearest free place outside, with a line to it where that is far."""
         outermost = self.places[np.argmax(self.places @ self.outward)]
         angle = float(np.arctan2(*self.outward[::-1]))
-        turns = (0.0, 0.5, -0.5, 1.0, -1.0, 1.6, -1.6, 2.2, -2.2, 2.8, -2.8)
         around = [
-            (float(outermost[0] + far * np.cos(angle + turn)), float(outermost[1] + far * np.sin(angle + turn)))
-            for far in (2.6, 4, 6, 9, 12)
-            for turn in turns
+            (far, outermost + far * np.array([np.cos(angle + turn), np.sin(angle + turn)]))
+            for far in _FAR
+            for turn in _TURNS
         ]
         # A number beyond the piece's ends would take another sheet.
-        inside = [(x, y) for x, y in around if low <= y - SMALL and y + SMALL <= high]
-        centred = [(x, y - _NUMBER.height / 2) for x, y in inside or around]
-        text = placing.put(Text(str(self.number), 0, 0, _NUMBER.height, align=Align.CENTRE), centred)
-        middle = np.array([text.x, text.y + text.height / 2])
-        gap = middle - outermost
-        far = float(np.hypot(*gap))
-        if far < 5:
-            return [text]
-        leader = line([outermost + gap * 0.6 / far, middle - gap * 1.8 / far], Role.REFERENCE_LINE)
-        return [leader, text]
+        inside = [(far, at) for far, at in around if low <= at[1] - SMALL and at[1] + SMALL <= high] or around
+        for far, middle in inside:
+            x, y = middle.tolist()
+            text = replace(_NUMBER, text=str(self.number), x=x, y=y - SMALL / 2)
+            leader = _leader(outermost, text)
+            if far < _LED:
+                if placing.free([text]):
+                    return [text]
+            elif placing.clear(leader) and placing.free([text]):
+                placing.take(leader)
+                return [leader, text]
+        x, y = inside[0][1].tolist()
+        return [placing.put(replace(_NUMBER, text=str(self.number)), [(x, y - SMALL / 2)])]
 
 
-def _fold_lines(run: SizeRun, piece: GradedPiece) -> tuple[list[Mark], list[tuple[Text, list[tuple[float, float]]]]]:
-    """The fold lines of one size, the base if it is in the run, and for each its name and where that could stand."""
-    size = len(run.sizes) // 2 if run.base is None else run.base
+def _leader(start: Floats, text: Text) -> Mark:
+    """A line from near a place to the edge of a text, on the way to its middle."""
+    box = text.box.grown(0.3)
+    gap = np.array(box.centre) - start
+    inside = min(side / 2 / abs(along) for side, along in zip((box.width, box.height), gap, strict=True) if along)
+    return line([start + gap * 0.6 / np.hypot(*gap), start + gap * (1 - inside)], Role.REFERENCE_LINE)
+
+
+def _fold_lines(run: SizeRun, piece: GradedPiece) -> tuple[list[Mark], list[list[Text]]]:
+    """The fold lines of one size, the base if it is in the run, and for each its name wherever that could stand."""
+    size = _of_folds(run)
     lines: list[Mark] = []
     names = []
     for mark, start, end in fold_lines(run.block, piece.shape.piece.name):
@@ -255,17 +272,36 @@ def _fold_lines(run: SizeRun, piece: GradedPiece) -> tuple[list[Mark], list[tupl
         if piece.shape.piece.mirrored:
             left = max(left, -piece.stacking_point[size, 0])
         lines.append(line([(left, y), (right, y)], Role.FOLD_LINE))
-        text = Text(f"{mark.name}, size {run.sizes[size]}", 0, 0, _NUMBER.height, align=Align.CENTRE)
-        middle = [left + (right - left) * part for part in (0.3, 0.25, 0.35, 0.7, 0.75, 0.5)]
-        names.append((text, [(float(x), float(y) + shift) for shift in (1.5, -3.5) for x in middle]))
+        text = replace(_NUMBER, text=mark.name)
+        along = [float(left + (right - left) * part) for part in np.linspace(0.1, 0.9, 33)]
+        along.sort(key=lambda x: abs(x - left - (right - left) * 0.3))
+        level = [replace(text, x=x, y=float(y) + shift) for shift in (1.5, -1.5 - SMALL) for x in along]
+        far = 1.5 + text.width / 2
+        up = [
+            replace(text, x=x, y=float(y) + shift, angle=pi / 2)
+            for shift in (-far, far, -far - 6, far + 6, -far - 15)
+            for x in along
+        ]
+        names.append([*level, *up])
     return lines, names
 
 
-def _piece_label(run: SizeRun, piece: GradedPiece, placing: Placing) -> list[Mark]:
+def _of_folds(run: SizeRun) -> int:
+    """The size whose fold lines are drawn."""
+    return len(run.sizes) // 2 if run.base is None else run.base
+
+
+def _piece_label(run: SizeRun, piece: GradedPiece, placing: Placing, taken: Sequence[Mark]) -> list[Mark]:
     """What the piece is, and which way its pile runs, in the widest free place of the smallest size."""
-    smallest = [_shown(piece, loop)[0] - piece.stacking_point[0] for loop in piece.beziers]
-    rings = [shapely.Polygon(flatten(beziers, 0.5)) for beziers in smallest]
-    free = rings[0].difference(shapely.union_all(rings[1:])).difference(shapely.box(-1000, -4, 1000, 4))
+    boundary = shapely.Polygon(flatten(_shown(piece, BOUNDARY)[0] - piece.stacking_point[0], 0.5))
+    holes = [
+        shapely.Polygon(flatten(beziers, 0.5))
+        for loop in piece.beziers
+        if loop != BOUNDARY
+        for beziers in _shown(piece, loop) - piece.stacking_point[:, None, None]
+    ]
+    free = boundary.difference(shapely.union_all([*holes, shapely.box(-1000, -4, 1000, 4)]))
+    free = free.difference(shapely.union_all([shapely.box(*mark.box.grown(2)) for mark in taken]))
     circle = shapely.maximum_inscribed_circle(free, 0.5)
     x, y = (float(value) for value in shapely.get_coordinates(circle)[0])
     radius = min(float(shapely.length(circle)), 40.0)
@@ -295,15 +331,17 @@ def _reading(run: SizeRun, width: float) -> Drawing:
         middle = y - (told.box.top - told.box.bottom) / 2
         marks += [line([(0, middle), (22, middle)], Role.SEW_LINE, size), *told.marks]
         y = told.box.bottom
+    folded = any(mark.kind == "fold line" for mark in run.block.marks)
     notes = [
         *([] if run.base is not None else [_drafted_for(run)]),
         "Sew lines, without seam allowance: for checking, not for cutting.",
+        f"Fold lines are those of size {run.sizes[_of_folds(run)]}." if folded else "",
         "Sizes lie over one another at the cross, the stacking point. A dot is a grade point, the line through its "
         "dots the way that it takes; its number is that of the table: dx across, dy up.",
         "Only the half beside the mirror line is drawn; the other is its image.",
         CAUTIONS_IN_SHORT,
     ]
-    return Drawing(tuple(marks)) + paragraph(notes, 0, y - 1.5, width, _TEXT)
+    return Drawing(tuple(marks)) + paragraph([note for note in notes if note], 0, y - 1.5, width, _TEXT)
 
 
 def _drafted_for(run: SizeRun) -> str:

@@ -49,6 +49,17 @@ def test_the_face_that_is_marked_can_be_named_for_one_run(tables):
     assert "inside of the skin up" in first_page(Path("output/Women/patterns/W1.pdf"))
 
 
+def test_one_card_serves_both_hands_unless_each_hand_is_asked_for(tables):
+    def hands() -> list[str]:
+        text = " ".join(page.extract_text() for page in pypdf.PdfReader("output/Women/patterns/W1.pdf").pages)
+        return [hand for hand in ("cut 1 for the left", "cut 1 for the right") if hand in " ".join(text.split())]
+
+    assert run("--only", "patterns").exit_code == 0
+    assert len(hands()) == 1
+    assert run("--only", "patterns", "--hands", "both").exit_code == 0
+    assert len(hands()) == 2
+
+
 def test_templates_are_made_only_when_asked_for(tables):
     assert run("--only", "templates", "--paper", "sheet").exit_code == 0
     assert "no seam allowance" in first_page(Path("output/Women/templates/W1.pdf"))
