@@ -401,26 +401,30 @@ LIMITS = (
 MAKING = (
     Step(
         "1",
-        "Close the thumb from the tip to T.",
+        "Close the thumb from the raw tip edge to T; at the cross take the needle to the other face.",
         "oversewing",
+        shows="thumb seam; turned part of the thumb",
     ),
     Step(
         "2",
         "Set the thumb in its hole from T each way to H, easing the foot round the belly.",
         "running stitch",
         note="Ticks meet ticks; no ease at the web.",
+        shows="thumb in hole, palm half; thumb in hole, index half",
     ),
     Step(
         "3",
-        "Close the side seam from fold to fold; change to the other face at each fold mark.",
+        "Oversew from raw finger edge to raw cuff edge in one go; at each cross take the needle to the other face.",
         "oversewing",
-        note="The turned part shows the other face.",
+        note="So the turned sides are closed too, and show the other face.",
+        shows="turned part at the fingers; side seam; turned part at the cuff",
     ),
     Step(
         "4",
-        "Turn the fold-backs at fingers, cuff and thumb and catch them down at the seam.",
+        "Turn the fold-backs at fingers, cuff and thumb to the outside and catch them down at the seam.",
         "two hidden stitches",
         note="The turned part's pile runs the other way: that is right.",
+        shows="finger fold line; cuff fold line; thumb fold line",
     ),
 )
 

@@ -276,7 +276,7 @@ def name_and_more(bound: str) -> tuple[str, float]:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step of making."""
+    """One step of making; ``shows`` names the seams and marks that its drawing shows, parted by ';'."""
 
     name: str
     what_to_do: str
@@ -284,7 +284,13 @@ class Step:
     needle: str = ""
     thread: str = ""
     note: str = ""
+    shows: str = ""
     place: Place = field(default=Place(), compare=False, repr=False)
+
+    @property
+    def shown(self) -> tuple[str, ...]:
+        """What ``shows`` names, in order."""
+        return tuple(name.strip() for name in self.shows.split(";") if name.strip())
 
 
 @dataclass(frozen=True, slots=True)

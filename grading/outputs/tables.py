@@ -125,7 +125,7 @@ def block_workbook(block: Block) -> bytes:
             for m in block.measures
         ],
         sheets.LIMITS: [_limit(limit) for limit in block.limits],
-        sheets.MAKING: [[s.name, s.what_to_do, s.stitch, s.needle, s.thread, s.note] for s in block.making],
+        sheets.MAKING: [[s.name, s.what_to_do, s.stitch, s.needle, s.thread, s.note, s.shows] for s in block.making],
         sheets.WORK: [[instruction.topic, instruction.text] for instruction in block.work],
     }
     for declared, rows in written.items():

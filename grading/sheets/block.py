@@ -159,6 +159,7 @@ def _block(fields: Row, rows: Rows) -> tuple[Block, list[Finding]]:
                 row["Needle"],
                 row["Thread"],
                 row["Note"],
+                row["Shows"],
                 row.place("Step"),
             )
             for row in rows["Making"]

@@ -442,6 +442,7 @@ MAKING = Sheet(
         _text("Needle", "The needle."),
         _text("Thread", "The thread."),
         _NOTE,
+        _text("Shows", "The seams and marks that the step's drawing shows, as they are named there, parted by ';'."),
     ),
     key=("Step",),
     optional=True,

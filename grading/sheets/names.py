@@ -109,6 +109,9 @@ def check_names(block: Block, rows: Rows) -> Iterator[Finding]:
         yield from known.check_measure(row)
     for row in rows["Marks"]:
         yield from known.check_mark(row)
+    for row, step in zip(rows["Making"], block.making, strict=True):
+        for name in step.shown:
+            yield from known.look_up(row, "Shows", name, "seam or mark", known.shown)
 
 
 def check_loops(block: Block) -> Iterator[Finding]:
@@ -206,6 +209,7 @@ class _Known:
 
         self.values, self.pieces = named(block.values), named(block.pieces)
         self.moves, self.seam_types = named(block.moves), named(block.seam_types)
+        self.shown = {**named(block.seams), **named(block.marks)}
         self.points: dict[str, dict[str, Any]] = {}
         self.edges: dict[str, dict[str, Any]] = {}
         self.loops: dict[str, dict[str, Any]] = {}

@@ -1,0 +1,284 @@
+"""The finished piece as it lies flat, seen from its palm and from its back: folded, turned and set as the block says.
+
+Everything is taken from the block's own rows: the mirror line that a piece is folded on, the fold lines beyond which a
+part is turned to the outside, and the seams by which another piece is set into a cut-out. What another layer hides
+from the viewer is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from grading.engine.run import GradedPiece, SizeRun
+from grading.geometry.arrays import Floats
+from grading.geometry.flattening import flatten
+from grading.model.block import BOUNDARY, Block, Seam
+from grading.model.hands import OUTSIDE
+from grading.readings.marks import fold_lines
+from grading.readings.walks import Walk, walked_sides
+
+__all__ = ["Finished", "Layer", "finished", "turned_parts"]
+
+#: How near chords follow the sew lines, and how near two lines must lie to be one, mm.
+ROUGH, SAME = 0.1, 0.08
+_FAR = 1e4
+
+Placed = Callable[[Floats], Floats]
+
+
+@dataclass(frozen=True, eq=False)
+class Layer:
+    """A layer of leather as it lies before the viewer, in mm: x to the right from the fold, y to the fingers.
+
+    ``fold`` names the fold line beyond which the part is turned, and is blank for what is not turned. ``area`` is what
+    is seen of it, ``edges`` where it ends and ``seams`` where it is sewn to what lies beside it.
+    """
+
+    piece: str
+    fold: str
+    area: shapely.Geometry
+    edges: shapely.Geometry
+    seams: shapely.Geometry
+
+
+@dataclass(frozen=True, eq=False)
+class Finished:
+    """One hand's piece from both sides: the layers that are seen, the nearest first."""
+
+    hand: str
+    palm: tuple[Layer, ...]
+    back: tuple[Layer, ...]
+
+
+def finished(run: SizeRun, size: int, hand: str) -> Finished:
+    """The finished piece of a size for a hand."""
+    layers = list(_layers(run, size))
+    view = run.block.view(hand)
+    # Seen from outside; the palm then faces the viewer where it does on the skin that lies with its outside up.
+    way = (-1 if view.reversed else 1) * (1 if view.face == OUTSIDE else -1)
+    palm = [_across(layer, way) for layer in layers]
+    back = [_across(layer, -way) for layer in reversed(layers)]
+    return Finished(hand, tuple(_seen(palm)), tuple(_seen(back)))
+
+
+def turned_parts(block: Block, piece: GradedPiece, size: int) -> tuple[shapely.Geometry, dict[str, shapely.Geometry]]:
+    """What is left of a piece within its fold lines, and by the name of each the part beyond it, as it is cut.
+
+    The part beyond a fold line is the smaller one.
+    """
+    whole = _polygon(piece, size)
+    body, beyond = whole, {}
+    for mark, start, end in fold_lines(block, piece.shape.piece.name):
+        sides = [_half_plane(piece.point(start)[size], piece.point(end)[size], way) for way in (1, -1)]
+        turned, kept = sorted(sides, key=lambda half: float(shapely.area(whole.intersection(half))))
+        beyond[mark.name] = whole.intersection(turned)
+        body = body.intersection(kept)
+    return body, beyond
+
+
+def _layers(run: SizeRun, size: int) -> Iterator[Layer]:
+    """Every layer as it lies before whoever looks at the palm of a left hand, the nearest first, nothing hidden yet."""
+    body = _body(run)
+    piece = run.pieces[body]
+    set_in = list(_sewn_into(run, body))
+    for loop, other, seams in set_in:
+        yield from _set_in(run, size, body, loop, other, seams)
+    filled = [_ring(piece, loop, size) for loop, _, _ in set_in]
+    palm, turned = _folded(run, piece, size, 1)
+    yield from turned
+    yield palm
+    facing = _back_of(run, body)
+    back, turned = _folded(run, run.pieces[facing], size, -1 if run.pieces[facing].shape.piece.mirrored else 1)
+    # A cut-out in the palm that something is sewn into shows nothing of the back.
+    yield replace(back, area=shapely.union_all([back.area, *filled]) if filled else back.area)
+    yield from turned
+
+
+def _body(run: SizeRun) -> str:
+    """The piece that others are set into, or else the largest."""
+    names = [name for name in run.pieces if any(True for _ in _sewn_into(run, name))]
+    return max(names or run.pieces, key=lambda name: float(shapely.area(_polygon(run.pieces[name], 0))))
+
+
+def _back_of(run: SizeRun, body: str) -> str:
+    """The piece that lies behind the body: itself where it is folded, else the largest one sewn to its outline."""
+    if run.pieces[body].shape.piece.mirrored:
+        return body
+    sewn = [
+        {seam.side_a.piece, seam.side_b.piece} - {body}
+        for seam in run.block.seams
+        if body in (seam.side_a.piece, seam.side_b.piece)
+    ]
+    inserted = {other for _, other, _ in _sewn_into(run, body)}
+    others = [name for names in sewn for name in names if name not in inserted]
+    return max(others, key=lambda name: float(shapely.area(_polygon(run.pieces[name], 0))), default=body)
+
+
+def _sewn_into(run: SizeRun, body: str) -> Iterator[tuple[str, str, list[Seam]]]:
+    """Each cut-out of a piece with the other piece that is sewn into it, and the seams that do so."""
+    stretches = run.pieces[body].shape.edges
+    found: dict[tuple[str, str], list[Seam]] = {}
+    for seam in run.block.seams:
+        for side, other in ((seam.side_a, seam.side_b), (seam.side_b, seam.side_a)):
+            loop = stretches[side.edges[0]].loop if side.piece == body else BOUNDARY
+            if loop != BOUNDARY and other.piece != body:
+                found.setdefault((loop, other.piece), []).append(seam)
+    for (loop, other), seams in found.items():
+        yield loop, other, seams
+
+
+def _folded(run: SizeRun, piece: GradedPiece, size: int, half: int) -> tuple[Layer, list[Layer]]:
+    """One half (1 or −1) of a piece folded on its mirror line, or all of another, and its parts that are turned."""
+    body, beyond = turned_parts(run.block, piece, size)
+    name, mirrored = piece.shape.piece.name, piece.shape.piece.mirrored
+    side = shapely.box(0, -_FAR, _FAR, _FAR) if half > 0 else shapely.box(-_FAR, -_FAR, 0, _FAR)
+
+    def layer(area: shapely.Geometry, fold: str) -> Layer:
+        kept = _over(area.intersection(side), half) if mirrored else area
+        return Layer(name, fold, kept, shapely.boundary(kept), shapely.MultiLineString())
+
+    turned = []
+    for mark, start, end in fold_lines(run.block, name):
+        over = _reflection(piece.point(start)[size], piece.point(end)[size])
+        turned.append(layer(shapely.transform(beyond[mark.name], over), mark.name))
+    return layer(body, ""), turned
+
+
+def _set_in(run: SizeRun, size: int, body: str, loop: str, other: str, seams: Sequence[Seam]) -> Iterator[Layer]:
+    """A piece that is folded on its own mirror line and set into a cut-out, from the nearest layer to the last.
+
+    It stands as it is sewn: the ends of its seam lie on those of the cut-out, and its free end towards the fold. What
+    lies beyond the first of those ends keeps its shape; the rest is drawn together to meet the cut-out.
+    """
+    hole = _ring(run.pieces[body], loop, size)
+    _, (rim, edge) = max(
+        ((float(walk[1].beziers[size, ..., 0].mean()), walk) for walk in _walks(run, seams, body)),
+        key=lambda one: one[0],
+    )
+    sewn = flatten(edge.beziers[size], ROUGH)
+    area, turned = _folded(run, run.pieces[other], size, 1)
+    ends = _line_up(rim, size, run.pieces[other].shape.piece.mirrored)
+    ways = [_placing(ends, sewn[[0, -1]], flipped) for flipped in (False, True)]
+    place = min(ways, key=lambda way: float(way(shapely.get_coordinates(area.area))[:, 0].mean()))
+    outline = place(_without_rim(area.area, flatten(rim.beziers[size], ROUGH), mirrored=_mirrored(run, other)))
+    if np.hypot(*(outline[0] - sewn[0])) < np.hypot(*(outline[0] - sewn[-1])):
+        outline = outline[::-1]
+    tube = shapely.make_valid(shapely.Polygon([*sewn, *outline]))
+    free = shapely.LineString([sewn[-1], *outline, sewn[0]])
+    for one in turned:
+        yield _transformed(one, place)
+    yield Layer(other, "", tube, free, shapely.LineString(sewn))
+    rest = shapely.boundary(hole).difference(shapely.LineString(sewn).buffer(SAME))
+    yield Layer(other, "", hole, shapely.MultiLineString(), rest)
+    for one in turned:
+        yield _transformed(one, place)
+
+
+def _mirrored(run: SizeRun, piece: str) -> bool:
+    return run.pieces[piece].shape.piece.mirrored
+
+
+def _walks(run: SizeRun, seams: Sequence[Seam], body: str) -> Iterator[tuple[Walk, Walk]]:
+    """The sides of each seam, that of the piece which is set in first and that of the body's cut-out second."""
+    for seam in seams:
+        a, b = walked_sides(run, seam)
+        yield (b, a) if a.piece == body else (a, b)
+
+
+def _line_up(walk: Walk, size: int, mirrored: bool) -> Floats:
+    """The two ends (2, 2) of a walk, on a piece that is folded if it is mirrored."""
+    ends = np.array([walk.beziers[size, 0, 0], walk.beziers[size, -1, 3]])
+    return np.column_stack([np.abs(ends[:, 0]), ends[:, 1]]) if mirrored else ends
+
+
+def _placing(ends: Floats, onto: Floats, flipped: bool) -> Placed:
+    """The way to lay a piece so that both its ends (2, 2) lie ``onto`` others: turned about the first one, mirrored or
+    not, and drawn together evenly beyond its height towards the other.
+    """
+    mirror = np.array([-1.0 if flipped else 1.0, 1.0])
+    first, last = ends * mirror
+    (ax, ay), (bx, by) = last - first, onto[1] - onto[0]
+    angle = np.arctan2(by, bx) - np.arctan2(ay, ax)
+    turn = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
+    short = onto[1] - onto[0] - (last - first) @ turn
+    rise = last[1] - first[1]
+
+    def place(points: Floats) -> Floats:
+        own = points * mirror
+        share = np.clip((own[:, 1] - first[1]) / rise, 0, 1) if rise else np.zeros(len(own))
+        placed: Floats = (own - first) @ turn + onto[0] + share[:, None] * short
+        return placed
+
+    return place
+
+
+def _without_rim(area: shapely.Geometry, rim: Floats, *, mirrored: bool) -> Floats:
+    """The outline (n, 2) of a folded piece without the stretch along which it is set in."""
+    sewn = shapely.LineString(np.column_stack([np.abs(rim[:, 0]), rim[:, 1]]) if mirrored else rim)
+    rest = shapely.line_merge(shapely.boundary(area).difference(sewn.buffer(SAME)))
+    longest: Floats = shapely.get_coordinates(max(shapely.get_parts(rest), key=shapely.length))
+    return longest
+
+
+def _transformed(layer: Layer, place: Placed) -> Layer:
+    area, edges = (shapely.transform(shape, place) for shape in (layer.area, layer.edges))
+    return replace(layer, area=shapely.make_valid(area), edges=edges)
+
+
+def _across(layer: Layer, way: int) -> Layer:
+    """The layer, or its mirror image for −1."""
+    return (
+        layer
+        if way > 0
+        else replace(layer, area=_over(layer.area, way), edges=_over(layer.edges, way), seams=_over(layer.seams, way))
+    )
+
+
+def _over(shape: shapely.Geometry, way: int) -> shapely.Geometry:
+    return shapely.transform(shape, lambda points: points * [-1, 1]) if way < 0 else shape
+
+
+def _seen(layers: Sequence[Layer]) -> Iterator[Layer]:
+    """What is seen of each layer beside those that lie nearer."""
+    covered: shapely.Geometry = shapely.Polygon()
+    for layer in layers:
+        near = covered.buffer(SAME, quad_segs=2)
+        area = layer.area.difference(near)
+        edges, seams = layer.edges.difference(near), layer.seams.difference(near)
+        if not (area.is_empty and edges.is_empty and seams.is_empty):
+            yield replace(layer, area=area, edges=shapely.line_merge(edges), seams=shapely.line_merge(seams))
+        covered = covered.union(layer.area)
+
+
+def _polygon(piece: GradedPiece, size: int) -> shapely.Geometry:
+    """The piece on its sew lines, without its cut-outs."""
+    whole = shapely.Polygon(flatten(piece.boundary[size], ROUGH))
+    holes = [_ring(piece, loop, size) for loop in piece.beziers if loop != BOUNDARY]
+    return whole.difference(shapely.union_all(holes)) if holes else whole
+
+
+def _ring(piece: GradedPiece, loop: str, size: int) -> shapely.Polygon:
+    return shapely.Polygon(flatten(piece.beziers[loop][size], ROUGH))
+
+
+def _half_plane(start: Floats, end: Floats, way: int) -> shapely.Polygon:
+    """All that lies on the left (1) or the right (−1) of the line through two points."""
+    along = (end - start) / np.hypot(*(end - start)) * _FAR
+    out = np.array([-along[1], along[0]]) * way
+    return shapely.Polygon([start - along, start + along, start + along + out, start - along + out])
+
+
+def _reflection(start: Floats, end: Floats) -> Placed:
+    """The way over the line through two points, as a part goes that is turned about it."""
+    along = (end - start) / np.hypot(*(end - start))
+
+    def over(points: Floats) -> Floats:
+        away = points - start
+        reflected: Floats = start + 2 * (away @ along)[:, None] * along - away
+        return reflected
+
+    return over
