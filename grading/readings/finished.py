@@ -127,8 +127,8 @@ def _sewn_into(run: SizeRun, body: str) -> Iterator[tuple[str, str, list[Seam]]]
             loop = stretches[side.edges[0]].loop if side.piece == body else BOUNDARY
             if loop != BOUNDARY and other.piece != body:
                 found.setdefault((loop, other.piece), []).append(seam)
-    for (loop, other), seams in found.items():
-        yield loop, other, seams
+    for (loop, name), seams in found.items():
+        yield loop, name, seams
 
 
 def _folded(run: SizeRun, piece: GradedPiece, size: int, half: int) -> tuple[Layer, list[Layer]]:

@@ -279,3 +279,20 @@ def test_an_angle_has_no_tolerance_to_be_measured_by(block, tmp_path):
     path.write_bytes(block_workbook(replace(block, measures=(angle, *block.measures[1:]))))
     _, findings = read(path)
     assert [finding.code for finding in findings] == ["angle-with-tolerance"]
+
+
+def test_what_a_steps_drawing_shows_is_a_seam_or_a_mark_of_the_block(block, tmp_path):
+    path = tmp_path / "block.xlsx"
+    path.write_bytes(block_workbook(block))
+    again, findings = read_block(open_tables(path)[0])
+    assert not findings
+    assert again.making == block.making
+    assert again.making[0].shown == ("thumb seam", "turned part of the thumb")
+    book = openpyxl.load_workbook(path)
+    heading = next(cell.column for row in book["Making"] for cell in row if cell.value == "Shows")
+    book["Making"].cell(2, heading).value = "thumb seem; side seam"
+    book.save(path)
+    again, (finding,) = read_block(open_tables(path)[0])
+    assert again is None
+    assert (finding.code, finding.place.sheet) == ("unknown-seam", "Making")
+    assert "thumb seam" in finding.expected
