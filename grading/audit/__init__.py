@@ -14,6 +14,7 @@ from grading.audit.measures import MEASURE_BLOCK_RULES, MEASURE_RULES
 from grading.audit.outlines import OUTLINE_RULES
 from grading.audit.patterns import PATTERN_RULES
 from grading.audit.relations import audit_relations
+from grading.audit.runs import RUN_LADDER_RULES
 from grading.audit.seams import SEAM_RULES
 from grading.audit.subject import Subject
 from grading.audit.tables import audit_table
@@ -60,5 +61,5 @@ def audit_chart(table: SizeTable) -> Iterator[Finding]:
 def audit_run(run: SizeRun) -> Iterator[Finding]:
     """Every finding on a graded run: pattern against body, drawn shapes, then marks."""
     subject = Subject(run)
-    for rule in (*PATTERN_RULES, *MEASURE_RULES, *OUTLINE_RULES, *MARK_RULES):
+    for rule in (*PATTERN_RULES, *MEASURE_RULES, *RUN_LADDER_RULES, *OUTLINE_RULES, *MARK_RULES):
         yield from rule(subject)

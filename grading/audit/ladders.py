@@ -78,15 +78,14 @@ def judged(figures: Figures) -> Judgement:
     rounding, without = roundings(values, known)
     usual = _usual_rounding(rounding)
     basis, mean, weights = witnesses(figures, rounding)
-    level = np.nanmedian(np.where(known, values, np.nan), axis=1)
-    y = np.where(known[:, None, :], (values - level[:, None])[:, None, :] - mean, 0)
+    y = np.where(known[:, None, :], (values - figures.middle[:, None])[:, None, :] - mean, 0)
     error = ERRORS * usual[:, None]
     told, alone, off, certain = _explained(y, basis, error, known)
     rest = told[..., None] - alone
     plain, other = _weights_of_errors(error, usual, rounding, without, known)
     with np.errstate(divide="ignore"):
         prior = np.log(weights)[:, :, None] + np.zeros((1, 1, len(ERRORS)))
-    spread, step = SPREAD * np.abs(level)[:, None], usual[:, None]
+    spread, step = SPREAD * figures.level[:, None], usual[:, None]
     for last in (False, True):
         whole = prior + plain[:, None, :] + told
         each = prior[..., None] + other.transpose(0, 2, 1)[:, None] + rest
@@ -260,7 +259,8 @@ def _slips(figures: Figures) -> list[Slip]:
         if not more:
             break
         for slip in more:
-            wrong = slip.suspects if slip.exchanged else slip.suspects[:1]
+            # of a row of two at least one figure has to stay
+            wrong = slip.suspects if slip.exchanged and figures.values.shape[1] > FEW else slip.suspects[:1]
             figures = figures.without(wrong[0].row, [suspect.column for suspect in wrong])
         found += more
     return found

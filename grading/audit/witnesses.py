@@ -67,6 +67,18 @@ class Figures:
         if self.known.shape != self.values.shape:
             object.__setattr__(self, "known", np.ones(self.values.shape, dtype=bool))
 
+    @property
+    def middle(self) -> Floats:
+        """The median of each row's known figures (rows,), mm."""
+        return np.array(
+            [np.median(row[there] if there.any() else row) for row, there in zip(self.values, self.known, strict=True)]
+        )
+
+    @property
+    def level(self) -> Floats:
+        """How large the figures of each row are (rows,), 1 mm at least."""
+        return np.maximum(np.abs(self.middle), 1)
+
     def stretch(self, columns: slice) -> Figures:
         """These columns only."""
         beside = [family[:, columns] for family in self.beside]
@@ -157,7 +169,7 @@ def shared_ladder(values: Floats, known: Mask, rounding: Floats) -> tuple[Floats
         error = 0.5 * rounding[:, None]
         weight = known.astype(float)
         for _ in range(4):
-            total = weight.sum(axis=1, keepdims=True)
+            total = np.maximum(weight.sum(axis=1, keepdims=True), 1e-9)
             at, of = (weight * places).sum(1, keepdims=True) / total, (weight * values).sum(1, keepdims=True) / total
             spread = (weight * (places - at) ** 2).sum(1, keepdims=True)
             slope = (weight * (places - at) * (values - of)).sum(1, keepdims=True) / np.maximum(spread, 1e-9)
@@ -205,14 +217,14 @@ def witnesses(figures: Figures, rounding: Floats) -> tuple[Floats, Floats, Float
     rows, sizes = values.shape
     index = np.arange(sizes) - (sizes - 1) / 2
     left_out, own, steps = shared_ladder(values, known, rounding)
-    level = np.median(np.where(known, values, np.nanmedian(np.where(known, values, np.nan), axis=1)[:, None]), axis=1)
-    grown = np.abs(steps) / np.maximum(np.abs(level), 1e-9)
+    level = figures.level
+    grown = np.abs(steps) / level
     usual, spread = _growth(figures, grown)
     fallen = (np.sign(steps)[:, None] < 0) & (np.eye(rows) == 0) & (grown < IMPLAUSIBLE)[:, None]
     sign = np.where(fallen.sum(axis=0) > (rows - 1) / 2, -1.0, 1.0)
     step = sign * usual * level
-    unsure = np.median(rounding / np.maximum(np.abs(level), 1e-9)) / max(sizes - 1, 1)  # by the rounding of the others
-    loose = np.maximum(np.hypot(spread * usual, unsure) * np.abs(level), rounding)
+    unsure = np.median(rounding / level) / max(sizes - 1, 1)  # by the rounding of the others
+    loose = np.maximum(np.hypot(spread * usual, unsure) * level, rounding)
     size_of_step = np.maximum(np.abs(steps), 0.5 * np.abs(step))
     curve = (index**2 - np.mean(index**2)) / 2
     basis: list[Floats] = []
@@ -222,7 +234,7 @@ def witnesses(figures: Figures, rounding: Floats) -> tuple[Floats, Floats, Float
     def add(along: Floats, more: list[tuple[Floats, float]], weight: float) -> None:
         usable = np.logical_and.reduce(np.isfinite(along), axis=1)
         along = np.where(usable[:, None], along, 0)
-        bases = [np.repeat((3 * np.abs(level))[:, None], sizes, axis=1), along * loose[:, None]]
+        bases = [np.repeat((3 * level)[:, None], sizes, axis=1), along * loose[:, None]]
         bases += [size_of_step[:, None] * sd * shape for shape, sd in more]
         bases += [np.zeros((rows, sizes))] * (4 - len(bases))
         basis.append(np.stack(bases, axis=-1))

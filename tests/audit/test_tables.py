@@ -8,6 +8,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
 
 from grading.audit import audit_table
 from grading.findings import Finding, Severity
@@ -195,3 +198,17 @@ def test_the_demo_tables_have_no_finding(tables):
             values=demo.values[body],
         )
         assert list(audit_table(kept)) == []
+
+
+@given(
+    arrays(
+        float,
+        st.tuples(st.integers(1, 4), st.integers(1, 16)),
+        elements=st.one_of(st.just(0.0), st.integers(-3, 600).map(float), st.floats(0.01, 6000)),
+    )
+)
+def test_any_figures_at_all_are_audited_without_a_fault(values):
+    rows = {f"row {number}": row.tolist() for number, row in enumerate(values)}
+    for finding in audit_table(table(rows)):
+        assert finding.found
+        assert finding.place.measure in rows
