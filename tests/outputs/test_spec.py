@@ -146,6 +146,15 @@ def test_a_slip_in_a_size_table_stands_out_of_the_grade_audit_where_the_audit_fi
     assert np.abs(off).max() == off[column]
 
 
+def test_a_suspected_figure_stands_beside_the_regular_one_in_the_grade_audit(runs):
+    run = slipped(runs["Women"], 2, 9.0)
+    sheet = read(spec(run))["Grade audit"]
+    told = [[value for value in row if value is not None] for row in sheet.iter_rows(values_only=True)]
+    assert ["suspected in the size table", "fist girth", "W3", 213, 204] in told
+    regular = read(spec(runs["Women"]))["Grade audit"]
+    assert not any("suspected" in str(row[0]) for row in regular.iter_rows(values_only=True))
+
+
 def test_room_between_tolerances_is_used_up_just_where_the_audit_says_that_they_meet(runs):
     run = slipped(runs["Women"], 3, 8.0)  # the next increment of widths is 2 mm, their tolerances take 4
     rows = [row for row in table(read(spec(run))["Grade audit"], "What") if row["What"] == "room between tolerances"]

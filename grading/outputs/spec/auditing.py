@@ -6,10 +6,12 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from grading.audit.tables import suspicions
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Severity, folded, worst_first
+from grading.model.block import Kind
 from grading.outputs.spec.figures import DECIMALS, Figures, in_unit, rounded
-from grading.workbooks.book import Area, Bar, BarChart, Book, Column, Content, Formula, Look, Styled
+from grading.workbooks.book import Area, Bar, BarChart, Book, Column, Content, Formula, Look, Sheet, Styled
 
 __all__ = ["findings_sheet", "grade_audit"]
 
@@ -57,11 +59,32 @@ def grade_audit(book: Book, run: SizeRun, finished: Figures, increments: Figures
     flag(len(grown), len(irregular), f"ABS({table.cell(len(grown), 2)})>{noticed}")
     start = len(grown) + len(irregular)
     flag(start, len(room), f"AND(ISNUMBER({table.cell(start, 2)}),ROUND({table.cell(start, 2)},4)<=0)")
+    _suspected(sheet, run, unit)
     sheet.gap()
     cell = sheet.room_for(_CHART_HEIGHT + 2)
     chart = _chart(run, finished, table, unit)
     words = _described(run, finished, unit)
     sheet.chart(chart, cell, width_mm=_CHART_WIDTH, height_mm=_CHART_HEIGHT, instead=words)
+
+
+def _suspected(sheet: Sheet, run: SizeRun, unit: str) -> None:
+    """The figures of the size table that are most likely slips, each beside what the rest of the table leads to."""
+    body = {value.name.casefold() for value in run.block.values if value.kind is Kind.BODY}
+    table = run.table.only([name for name in run.table.measurements if name.casefold() in body])
+    rows: list[list[Content]] = [
+        [
+            "suspected in the size table",
+            one.measurement,
+            one.size,
+            Styled(float(in_unit(one.figure, unit)), Look.FLAGGED),
+            float(in_unit(one.regular, unit)),
+        ]
+        for one in suspicions(table)
+    ]
+    if rows:
+        sheet.gap()
+        headings = [Column("What", width=28), Column("Measure"), Column("Size"), Column("figure", Look.FINE)]
+        sheet.table([*headings, Column("regular", Look.FINE)], rows, name="Suspected figures")
 
 
 def _increment_row(area: Area, row: int, increments: Figures) -> list[Content]:
