@@ -73,13 +73,18 @@ def size_table(rows: Mapping[str, Sequence[float]], sizes: Sequence[str] = (), u
 def hands(
     chance: Chance, group: int, positions: Sequence[float] | Floats, rounded: float = 0.5, rows: int | None = None
 ) -> dict[str, Floats]:
-    """Some of the rows of a hand, each its first figure and its share of what the sizes have grown by."""
+    """Some of the rows of a hand, each its first figure and its share of what the sizes have grown by.
+
+    One hand is larger than another as a whole, and a little in each row: its girths stay in the order in which they
+    are on any hand.
+    """
     names = list(HANDS)
     chosen = sorted(chance.choice(len(names), size=rows or int(chance.integers(4, 9)), replace=False))
+    larger, wider = chance.uniform(0.95, 1.05), chance.uniform(0.85, 1.15)
     made = {}
     for name in (names[number] for number in chosen):
         first, step = HANDS[name][group]
-        first, step = first * chance.uniform(0.96, 1.04), step * chance.uniform(0.85, 1.15)
+        first, step = first * larger * chance.uniform(0.99, 1.01), step * wider * chance.uniform(0.96, 1.04)
         step = max(round(step * 2) / 2, 0.5)
         made[name] = to(round(first) + step * np.asarray(positions, dtype=float), rounded)
     return made
