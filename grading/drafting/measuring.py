@@ -6,17 +6,17 @@ __all__ = ["HOW_TO_MEASURE", "ROUND", "SMALLER"]
 
 #: How each measurement is taken, in the order in which a maker takes them.
 HOW_TO_MEASURE = {
-    "fist girth": "Round the closed fist at the knuckles, thumb outside, of the larger hand; tape snug, not tight.",
+    "fist girth": "Round the fist: tape over the knuckles, thumb held away, not under the tape; snug, not tight.",
     "hand girth": "Round the knuckles of the open hand, fingers together, thumb left out.",
     "entry girth": "Round the widest part with the thumb tucked into the palm, as the hand goes through a bangle.",
     "hand breadth": "Flat hand on paper: straight across the knuckles, thumb left out.",
     "hand length": "From the wrist crease to the tip of the middle finger, hand flat.",
-    "palm length": "From the wrist crease to the crease at the root of the middle finger.",
+    "palm length": "From the wrist crease up to the crease at the root of the middle finger.",
     "thumb girth": "Round the knuckle of the thumb.",
-    "web to knuckle": "From the web between thumb and index finger to the thumb's knuckle.",
+    "web to knuckle": "From the web between thumb and index finger to the thumb's knuckle, where its girth is taken.",
     "thumb root length": "From the web down to where the thumb's ball ends above the wrist.",
     "thumb root breadth": "Across the ball of the thumb, at its widest part.",
-    "web depth": "From the root of the index finger down to the web of the thumb.",
+    "web depth": "From the height of the crease at the root of the middle finger straight down to the web.",
     "index-middle gap": "From the index side of the palm to the gap between index and middle finger.",
     "wrist girth": "Round the wrist at the crease.",
 }

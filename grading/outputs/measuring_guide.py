@@ -1,4 +1,4 @@
-"""How to measure a hand: a page of pictures, each measurement numbered where the tape lies and told below."""
+"""How to measure a hand: pictures with each measurement numbered where the tape lies, and a form to write it down."""
 
 from __future__ import annotations
 
@@ -8,13 +8,27 @@ import numpy as np
 
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drawing.composing import on_sheets
-from grading.drawing.fonts import DESCENT
-from grading.drawing.marks import Align, Arrow, Curve, Dot, Drawing, Line, Mark, Role, Text, line, paragraph
+from grading.drawing.fonts import ASCENT, DESCENT
+from grading.drawing.marks import (
+    Align,
+    Arrow,
+    Box,
+    Curve,
+    Dot,
+    Drawing,
+    Line,
+    Mark,
+    Role,
+    Text,
+    line,
+    paragraph,
+    rectangle,
+)
 from grading.drawing.pages import TitleBlock, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
-from grading.drawing.system import SMALL
+from grading.drawing.system import PLAIN, SMALL
 from grading.geometry.outlines import closed_loop
 
 __all__ = ["drawn_guide", "measuring_guide"]
@@ -65,6 +79,9 @@ _THUMB: _Outline = (
     (31, 1, False),
     (28, -14, True),
 )
+#: The index finger's side, from which the web and the thumb go on: what the thumb's own picture shows.
+_INDEX_SIDE: _Outline = ((39.6, 128, True), (40, 112, False), (39, 92, False))
+_FORK: _Outline = ((18.6, 124, True), (19.3, 108, False), (19.5, 98, True), (19.9, 108, False), (20.8, 124, True))
 _NO_THUMB: _Outline = ((40, 70, False), (44, 48, False), (40, 24, False), (30, 2, False), (28, -14, True))
 _TUCKED: _Outline = (
     (43.6, 44, True),
@@ -90,24 +107,26 @@ _FIST: _Outline = (
     (19, 38, True),
     (29, 44, False),
     (38, 32, False),
-    (40, 8, False),
-    (33, -14, False),
+    (40, 10, True),
+    (48, 17, False),
+    (58, 31, False),
+    (68, 42, False),
+    (75, 38, False),
+    (72, 22, False),
+    (60, 2, False),
+    (44, -14, False),
+    (31, -22, False),
     (27, -34, True),
-)
-_FIST_THUMB: _Outline = (
-    (39.8, 6, True),
-    (24, 10, False),
-    (4, 9, False),
-    (-6, 1, False),
-    (2, -8, False),
-    (22, -10, False),
-    (34.4, -11, True),
 )
 
 _TELL = Text("", 0, 0, SMALL)
+_CAPTION = Text("", 0, 0, SMALL, align=Align.CENTRE, bold=True)
 _NUMBER = Text("", 0, 0, SMALL, Role.LABEL_ON_LINE, Align.CENTRE, bold=True)
-_PICTURE, _SMALL_PICTURE = 0.56, 0.34
+#: By how much each picture is smaller than life.
+_OF_HAND, _OF_FIST, _OF_TUCKED, _OF_THUMB = 0.47, 0.45, 0.33, 0.64
 _WIDTH = 186.0
+#: A place to write a figure by hand, mm wide and high, and the columns before it.
+_WRITING, _HIGH, _NAMES = 22.0, 9.0, 44.0
 
 
 def measuring_guide(printing: Printing) -> bytes:
@@ -118,87 +137,121 @@ def measuring_guide(printing: Printing) -> bytes:
 
 
 def drawn_guide() -> Drawing:
-    """The pictures, smaller than life, and below them how each measurement is taken."""
-    large = _shrunk(_lengths(), _PICTURE)
-    large = large.moved(-large.box.left, -large.box.top)
-    small = [_shrunk(picture, _SMALL_PICTURE) for picture in (_girths(), _thumb_tucked(), _fist())]
-    pictures, left, low = large, large.box.right + 12, 0.0
-    for number, picture in enumerate(small):
-        x = left if number < 2 else left + small[0].box.width + 8
-        y = 0.0 if number != 1 else low - 6
-        placed = picture.moved(x - picture.box.left, y - picture.box.top)
-        pictures += placed
-        low = placed.box.bottom if number == 0 else low
-    texts: list[Mark] = []
-    top = pictures.box.bottom - 6
-    for number, (name, how) in enumerate(HOW_TO_MEASURE.items(), 1):
-        told = paragraph([how], 46, top, _WIDTH - 46, _TELL)
-        first = told.marks[0].box.bottom + DESCENT * _TELL.height
-        texts += [
-            Text(str(number), 5, first, _TELL.height, align=Align.RIGHT, bold=True),
-            Text(name, 8, first, _TELL.height, bold=True),
-            *told.marks,
-        ]
-        top = told.box.bottom - 1.2
+    """The pictures, smaller than life, and below them how each measurement is taken and where it is written down."""
+    pictures = _pictures()
+    drawing = pictures + _form().moved(0, pictures.box.bottom - 4)
     notes = [
-        "Measure both hands and write both down: they differ, and the mitten is made for the larger.",
-        "Pictures are smaller than life. Lay the tape snug, not tight; read it to the nearest millimetre or 1/16 in.",
-        "Measure twice, on two days if you can: a hand is larger in the evening and in warmth.",
+        "Measure both hands and write both down: they differ, and the mitten is made for the larger. Lay the tape "
+        "snug, not tight; read it to the nearest millimetre or 1/16 in. Measure twice, on two days if you can: a hand "
+        "is larger in the evening and in warmth.",
     ]
-    return pictures + Drawing(tuple(texts)) + paragraph(notes, 0, top - 2, _WIDTH, _TELL)
+    return drawing + paragraph(notes, 0, drawing.box.bottom - 1.5, _WIDTH, _TELL)
 
 
-def _lengths() -> Drawing:
-    """An open hand with everything that is measured straight."""
-    marks: list[Mark] = [_outline((*_FINGERS, *_THUMB))]
-    marks += [
-        line([(-62, 174), (12, 174)], Role.REFERENCE_LINE),
-        line([(-62, 0), (32, 0)], Role.REFERENCE_LINE),
-        line([(1, 98), (19, 98)], Role.REFERENCE_LINE),
-        line([(22, 92), (41, 92)], Role.REFERENCE_LINE),
-        line([(22, 70), (41, 70)], Role.REFERENCE_LINE),
-        line([(22, 12), (40, 12)], Role.REFERENCE_LINE),
-        line([(19.5, 98), (19.5, 124)], Role.REFERENCE_LINE),
-        line([(40, 92), (40, 124)], Role.REFERENCE_LINE),
-    ]
-    for name, start, end in (
-        ("hand length", (-58, 0), (-58, 174)),
-        ("hand breadth", (-39, 78), (39.2, 78)),
-        ("palm length", (-8, 0), (-8, 98)),
-        ("index-middle gap", (19.5, 120), (40, 120)),
-        ("web depth", (33, 92), (33, 70)),
-        ("thumb root length", (26, 70), (26, 12)),
-        ("thumb root breadth", (12, 40), (57, 40)),
-        ("web to knuckle", (42, 71), (63, 86)),
-    ):
-        marks.append(Arrow(start, end, Role.STRETCH, both=True, head=3.5))
-        part = 0.3 if name in ("palm length", "thumb root length") else 0.5
-        marks.append(_number(name, start[0] + part * (end[0] - start[0]), start[1] + part * (end[1] - start[1])))
+def _pictures() -> Drawing:
+    """The four pictures beside one another, each with its name below it."""
+    columns = (
+        [("the hand, flat", _lengths(), _OF_HAND)],
+        [("a fist, thumb held away", _fist(), _OF_FIST), ("thumb tucked in", _thumb_tucked(), _OF_TUCKED)],
+        [("the thumb and its root", _thumb(), _OF_THUMB)],
+    )
+    drawing, left = Drawing(), 0.0
+    for column in columns:
+        stacked, top = Drawing(), 0.0
+        for caption, picture, by in column:
+            small = _shrunk(picture, by)
+            small = small.moved(left - small.box.left, top - small.box.top)
+            middle = (small.box.left + small.box.right) / 2
+            named = Text(caption, middle, small.box.bottom - 1 - ASCENT * SMALL, SMALL, align=Align.CENTRE, bold=True)
+            stacked += small + Drawing((named,))
+            top = stacked.box.bottom - 3
+        stacked = stacked.moved(left - stacked.box.left, 0)
+        drawing += stacked
+        left = drawing.box.right + 8
+    return drawing.moved((_WIDTH - drawing.box.width) / 2, 0)
+
+
+def _form() -> Drawing:
+    """Whose hand it is and when; for each measurement its number, how it is taken, and two places to write."""
+    right, left = _WIDTH - _WRITING, _WIDTH - 2 * _WRITING
+    marks: list[Mark] = []
+    for words, start, end in (("Name", 0.0, left - 48), ("Date", left - 44, left - 4)):
+        label = Text(words, start, -(_HIGH + SMALL) / 2, SMALL, bold=True)
+        marks += [label, rectangle(Box(start + 11, -_HIGH, end, 0), Role.RULE)]
+    for words, start in (("left", left), ("right", right)):
+        at = -_HIGH + DESCENT * PLAIN + 0.3
+        marks.append(Text(words, start + _WRITING / 2, at, PLAIN, align=Align.CENTRE, bold=True))
+    top = -_HIGH - 1
+    for number, (name, how) in enumerate(HOW_TO_MEASURE.items(), 1):
+        middle = top - (_HIGH + SMALL) / 2
+        told = paragraph([how], _NAMES, 0, left - _NAMES - 2, _TELL)
+        shift = top - (_HIGH - told.box.height) / 2
+        marks += [
+            Text(str(number), 5, middle, SMALL, align=Align.RIGHT, bold=True),
+            Text(name, 7, middle, SMALL, bold=True),
+            *told.moved(0, shift).marks,
+            *(rectangle(Box(x, top - _HIGH, x + _WRITING, top), Role.RULE) for x in (left, right)),
+        ]
+        top -= _HIGH
     return Drawing(tuple(marks))
 
 
-def _girths() -> Drawing:
-    """An open hand with a tape round hand, wrist and thumb."""
-    return Drawing(
-        (
-            _outline((*_FINGERS, *_THUMB)),
-            *_tape("hand girth", (-41, 88), (41, 92)),
-            *_tape("wrist girth", (-29, 0), (31, 0)),
-            *_tape("thumb girth", (55, 92), (75, 80)),
-        )
-    )
+def _lengths() -> Drawing:
+    """An open hand with what is measured straight along it and across it, and the tapes round it and the wrist."""
+    marks: list[Mark] = [
+        _outline((*_FINGERS, *_THUMB)),
+        line([(-60, 174), (12, 174)], Role.REFERENCE_LINE),
+        line([(-60, 0), (32, 0)], Role.REFERENCE_LINE),
+        line([(-14, 98), (21, 98)], Role.REFERENCE_LINE),
+        line([(19.5, 98), (19.5, 128)], Role.REFERENCE_LINE),
+        line([(40, 94), (40, 128)], Role.REFERENCE_LINE),
+        *_tape("hand girth", (-41, 88), (41, 92)),
+        *_measured("hand length", (-56, 0), (-56, 174)),
+        *_measured("hand breadth", (-38.6, 66), (39.6, 66), 0.66),
+        *_measured("palm length", (-8, 0), (-8, 98), 0.3),
+        *_measured("index-middle gap", (19.5, 122), (40, 122)),
+    ]
+    return Drawing(tuple(marks))
+
+
+def _thumb() -> Drawing:
+    """The thumb and its root, larger: from the one level at which palm length ends, down to the web and the ball."""
+    side = (*_INDEX_SIDE, *_THUMB)
+    marks: list[Mark] = [
+        _open_curve(side),
+        _open_curve(_FORK),
+        line([(15, 98), (43, 98)], Role.REFERENCE_LINE),
+        line([(20, 70), (42, 70)], Role.REFERENCE_LINE),
+        line([(20, 12), (42, 12)], Role.REFERENCE_LINE),
+        *_tape("thumb girth", (55, 93), (76, 81)),
+        *_measured("web depth", (32, 98), (32, 70)),
+        *_measured("thumb root length", (25, 70), (25, 12), 0.25),
+        *_measured("thumb root breadth", (10, 40), (56.5, 40), 0.6),
+        *_measured("web to knuckle", (44.5, 66), (60, 84)),
+    ]
+    return Drawing(tuple(marks))
 
 
 def _thumb_tucked() -> Drawing:
-    """A hand with the thumb in the palm, and a tape round its widest part."""
-    thumb = _open_curve(_TUCKED)
-    return Drawing((_outline((*_FINGERS, *_NO_THUMB)), thumb, *_tape("entry girth", (-41, 74), (41, 70))))
+    """A hand with the thumb in the palm, a tape round its widest part and one round the wrist."""
+    tapes = (*_tape("entry girth", (-41, 76), (41, 72)), *_tape("wrist girth", (-29, -2), (31, -2)))
+    return Drawing((_outline((*_FINGERS, *_NO_THUMB)), _open_curve(_TUCKED), *tapes))
 
 
 def _fist() -> Drawing:
-    """A fist from the front, with a tape round the knuckles."""
-    fingers = [line([(x, y), (x + 1, 14)], Role.RULE) for x, y in ((-20, 36), (-1, 38), (19, 38))]
-    return Drawing((_outline(_FIST), *fingers, _open_curve(_FIST_THUMB), *_tape("fist girth", (-40, 24), (41, 26))))
+    """A fist from the front, the thumb held away, with a tape over the knuckles."""
+    fingers = [line([(x, y), (x + 1, 12)], Role.RULE) for x, y in ((-20, 36), (-1, 38), (19, 38))]
+    return Drawing((_outline(_FIST), *fingers, *_tape("fist girth", (-40, 24), (40.5, 26))))
+
+
+def _measured(name: str, start: tuple[float, float], end: tuple[float, float], part: float = 0.5) -> tuple[Mark, ...]:
+    """An arrow from where a measurement begins to where it ends, a stroke across each end, and its number on it."""
+    (x0, y0), (x1, y1) = start, end
+    along = np.array([x1 - x0, y1 - y0])
+    across = np.array([-along[1], along[0]]) / np.hypot(*along) * 3.5
+    ends = [line([np.array(at) - across, np.array(at) + across], Role.OUTLINE) for at in (start, end)]
+    arrow = Arrow(start, end, Role.STRETCH, both=True, head=3.5)
+    return (*ends, arrow, _number(name, x0 + part * (x1 - x0), y0 + part * (y1 - y0)))
 
 
 def _outline(points: _Outline) -> Curve:

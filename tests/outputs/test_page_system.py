@@ -14,7 +14,7 @@ from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.styles import Styles
 from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.geometry.flattening import flatten
-from grading.outputs import nest, patterns
+from grading.outputs import measuring_guide, nest, patterns
 from grading.outputs.pieces import Wanted
 from grading.readings.cut_lines import cut_lines
 
@@ -108,6 +108,10 @@ def test_the_reader_finds_what_breaks_the_system():
 def test_patterns_of_a_group_hold_to_the_system(runs, printed):
     run = runs["Women"]
     hold(printed(patterns, patterns.patterns, run, cut_lines(run), A4, Wanted(RUN_ID)))
+
+
+def test_the_page_on_measuring_holds_to_the_system(printed):
+    hold(printed(measuring_guide, measuring_guide.measuring_guide, A4))
 
 
 def test_a_nest_holds_to_the_system(runs, printed):
