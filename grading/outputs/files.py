@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from grading import __version__
 from grading.drawing.paper import PAPERS, Printing
@@ -11,6 +12,9 @@ from grading.job import GradedGroup
 from grading.publish import MADE_FOR
 from grading.publish.names import file_name
 from grading.readings.comparison import figures_of_run
+
+if TYPE_CHECKING:
+    from grading.outputs.cutting.layers import CuttingFile
 
 __all__ = [
     "KINDS",
@@ -144,6 +148,35 @@ def _cards(graded: GradedGroup, choices: Choices) -> Files:
     yield "spec-cards.pdf", cards(graded.run, choices.printing, run_id=graded.run_id, unit=choices.unit)
 
 
+def _svg(graded: GradedGroup, choices: Choices) -> Files:
+    from grading.outputs.cutting.svg import svg_file
+
+    for name, file in _cutting(graded):
+        yield f"cutting/{name} {file.hand}.svg", svg_file(file)
+
+
+def _dxf(graded: GradedGroup, choices: Choices) -> Files:
+    from grading.outputs.cutting.dxf import cutting_dxf, pattern_data
+
+    block, base = graded.run.block, graded.run.base
+    for name, file in _cutting(graded):
+        yield f"cutting/{name} {file.hand}.dxf", cutting_dxf(file)
+        if file.hand == block.shown.hand:
+            base_size = "" if base is None else graded.run.sizes[base]
+            yield f"cutting/{name} pattern data.dxf", pattern_data(file, block.name, block.date, base_size)
+
+
+def _cutting(graded: GradedGroup) -> Iterator[tuple[str, CuttingFile]]:
+    """Every size and hand to cut, with the name of its file without hand and ending."""
+    from grading.outputs.cutting.layers import cutting_files
+
+    names: dict[str, str] = {}
+    for file in cutting_files(graded.run, graded.cut_lines, graded.run_id):
+        if file.size not in names:
+            names[file.size] = file_name(file.size, names.values(), "size")
+        yield names[file.size], file
+
+
 #: What can be written, by the word of the option --only.
 KINDS: Mapping[str, Callable[[GradedGroup, Choices], Files]] = {
     "nest": _nest,
@@ -151,6 +184,8 @@ KINDS: Mapping[str, Callable[[GradedGroup, Choices], Files]] = {
     "templates": _templates,
     "spec": _spec,
     "cards": _cards,
+    "svg": _svg,
+    "dxf": _dxf,
 }
 #: What is written when nothing is asked for by name.
 USUAL = ("nest", "patterns", "spec", "cards")

@@ -1,0 +1,1 @@
+"""Files for whoever cuts: die makers, laser cutters, print shops. One a size and hand, in open formats."""
