@@ -10,6 +10,7 @@ import click
 from grading.cli.measured import Words, hands_given, measured_hands
 from grading.cli.telling import columns, end, say, stop, suggest, tell_findings
 from grading.drafting.base import Drafted, allowances_from_words, draft_base
+from grading.drafting.drawn import DRAWINGS, read_drawing, strayed
 from grading.drafting.trace import trace
 from grading.drafting.using import InUse, place_among
 from grading.drafting.working import figure
@@ -43,7 +44,8 @@ _OUT, _SIZES = Path("drafted-block.xlsx"), Path("tables/sizes.xlsx")
     "--from-points",
     "points",
     type=click.Path(path_type=Path),
-    help="Points of your own tuned pattern, read off grid paper (workbook or CSV): they are kept as they are.",
+    help="Points of your own tuned pattern, read off grid paper (workbook or CSV) or drawn (.svg, .dxf): they are kept "
+    "as they are.",
 )
 @click.option("--name", default="Mitten", show_default=True, help="What the style is called.")
 @click.option(
@@ -157,13 +159,20 @@ def _no_workbook(out: Path) -> Finding:
 def _traced(
     points: Path, hands: Hands, layer: dict[str, float], unit: str, *, name: str, groups: tuple[str, ...], date: str
 ) -> tuple[Drafted | None, list[Finding]]:
-    opened, findings = open_tables(points)
-    traced, found = read_traced(opened, unit)
-    findings += found
+    drawn = None
+    if points.suffix.casefold() in DRAWINGS:
+        drawn, traced, findings = read_drawing(points)
+    else:
+        opened, findings = open_tables(points)
+        traced, found = read_traced(opened, unit)
+        findings += found
     if has_errors(findings):
         return None, findings
     drafted, found = trace(traced, hands, name=name, groups=groups, date=date, layer=layer)
-    return drafted, findings + found
+    findings += found
+    if drawn is not None and drafted is not None:
+        findings += strayed(drafted, drawn, points)
+    return drafted, findings
 
 
 def _told(drafted: Drafted, unit: str) -> str:

@@ -7,6 +7,7 @@ Name: …', 'Size: …') is from the standard's public description and, for the 
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterator
 from io import StringIO
 from itertools import pairwise
@@ -40,6 +41,8 @@ _OF_LAYER = {
     Layer.WORDS: "15",
 }
 _TURN, _CURVE, _ANNOTATION = "2", "3", "15"
+#: Release 12 has layers without spaces in their names.
+_BAR = "BAR_OF_100_MM"
 _MILLIMETRES, _NO_UNIT = 4, 0  # $INSUNITS; release 12 knows none
 _TEXT_HEIGHT = 3.5
 
@@ -63,7 +66,7 @@ def cutting_dxf(file: CuttingFile) -> bytes:
 def pattern_data(file: CuttingFile, style: str, date: str, base: str) -> bytes:
     """A style file by ASTM D6673: a block for each piece of a size, its layers by number; release 12."""
     drawing = _new("R12", _NO_UNIT)
-    for layer_number in sorted({*_OF_LAYER.values(), _TURN, _CURVE}, key=int):
+    for layer_number in (*sorted({*_OF_LAYER.values(), _TURN, _CURVE}, key=int), _BAR):
         drawing.layers.add(layer_number)
     space = drawing.modelspace()
     stated = {
@@ -93,6 +96,9 @@ def pattern_data(file: CuttingFile, style: str, date: str, base: str) -> bytes:
         left, bottom, _, _ = piece.bounds
         _state(block, said, left, bottom - 8)
         space.add_blockref(block.name, place, dxfattribs={"layer": "1"})
+    for line in file.bar:
+        for start, end in _strokes(line):
+            space.add_line(start, end, dxfattribs={"layer": _BAR})
     return _bytes(drawing)
 
 
@@ -140,6 +146,8 @@ def _strokes(points: Floats) -> Iterator[tuple[tuple[float, float], tuple[float,
 
 
 def _new(release: str, units: int) -> Drawing:
+    # Release 12 knows no unit, and ezdxf says so each time.
+    logging.getLogger("ezdxf").setLevel(logging.ERROR)
     from ezdxf._options import options
     from ezdxf.filemanagement import new
 

@@ -1,0 +1,219 @@
+"""Reads the pieces of an SVG drawing: paths and shapes in groups named as pieces, in mm whatever unit it is drawn in.
+
+Read are path (all commands), polyline, polygon, rect, circle, ellipse and line, with transforms, a view box, and sides
+in mm, cm, in, pt or px (96 to the inch, as CSS has it). Styles, scripts, images, links and references are passed over,
+and nothing is ever fetched: documents with a document type or entities are refused.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from defusedxml import DefusedXmlException
+from defusedxml.ElementTree import ParseError, fromstring
+
+from grading.findings import Finding, Place, Severity
+from grading.geometry.arrays import Floats
+from grading.sheets.drawn import FARTHEST, MOST_NODES, Drawn, DrawnPart, Name, too_much
+
+if TYPE_CHECKING:
+    from svgelements import Matrix
+
+__all__ = ["read_svg"]
+
+#: How many mm a unit of a side is (1 in is 25.4 mm: NIST SP 811; 96 px and 72 pt to the inch: CSS).
+_UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "px": 25.4 / 96, "": 25.4 / 96}
+_SIDE = re.compile(r"\s*([0-9.]+(?:[eE][-+]?[0-9]+)?)\s*(mm|cm|in|pt|pc|px)?\s*")
+_FIGURE = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
+_SHAPES = {"path", "polyline", "polygon", "rect", "circle", "ellipse", "line"}
+#: How deep groups may lie in one another.
+_DEEPEST = 60
+#: Characters of path data that a node takes at the least.
+_LEAST_FOR_NODE = 2
+
+
+class _TooMuchError(ValueError):
+    """A drawing is beyond what a pattern can be; the text says in what."""
+
+
+def read_svg(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[Drawn, list[Finding]]:
+    """The pieces of those names, and whatever stands in the way. Never raises for what the file holds."""
+    try:
+        root = fromstring(content, forbid_dtd=True)
+        return _drawn(root, pieces), []
+    except _TooMuchError as error:
+        return Drawn(()), [too_much(path, str(error))]
+    except (ParseError, DefusedXmlException, ValueError, ArithmeticError, LookupError, TypeError, RecursionError):
+        found = "This is no SVG drawing that can be read: its XML is broken, or it holds entities or a document type."
+        expected = "A plain SVG drawing of paths in named groups."
+        action = "Save it again from your drawing program, as plain SVG."
+        return Drawn(()), [Finding("unreadable-drawing", Severity.ERROR, Place(path.name), found, expected, action)]
+
+
+def _drawn(root: Any, pieces: tuple[str, ...]) -> Drawn:
+    from svgelements import Matrix
+
+    if _tag(root) != "svg":
+        raise ValueError("no svg element")
+    scale, left, top = _view(root)
+    # y runs down in SVG and up here.
+    start = Matrix(scale, 0, 0, -scale, -left * scale, top * scale)
+    known = {piece.casefold(): piece for piece in pieces}
+    loops: dict[str, list[tuple[str, Floats]]] = {}
+    names: dict[str, list[Name]] = {}
+    bars: list[float] = []
+    nodes = 0
+    for element, matrix, groups in _walk(root, start, ()):
+        piece = next((known[group] for group in reversed(groups) if group in known), "")
+        if _tag(element) == "text":
+            if piece:
+                names.setdefault(piece, []).extend(_named(element, matrix))
+            continue
+        in_bar = any(group.startswith("bar") for group in groups)
+        if not piece and not in_bar:
+            continue
+        for curve, closed in _curves(element, matrix):
+            nodes += len(curve)
+            if nodes > MOST_NODES:
+                raise _TooMuchError(f"The drawing has over {MOST_NODES} nodes.")
+            if not np.isfinite(curve).all() or np.abs(curve).max() > FARTHEST:
+                raise _TooMuchError(f"The drawing has nodes more than {FARTHEST / 1000:g} m away.")
+            if in_bar:
+                bars.append(float(np.hypot(*(curve[-1, 3] - curve[0, 0]))))
+            elif closed:
+                loops.setdefault(piece, []).append((" ".join(groups), curve))
+    parts = [DrawnPart(piece, _sewn(found), tuple(names.get(piece, ()))) for piece, found in loops.items()]
+    return Drawn(tuple(part for part in parts if part.loops), max(bars, default=None))
+
+
+def _sewn(found: list[tuple[str, Floats]]) -> tuple[Floats, ...]:
+    """The sew lines where groups tell them apart from others, else all loops."""
+    sewn = [curve for groups, curve in found if "sew" in groups]
+    return tuple(sewn or [curve for _, curve in found])
+
+
+def _view(root: Any) -> tuple[float, float, float]:
+    """How many mm a unit is, and the left and the lower end of what is shown, in units."""
+    width, height = (_SIDE.fullmatch(root.get(side, "")) for side in ("width", "height"))
+    box = [float(figure) for figure in _FIGURE.findall(root.get("viewBox", ""))]
+    if len(box) == 4 and box[2] > 0 and width is not None:
+        return float(width[1]) * _UNITS[width[2] or ""] / box[2], box[0], box[1] + box[3]
+    if len(box) == 4 and box[2] > 0:
+        return _UNITS[""], box[0], box[1] + box[3]
+    high = float(height[1]) * _UNITS[height[2] or ""] / _UNITS[""] if height is not None else 0.0
+    return _UNITS[""], 0.0, high
+
+
+def _tag(element: Any) -> str:
+    return element.tag.rpartition("}")[2] if isinstance(element.tag, str) else ""
+
+
+def _walk(element: Any, matrix: Matrix, groups: tuple[str, ...]) -> Iterator[tuple[Any, Matrix, tuple[str, ...]]]:
+    """Every shape and text with its transform and the names of the groups that it is in, the innermost last."""
+    from svgelements import Matrix
+
+    if len(groups) > _DEEPEST:
+        raise _TooMuchError(f"Groups lie in one another over {_DEEPEST} deep.")
+    for child in element:
+        tag = _tag(child)
+        if tag not in _SHAPES | {"g", "text", "a"}:
+            continue
+        own = Matrix(child.get("transform", "")) * matrix if child.get("transform") else matrix
+        if tag in ("g", "a"):
+            yield from _walk(child, own, (*groups, _name_of(child)))
+        else:
+            yield child, own, (*groups, _name_of(child))
+
+
+def _name_of(element: Any) -> str:
+    """What an element is called: its label or title if it has one, else its id."""
+    label = next((value for key, value in element.attrib.items() if key.rpartition("}")[2] == "label"), "")
+    title = next((child.text or "" for child in element if _tag(child) == "title"), "")
+    return " ".join((label or title or element.get("id", "")).split()).casefold()
+
+
+def _named(element: Any, matrix: Matrix) -> Iterator[Name]:
+    """A text and its lines, each at its own place."""
+    from svgelements import Point
+
+    turn = {"turn": True, "curve": False}.get(element.get("class", ""))
+    for one in (element, *(child for child in element if _tag(child) == "tspan")):
+        text = " ".join((one.text or "").split())
+        if text:
+            x, y = (_first_figure(one.get(key) or element.get(key)) for key in ("x", "y"))
+            at = Point(x, y) * matrix
+            yield Name(text, float(at.x), float(at.y), turn)
+
+
+def _first_figure(text: str | None) -> float:
+    found = _FIGURE.search(text or "")
+    return float(found[0]) if found else 0.0
+
+
+def _curves(element: Any, matrix: Matrix) -> Iterator[tuple[Floats, bool]]:
+    """The subpaths of a shape as cubics (n, 4, 2) in mm, and whether each is closed."""
+    from svgelements import Path as SvgPath
+
+    written = _path_data(element)
+    if len(_FIGURE.findall(written)) > 8 * MOST_NODES or len(written) > 40 * MOST_NODES * _LEAST_FOR_NODE:
+        raise _TooMuchError(f"A path has over {MOST_NODES} nodes.")
+    path = SvgPath(written) * matrix
+    path.reify()
+    path.approximate_arcs_with_cubics()
+    for sub in path.as_subpaths():
+        cubics = [cubic for segment in sub if (cubic := _cubic(segment)) is not None]
+        if not cubics:
+            continue
+        curve = np.array(cubics)
+        closed = bool(np.hypot(*(curve[0, 0] - curve[-1, 3])) < 0.01)
+        yield curve, closed
+
+
+def _cubic(segment: Any) -> list[tuple[float, float]] | None:
+    """A segment as the handles of a cubic; None for one that goes nowhere."""
+    kind = type(segment).__name__
+    if kind == "Move" or segment.start is None or segment.end is None:
+        return None
+    start, end = _at(segment.start), _at(segment.end)
+    if kind == "CubicBezier":
+        return [start, _at(segment.control1), _at(segment.control2), end]
+    if kind == "QuadraticBezier":
+        middle = _at(segment.control)
+        return [start, _between(start, middle, 2 / 3), _between(end, middle, 2 / 3), end]
+    if abs(start[0] - end[0]) + abs(start[1] - end[1]) < 1e-9:
+        return None
+    return [start, _between(start, end, 1 / 3), _between(start, end, 2 / 3), end]
+
+
+def _at(point: Any) -> tuple[float, float]:
+    return float(point.x), float(point.y)
+
+
+def _between(start: tuple[float, float], end: tuple[float, float], share: float) -> tuple[float, float]:
+    return start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share
+
+
+def _path_data(element: Any) -> str:
+    """The path data of any shape."""
+    tag = _tag(element)
+    if tag == "path":
+        return str(element.get("d", ""))
+    if tag in ("polyline", "polygon"):
+        figures = _FIGURE.findall(element.get("points", ""))
+        pairs = [f"{x},{y}" for x, y in zip(figures[::2], figures[1::2], strict=False)]
+        return f"M {' L '.join(pairs)}{' Z' if tag == 'polygon' else ''}" if pairs else ""
+    a = {key: _first_figure(element.get(key)) for key in ("x", "y", "width", "height", "cx", "cy", "r", "rx", "ry")}
+    a |= {key: _first_figure(element.get(key)) for key in ("x1", "y1", "x2", "y2")}
+    if tag == "line":
+        return f"M {a['x1']},{a['y1']} L {a['x2']},{a['y2']}"
+    if tag == "rect":
+        return f"M {a['x']},{a['y']} h {a['width']} v {a['height']} h {-a['width']} Z"
+    across, up = (a["r"], a["r"]) if tag == "circle" else (a["rx"], a["ry"])
+    if across <= 0 or up <= 0:
+        return ""
+    half = f"a {across},{up} 0 1 0"
+    return f"M {a['cx'] - across},{a['cy']} {half} {2 * across},0 {half} {-2 * across},0 Z"
