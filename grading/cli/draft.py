@@ -17,12 +17,12 @@ from grading.drafting.working import figure
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, Place, Severity, has_errors
 from grading.outputs.construction import construction_sheet
-from grading.outputs.tables import block_workbook
 from grading.publish.fresh import write_fresh
 from grading.publish.keeping import put_in_place
 from grading.sheets.hands import Hands
 from grading.sheets.opening import open_tables
 from grading.sheets.traced import read_traced
+from grading.sheets.writing import block_workbook
 
 __all__ = ["command"]
 

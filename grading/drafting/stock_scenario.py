@@ -79,9 +79,9 @@ def demo_stock() -> StockTable:
             other_costs=3.5,
         ),
         customers=(
-            Customers("Women", 0.5, 188.0, 10.5, 176.0, 8.5, 0.55),
-            Customers("Men", 0.25, 214.0, 11.5, 191.0, 9.0, 0.55),
-            Customers("Children", 0.25, 147.0, 12.0, 134.0, 14.0, 0.85),
+            Customers("Women", 0.5, 188.0, 10.5, 176.0, 8.5, 0.55, INVENTED),
+            Customers("Men", 0.25, 214.0, 11.5, 191.0, 9.0, 0.55, INVENTED),
+            Customers("Children", 0.25, 147.0, 12.0, 134.0, 14.0, 0.85, INVENTED),
         ),
         sold=tuple(Sold("Children", size, pairs) for size, pairs in _SOLD),
         skins=(

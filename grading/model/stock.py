@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Protocol, TypeVar
+from typing import NamedTuple, Protocol, TypeVar
 
 from grading.findings import Place
 
@@ -13,7 +13,10 @@ __all__ = [
     "CORRELATION",
     "GIRTH_SPREAD",
     "LENGTH_SPREAD",
+    "PER_SKIN",
+    "Corner",
     "Customers",
+    "Outline",
     "Outworker",
     "SellingPrice",
     "SkinKind",
@@ -40,6 +43,7 @@ class Customers:
     length: float | None = None
     length_spread: float = LENGTH_SPREAD
     correlation: float = CORRELATION
+    source: str = ""
     place: Place = field(default=Place(), compare=False, repr=False)
 
 
@@ -53,13 +57,35 @@ class Sold:
     place: Place = field(default=Place(), compare=False, repr=False)
 
 
+#: What a skin is priced by that has no price for its area.
+PER_SKIN = "skin"
+
+
+class Corner(NamedTuple):
+    """A corner of an outline, mm."""
+
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """A polygon drawn of a skin: its edge, or a flaw in it."""
+
+    skin: str
+    part: str
+    points: tuple[Corner, ...]
+    place: Place = field(default=Place(), compare=False, repr=False)
+
+
 @dataclass(frozen=True, slots=True)
 class SkinKind:
     """Skins of one kind: ``count`` on hand, the pile running from the foot of the outline to its head.
 
     ``outline`` and ``flaws`` are polygons in mm, the marked face up; without an outline the skin counts as
     ``width`` × ``length`` with rounded corners, of which the part ``lost`` is taken off all round. ``area`` in mm²,
-    where given, is the usable area, and scales that shape. ``price`` is that of ``priced_area`` mm², or of a skin.
+    where given, is the usable area, typed in ``area_unit``, and scales that shape. ``price`` is that of
+    ``priced_area`` mm², or of a skin.
     """
 
     name: str
@@ -73,6 +99,7 @@ class SkinKind:
     buy_more: bool
     outline: tuple[tuple[float, float], ...] = ()
     flaws: tuple[tuple[tuple[float, float], ...], ...] = ()
+    area_unit: str = "sq ft"
     place: Place = field(default=Place(), compare=False, repr=False)
 
 

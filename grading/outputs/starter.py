@@ -14,16 +14,17 @@ from pathlib import Path
 
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.scenario import BASES, demo_block, demo_blocks, demo_sizes
-from grading.drafting.stock_scenario import INVENTED, NOTES, demo_stock
+from grading.drafting.stock_scenario import NOTES, demo_stock
 from grading.drafting.trace import standard_points
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding
 from grading.outputs.measuring_guide import measuring_guide
-from grading.outputs.stock.starter import stock_table_workbook
-from grading.outputs.tables import block_workbook, hand_workbook, sizes_workbook
 from grading.publish.fresh import write_fresh
+from grading.sheets.cells import as_text
 from grading.sheets.declared import TRACED
 from grading.sheets.hands import Hands
+from grading.sheets.values import cells
+from grading.sheets.writing import block_workbook, hand_workbook, sizes_workbook, stock_table_workbook
 
 __all__ = ["demo_tables", "starter_files", "write_missing_tables"]
 
@@ -83,7 +84,7 @@ def demo_tables() -> dict[str, bytes]:
     files["block.xlsx"] = block_workbook(first)
     for block in others:
         files[f"block-{block.groups[0].casefold()}.xlsx"] = block_workbook(block)
-    files["stock.xlsx"] = stock_table_workbook(demo_stock(), source=INVENTED, notes=NOTES)
+    files["stock.xlsx"] = stock_table_workbook(demo_stock(), notes=NOTES)
     return files
 
 
@@ -117,8 +118,7 @@ def _points_csv() -> bytes:
     text = io.StringIO()
     rows = csv.writer(text, lineterminator="\r\n")
     rows.writerow([column.name for column in TRACED.columns])
-    for point in standard_points(demo_block()):
-        rows.writerow([point.piece, point.name, f"{point.x:g}", f"{point.y:g}", "turn" if point.turn else "curve", ""])
+    rows.writerows([[as_text(cell) for cell in row] for row in cells(TRACED, standard_points(demo_block()))])
     return text.getvalue().encode()
 
 

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 
 from grading import units
 from grading.findings import Finding, Place, Severity
 from grading.model.hands import LEFT, RIGHT
-from grading.sheets.cells import heading_key
-from grading.sheets.declared import HAND
+from grading.model.names import Names, UnknownNameError, name_key
+from grading.sheets.declared import HAND, Taken
 from grading.sheets.opening import Opened
 from grading.sheets.rows import is_headed_by, read_rows
+from grading.sheets.values import value_of
 
-__all__ = ["Hands", "hands_from_words", "read_hands"]
+__all__ = ["Hands", "hands_from_words", "read_hands", "taken"]
 
 
 @dataclass(frozen=True)
@@ -50,18 +50,24 @@ def read_hands(opened: Opened, known: Iterable[str], unit: str) -> tuple[Hands, 
         found = "No sheet begins with the heading 'Measurement'."
         return Hands(), [Finding("missing-sheet", Severity.ERROR, place, found, HAND.help, action)]
     table, findings = read_rows(grid, HAND, unit)
-    taken: dict[str, dict[str, float]] = {LEFT: {}, RIGHT: {}}
+    figures: dict[str, dict[str, float]] = {LEFT: {}, RIGHT: {}}
     places = {}
     for row in table.rows:
         if not row["Measurement"]:
             continue
         name, unknown = _known(row["Measurement"], known, row.place("Measurement"))
         findings += unknown
-        for hand, column in ((LEFT, "Left"), (RIGHT, "Right")):
-            if row[column] is not None:
-                taken[hand][name] = float(row[column])
-                places[hand, name] = row.place(column)
-    return Hands(taken[LEFT], taken[RIGHT], places), findings
+        one: Taken = value_of(HAND, row)
+        for hand, figure in ((LEFT, one.left), (RIGHT, one.right)):
+            if figure is not None:
+                figures[hand][name] = figure
+                places[hand, name] = row.place(hand.capitalize())
+    return Hands(figures[LEFT], figures[RIGHT], places), findings
+
+
+def taken(hands: Hands, how_to_measure: Mapping[str, str]) -> Iterator[Taken]:
+    """The rows of a sheet of hands: one for each measurement that there is a way to take."""
+    return (Taken(name, hands.left.get(name), hands.right.get(name), how) for name, how in how_to_measure.items())
 
 
 def hands_from_words(
@@ -86,14 +92,12 @@ def hands_from_words(
 
 def _known(word: str, known: Iterable[str], place: Place) -> tuple[str, list[Finding]]:
     """A measurement's own name, however it was typed; a word that is none, with a finding that says so."""
-    names = {_key(name): name for name in known}
-    if _key(word) in names:
-        return names[_key(word)], []
-    near = get_close_matches(_key(word), list(names), 1)
-    expected = f"Perhaps '{names[near[0]]}' is meant." if near else f"One of {', '.join(names.values())}."
-    found, action = f"'{word}' is no measurement known here.", "Correct the name, or begin its row with #."
-    return word, [Finding("unknown-measurement", Severity.ERROR, place, found, expected, action)]
-
-
-def _key(name: str) -> str:
-    return heading_key(name).replace("-", "")
+    names = {name_key(name).replace("-", ""): name for name in known}
+    try:
+        return names[Names(names).settled(name_key(word).replace("-", ""))], []
+    except UnknownNameError as unknown:
+        expected = (
+            f"Perhaps '{names[unknown.near]}' is meant." if unknown.near else f"One of {', '.join(names.values())}."
+        )
+        found, action = f"'{word}' is no measurement known here.", "Correct the name, or begin its row with #."
+        return word, [Finding("unknown-measurement", Severity.ERROR, place, found, expected, action)]

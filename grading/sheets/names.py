@@ -2,116 +2,63 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from difflib import get_close_matches
 from itertools import pairwise
-from typing import Any
 
 from grading.findings import Finding, Place, Severity
 from grading.model.block import BOUNDARY, Block, Kind, Side
+from grading.model.names import Names, UnknownNameError, name_key
+from grading.sheets.block_sheets import (
+    BASE_VALUES,
+    BLOCK_SHEETS,
+    EDGES,
+    MARKS,
+    MEASURES,
+    MOVES,
+    PIECES,
+    POINTS,
+    SEAM_TYPES,
+    SEAMS,
+)
+from grading.sheets.columns import Column, Sheet
+from grading.sheets.columns import Kind as Cells
 from grading.sheets.rows import Row
 
-__all__ = ["check_loops", "check_names", "spelled_alike"]
+__all__ = ["check_loops", "settled"]
 
 Rows = Mapping[str, tuple[Row, ...]]
 
 #: Marks on a seam, and strokes of a mark, that still can be counted on an edge.
 MOST_MARKS, MOST_STROKES = 40, 5
+#: What parts names in a text that has several of them, where that is not a comma.
+_PARTED_BY = {"seam or mark": ";"}
 
 
-def spelled_alike(block: Block) -> Block:
-    """The same block with every name of a piece, point, edge or loop spelled as where it is declared.
-
-    Case is forgiven in a workbook; the engine looks names up as they are.
+def settled(rows: Rows) -> tuple[dict[str, tuple[Row, ...]], list[Finding]]:
+    """The rows of a block's sheets with every name spelled as where it is declared, and a finding for each that means
+    nothing.
     """
-    pieces = {piece.name.casefold(): piece.name for piece in block.pieces}
-
-    def piece(name: str) -> str:
-        return pieces[name.casefold()]
-
-    points = {(point.piece.casefold(), point.name.casefold()): point.name for point in block.points}
-    edges = {(edge.piece.casefold(), edge.name.casefold()): edge.name for edge in block.edges}
-    loops: dict[tuple[str, str], str] = {}
-    for edge in block.edges:
-        key = (edge.piece.casefold(), edge.loop.casefold())
-        loops.setdefault(key, BOUNDARY if key[1] == BOUNDARY else edge.loop)
-
-    def alike(known: Mapping[tuple[str, str], str], of: str, name: str) -> str:
-        """A name, or the name and the stroke of an image, as declared; any other word as it is."""
-        key = (of.casefold(), name.casefold())
-        if key not in known and name.endswith("'"):
-            return known.get((key[0], key[1][:-1]), name[:-1]) + "'"
-        return known.get(key, name)
-
-    def side(of: Side) -> Side:
-        return Side(piece(of.piece), tuple(alike(edges, of.piece, edge) for edge in of.edges))
-
-    return replace(
-        block,
-        pieces=tuple(replace(one, stacking_point=alike(points, one.name, one.stacking_point)) for one in block.pieces),
-        points=tuple(replace(point, piece=piece(point.piece)) for point in block.points),
-        edges=tuple(
-            replace(
-                edge,
-                piece=piece(edge.piece),
-                loop=loops[edge.piece.casefold(), edge.loop.casefold()],
-                points=tuple(alike(points, edge.piece, name) for name in edge.points),
-            )
-            for edge in block.edges
-        ),
-        seams=tuple(replace(seam, side_a=side(seam.side_a), side_b=side(seam.side_b)) for seam in block.seams),
-        marks=tuple(
-            replace(
-                mark,
-                piece=piece(mark.piece),
-                where=", ".join(alike(points, mark.piece, name) for name in mark.points),
-            )
-            for mark in block.marks
-        ),
-        measures=tuple(
-            replace(
-                measure,
-                piece=piece(measure.piece),
-                start=alike({**points, **loops}, measure.piece, measure.start),
-                end=alike({**points, **loops}, measure.piece, measure.end),
-            )
-            for measure in block.measures
-        ),
-    )
-
-
-def check_names(block: Block, rows: Rows) -> Iterator[Finding]:
-    """A finding for every name that means nothing."""
-    known = _Known(block)
-    for row in rows["Moves"]:
-        yield from known.look_up(row, "Value", row["Value"], "value", known.values)
-    for row in rows["Pieces"]:
-        if row["Stacking point"]:
-            points = known.points.get(row["Piece"].casefold(), {})
-            yield from known.look_up(row, "Stacking point", row["Stacking point"], "point of this piece", points)
-    for sheet in ("Points", "Edges", "Marks", "Measures"):
-        for row in rows[sheet]:
-            yield from known.look_up(row, "Piece", row["Piece"], "piece", known.pieces)
-    for row in rows["Points"]:
-        if row["Point"].endswith("'"):
-            yield _stroke_in_name(row)
-        for move in row["Moves with"]:
-            yield from known.look_up(row, "Moves with", move, "move", known.moves)
-    for row in rows["Edges"]:
-        points = known.points.get(row["Piece"].casefold(), {})
-        for point in row["Points in order"]:
-            yield from known.look_up(row, "Points in order", point, "point of this piece", points)
-        yield from known.look_up(row, "Seam type", row["Seam type"], "seam type", known.seam_types)
-    for row in rows["Seams"]:
-        yield from known.check_seam(row)
-    for row in rows["Measures"]:
-        yield from known.check_measure(row)
-    for row in rows["Marks"]:
-        yield from known.check_mark(row)
-    for row, step in zip(rows["Making"], block.making, strict=True):
-        for name in step.shown:
-            yield from known.look_up(row, "Shows", name, "seam or mark", known.shown)
+    known, findings = _Known(rows), []
+    spelled: dict[str, tuple[Row, ...]] = {}
+    for sheet in BLOCK_SHEETS[1:]:
+        naming = [column for column in sheet.columns if column.names]
+        own: list[Row] = []
+        for row in rows[sheet.name]:
+            for column in naming:
+                row, wrong = known.settle(row, column)
+                findings += wrong
+            own.append(row)
+        spelled[sheet.name] = tuple(own)
+    for sheet, check in (
+        (POINTS, _check_point),
+        (SEAMS, _check_seam),
+        (MARKS, _check_mark),
+        (MEASURES, _check_measure),
+    ):
+        for row in rows[sheet.name]:
+            findings += check(row)
+    return spelled, findings
 
 
 def check_loops(block: Block) -> Iterator[Finding]:
@@ -201,128 +148,147 @@ def _without_boundary(block: Block) -> Iterator[Finding]:
 
 
 class _Known:
-    """The names of a block, by case-folded name."""
+    """The names that a block's sheets declare; those of points, edges and loops by the key of their piece."""
 
-    def __init__(self, block: Block) -> None:
-        def named(things: Iterable[Any]) -> dict[str, Any]:
-            return {thing.name.casefold(): thing for thing in things}
+    def __init__(self, rows: Rows) -> None:
+        def named(sheet: Sheet, of: Sequence[Row] | None = None) -> Names:
+            return Names(row[sheet.placed] for row in (rows[sheet.name] if of is None else of))
 
-        self.values, self.pieces = named(block.values), named(block.pieces)
-        self.moves, self.seam_types = named(block.moves), named(block.seam_types)
-        self.shown = {**named(block.seams), **named(block.marks)}
-        self.points: dict[str, dict[str, Any]] = {}
-        self.edges: dict[str, dict[str, Any]] = {}
-        self.loops: dict[str, dict[str, Any]] = {}
-        for piece in block.pieces:
-            key = piece.name.casefold()
-            own = [edge for edge in block.edges if edge.piece.casefold() == key]
-            self.points[key] = named(point for point in block.points if point.piece.casefold() == key)
-            self.edges[key] = named(own)
-            self.loops[key] = {edge.loop.casefold(): edge for edge in own}
-            if piece.mirrored:
-                outline = {name for edge in own if edge.loop == BOUNDARY for name in edge.points}
-                self.edges[key] |= {f"{edge.name.casefold()}'": edge for edge in own if edge.loop == BOUNDARY}
-                declared = {name.casefold() for name in outline} & self.points[key].keys()
-                self.points[key] |= {f"{name}'": name for name in declared}
+        balances = [row for row in rows[BASE_VALUES.name] if row["Kind"] is Kind.BALANCE]
+        self._all = {"value": named(BASE_VALUES), "balance value": named(BASE_VALUES, balances)}
+        self._all |= {"piece": named(PIECES), "move": named(MOVES), "seam type": named(SEAM_TYPES)}
+        self._all["seam or mark"] = Names([*named(SEAMS), *named(MARKS)])
+        self._points: dict[str, Names] = {}
+        self._edges: dict[str, Names] = {}
+        self._loops: dict[str, Names] = {}
+        for piece in rows[PIECES.name]:
+            key = name_key(piece["Piece"])
+            points, edges = (
+                [row for row in rows[sheet.name] if name_key(row["Piece"]) == key] for sheet in (POINTS, EDGES)
+            )
+            outline = [row for row in edges if name_key(row["Loop"]) == BOUNDARY] if piece["Mirror line"] else []
+            on_it = Names(name for row in outline for name in row["Points in order"])
+            names = [row["Point"] for row in points]
+            self._points[key] = Names([*names, *(f"{name}'" for name in names if name in on_it)])
+            self._edges[key] = Names([*(row["Edge"] for row in edges), *(f"{row['Edge']}'" for row in outline)])
+            self._loops[key] = Names([BOUNDARY, *(row["Loop"] for row in edges)])
 
-    def look_up(self, row: Row, column: str, name: str, what: str, names: dict[str, Any]) -> Iterator[Finding]:
-        """A finding if a name is not among those known, with the nearest that is."""
-        if name.casefold() in names:
-            return
-        # An image is what is meant only where a stroke was typed.
-        near = _nearest(name, (known for known in names if known.endswith("'") == name.endswith("'")))
+    def settle(self, row: Row, column: Column) -> tuple[Row, list[Finding]]:
+        """The row with the names in one of its cells as declared, and a finding for each that means nothing."""
+        cell, findings = row[column.name], []
+
+        def spelled(name: str, what: str, names: Names) -> str:
+            try:
+                return names.settled(name)
+            except UnknownNameError as unknown:
+                findings.append(_means_nothing(row.place(column.name), unknown, what))
+                return name
+
+        if column.kind is Cells.SIDE:
+            piece = spelled(cell.piece, "piece", self._all["piece"])
+            if not findings:
+                edges = self._edges[name_key(piece)]
+                cell = Side(piece, tuple(spelled(edge, f"edge of {cell.piece}", edges) for edge in cell.edges))
+        elif column.kind is Cells.EASE:
+            if cell is not None and cell.allowance:
+                cell = replace(cell, allowance=spelled(cell.allowance, "value", self._all["value"]))
+        elif (meant := self._meant(column, row)) and (cell or not column.optional):
+            if column.kind is Cells.NAMES:
+                cell = tuple(spelled(name, *meant) for name in cell)
+            elif column.kind is Cells.TEXT:
+                sign = _PARTED_BY.get(column.names, ",")
+                cell = f"{sign} ".join(spelled(name.strip(), *meant) for name in cell.strip(sign).split(sign))
+            else:
+                cell = spelled(cell, *meant)
+        return replace(row, values={**row.values, column.name: cell}), findings
+
+    def _meant(self, column: Column, row: Row) -> tuple[str, Names] | None:
+        """What a cell names, in words, and which there are; None where that cannot be told, or does not matter."""
+        if column.names in self._all:
+            return column.names, self._all[column.names]
+        piece = name_key(row["Piece"])
+        if piece not in self._points:
+            return None  # a piece that means nothing is told of already
+        points, loops = ("point of this piece", self._points[piece]), self._loops[piece]
+        if column.names == "point":
+            return points
+        if column.names == "loop":
+            return "loop", loops
+        how = row["How"]
+        if column.names == "start of a measure":
+            if how in ("perimeter", "radius"):
+                return "outline or cut-out of this piece", loops
+            return ("cut-out of this piece", Names(set(loops) - {BOUNDARY})) if how == "clearance" else points
+        if how == "clearance":
+            return "line to be clear of", Names([BOUNDARY, "mirror line"])
+        return points if how in ("straight", "along", "height", "sideways", "narrowest") else None
+
+
+def _means_nothing(place: Place, unknown: UnknownNameError, what: str) -> Finding:
+    return Finding(
+        "unknown-seam-type" if what == "seam type" else f"unknown-{what.split()[0]}",
+        Severity.ERROR,
+        place,
+        f"'{unknown.name}' is no {what}.",
+        f"Perhaps '{unknown.near}' is meant." if unknown.near else f"There is no {what} of a similar name.",
+        "Correct the name here, or add it where it belongs.",
+    )
+
+
+def _check_point(row: Row) -> Iterator[Finding]:
+    if row["Point"].endswith("'"):
+        yield _stroke_in_name(row)
+
+
+def _check_seam(row: Row) -> Iterator[Finding]:
+    for column, least, most in (("Strokes", 1, MOST_STROKES), ("Matching marks", 0, MOST_MARKS)):
+        if not least <= row[column] <= most:
+            yield Finding(
+                "too-many-marks",
+                Severity.ERROR,
+                row.place(column),
+                f"{row[column]} is typed under {column}.",
+                f"From {least} to {most}: more cannot be told apart on an edge.",
+                "Correct the figure, or leave it blank.",
+            )
+    if not 0 <= row["Without ease"] < 1:
         yield Finding(
-            f"unknown-{what.split()[0]}" if what != "seam type" else "unknown-seam-type",
+            "share-out-of-range",
             Severity.ERROR,
-            row.place(column),
-            f"'{name}' is no {what}.",
-            f"Perhaps '{near}' is meant." if near else f"There is no {what} of a similar name.",
-            "Correct the name here, or add it where it belongs.",
+            row.place("Without ease"),
+            f"{float(row['Without ease']):g} of side B is without ease.",
+            "A share from 0 to less than 1: somewhere the ease has to go.",
+            "Type 1/4 for the first quarter.",
         )
 
-    def check_seam(self, row: Row) -> Iterator[Finding]:
-        for column in ("Side A", "Side B"):
-            side = row[column]
-            if side.piece.casefold() not in self.pieces:
-                yield from self.look_up(row, column, side.piece, "piece", self.pieces)
-                continue
-            for edge in side.edges:
-                edges = self.edges[side.piece.casefold()]
-                yield from self.look_up(row, column, edge, f"edge of {side.piece}", edges)
-        balances = {name: value for name, value in self.values.items() if value.kind is Kind.BALANCE}
-        if row["Balance by"]:
-            yield from self.look_up(row, "Balance by", row["Balance by"], "balance value", balances)
-        for column in ("Least ease", "Most ease", "Target ease"):
-            amount = row[column]
-            if amount is not None and amount.allowance:
-                yield from self.look_up(row, column, amount.allowance, "value", self.values)
-        for column, least, most in (("Strokes", 1, MOST_STROKES), ("Matching marks", 0, MOST_MARKS)):
-            if not least <= row[column] <= most:
-                yield Finding(
-                    "too-many-marks",
-                    Severity.ERROR,
-                    row.place(column),
-                    f"{row[column]} is typed under {column}.",
-                    f"From {least} to {most}: more cannot be told apart on an edge.",
-                    "Correct the figure, or leave it blank.",
-                )
-        if not 0 <= row["Without ease"] < 1:
-            yield Finding(
-                "share-out-of-range",
-                Severity.ERROR,
-                row.place("Without ease"),
-                f"{float(row['Without ease']):g} of side B is without ease.",
-                "A share from 0 to less than 1: somewhere the ease has to go.",
-                "Type 1/4 for the first quarter.",
-            )
 
-    def check_measure(self, row: Row) -> Iterator[Finding]:
-        piece = row["Piece"].casefold()
-        if piece not in self.pieces:
-            return
-        points, loops = self.points[piece], self.loops[piece]
-        if row["How"] in ("perimeter", "radius"):
-            yield from self.look_up(row, "From", row["From"], "outline or cut-out of this piece", loops)
-        elif row["How"] == "clearance":
-            cut_outs = {name: edge for name, edge in loops.items() if name != BOUNDARY}
-            yield from self.look_up(row, "From", row["From"], "cut-out of this piece", cut_outs)
-        else:
-            yield from self.look_up(row, "From", row["From"], "point of this piece", points)
-        if row["How"] in ("straight", "along", "height", "sideways", "narrowest"):
-            yield from self.look_up(row, "To", row["To"], "point of this piece", points)
-        if row["How"] == "clearance":
-            yield from self.look_up(row, "To", row["To"], "line to be clear of", {BOUNDARY: 0, "mirror line": 0})
-        if (row["Tolerance −"] is None) != (row["Tolerance +"] is None):
-            yield Finding(
-                "half-a-tolerance",
-                Severity.ERROR,
-                row.place("Measure"),
-                "One tolerance is filled in, the other is blank.",
-                "Both, or neither where a measure is only checked here.",
-                "Fill in the other; 0 if nothing is allowed that way.",
-            )
-        elif row["How"] == "angle" and row["Tolerance +"] is not None:
-            yield Finding(
-                "angle-with-tolerance",
-                Severity.ERROR,
-                row.place("Tolerance +"),
-                "An angle is in degrees, and stands on no spec sheet: a tape measures lengths.",
-                "Blank in both tolerances; a row on Limits holds the angle.",
-                "Delete the tolerances.",
-            )
+def _check_mark(row: Row) -> Iterator[Finding]:
+    names = [name.strip() for name in row["Where"].split(",")]
+    if row["Kind"] == "fold line" and len(names) != 2:
+        yield _ends(row, "fold-line-ends", f"A fold line runs between two points; {len(names)} are given.")
+    if row["Kind"] == "placement line" and len(names) < 2:
+        yield _ends(row, "placement-line-ends", "A placement line runs from point to point; one is given.")
 
-    def check_mark(self, row: Row) -> Iterator[Finding]:
-        if row["Piece"].casefold() not in self.pieces:
-            return
-        names = [name.strip() for name in row["Where"].split(",")]
-        if row["Kind"] == "fold line" and len(names) != 2:
-            yield _ends(row, "fold-line-ends", f"A fold line runs between two points; {len(names)} are given.")
-            return
-        if row["Kind"] == "placement line" and len(names) < 2:
-            yield _ends(row, "placement-line-ends", "A placement line runs from point to point; one is given.")
-            return
-        for name in names:
-            yield from self.look_up(row, "Where", name, "point of this piece", self.points[row["Piece"].casefold()])
+
+def _check_measure(row: Row) -> Iterator[Finding]:
+    if (row["Tolerance −"] is None) != (row["Tolerance +"] is None):
+        yield Finding(
+            "half-a-tolerance",
+            Severity.ERROR,
+            row.place("Measure"),
+            "One tolerance is filled in, the other is blank.",
+            "Both, or neither where a measure is only checked here.",
+            "Fill in the other; 0 if nothing is allowed that way.",
+        )
+    elif row["How"] == "angle" and row["Tolerance +"] is not None:
+        yield Finding(
+            "angle-with-tolerance",
+            Severity.ERROR,
+            row.place("Tolerance +"),
+            "An angle is in degrees, and stands on no spec sheet: a tape measures lengths.",
+            "Blank in both tolerances; a row on Limits holds the angle.",
+            "Delete the tolerances.",
+        )
 
 
 def _stroke_in_name(row: Row) -> Finding:
@@ -339,10 +305,6 @@ def _stroke_in_name(row: Row) -> Finding:
 def _ends(row: Row, code: str, found: str) -> Finding:
     expected = "Two points, separated by a comma."
     return Finding(code, Severity.ERROR, row.place("Where"), found, expected, "Name the two.")
-
-
-def _nearest(name: str, names: Iterable[str]) -> str:
-    return next(iter(get_close_matches(name.casefold(), list(names), 1)), "")
 
 
 def _open_loops(block: Block) -> Iterator[Finding]:

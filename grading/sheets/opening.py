@@ -22,6 +22,7 @@ from openpyxl import load_workbook
 from openpyxl.utils import coordinate_to_tuple, get_column_letter, range_boundaries
 
 from grading.findings import Finding, Place, Severity
+from grading.model.names import name_key
 from grading.sheets.number_formats import Shown, shown_as
 
 __all__ = ["CellValue", "Grid", "Opened", "address", "open_tables"]
@@ -103,8 +104,7 @@ class Opened:
 
     def grid(self, sheet: str) -> Grid | None:
         """The sheet of that name, whatever its case and spaces, or None."""
-        wanted = "".join(sheet.casefold().split())
-        return next((grid for grid in self.grids if "".join(grid.sheet.casefold().split()) == wanted), None)
+        return next((grid for grid in self.grids if name_key(grid.sheet) == name_key(sheet)), None)
 
 
 class _RefusedError(Exception):

@@ -7,8 +7,9 @@ from collections.abc import Sequence
 
 from grading import units
 from grading.findings import Finding, Place, Severity
+from grading.model.names import name_key
 from grading.model.returns import CHECK_FIELDS, CHECK_HEADINGS, HANDS, PAIRS, CheckSheet, Reading, TargetGiven
-from grading.sheets.cells import as_text, heading_key
+from grading.sheets.cells import as_text
 from grading.sheets.opening import Grid, Opened, address
 from grading.units import UnreadableError
 
@@ -45,7 +46,7 @@ def read_check_sheets(opened: Opened) -> tuple[list[CheckSheet], list[Finding]]:
 
 def _header_row(grid: Grid) -> int:
     """The row of headings, whatever of them was lost: a sign that a text file could not hold, a formula's value."""
-    wanted = [heading_key(heading) for heading in CHECK_HEADINGS]
+    wanted = [name_key(heading) for heading in CHECK_HEADINGS]
     rows = sorted({row for row, column in (*grid.cells, *grid.faults) if column == 1})
     for row in rows:
         found = [_key(grid, row, column) for column in range(1, len(wanted) + 1)]
@@ -57,14 +58,14 @@ def _header_row(grid: Grid) -> int:
 
 
 def _key(grid: Grid, row: int, column: int) -> str:
-    return heading_key(as_text(grid.value(row, column)))
+    return name_key(as_text(grid.value(row, column)))
 
 
 def _check_sheet(grid: Grid, header: int) -> tuple[CheckSheet | None, list[Finding]]:
     fields = dict.fromkeys(CHECK_FIELDS, "")
     for row in range(1, header):
         for field in CHECK_FIELDS:
-            if _key(grid, row, 1) == heading_key(field):
+            if _key(grid, row, 1) == name_key(field):
                 fields[field] = as_text(grid.value(row, 2))
     missing = [field for field in _NEEDED if not fields[field]]
     if missing:
@@ -101,7 +102,7 @@ def _check_sheet(grid: Grid, header: int) -> tuple[CheckSheet | None, list[Findi
 
 def _rows(grid: Grid, header: int) -> range:
     """The rows of the table: down to the headings of the verdicts below it, or all there are."""
-    top = [heading_key(heading) for heading in CHECK_HEADINGS[:2]]
+    top = [name_key(heading) for heading in CHECK_HEADINGS[:2]]
     last = next((row for row in range(header + 1, grid.rows + 1) if [_key(grid, row, c) for c in (1, 2)] == top), None)
     return range(header + 1, last or grid.rows + 1)
 

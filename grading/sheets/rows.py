@@ -5,25 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from difflib import get_close_matches
 from typing import Any
 
 from openpyxl.utils import get_column_letter
 
 from grading import units
 from grading.findings import Finding, Place, Severity
-from grading.sheets.cells import (
-    as_text,
-    cell_text,
-    heading_key,
-    lookalike_key,
-    read_as_shown,
-    read_cell,
-    shown,
-)
-from grading.sheets.declared import ABOUT, Column, Kind, Sheet
+from grading.model.names import name_key, nearest
+from grading.sheets.as_shown import read_as_shown
+from grading.sheets.cells import as_text, cell_text, lookalike_key, shown
+from grading.sheets.columns import Column, Kind, SameAs, Sheet
+from grading.sheets.declared import ABOUT
 from grading.sheets.opening import CellValue, Grid, Opened
-from grading.units import UnreadableError
+from grading.units import MM2_PER, UnreadableError
 
 __all__ = [
     "Row",
@@ -31,14 +25,11 @@ __all__ = [
     "as_text",
     "find_grid",
     "is_headed_by",
-    "nearest",
     "read_fields",
     "read_rows",
     "unread_sheets",
 ]
 
-#: How alike a name must be to the one that is meant, 1 being the same (difflib).
-_NEAR = 0.7
 _FAULTS = {
     "formula-without-value": "The cell holds a formula whose value was never saved.",
     "formula-error": "The cell's formula ends in an error.",
@@ -87,7 +78,7 @@ class Table:
 
 def is_headed_by(grid: Grid, heading: str) -> bool:
     """Whether the first heading of the sheet is that word, whatever its case and spaces."""
-    return heading_key(cell_text(grid, _header_row(grid), 1)) == heading_key(heading)
+    return name_key(cell_text(grid, _header_row(grid), 1)) == name_key(heading)
 
 
 def find_grid(opened: Opened, sheet: Sheet) -> tuple[Grid | None, list[Finding]]:
@@ -106,11 +97,11 @@ def find_grid(opened: Opened, sheet: Sheet) -> tuple[Grid | None, list[Finding]]
 def unread_sheets(opened: Opened, sheets: Sequence[Sheet]) -> list[Finding]:
     """What is told of sheets that are none of these: a warning where one of them may be meant, else a note."""
     names = [sheet.name for sheet in sheets if opened.grid(sheet.name) is None]
-    known = {"".join(name.casefold().split()) for name in (ABOUT, *(sheet.name for sheet in sheets))}
+    known = {name_key(name) for name in (ABOUT, *(sheet.name for sheet in sheets))}
     return [
         _unknown(grid, (), "unknown-sheet", f"No sheet '{grid.sheet}' is known here.", grid.sheet, names)
         for grid in opened.grids
-        if "".join(grid.sheet.casefold().split()) not in known
+        if name_key(grid.sheet) not in known
     ]
 
 
@@ -128,16 +119,6 @@ def _unknown(
         action = f"Write '{meant}', or begin the heading with # if these figures are not to be read."
         return _error(code, place, found, f"Perhaps '{meant}' is meant: figures stand under it.", action)
     return Finding(code, Severity.WARNING, place, found, f"Perhaps '{meant}' is meant.", "It is not read as it is.")
-
-
-def nearest(name: str, known: Sequence[str]) -> str:
-    """The one of the known names that is probably meant, letters or words of it exchanged; '' if none is near."""
-    spelled = {other.casefold(): other for other in known}
-    ordered = {" ".join(sorted(key.split())): other for key, other in spelled.items()}
-    for names, wanted in ((spelled, name.casefold()), (ordered, " ".join(sorted(name.casefold().split())))):
-        if near := get_close_matches(wanted, list(names), 1, _NEAR):
-            return names[near[0]]
-    return ""
 
 
 def _under(grid: Grid, row: int, column: int) -> list[tuple[int, int]]:
@@ -165,8 +146,8 @@ def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]
     places, findings = _find_columns(grid, sheet, header)
     columns = {name: column for name, (column, _) in places.items()}
     declared = {name: declaration for name, (_, declaration) in places.items()}
-    absent = {column.name: column.default for column in sheet.columns if column.name not in columns}
-    complete = all(column.optional or column.name in columns for column in sheet.columns)
+    absent = {column.name: column.blank for column in sheet.columns if column.optional and column.name not in columns}
+    missing = [column.name for column in sheet.columns if not column.optional and column.name not in columns]
     rows: list[Row] = []
     numbers = [number for number in _filled_rows(grid) if number > header]
     for number in numbers:
@@ -174,7 +155,8 @@ def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]
         if not any(cell in grid.cells or cell in grid.faults for cell in cells.values()):
             continue
         row, wrong = _read_cells(grid, number, cells, declared, unit)
-        rows.append(Row(grid, number, {**absent, **row.values}, cells, row.sound and complete))
+        values = _as_others({**dict.fromkeys(missing), **absent, **row.values})
+        rows.append(Row(grid, number, values, cells, row.sound and not missing))
         findings.extend(wrong)
     uneven = list(_uneven_lines(grid, header, numbers))
     findings.extend(uneven or _stray_values(grid, sheet, set(numbers), header))
@@ -187,9 +169,12 @@ def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]
     return Table(tuple(rows), others, headings), findings
 
 
-def read_fields(grid: Grid, sheet: Sheet, fields: tuple[Column, ...], unit: str) -> tuple[Row, list[Finding]]:
-    """A sheet of a field and its value in each row, as one row whose columns are the fields."""
-    header = _header_row(grid)
+def read_fields(grid: Grid, sheet: Sheet, unit: str) -> tuple[Row, list[Finding]]:
+    """A sheet of a field and its value in each row, as one row whose columns are the fields.
+
+    The sheet's own unit, where it has a field for that, holds for the others.
+    """
+    fields, header = sheet.fields, _header_row(grid)
     places, findings = _find_columns(grid, sheet, header)
     # A value may be left blank, but not the whole column of them.
     absent_columns = [column for column in sheet.columns if column.optional and column.name not in places]
@@ -199,7 +184,7 @@ def read_fields(grid: Grid, sheet: Sheet, fields: tuple[Column, ...], unit: str)
         name_column, value_column = (places[column.name][0] for column in sheet.columns)
         for number in _filled_rows(grid):
             name = cell_text(grid, number, name_column)
-            field = next((field for field in fields if heading_key(field.name) == heading_key(name)), None)
+            field = next((field for field in fields if name_key(field.name) == name_key(name)), None)
             place = grid.place(number, name_column)
             if number <= header or not name:
                 continue
@@ -217,7 +202,7 @@ def read_fields(grid: Grid, sheet: Sheet, fields: tuple[Column, ...], unit: str)
     findings.extend(_hidden(grid, [row for row, _ in cells.values()], [column for column, _ in places.values()]))
     present = {field.name: field for field in fields if field.name in cells}
     read, wrong = _read_cells(grid, header, cells, present, unit)
-    absent = {field.name: field.default for field in fields if field.name not in cells}
+    absent = {field.name: field.blank if field.optional else None for field in fields if field.name not in cells}
     sound = read.sound and not any(finding.severity is Severity.ERROR for finding in findings)
     return Row(grid, header, {**absent, **read.values}, cells, sound), [*findings, *wrong]
 
@@ -227,15 +212,15 @@ def read_fields(grid: Grid, sheet: Sheet, fields: tuple[Column, ...], unit: str)
 
 def _find_columns(grid: Grid, sheet: Sheet, header: int) -> tuple[dict[str, tuple[int, Column]], list[Finding]]:
     """Each heading's column and declaration; headings that nobody declared are noted, or are the sheet's others."""
-    known = {heading_key(column.name): column for column in sheet.columns}
-    headed = {heading_key(cell_text(grid, header, number)) for number in range(1, grid.columns + 1)}
-    missing = [column.name for column in sheet.columns if heading_key(column.name) not in headed]
+    known = {name_key(column.name): column for column in sheet.columns}
+    headed = {name_key(cell_text(grid, header, number)) for number in range(1, grid.columns + 1)}
+    missing = [column.name for column in sheet.columns if name_key(column.name) not in headed]
     found: dict[str, tuple[int, Column]] = {}
     findings: list[Finding] = []
     for number in range(1, grid.columns + 1):
         heading = grid.value(header, number)
         name, place = cell_text(grid, header, number), grid.place(header, number)
-        declared = known.get(heading_key(name), sheet.others)
+        declared = known.get(name_key(name), sheet.others)
         if (header, number) in grid.faults:
             code = grid.faults[header, number]
             findings.append(
@@ -256,7 +241,7 @@ def _find_columns(grid: Grid, sheet: Sheet, header: int) -> tuple[dict[str, tupl
         twin = next((other for other in found if lookalike_key(other) == lookalike_key(name)), None)
         if twin is not None:
             cell = grid.place(header, found[twin][0]).cell
-            same = heading_key(twin) == heading_key(name)
+            same = name_key(twin) == name_key(name)
             reason = f"'{name}' {'is' if same else 'looks like'} the heading of {cell}{' already' if same else ''}."
             findings.append(
                 _error("duplicate-column", place, reason, "Every heading is there once.", "Rename or delete one.")
@@ -345,21 +330,29 @@ def _read_cells(
     values: dict[str, Any] = {}
     findings: list[Finding] = []
     sound = True
-    for name in sorted(cells, key=lambda name: declared[name].kind is not Kind.UNIT):
+    area_unit = next(iter(MM2_PER))
+    for name in sorted(cells, key=lambda name: declared[name].kind not in (Kind.UNIT, Kind.AREA_UNIT)):
         column, cell = declared[name], cells[name]
         try:
-            values[name], told = _read_cell(grid, cell, column, unit)
+            values[name], told = _read_cell(grid, cell, column, area_unit if column.kind is Kind.AREA else unit)
             if told:
                 findings.append(_as_shown(grid.place(*cell), column, told))
         except UnreadableError as wrong:
             values[name], sound = None, False
             findings.append(_wrong_cell(grid.place(*cell), column, name, unit, wrong))
-        if column.kind is Kind.UNIT and values[name]:
-            unit = values[name]
+        if column.kind is Kind.UNIT:
+            unit = values[name] or unit
+        if column.kind is Kind.AREA_UNIT:
+            area_unit = values[name] or area_unit
         if column.optional and cell not in grid.cells and (merge := grid.merge_over(*cell)):
             reason, action = f"The cell is merged into {merge} and counts as blank.", _ACTIONS["merged-cell"]
             findings.append(Finding("merged-cell", Severity.WARNING, grid.place(*cell), reason, "", action))
     return Row(grid, number, values, cells, sound), findings
+
+
+def _as_others(values: dict[str, Any]) -> dict[str, Any]:
+    """The values, those among them that say what another column says as that says it."""
+    return {name: values[value.column] if isinstance(value, SameAs) else value for name, value in values.items()}
 
 
 def _read_cell(grid: Grid, cell: tuple[int, int], column: Column, unit: str) -> tuple[object, str]:
@@ -370,16 +363,16 @@ def _read_cell(grid: Grid, cell: tuple[int, int], column: Column, unit: str) -> 
     if seen is not None and (column.kind.is_figure or str(seen)):
         return read_as_shown(value, seen, column, unit)
     if seen is None and as_text(value):
-        return read_cell(value, column, unit), ""
+        return column.kind.parse(value, column, unit), ""
     if column.optional:
-        return column.default, ""
+        return column.blank, ""
     if merge := grid.merge_over(*cell):
         raise UnreadableError("merged-cell", f"The cell is merged into {merge} and counts as blank.")
     raise UnreadableError("blank-cell", "The cell is blank.")
 
 
 def _wrong_cell(place: Place, column: Column, name: str, unit: str, wrong: UnreadableError) -> Finding:
-    kind = f"{column.kind.value} ({', '.join(column.choices)})" if column.choices else column.kind.value
+    kind = f"{column.kind.says} ({', '.join(column.choices)})" if column.choices else column.kind.says
     where = f", in {unit} unless it names another unit" if column.kind.is_length else ""
     action = _ACTIONS.get(wrong.code, "Correct the cell.")
     cause = wrong.code if wrong.code in _FAULTS else ""
@@ -400,7 +393,7 @@ def _repeated(rows: list[Row], key: tuple[str, ...]) -> Iterator[Finding]:
         names = tuple(str(row.values.get(column) or "") for column in key)
         if not key or not all(names):
             continue
-        known = first.setdefault(tuple(name.casefold() for name in names), row)
+        known = first.setdefault(tuple(map(name_key, names)), row)
         if known is not row:
             yield _duplicate(row.place(key[-1]), ", ".join(names), known.number)
 

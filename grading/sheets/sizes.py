@@ -7,13 +7,15 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from grading.findings import Finding, Place, Severity
+from grading.model.names import name_key, nearest
 from grading.model.sizes import SizeTable
-from grading.sheets.cells import as_text, cell_text, heading_key
-from grading.sheets.declared import ABOUT, SIZE_GROUP
+from grading.sheets.cells import as_text, cell_text
+from grading.sheets.declared import ABOUT, SIZE_GROUP, MeasuredRow
 from grading.sheets.opening import Grid, Opened
-from grading.sheets.rows import Row, Table, is_headed_by, nearest, read_rows
+from grading.sheets.rows import Row, Table, is_headed_by, read_rows
+from grading.sheets.values import values
 
-__all__ = ["read_sizes"]
+__all__ = ["measured_rows", "read_sizes"]
 
 #: No measurement of a hand lies outside these, mm; most slips of unit do.
 SHORTEST, LONGEST = 1, 600
@@ -50,14 +52,14 @@ def read_sizes(opened: Opened) -> tuple[tuple[SizeTable, ...], list[Finding]]:
 def _unread(opened: Opened, grids: Sequence[Grid]) -> Iterator[Finding]:
     """What is told of sheets that are no groups: an error where one looks as if it were meant to be read."""
     wanted = SIZE_GROUP.columns[0].name
-    known = [heading_key(as_text(value)) for grid in grids for (_, column), value in grid.cells.items() if column == 1]
+    known = [name_key(as_text(value)) for grid in grids for (_, column), value in grid.cells.items() if column == 1]
     for grid in opened.grids:
-        if grid in grids or heading_key(grid.sheet) == heading_key(ABOUT):
+        if grid in grids or name_key(grid.sheet) == name_key(ABOUT):
             continue
         first = cell_text(grid, 1, 1)
-        left_out = any(heading_key(text.lstrip("#")) == heading_key(wanted) for text in _firsts(grid, "#"))
+        left_out = any(name_key(text.lstrip("#")) == name_key(wanted) for text in _firsts(grid, "#"))
         row = 0 if left_out else _meant_as_headings(grid, wanted)
-        alike = not left_out and sum(heading_key(text) in known for text in _firsts(grid)) >= _ROWS_OF_A_TABLE
+        alike = not left_out and sum(name_key(text) in known for text in _firsts(grid)) >= _ROWS_OF_A_TABLE
         action = "It is not read."
         if row or alike:
             action = f"Let the row of headings stand first, or put # before '{wanted}' if the sheet is not to be read."
@@ -82,17 +84,18 @@ def _firsts(grid: Grid, mark: str = "") -> list[str]:
 def _meant_as_headings(grid: Grid, wanted: str) -> int:
     """The row that was most likely meant for the headings of a size group; 0 if there is none."""
     for row, column in sorted({*grid.cells, *grid.faults}):
-        if column > 1 and cell_text(grid, row, column) and heading_key(cell_text(grid, row, column)) != "unit":
+        if column > 1 and cell_text(grid, row, column) and name_key(cell_text(grid, row, column)) != "unit":
             continue  # headings may begin further to the right, and 'Unit' is among them
         if column == 1 and (nearest(cell_text(grid, row, 1), [wanted]) or (row == 1 and (1, 1) in grid.faults)):
             return row
-        if column > 1 and {"unit"} < {heading_key(cell_text(grid, row, at)) for at in range(1, grid.columns + 1)}:
+        if column > 1 and {"unit"} < {name_key(cell_text(grid, row, at)) for at in range(1, grid.columns + 1)}:
             return row
     return 0
 
 
 def _size_table(group: str, table: Table) -> SizeTable:
     rows, sizes = table.rows, table.others
+    measured: tuple[MeasuredRow, ...] = values(SIZE_GROUP, rows, sizes)
     places = {(number, -1): row.place("Measurement") for number, row in enumerate(rows)}
     places |= {
         (number, column): row.place(size) for number, row in enumerate(rows) for column, size in enumerate(sizes)
@@ -100,12 +103,20 @@ def _size_table(group: str, table: Table) -> SizeTable:
     return SizeTable(
         group=" ".join(group.split()),
         sizes=sizes,
-        measurements=tuple(row["Measurement"] for row in rows),
-        values=np.array([[float(row[size]) for size in sizes] for row in rows]),
-        units=tuple(row["Unit"] for row in rows),
-        how_to_measure=tuple(row["How to measure"] for row in rows),
-        source=tuple(row["Source"] for row in rows),
+        measurements=tuple(row.name for row in measured),
+        values=np.array([row.figures for row in measured]),
+        units=tuple(row.unit for row in measured),
+        how_to_measure=tuple(row.how_to_measure for row in measured),
+        source=tuple(row.source for row in measured),
         places=places,
+    )
+
+
+def measured_rows(table: SizeTable) -> Iterator[MeasuredRow]:
+    """The rows of a size table, as they are read and written."""
+    columns = (table.measurements, table.units, table.values.tolist(), table.how_to_measure, table.source)
+    return (
+        MeasuredRow(name, unit, tuple(row), how, source) for name, unit, row, how, source in zip(*columns, strict=True)
     )
 
 

@@ -2,30 +2,23 @@
 
 from __future__ import annotations
 
-import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from operator import attrgetter
+from typing import Any
 
 import shapely
 
 from grading.findings import Finding, Place, Severity, has_errors
-from grading.model.stock import (
-    Customers,
-    Outworker,
-    SellingPrice,
-    SkinKind,
-    Sold,
-    StockTable,
-    Terms,
-    Work,
-)
+from grading.model.names import Names, name_key
+from grading.model.stock import Corner, Outline, SkinKind, StockTable
 from grading.sheets import stock_sheets as sheets
-from grading.sheets.cells import as_text
-from grading.sheets.declared import Column, Sheet
+from grading.sheets.columns import Column, Sheet
 from grading.sheets.opening import Opened
 from grading.sheets.rows import Row, find_grid, read_fields, read_rows, unread_sheets
-from grading.units import MM2_PER
+from grading.sheets.values import value_of, values
 
-__all__ = ["read_stock"]
+__all__ = ["read_stock", "stock_rows"]
 
 #: The most that a piece may be turned off the pile, degrees: common practice.
 MOST_TURN = 5
@@ -48,28 +41,39 @@ def read_stock(opened: Opened) -> tuple[StockTable | None, list[Finding]]:
     for sheet in sheets.STOCK_SHEETS[1:]:
         rows[sheet.name], found = _rows(opened, sheet)
         findings += found
+    findings += _settle_skins(rows)
     findings += _checked(fields, rows)
     if has_errors(findings):
         return None, findings
-    table = StockTable(
-        terms=_terms(fields),
-        customers=tuple(_customers(row) for row in rows[sheets.CUSTOMERS.name]),
-        sold=tuple(
-            Sold(row["Group"], row["Size"], row["Pairs sold"], row.place("Size"))
-            for row in rows[sheets.PAST_SALES.name]
-        ),
-        skins=tuple(_skin(row, rows[sheets.OUTLINES.name]) for row in rows[sheets.SKINS.name]),
-        work=tuple(_work(row) for row in rows[sheets.WORK.name]),
-        outworkers=tuple(
-            Outworker(row["Outworker"], row["Pairs a week"], row.place("Outworker"))
-            for row in rows[sheets.OUTWORKERS.name]
-        ),
-        selling=tuple(
-            SellingPrice(row["Group"], row["Size"], float(row["Price"]), row.place("Price"))
-            for row in rows[sheets.SELLING.name]
-        ),
-    )
-    return table, findings
+    filled = {sheet.fills: values(sheet, rows[sheet.name]) for sheet in sheets.STOCK_SHEETS[1:]}
+    outlines = filled.pop("outlines")
+    filled["skins"] = tuple(_outlined(skin, outlines) for skin in filled["skins"])
+    return StockTable(terms=value_of(sheets.STOCK, fields), **filled), findings
+
+
+def stock_rows(table: StockTable, sheet: Sheet) -> Sequence[Any]:
+    """The values that stand in the rows of one sheet of a stock table."""
+    if sheet is sheets.STOCK:
+        return [table.terms]
+    return _outlines(table.skins) if sheet is sheets.OUTLINES else getattr(table, sheet.fills)
+
+
+def _outlined(skin: SkinKind, outlines: Iterable[Outline]) -> SkinKind:
+    """A skin with what is drawn of it."""
+    own = [one for one in outlines if one.skin == skin.name]
+    edge = next((one.points for one in own if one.part == sheets.WHOLE_OUTLINE), ())
+    return replace(skin, outline=edge, flaws=tuple(one.points for one in own if one.part != sheets.WHOLE_OUTLINE))
+
+
+def _outlines(skins: Iterable[SkinKind]) -> list[Outline]:
+    return [
+        Outline(skin.name, part, tuple(Corner(*point) for point in points))
+        for skin in skins
+        for part, points in [
+            (sheets.WHOLE_OUTLINE, skin.outline),
+            *((f"flaw {number}", flaw) for number, flaw in enumerate(skin.flaws, 1)),
+        ]
+    ]
 
 
 # Rows, and the defaults in them
@@ -79,14 +83,13 @@ def _fields(opened: Opened) -> tuple[Row, list[Finding]]:
     grid, findings = find_grid(opened, sheets.STOCK)
     if grid is None:
         place = Place(opened.path.name, sheets.STOCK.name)
-        row = Row(opened.grids[0], 0, {field.name: field.default for field in sheets.STOCK_FIELDS}, {}, True)
-        return row, [_default(place, field, _NO_ROW) for field in sheets.STOCK_FIELDS if sheets.counts_as(field)]
-    # A field's own kind reads its value; read_fields gives those that are not there their defaults.
-    row, found = read_fields(grid, sheets.STOCK, sheets.STOCK_FIELDS, "mm")
+        row = Row(opened.grids[0], 0, {field.name: field.blank for field in sheets.STOCK.fields}, {}, True)
+        return row, [_default(place, field, _NO_ROW) for field in sheets.STOCK.fields if field.counts_as]
+    row, found = read_fields(grid, sheets.STOCK, "mm")
     notes = [
         _default(row.place(field.name) if field.name in row.cells else grid.place(), field, "blank")
-        for field in sheets.STOCK_FIELDS
-        if sheets.counts_as(field) and row.cells.get(field.name) not in grid.cells
+        for field in sheets.STOCK.fields
+        if field.counts_as and row.cells.get(field.name) not in grid.cells
     ]
     return row, [*findings, *found, *notes]
 
@@ -99,101 +102,37 @@ def _rows(opened: Opened, sheet: Sheet) -> tuple[Sequence[Row], list[Finding]]:
         rows, findings = table.rows, [*findings, *found]
     for column in sheet.columns:
         blank = [row for row in rows if row.cells.get(column.name) not in row.grid.cells]
-        if blank and sheets.counts_as(column):
+        if blank and column.counts_as:
             where = f"blank in row {', '.join(str(row.number) for row in blank)}"
             findings.append(_default(blank[0].place(column.name), column, where))
     if not rows and sheet in _NEEDED:
         place = Place(opened.path.name, sheet.name)
-        findings += [_default(place, column, _NO_ROW) for column in sheet.columns if sheets.counts_as(column)]
-        values = {column.name: column.default for column in sheet.columns}
-        rows = (Row(opened.grids[0], 0, values, {}, True),)
+        findings += [_default(place, column, _NO_ROW) for column in sheet.columns if column.counts_as]
+        blanks = {column.name: column.blank for column in sheet.columns}
+        rows = (Row(opened.grids[0], 0, blanks, {}, True),)
     return rows, findings
 
 
 def _default(place: Place, column: Column, where: str) -> Finding:
-    found = f"'{column.name}' is left open ({where}): {sheets.counts_as(column)} was used."
+    found = f"'{column.name}' is left open ({where}): {column.counts_as} was used."
     return Finding("default-used", Severity.NOTE, place, found, column.help, "Fill it in if that is not right.")
 
 
-# Values
-
-
-def _terms(row: Row) -> Terms:
-    return Terms(
-        pairs=row["Pairs"],
-        at_least=row["Least of a size"],
-        girth_row=row["Girth measurement"],
-        length_row=row["Length measurement"],
-        girth_tolerance=float(row["Girth tolerance"]),
-        length_tolerance=float(row["Length tolerance"]),
-        gap=float(row["Gap between pieces"]),
-        pile_within=float(row["Pile within"]),
-        seed=row["Seed"],
-        largest_bundle=row["Largest bundle"],
-        hand_out_on=_day(row["Hand out on"]),
-        needed_by=_day(row["Needed by"]),
-        currency=row["Currency"],
-        other_costs=float(row["Other costs of a pair"]),
-    )
-
-
-def _day(text: str) -> dt.date | None:
-    return dt.date.fromisoformat(text) if text else None
-
-
-def _customers(row: Row) -> Customers:
-    girth, length = row["Hand girth"], row["Hand length"]
-    return Customers(
-        group=row["Group"],
-        share=float(row["Share"]),
-        girth=None if girth is None else float(girth),
-        girth_spread=float(row["Girth spread"]),
-        length=None if length is None else float(length),
-        length_spread=float(row["Length spread"]),
-        correlation=float(row["Correlation"]),
-        place=row.place("Group"),
-    )
-
-
-def _skin(row: Row, outlines: Sequence[Row]) -> SkinKind:
-    parts = _parts(outlines, row["Skin"])
-    area, per = row["Usable area"], row["Price per"]
-    return SkinKind(
-        name=row["Skin"],
-        count=row["Count"],
-        width=float(row["Width"]),
-        length=float(row["Length"]),
-        area=None if area is None else float(area * MM2_PER[row["Area unit"]]),
-        lost=float(row["Lost to flaws"]),
-        price=float(row["Price"]),
-        priced_area=None if per == sheets.PER_SKIN else float(MM2_PER[per]),
-        buy_more=row["Buy more"],
-        outline=parts.get(sheets.WHOLE_OUTLINE, ()),
-        flaws=tuple(points for part, points in parts.items() if part != sheets.WHOLE_OUTLINE),
-        place=row.place("Skin"),
-    )
-
-
-def _parts(outlines: Sequence[Row], skin: str) -> dict[str, tuple[tuple[float, float], ...]]:
-    """The polygons of a skin by part, each its points in the order of the rows."""
-    parts: dict[str, tuple[tuple[float, float], ...]] = {}
-    for row in outlines:
-        if row.sound and row["Skin"].casefold() == skin.casefold():
-            part = row["Part"].casefold()
-            parts[part] = (*parts.get(part, ()), (float(row["x"]), float(row["y"])))
-    return parts
-
-
-def _work(row: Row) -> Work:
-    piece_rate = row["Piece rate"]
-    return Work(
-        group=row["Group"],
-        size=row["Size"],
-        minutes=float(row["Minutes a pair"]),
-        rate=float(row["Rate an hour"]),
-        piece_rate=None if piece_rate is None else float(piece_rate),
-        place=row.place("Minutes a pair"),
-    )
+def _settle_skins(rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
+    """Spells the skins of the outlines as they are spelled where they are declared."""
+    known = Names(row["Skin"] for row in rows[sheets.SKINS.name] if row["Skin"])
+    told = Names()
+    settled = []
+    for row in rows[sheets.OUTLINES.name]:
+        name, part = (row[column] or "" for column in ("Skin", "Part"))
+        if name and name not in known and name not in told:
+            told = Names([*told, name])
+            found = f"There is no skin '{name}' on the sheet {sheets.SKINS.name}."
+            yield _wrong("unknown-skin", row.place("Skin"), found, "The name of a skin there.")
+        parts = Names([sheets.WHOLE_OUTLINE])
+        spelled = {"Skin": known.settled_or_not(name), "Part": parts.settled_or_not(part)}
+        settled.append(replace(row, values={**row.values, **spelled}))
+    rows[sheets.OUTLINES.name] = settled
 
 
 # What is readable, and still cannot be
@@ -220,7 +159,6 @@ def _checked(fields: Row, rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
         yield from _in_bounds(row, "Usable area", 0.001)
         yield from _in_bounds(row, "Count", 0, MOST_SKINS)
         yield from _drawable(row, rows[sheets.OUTLINES.name])
-    yield from _without_skin(rows)
     for sheet, columns in (
         (sheets.WORK, ("Minutes a pair", "Rate an hour", "Piece rate")),
         (sheets.SELLING, ("Price",)),
@@ -237,7 +175,7 @@ def _twice(rows: Sequence[Row]) -> Iterator[Finding]:
     """Rows for the same group and size, blanks among them, of which only one could hold."""
     seen: set[tuple[str, str]] = set()
     for row in rows:
-        key = ((row["Group"] or "").casefold(), (row["Size"] or "").casefold())
+        key = (name_key(row["Group"] or ""), name_key(row["Size"] or ""))
         if row.sound and key in seen:
             found = f"A row above is for {row['Group'] or 'all groups'}, {row['Size'] or 'all sizes'} already."
             yield _wrong("duplicate-name", row.place("Group"), found, "One row for each, blanks count as all.")
@@ -253,19 +191,16 @@ def _in_bounds(row: Row, column: str, least: float, most: float | None = None) -
 
 
 def _dated(fields: Row, name: str) -> Iterator[Finding]:
-    try:
-        day = _day(fields[name] or "")
-        if day and not EARLIEST <= day.year <= LATEST:
-            found = f"'{day.isoformat()}' lies far from any batch."
-            yield _wrong("not-a-date", fields.place(name), found, f"A day of the years {EARLIEST} to {LATEST}.")
-    except ValueError:
-        found = f"'{as_text(fields[name])}' is not read as a date."
-        yield _wrong("not-a-date", fields.place(name), found, "A date cell, or text as 2026-11-02.")
+    day = fields[name]
+    if day and not EARLIEST <= day.year <= LATEST:
+        found = f"'{day.isoformat()}' lies far from any batch."
+        yield _wrong("not-a-date", fields.place(name), found, f"A day of the years {EARLIEST} to {LATEST}.")
 
 
 def _drawable(row: Row, outlines: Sequence[Row]) -> Iterator[Finding]:
     """The outlines of a skin that bound no area, and flaws without a skin's outline."""
-    parts = _parts(outlines, row["Skin"] or "")
+    own = [one for one in values(sheets.OUTLINES, filter(attrgetter("sound"), outlines)) if one.skin == row["Skin"]]
+    parts = {one.part: one.points for one in own}
     for part, points in parts.items():
         if len(points) < 3 or not shapely.Polygon(points).is_valid:
             found = f"The part '{part}' of {row['Skin']} bounds no area."
@@ -277,17 +212,6 @@ def _drawable(row: Row, outlines: Sequence[Row]) -> Iterator[Finding]:
     if whole and row["Count"] is not None and row["Count"] > 1:
         found = f"{row['Skin']} is there {row['Count']} times with one outline."
         yield Finding("skin-outline", Severity.NOTE, row.place("Count"), found, "All are laid as if alike.", "")
-
-
-def _without_skin(rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
-    known = {(row["Skin"] or "").casefold() for row in rows[sheets.SKINS.name]}
-    told: set[str] = set()
-    for row in rows[sheets.OUTLINES.name]:
-        name = row["Skin"]
-        if name and name.casefold() not in known | told:
-            told.add(name.casefold())
-            found = f"There is no skin '{name}' on the sheet {sheets.SKINS.name}."
-            yield _wrong("unknown-skin", row.place("Skin"), found, "The name of a skin there.")
 
 
 def _wrong(code: str, place: Place, found: str, expected: str) -> Finding:

@@ -2,159 +2,230 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
+from collections.abc import Mapping
 
-from grading.model.stock import CORRELATION, GIRTH_SPREAD, LENGTH_SPREAD
-from grading.sheets.declared import Column, Kind, Sheet
+from grading.model.stock import (
+    CORRELATION,
+    GIRTH_SPREAD,
+    LENGTH_SPREAD,
+    PER_SKIN,
+    Corner,
+    Customers,
+    Outline,
+    Outworker,
+    SellingPrice,
+    SkinKind,
+    Sold,
+    Terms,
+    Work,
+)
+from grading.sheets.columns import FIELD_AND_VALUE, Column, Kind, Sheet, words
+from grading.units import MM2_PER
 
 __all__ = [
-    "AREA_UNITS",
     "CUSTOMERS",
     "OUTLINES",
     "OUTWORKERS",
     "PAST_SALES",
-    "PER_SKIN",
     "SELLING",
     "SKINS",
     "STOCK",
-    "STOCK_FIELDS",
     "STOCK_SHEETS",
     "WHOLE_OUTLINE",
     "WORK",
-    "counts_as",
 ]
 
 #: What skins are measured and priced by, besides the piece.
-AREA_UNITS = ("sq ft", "sq m", "sq dm")
-PER_SKIN = "skin"
+_AREA_UNITS = tuple(MM2_PER)
+_PRICED_BY = {PER_SKIN: None, **{unit: float(mm2) for unit, mm2 in MM2_PER.items()}}
 #: The part of a skin's outline that is its edge; every other part is a flaw.
 WHOLE_OUTLINE = "outline"
 
 
-def _or(name: str, kind: Kind, default: object, help_: str, choices: tuple[str, ...] = ()) -> Column:
+def _or(
+    name: str,
+    kind: Kind,
+    fills: str,
+    blank: object,
+    help_: str,
+    choices: Mapping[str, object] | None = None,
+    *,
+    printed: bool = False,
+) -> Column:
     """A column that may be blank, with what it then counts as."""
-    return Column(name, kind, help_, optional=True, choices=choices, default=default)
+    return Column(name, kind, help_, fills, blank, choices or {}, printed=printed)
 
 
-def counts_as(column: Column) -> str:
-    """What a blank cell of the column stands for, or nothing if it stands for none.
-
-    >>> counts_as(STOCK_FIELDS[0]), counts_as(SKINS.column("Width")), counts_as(SKINS.column("Buy more"))
-    ('20', '700 mm', 'yes')
-    """
-    default = column.default
-    if not column.optional or default in (None, "", ()):
-        return ""
-    if isinstance(default, bool):
-        return "yes" if default else "no"
-    shown = f"{float(default):g}" if isinstance(default, Fraction) else str(default)
-    return f"{shown} mm" if column.kind.is_length else shown
+def _name(name: str, fills: str, help_: str) -> Column:
+    return Column(name, Kind.NAME, help_, fills, printed=False)
 
 
-_UNIT = _or("Unit", Kind.UNIT, None, "The unit of this row's lengths; blank means mm.")
-_NOTE = _or("Note", Kind.TEXT, "", "Anything worth knowing; not used in any sum.")
-_GROUP = _or("Group", Kind.NAME, "", "The size group it holds for; blank means all.")
-_SIZE = _or("Size", Kind.NAME, "", "The size it holds for; blank means all of the group.")
-
-STOCK_FIELDS = (
-    _or("Pairs", Kind.COUNT, 20, "How many pairs to make in all, where the command does not say."),
-    _or("Least of a size", Kind.COUNT, 0, "The least to make of every size."),
-    _or("Girth measurement", Kind.NAME, "hand girth", "The row of the size tables that is a customer's girth."),
-    _or("Length measurement", Kind.NAME, "hand length", "The row of the size tables that is a customer's length."),
-    _or("Girth tolerance", Kind.LENGTH, Fraction(6), "How far beyond the outermost sizes a girth is still fitted."),
-    _or("Length tolerance", Kind.LENGTH, Fraction(15), "How far from its size's length a hand is still fitted."),
-    _or("Gap between pieces", Kind.LENGTH, Fraction(4), "What is left between two pieces on a skin."),
-    _or("Pile within", Kind.NUMBER, Fraction(5), "How many degrees a piece may be turned off the pile, 5 at most."),
-    _or("Seed", Kind.COUNT, 1, "Any number: the same one gives the same lay."),
-    _or("Largest bundle", Kind.COUNT, 10, "The most pairs in one bundle."),
-    _or("Hand out on", Kind.DATE, "", "When the first bundles go out; blank: weeks are numbered instead."),
-    _or("Needed by", Kind.DATE, "", "When the batch must be done; blank: no bundle is too late."),
-    _or("Currency", Kind.TEXT, "€", "What all prices and costs are in."),
-    _or("Other costs of a pair", Kind.NUMBER, Fraction(0), "Thread, label, bag and the like."),
-)
+_UNIT = _or("Unit", Kind.UNIT, "", None, "The unit of this row's lengths; blank means mm.")
+_NOTE = _or("Note", Kind.TEXT, "", "", "Anything worth knowing; not used in any sum.")
+_GROUP = _or("Group", Kind.NAME, "group", "", "The size group it holds for; blank means all.")
+_SIZE = _or("Size", Kind.NAME, "size", "", "The size it holds for; blank means all of the group.")
 
 STOCK = Sheet(
     "Stock",
     "What holds for the whole batch: a field and its value in each row.",
-    (
-        Column("Field", Kind.TEXT, "What is stated; the fields are listed below."),
-        Column("Value", Kind.RAW, "What it is.", optional=True),
-    ),
+    FIELD_AND_VALUE,
+    of=Terms,
+    fills="terms",
     key=("Field",),
     optional=True,
+    in_full=True,
+    fields=(
+        _or("Pairs", Kind.COUNT, "pairs", 20, "How many pairs to make in all, where the command does not say."),
+        _or("Least of a size", Kind.COUNT, "at_least", 0, "The least to make of every size."),
+        _or(
+            "Girth measurement",
+            Kind.NAME,
+            "girth_row",
+            "hand girth",
+            "The row of the size tables that is a customer's girth.",
+        ),
+        _or(
+            "Length measurement",
+            Kind.NAME,
+            "length_row",
+            "hand length",
+            "The row of the size tables that is a customer's length.",
+        ),
+        _or(
+            "Girth tolerance",
+            Kind.LENGTH,
+            "girth_tolerance",
+            6.0,
+            "How far beyond the outermost sizes a girth is still fitted.",
+        ),
+        _or(
+            "Length tolerance",
+            Kind.LENGTH,
+            "length_tolerance",
+            15.0,
+            "How far from its size's length a hand is still fitted.",
+        ),
+        _or("Gap between pieces", Kind.LENGTH, "gap", 4.0, "What is left between two pieces on a skin."),
+        _or(
+            "Pile within",
+            Kind.NUMBER,
+            "pile_within",
+            5.0,
+            "How many degrees a piece may be turned off the pile, 5 at most.",
+        ),
+        _or("Seed", Kind.COUNT, "seed", 1, "Any number: the same one gives the same lay."),
+        _or("Largest bundle", Kind.COUNT, "largest_bundle", 10, "The most pairs in one bundle."),
+        _or(
+            "Hand out on",
+            Kind.DAY,
+            "hand_out_on",
+            None,
+            "When the first bundles go out; blank: weeks are numbered instead.",
+        ),
+        _or("Needed by", Kind.DAY, "needed_by", None, "When the batch must be done; blank: no bundle is too late."),
+        _or("Currency", Kind.TEXT, "currency", "€", "What all prices and costs are in.", printed=True),
+        _or("Other costs of a pair", Kind.NUMBER, "other_costs", 0.0, "Thread, label, bag and the like."),
+    ),
 )
 
 CUSTOMERS = Sheet(
     "Customers",
     "The hands to sell to, a row a size group. Hands spread as a bell curve, girth and length together.",
     (
-        Column("Group", Kind.NAME, "The size group, as its sheet is named."),
-        _or("Share", Kind.NUMBER, Fraction(1), "Its part of all customers: a percentage, or any figure in proportion."),
-        _or("Hand girth", Kind.MEASUREMENT, None, "The mean; blank means the middle of the sizes."),
+        _name("Group", "group", "The size group, as its sheet is named."),
+        _or(
+            "Share", Kind.NUMBER, "share", 1.0, "Its part of all customers: a percentage, or any figure in proportion."
+        ),
+        _or("Hand girth", Kind.MEASUREMENT, "girth", None, "The mean; blank means the middle of the sizes."),
         _or(
             "Girth spread",
             Kind.MEASUREMENT,
-            Fraction(GIRTH_SPREAD),
+            "girth_spread",
+            GIRTH_SPREAD,
             "Standard deviation: two thirds are within it of the mean.",
         ),
-        _or("Hand length", Kind.MEASUREMENT, None, "The mean; blank means the middle of the sizes."),
-        _or("Length spread", Kind.MEASUREMENT, Fraction(LENGTH_SPREAD), "Standard deviation of the length."),
+        _or("Hand length", Kind.MEASUREMENT, "length", None, "The mean; blank means the middle of the sizes."),
+        _or("Length spread", Kind.MEASUREMENT, "length_spread", LENGTH_SPREAD, "Standard deviation of the length."),
         _or(
-            "Correlation", Kind.NUMBER, Fraction(CORRELATION), "0: girth and length independent; near 1: grow together."
+            "Correlation",
+            Kind.NUMBER,
+            "correlation",
+            CORRELATION,
+            "0: girth and length independent; near 1: grow together.",
         ),
         _UNIT,
-        _or("Source", Kind.TEXT, "", "Where the figures come from."),
+        _or("Source", Kind.TEXT, "source", "", "Where the figures come from."),
     ),
+    of=Customers,
+    fills="customers",
     key=("Group",),
     optional=True,
+    in_full=True,
 )
 
 PAST_SALES = Sheet(
     "Past sales",
     "What was sold before; a group that stands here is shared out by its sales and not by its hands.",
     (
-        Column("Group", Kind.NAME, "The size group."),
-        Column("Size", Kind.NAME, "The size."),
-        _or("Pairs sold", Kind.COUNT, 0, "How many."),
+        _name("Group", "group", "The size group."),
+        _name("Size", "size", "The size."),
+        _or("Pairs sold", Kind.COUNT, "pairs", 0, "How many."),
     ),
+    of=Sold,
+    fills="sold",
     key=("Group", "Size"),
     optional=True,
+    in_full=True,
 )
 
 SKINS = Sheet(
     "Skins",
     "The skins on hand and those that can be bought, a row a kind. Used from the top.",
     (
-        _or("Skin", Kind.NAME, "Skin", "The name of the kind, or of the one skin."),
-        _or("Count", Kind.COUNT, 0, "How many are on hand."),
+        _or("Skin", Kind.NAME, "name", "Skin", "The name of the kind, or of the one skin.", printed=True),
+        _or("Count", Kind.COUNT, "count", 0, "How many are on hand."),
         _or(
-            "Width", Kind.MEASUREMENT, Fraction(700), "Across the pile, where the sheet Outlines has no outline of it."
+            "Width", Kind.MEASUREMENT, "width", 700.0, "Across the pile, where the sheet Outlines has no outline of it."
         ),
-        _or("Length", Kind.MEASUREMENT, Fraction(900), "Along the pile; corners count as rounded off."),
+        _or("Length", Kind.MEASUREMENT, "length", 900.0, "Along the pile; corners count as rounded off."),
         _UNIT,
-        _or("Usable area", Kind.NUMBER, None, "Without flaws, if known; the shape is then scaled to it."),
-        _or("Area unit", Kind.CHOICE, AREA_UNITS[0], "The unit of the usable area.", AREA_UNITS),
-        _or("Lost to flaws", Kind.NUMBER, Fraction(1, 20), "The part of it that is no use, mostly along the edge."),
-        _or("Price", Kind.NUMBER, Fraction(40), "What it costs, by the piece or by its area."),
-        _or("Price per", Kind.CHOICE, PER_SKIN, "What that price is for.", (PER_SKIN, *AREA_UNITS)),
-        _or("Buy more", Kind.YES_NO, True, "yes if more of the kind can be bought."),
+        _or("Usable area", Kind.AREA, "area", None, "Without flaws, if known; the shape is then scaled to it."),
+        _or(
+            "Area unit",
+            Kind.AREA_UNIT,
+            "area_unit",
+            _AREA_UNITS[0],
+            "The unit of the usable area.",
+            words(*_AREA_UNITS),
+        ),
+        _or("Lost to flaws", Kind.NUMBER, "lost", 0.05, "The part of it that is no use, mostly along the edge."),
+        _or("Price", Kind.NUMBER, "price", 40.0, "What it costs, by the piece or by its area."),
+        _or("Price per", Kind.CHOICE, "priced_area", None, "What that price is for.", _PRICED_BY),
+        _or("Buy more", Kind.YES_NO, "buy_more", True, "yes if more of the kind can be bought."),
         _NOTE,
     ),
+    of=SkinKind,
+    fills="skins",
     key=("Skin",),
     optional=True,
+    in_full=True,
 )
 
 OUTLINES = Sheet(
     "Outlines",
     "Outlines of single skins and of flaws in them, point by point, marked face up, the pile running up the page.",
     (
-        Column("Skin", Kind.NAME, "The skin, as on the sheet Skins."),
-        Column("Part", Kind.NAME, f"{WHOLE_OUTLINE} for its edge, any other name for a flaw."),
-        Column("x", Kind.SIGNED_LENGTH, "Across the pile."),
-        Column("y", Kind.SIGNED_LENGTH, "Along the pile, the way it runs; the neck is below."),
+        _name("Skin", "skin", "The skin, as on the sheet Skins."),
+        _name("Part", "part", f"{WHOLE_OUTLINE} for its edge, any other name for a flaw."),
+        Column("x", Kind.SIGNED_LENGTH, "Across the pile.", "points.x"),
+        Column("y", Kind.SIGNED_LENGTH, "Along the pile, the way it runs; the neck is below.", "points.y"),
         _UNIT,
     ),
+    of=Outline,
+    fills="outlines",
     optional=True,
+    in_full=True,
+    parts={"points": Corner},
 )
 
 WORK = Sheet(
@@ -163,30 +234,41 @@ WORK = Sheet(
     (
         _GROUP,
         _SIZE,
-        _or("Minutes a pair", Kind.NUMBER, Fraction(120), "Cutting and sewing."),
-        _or("Rate an hour", Kind.NUMBER, Fraction(15), "What an hour is paid."),
-        _or("Piece rate", Kind.NUMBER, None, "What a pair is paid; blank means by the hour."),
+        _or("Minutes a pair", Kind.NUMBER, "minutes", 120.0, "Cutting and sewing."),
+        _or("Rate an hour", Kind.NUMBER, "rate", 15.0, "What an hour is paid."),
+        _or("Piece rate", Kind.NUMBER, "piece_rate", None, "What a pair is paid; blank means by the hour."),
     ),
+    of=Work,
+    fills="work",
     optional=True,
+    in_full=True,
+    at="Minutes a pair",
 )
 
 OUTWORKERS = Sheet(
     "Outworkers",
     "Who sews, and how much in a week.",
     (
-        _or("Outworker", Kind.NAME, "Workshop", "The name."),
-        _or("Pairs a week", Kind.COUNT, 20, "The most in a week."),
+        _or("Outworker", Kind.NAME, "name", "Workshop", "The name.", printed=True),
+        _or("Pairs a week", Kind.COUNT, "pairs_a_week", 20, "The most in a week."),
         _NOTE,
     ),
+    of=Outworker,
+    fills="outworkers",
     key=("Outworker",),
     optional=True,
+    in_full=True,
 )
 
 SELLING = Sheet(
     "Selling",
     "What a pair is sold for. The row that says most about a size holds for it.",
-    (_GROUP, _SIZE, _or("Price", Kind.NUMBER, Fraction(75), "The selling price of a pair.")),
+    (_GROUP, _SIZE, _or("Price", Kind.NUMBER, "price", 75.0, "The selling price of a pair.")),
+    of=SellingPrice,
+    fills="selling",
     optional=True,
+    in_full=True,
+    at="Price",
 )
 
 #: The sheets of stock.xlsx, in order.

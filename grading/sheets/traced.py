@@ -2,27 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 from grading.findings import Finding, Place, Severity, has_errors
-from grading.sheets.declared import TRACED
+from grading.sheets.declared import TRACED, TracedPoint
 from grading.sheets.opening import Opened
 from grading.sheets.rows import is_headed_by, read_rows
+from grading.sheets.values import values
 
 __all__ = ["TracedPoint", "read_traced"]
-
-
-@dataclass(frozen=True, slots=True)
-class TracedPoint:
-    """A point as it was read, in mm; ``role`` is the point of the standard mitten that it moves like."""
-
-    piece: str
-    name: str
-    x: float
-    y: float
-    turn: bool
-    role: str
-    place: Place = field(default=Place(), compare=False, repr=False)
 
 
 def read_traced(opened: Opened, unit: str) -> tuple[tuple[TracedPoint, ...], list[Finding]]:
@@ -37,15 +23,4 @@ def read_traced(opened: Opened, unit: str) -> tuple[tuple[TracedPoint, ...], lis
     table, findings = read_rows(grid, TRACED, unit)
     if has_errors(findings):
         return (), findings
-    return tuple(
-        TracedPoint(
-            row["Piece"],
-            row["Point"],
-            float(row["x"]),
-            float(row["y"]),
-            row["Kind"] == "turn",
-            row["Role"] or row["Point"],
-            row.place("Point"),
-        )
-        for row in table.rows
-    ), findings
+    return values(TRACED, table.rows), findings

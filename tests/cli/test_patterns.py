@@ -14,7 +14,7 @@ from click.testing import CliRunner
 from grading.cli import main
 from grading.cli.options import PrintedBar
 from grading.drafting.scenario import demo_block, demo_sizes
-from grading.outputs.tables import block_workbook, sizes_workbook
+from grading.sheets.writing import block_workbook, sizes_workbook
 
 
 @pytest.fixture

@@ -20,10 +20,10 @@ from grading.outputs.cards import card, cards
 from grading.outputs.printable import unprintable
 from grading.outputs.size_sheet import size_sheets
 from grading.outputs.spec.sizes import size_page
-from grading.outputs.tables import block_workbook
 from grading.readings.measures import measured
 from grading.sheets.block import read_block
 from grading.sheets.opening import open_tables
+from grading.sheets.writing import block_workbook
 from grading.workbooks.book import Book
 
 A4 = Printing(PAPERS["a4"])

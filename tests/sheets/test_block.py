@@ -8,9 +8,9 @@ import openpyxl
 import pytest
 
 from grading.model.block import PILE_RUNS, STRETCHES, Amount, Mark
-from grading.outputs.tables import block_workbook
 from grading.sheets.block import read_block
 from grading.sheets.opening import open_tables
+from grading.sheets.writing import block_workbook
 
 
 def read(path):

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime
-from fractions import Fraction
 
 import pytest
 
 from grading.findings import Severity
 from grading.model.block import Amount, Side
-from grading.sheets import declared as sheets
+from grading.sheets import block_sheets as sheets
+from grading.sheets.columns import Column, Kind, Sheet
+from grading.sheets.declared import SIZE_GROUP
 from grading.sheets.opening import Grid, Opened
 from grading.sheets.rows import find_grid, is_headed_by, read_fields, read_rows
 
@@ -37,8 +38,8 @@ def test_a_row_comes_back_parsed_with_the_place_of_every_cell():
     )
     (row,) = table.rows
     assert not findings
-    assert (row["x"], row["y"]) == (Fraction("38.1"), -25)
-    assert (row["Point"], row["Kind"], row["Moves with"], row["Note"]) == ("A", "turn", ("hole place", "hole heel"), "")
+    assert (row["x"], row["y"]) == (38.1, -25)
+    assert (row["Point"], row["Kind"], row["Moves with"], row["Note"]) == ("A", True, ("hole place", "hole heel"), "")
     assert str(row.place("y")) == "b.xlsx, sheet S, cell D2"
 
 
@@ -118,11 +119,11 @@ def test_a_size_group_has_any_number_of_sizes_and_a_unit_for_each_row():
         ("palm length", "INCHES", "3 ½", 4, 4.5),
     )
     assert is_headed_by(sizes, "measurement")
-    table, findings = read_rows(sizes, sheets.SIZE_GROUP, "mm")
+    table, findings = read_rows(sizes, SIZE_GROUP, "mm")
     assert not findings
     assert table.others == ("8", "8/9", "10")
-    assert [table.rows[0][size] for size in table.others] == [180, 192, Fraction("215.9")]
-    assert [table.rows[1][size] for size in table.others] == [Fraction("88.9"), Fraction("101.6"), Fraction("114.3")]
+    assert [table.rows[0][size] for size in table.others] == [180, 192, 215.9]
+    assert [table.rows[1][size] for size in table.others] == [88.9, 101.6, 114.3]
     assert table.heading("8/9").cell == "D1"
 
 
@@ -132,7 +133,7 @@ def test_a_size_group_refuses_what_would_shift_or_lose_a_size():
         ("fist girth", "mm", 0, -3, None, 190),
         ("palm length", "feet", 1, 2, None),
     )
-    assert set(found(read_rows(sizes, sheets.SIZE_GROUP, "mm")[1])) == {
+    assert set(found(read_rows(sizes, SIZE_GROUP, "mm")[1])) == {
         ("date-for-name", "D1"),
         ("duplicate-column", "E1"),
         ("not-above-zero", "C2"),
@@ -187,17 +188,17 @@ FIELDS = (
 
 
 def test_fields_are_read_as_one_row_in_their_own_unit():
-    row, findings = read_fields(grid(*FIELDS), sheets.BLOCK, sheets.BLOCK_FIELDS, "mm")
+    row, findings = read_fields(grid(*FIELDS), sheets.BLOCK, "mm")
     assert not findings
     assert row.sound
-    assert (row["Name"], row["Leather thickness"], row["Compressed pile"]) == ("Fair mitten", 1, Fraction("1.8"))
+    assert (row["Name"], row["Leather thickness"], row["Compressed pile"]) == ("Fair mitten", 1, 1.8)
     assert (row["Drawn from"], row["Date"], row["Groups"]) == ("inside", "2026-11-02", ())
     assert row.place("Leather thickness").cell == "B3"
 
 
 def test_missing_unknown_doubled_and_blank_fields_are_found():
     rows = [*FIELDS[:5], ("Marked on", None), ("NAME", "Other"), ("Colour", "blue")]
-    row, findings = read_fields(grid(*rows), sheets.BLOCK, sheets.BLOCK_FIELDS, "mm")
+    row, findings = read_fields(grid(*rows), sheets.BLOCK, "mm")
     assert [finding.code for finding in findings] == ["duplicate-name", "unknown-field", "missing-field", "blank-cell"]
     assert not row.sound
 
@@ -214,14 +215,14 @@ def test_an_empty_sheet_is_one_finding():
     assert found(read_rows(grid(POINTS), sheets.POINTS, "mm")[1]) == [("empty-sheet", "")]
 
 
-@pytest.mark.parametrize("sheet", [sheets.SIZE_GROUP, *sheets.BLOCK_SHEETS], ids=lambda sheet: sheet.name)
+@pytest.mark.parametrize("sheet", [SIZE_GROUP, *sheets.BLOCK_SHEETS], ids=lambda sheet: sheet.name)
 def test_every_declaration_holds_together(sheet):
     names = [column.name for column in sheet.columns]
     assert len({name.casefold() for name in names}) == len(names)
     assert set(sheet.key) <= set(names)
     for column in sheet.columns:
         assert column.help.endswith(".")
-        assert bool(column.choices) == (column.kind is sheets.Kind.CHOICE)
+        assert bool(column.choices) == (column.kind in (Kind.CHOICE, Kind.AREA_UNIT))
 
 
 @pytest.mark.parametrize(
@@ -256,9 +257,7 @@ def test_prices_and_counts_with_their_signs_are_plain_numbers(tmp_path):
 
     shown = {(2, 1): shown_as(40, '#,##0.00" €"'), (2, 2): shown_as(20, '0" pairs"')}
     rows = (("Price", "Pairs"), (40, 20))
-    sheet = sheets.Sheet(
-        "T", "x", (sheets.Column("Price", sheets.Kind.NUMBER, "x."), sheets.Column("Pairs", sheets.Kind.COUNT, "x."))
-    )
+    sheet = Sheet("T", "x", (Column("Price", Kind.NUMBER, "x."), Column("Pairs", Kind.COUNT, "x.")))
     table, findings = read_rows(grid(*rows, shown=shown), sheet, "mm")
     assert findings == []
     assert (table.rows[0]["Price"], table.rows[0]["Pairs"]) == (40, 20)

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from grading.drafting.stock_scenario import INVENTED, NOTES, demo_stock
+from grading.drafting.stock_scenario import NOTES, demo_stock
 from grading.findings import Severity
-from grading.outputs.stock.starter import stock_table_workbook
 from grading.sheets.opening import open_tables
 from grading.sheets.stock import read_stock
+from grading.sheets.writing import stock_table_workbook
 
 TABLES = Path(__file__).parents[2] / "tables"
 
@@ -28,12 +28,12 @@ def codes(findings, severity=Severity.ERROR):
 
 def test_the_demo_table_comes_back_as_it_was_written(tmp_path):
     path = tmp_path / "stock.xlsx"
-    path.write_bytes(stock_table_workbook(demo_stock(), source=INVENTED, notes=NOTES))
+    path.write_bytes(stock_table_workbook(demo_stock(), notes=NOTES))
     assert read(path) == (demo_stock(), [])
 
 
 def test_the_repositorys_table_is_the_demos():
-    assert (TABLES / "stock.xlsx").read_bytes() == stock_table_workbook(demo_stock(), source=INVENTED, notes=NOTES)
+    assert (TABLES / "stock.xlsx").read_bytes() == stock_table_workbook(demo_stock(), notes=NOTES)
 
 
 def test_every_figure_may_be_left_open_and_each_default_is_told(workbook):

@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from grading.model.stock import SkinKind, Work, most_particular
+from grading.model.stock import PER_SKIN, SkinKind, Work, most_particular
 from grading.outputs.stock.counts import Cells, in_dm2, total_of
-from grading.sheets.stock_sheets import PER_SKIN
 from grading.stock.plan import Plan
 from grading.units import MM2_PER
 from grading.workbooks.book import Area, Column, Content, Formula, Look, Sheet, Styled

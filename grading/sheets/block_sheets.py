@@ -1,0 +1,533 @@
+"""Declares the sheets of block.xlsx."""
+
+from __future__ import annotations
+
+from grading.findings import Severity
+from grading.model.block import (
+    BOUNDARY,
+    PILE_RUNS,
+    STRETCHES,
+    Block,
+    Edge,
+    Instruction,
+    Limit,
+    Mark,
+    Measure,
+    Move,
+    Piece,
+    Point,
+    Seam,
+    SeamType,
+    Share,
+    Step,
+    Value,
+)
+from grading.model.block import Kind as Driver
+from grading.model.hands import INSIDE, OUTSIDE
+from grading.sheets.columns import FIELD_AND_VALUE, Column, Kind, SameAs, Sheet, words
+
+__all__ = [
+    "BASE_VALUES",
+    "BLOCK",
+    "BLOCK_SHEETS",
+    "EDGES",
+    "LIMITS",
+    "MAKING",
+    "MARKS",
+    "MEASURES",
+    "MOVES",
+    "PIECES",
+    "POINTS",
+    "SEAMS",
+    "SEAM_TYPES",
+    "WORK",
+]
+
+
+def _text(name: str, help_: str, fills: str, *, printed: bool = True) -> Column:
+    return Column(name, Kind.TEXT, help_, fills, blank="", printed=printed)
+
+
+def _note(*, printed: bool) -> Column:
+    return _text("Note", "Anything worth knowing; not used in any sum.", "note", printed=printed)
+
+
+_PIECE = Column("Piece", Kind.NAME, "The piece, as on the sheet Pieces.", "piece", names="piece")
+
+BLOCK = Sheet(
+    "Block",
+    "What holds for the whole block: a field and its value in each row.",
+    FIELD_AND_VALUE,
+    of=Block,
+    key=("Field",),
+    fields=(
+        Column("Name", Kind.TEXT, "What the style is called; it stands on every sheet that is printed.", "name"),
+        Column("Unit", Kind.UNIT, "The unit of every figure in this workbook that names none."),
+        Column("Groups", Kind.NAMES, "The size groups it is drafted for; blank means all.", "groups", blank=()),
+        Column(
+            "Drawn from",
+            Kind.CHOICE,
+            "The face of the skin the pieces are drawn from.",
+            "drawn_from",
+            choices=words(INSIDE, OUTSIDE),
+        ),
+        Column(
+            "Marked on",
+            Kind.CHOICE,
+            "The face of the skin that is marked out.",
+            "marked_on",
+            choices=words(INSIDE, OUTSIDE),
+        ),
+        Column(
+            "Compressed pile",
+            Kind.LENGTH,
+            "How thick the pile is when worn, pressed between hand and leather.",
+            "compressed_pile",
+        ),
+        Column("Leather thickness", Kind.LENGTH, "How thick the leather is without its pile.", "leather"),
+        Column("Date", Kind.DATE, "The date of this version of the block.", "date", blank=""),
+        _text("Notes", "Anything worth knowing about the block.", "notes", printed=False),
+    ),
+)
+
+BASE_VALUES = Sheet(
+    "Base values",
+    "The figures that points move by: what the block was drafted with, and what is used now.",
+    (
+        Column("Value", Kind.NAME, "The measurement of the size table, or an allowance of your own.", "name"),
+        Column(
+            "Kind",
+            Kind.CHOICE,
+            "body: each size has its own, from the size table; allowance: the same in all sizes; balance: worked "
+            "out for each size to hold a seam's ease.",
+            "kind",
+            choices={kind.value: kind for kind in Driver},
+        ),
+        Column(
+            "Drafted with",
+            Kind.SIGNED_LENGTH,
+            "The figure the block was drawn with. Never change it alone.",
+            "drafted",
+        ),
+        Column(
+            "Use now",
+            Kind.SIGNED_LENGTH,
+            "The allowance to grade with; blank means as drafted.",
+            "now",
+            blank=SameAs("Drafted with"),
+        ),
+        Column("Least", Kind.SIGNED_LENGTH, "The least a balance value may come to.", "least", blank=0.0),
+        Column("Most", Kind.SIGNED_LENGTH, "The most a balance value may come to.", "most", blank=0.0),
+        Column("Unit", Kind.UNIT, "The unit of this row's figures; blank means the block's.", blank=None),
+        _note(printed=False),
+    ),
+    of=Value,
+    fills="values",
+    key=("Value",),
+)
+
+PIECES = Sheet(
+    "Pieces",
+    "The pieces to cut.",
+    (
+        Column("Piece", Kind.NAME, "The name of the piece.", "name"),
+        Column("Mirror line", Kind.YES_NO, "yes if only the half beside its mirror line (x = 0) is drawn.", "mirrored"),
+        Column("Cut left", Kind.COUNT, "How many for a left hand.", "cut_left"),
+        Column("Cut right", Kind.COUNT, "How many for a right hand.", "cut_right"),
+        _text("Material", "What it is cut from.", "material"),
+        Column(
+            "Pile arrow",
+            Kind.CHOICE,
+            "Which way the pile runs on the piece; blank for no arrow.",
+            "pile_arrow",
+            blank="",
+            choices=words(*PILE_RUNS),
+        ),
+        Column(
+            "Stretch arrow",
+            Kind.CHOICE,
+            "Which way the leather stretches, across the hand or along it; blank for no arrow.",
+            "stretch",
+            blank="",
+            choices=words(*STRETCHES),
+        ),
+        Column(
+            "Stacking point",
+            Kind.NAME,
+            "The point at which sizes lie over one another in a nest; blank means where x and y are 0.",
+            "stacking_point",
+            blank="",
+            names="point",
+        ),
+        _note(printed=True),
+    ),
+    of=Piece,
+    fills="pieces",
+    key=("Piece",),
+)
+
+MOVES = Sheet(
+    "Moves",
+    "How points move: a move has a row for each value it depends on.",
+    (
+        Column("Move", Kind.NAME, "The name of the move, as points call it.", "name", printed=False),
+        Column(
+            "Value",
+            Kind.NAME,
+            "The value it depends on, as on the sheet Base values.",
+            "shares.value",
+            names="value",
+        ),
+        Column("Share x", Kind.NUMBER, "How far across for each 1 of the value; blank is 0.", "shares.x", blank=0.0),
+        Column("Share y", Kind.NUMBER, "How far up for each 1 of the value; blank is 0.", "shares.y", blank=0.0),
+    ),
+    of=Move,
+    fills="moves",
+    key=("Move", "Value"),
+    parts={"shares": Share},
+    at="Move",
+)
+
+POINTS = Sheet(
+    "Points",
+    "The points as drafted, in the order in which the outline runs through them.",
+    (
+        _PIECE,
+        Column("Point", Kind.NAME, "The name of the point, the only one of it on this piece.", "name"),
+        Column("x", Kind.SIGNED_LENGTH, "Across the hand from the mirror line; the palm half is above zero.", "x"),
+        Column("y", Kind.SIGNED_LENGTH, "Up from the wrist line (thumb: from the knuckle line).", "y"),
+        Column(
+            "Kind",
+            Kind.CHOICE,
+            "turn: a corner; curve: on a smooth curve.",
+            "turn",
+            choices={"turn": True, "curve": False},
+        ),
+        Column("Moves with", Kind.NAMES, "The moves it goes with; blank if it stays.", "moves", blank=(), names="move"),
+        _note(printed=False),
+    ),
+    of=Point,
+    fills="points",
+    key=("Piece", "Point"),
+)
+
+EDGES = Sheet(
+    "Edges",
+    "The stretches of each outline and cut-out, in order round it.",
+    (
+        _PIECE,
+        Column("Edge", Kind.NAME, "The name of the edge, the only one of it on this piece.", "name"),
+        Column(
+            "Loop",
+            Kind.NAME,
+            "boundary for the outline, or the name of a cut-out; blank means boundary.",
+            "loop",
+            blank=BOUNDARY,
+            names="loop",
+        ),
+        Column(
+            "Points in order",
+            Kind.NAMES,
+            "The points it runs through, the first and the last too.",
+            "points",
+            names="point",
+        ),
+        Column("Seam type", Kind.NAME, "How it is sewn, as on the sheet Seam types.", "seam_type", names="seam type"),
+    ),
+    of=Edge,
+    fills="edges",
+    key=("Piece", "Edge"),
+)
+
+SEAM_TYPES = Sheet(
+    "Seam types",
+    "How edges are sewn and what is added outside the sew line.",
+    (
+        Column("Seam type", Kind.NAME, "The name of the seam type.", "name"),
+        Column(
+            "Allowance",
+            Kind.LENGTH,
+            "Sew line to cut line, the same in every size; 0 for an oversewn edge.",
+            "allowance",
+        ),
+        _text("Stitch", "The stitch.", "stitch"),
+        _text("Needle", "The needle.", "needle"),
+        _note(printed=True),
+    ),
+    of=SeamType,
+    fills="seam_types",
+    key=("Seam type",),
+)
+
+SEAMS = Sheet(
+    "Seams",
+    "What is sewn to what. Ease is how much longer side A is than side B; ends of the same name meet.",
+    (
+        Column("Seam", Kind.TEXT, "The name of the seam.", "name"),
+        Column(
+            "Side A",
+            Kind.SIDE,
+            "The side that is eased in: its piece, a colon, its edges from start to end.",
+            "side_a",
+            names="edge",
+        ),
+        Column(
+            "Side B",
+            Kind.SIDE,
+            "The side it is sewn to, from the same start. EDGE' is a mirrored edge.",
+            "side_b",
+            names="edge",
+        ),
+        Column(
+            "Least ease",
+            Kind.EASE,
+            "The least that is right: a length, a % of side B or an allowance.",
+            "least",
+            blank=None,
+            names="value",
+        ),
+        Column("Most ease", Kind.EASE, "The most that is right.", "most", blank=None, names="value"),
+        Column(
+            "Target ease",
+            Kind.EASE,
+            "What to aim at; blank means the base's own ease.",
+            "target",
+            blank=None,
+            names="value",
+        ),
+        Column(
+            "Balance by",
+            Kind.NAME,
+            "The balance value to change until the ease is on target.",
+            "balance",
+            blank="",
+            names="balance value",
+        ),
+        Column("Matching marks", Kind.COUNT, "How many marks on each side; blank for none.", "matching", blank=0),
+        Column("Strokes", Kind.COUNT, "Of how many strokes each of them is; blank is 1.", "strokes", blank=1),
+        Column(
+            "Without ease",
+            Kind.NUMBER,
+            "The share of side B, from its start, along which no ease is taken up: 1/4; blank is 0.",
+            "without_ease",
+            blank=0.0,
+        ),
+    ),
+    of=Seam,
+    fills="seams",
+    key=("Seam",),
+    optional=True,
+)
+
+MARKS = Sheet(
+    "Marks",
+    "What is drawn on a piece besides its lines.",
+    (
+        _PIECE,
+        Column("Mark", Kind.TEXT, "The name of the mark, or the words of a label.", "name"),
+        Column(
+            "Kind",
+            Kind.CHOICE,
+            "notch: cut into the allowance, or a tick where that has no room; tick: inside the sew line; change-over: "
+            "a small cross where the seam goes on from the other face; label: the words, on the body beside a point; "
+            "fold line and placement line: drawn from point to point.",
+            "kind",
+            choices=words("notch", "tick", "change-over", "label", "fold line", "placement line"),
+        ),
+        Column(
+            "Where",
+            Kind.TEXT,
+            "At which points, or from point to point, separated by commas.",
+            "where",
+            names="point",
+            printed=False,
+        ),
+        _note(printed=True),
+    ),
+    of=Mark,
+    fills="marks",
+    key=("Piece", "Mark"),
+    optional=True,
+)
+
+MEASURES = Sheet(
+    "Measures",
+    "The points of measure of the finished piece, all taken on sew lines.",
+    (
+        Column("Measure", Kind.TEXT, "The name of the measure.", "name"),
+        _PIECE,
+        Column(
+            "How",
+            Kind.CHOICE,
+            "straight: from point to point; along: along the sew line; across: the width at a point's height; "
+            "perimeter: round a whole outline or cut-out; height: up and down only; sideways: across only; "
+            "clearance: from a cut-out to the boundary or the mirror line; narrowest: the least width between the "
+            "heights of two points; radius: the tightest bend of a whole outline or cut-out; angle: inside at a "
+            "point, in degrees.",
+            "how",
+            choices=words(
+                "straight",
+                "along",
+                "across",
+                "perimeter",
+                "height",
+                "sideways",
+                "clearance",
+                "narrowest",
+                "radius",
+                "angle",
+            ),
+        ),
+        Column(
+            "From",
+            Kind.NAME,
+            "The first point; for a perimeter, a clearance or a radius, boundary or the cut-out's name.",
+            "start",
+            names="start of a measure",
+        ),
+        Column(
+            "To",
+            Kind.NAME,
+            "The second point; blank for across, perimeter, radius and angle; boundary or mirror line for a clearance.",
+            "end",
+            blank="",
+            names="end of a measure",
+        ),
+        Column("Times", Kind.NUMBER, "What to multiply by: 1/2 for a piece laid flat; blank is 1.", "times", blank=1.0),
+        Column(
+            "Tolerance −",
+            Kind.LENGTH,
+            "How much less is still right; without a sign. Blank in both: checked here, not measured on the piece.",
+            "tolerance_minus",
+            blank=None,
+        ),
+        Column("Tolerance +", Kind.LENGTH, "How much more is still right.", "tolerance_plus", blank=None),
+        Column("Tells the size", Kind.YES_NO, "yes if sizes are told apart by it.", "tells_size", blank=False),
+        Column("Follows", Kind.NAME, "The body measurement it grows with.", "follows", blank=""),
+        Column(
+            "Share followed",
+            Kind.NUMBER,
+            "How much it grows for each 1 of that; blank is 1.",
+            "follows_share",
+            blank=1.0,
+        ),
+        _text("How to measure", "How to lay the piece and the tape.", "how_to_measure"),
+    ),
+    of=Measure,
+    fills="measures",
+    key=("Measure",),
+    optional=True,
+)
+
+LIMITS = Sheet(
+    "Limits",
+    "What this block is held to in every size: (times × what − less times × less) ÷ divided by, within bounds.",
+    (
+        Column("Limit", Kind.TEXT, "What the limit is called in a finding.", "name", printed=False),
+        Column(
+            "What",
+            Kind.TEXT,
+            "A measure, a measurement or an allowance; or 'material takes', pile and leather; or 'leather takes'.",
+            "what",
+            printed=False,
+        ),
+        Column("Times", Kind.NUMBER, "What to multiply it by; blank is 1.", "times", blank=1.0),
+        Column(
+            "Less",
+            Kind.TEXT,
+            "What to take from it, named likewise; blank for nothing.",
+            "less",
+            blank=None,
+            printed=False,
+        ),
+        Column("Less times", Kind.NUMBER, "What to multiply that by; blank is 1.", "less_times", blank=1.0),
+        Column(
+            "Divided by",
+            Kind.FIGURE_OR_NAME,
+            "What to divide by: a figure or a name; blank is 1.",
+            "divided_by",
+            blank=1.0,
+        ),
+        Column(
+            "Least",
+            Kind.FIGURE_OR_NAME,
+            "The least that is right: a figure (mm, degrees or a plain ratio), a name, or a name + so many mm.",
+            "least",
+            blank=None,
+        ),
+        Column(
+            "Most",
+            Kind.FIGURE_OR_NAME,
+            "The most that is right, likewise.",
+            "most",
+            blank=None,
+        ),
+        Column(
+            "Severity",
+            Kind.CHOICE,
+            "error stops the run; warning and note only say so.",
+            "severity",
+            choices={str(severity.value): severity for severity in (Severity.ERROR, Severity.WARNING, Severity.NOTE)},
+        ),
+        _text("Why", "What goes wrong beyond it.", "why", printed=False),
+    ),
+    of=Limit,
+    fills="limits",
+    key=("Limit",),
+    optional=True,
+)
+
+MAKING = Sheet(
+    "Making",
+    "How the pieces are put together, step by step; printed as it stands.",
+    (
+        Column("Step", Kind.TEXT, "The number of the step.", "name"),
+        Column("What to do", Kind.TEXT, "What to do.", "what_to_do"),
+        _text("Stitch", "The stitch.", "stitch"),
+        _text("Needle", "The needle.", "needle"),
+        _text("Thread", "The thread.", "thread"),
+        _note(printed=True),
+        Column(
+            "Shows",
+            Kind.TEXT,
+            "The seams and marks that the step's drawing shows, as they are named there, parted by ';'.",
+            "shows",
+            blank="",
+            names="seam or mark",
+        ),
+    ),
+    of=Step,
+    fills="making",
+    key=("Step",),
+    optional=True,
+)
+
+WORK = Sheet(
+    "Work",
+    "What whoever sews is told besides measures and steps: bite, hairs, spoiled pieces; printed as it stands.",
+    (
+        Column("Topic", Kind.TEXT, "What the line is about.", "topic"),
+        _text("What holds", "What holds for it; a topic left blank here is not printed.", "text"),
+    ),
+    of=Instruction,
+    fills="work",
+    key=("Topic",),
+    optional=True,
+)
+
+#: In the order in which they stand in the workbook.
+BLOCK_SHEETS = (
+    BLOCK,
+    BASE_VALUES,
+    PIECES,
+    MOVES,
+    POINTS,
+    EDGES,
+    SEAM_TYPES,
+    SEAMS,
+    MARKS,
+    MEASURES,
+    LIMITS,
+    MAKING,
+    WORK,
+)

@@ -1,0 +1,311 @@
+"""What a column of a sheet is: its heading, what its cells hold, and the field of the model's value that it fills.
+
+Reading, writing, drop-down lists, in-place help, the README's tables and the check that every text can be printed all
+come from lists of these. Each kind of cell carries both ways: what is made of it, and how that is written again.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from enum import Enum
+from fractions import Fraction
+from typing import Any
+
+from grading import units
+from grading.model.block import Amount, Side
+from grading.model.names import name_key
+from grading.sheets.cells import CellValue, as_name, as_text, shown
+from grading.units import UnreadableError
+
+__all__ = ["FIELD_AND_VALUE", "NEEDED", "Column", "Kind", "SameAs", "Sheet", "words"]
+
+_SEPARATORS = re.compile(r"[,;:]")
+_YES, _NO = ("yes", "y", "true", "1", "x"), ("no", "n", "false", "0")
+
+
+@dataclass(frozen=True, slots=True)
+class SameAs:
+    """A blank cell says what the cell of another column of its row says."""
+
+    column: str
+
+
+#: What a blank cell counts as where it must be filled in.
+NEEDED = object()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Column:
+    """A column, and the field of its row's value that it ``fills``: nothing where the model does not keep it.
+
+    ``fills`` may name the field of a part: where rows of like names are one value together, 'shares.x' is the x of
+    each of its shares. ``blank`` is what a blank cell counts as; unless it is NEEDED the whole column may be missing.
+    ``choices`` are the words there are for it, each with what it means. ``names`` says what kind of thing it names
+    that stands elsewhere in the workbook. Texts that are ``printed`` must be in the typeface; what is ``given`` is
+    there when a sheet is handed out to be filled in.
+    """
+
+    name: str
+    kind: Kind
+    help: str
+    fills: str = ""
+    blank: Any = NEEDED
+    choices: Mapping[str, Any] = field(default_factory=dict)
+    names: str = ""
+    printed: bool = True
+    given: bool = False
+
+    @property
+    def optional(self) -> bool:
+        """Whether its cells may be blank."""
+        return self.blank is not NEEDED
+
+    @property
+    def counts_as(self) -> str:
+        """What a blank cell of the column stands for, or nothing if it stands for none."""
+        nothing = self.blank in (None, "", ()) and not self.choices
+        if not self.optional or isinstance(self.blank, SameAs) or nothing:
+            return ""
+        spelled = self.kind.spell(self.blank, self, "mm")
+        return f"{as_text(spelled)} mm" if self.kind.is_length else as_text(spelled)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sheet:
+    """A sheet of one row a thing. The columns of ``key`` together name a row, which no other may repeat.
+
+    Its rows are values ``of`` a class of the model, and together the field of the workbook's value that the sheet
+    ``fills``. ``parts`` are the classes of what several rows of like names hold each, by the field they go to.
+    ``others`` is what every further column holds, where a sheet may have any number of them. A sheet with ``fields``
+    has one of them in each row, and all together are one value. A value's place is the cell of ``placed``. ``in_full``
+    has figures written out that a blank cell would stand for.
+    """
+
+    name: str
+    help: str
+    columns: tuple[Column, ...]
+    of: Callable[..., Any] = dict
+    fills: str = ""
+    key: tuple[str, ...] = ()
+    optional: bool = False
+    others: Column | None = None
+    fields: tuple[Column, ...] = ()
+    parts: Mapping[str, Callable[..., Any]] = field(default_factory=dict)
+    at: str = ""
+    in_full: bool = False
+
+    def column(self, name: str) -> Column:
+        """The column of that heading. Raises KeyError."""
+        return {column.name: column for column in self.columns}[name]
+
+    @property
+    def placed(self) -> str:
+        """The heading of the column whose cell a value is found at."""
+        return self.at or (self.key[-1] if self.key else "")
+
+    @property
+    def columns_in_order(self) -> tuple[Column, ...]:
+        """The columns as they are written, the others in their place."""
+        if self.others is None:
+            return self.columns
+        return (*self.before_others, self.others, *self.columns[len(self.before_others) :])
+
+    @property
+    def before_others(self) -> tuple[Column, ...]:
+        """The columns that are written before any others: those that must be filled in."""
+        return tuple(column for column in self.columns if not column.optional)
+
+
+def words(*choices: str) -> dict[str, Any]:
+    """Choices that mean what they say."""
+    return {choice: choice for choice in choices}
+
+
+# What is made of a cell: each takes its value, its column and the unit in force, and raises UnreadableError
+
+
+def _text(value: CellValue, column: Column, unit: str) -> str:
+    return as_text(value)
+
+
+def _name(value: CellValue, column: Column, unit: str) -> str:
+    if isinstance(value, date):
+        raise UnreadableError("date-for-name", f"{as_text(value)} is a date, made by the spreadsheet.")
+    name = as_name(value)
+    if sign := _SEPARATORS.search(name):
+        raise UnreadableError("separator-in-name", f"'{name}' has '{sign[0]}' in it, which parts names in lists.")
+    return name
+
+
+def _names(value: CellValue, column: Column, unit: str) -> tuple[str, ...]:
+    if isinstance(value, float) and not value.is_integer():
+        raise UnreadableError("number-for-names", f"{value} is one number, perhaps made of two names and a comma.")
+    parts = as_text(value).replace(";", ",").split(",") if isinstance(value, str) else [value]
+    return tuple(_name(part, column, unit) for part in parts if as_text(part))
+
+
+def _side(value: CellValue, column: Column, unit: str) -> Side:
+    piece, colon, edges = as_text(value).partition(":")
+    if not (piece.strip() and colon and edges.strip(" ,;")):
+        raise UnreadableError("not-a-side", f"{shown(value)} does not name a piece, a colon and edges.")
+    return Side(_name(piece, column, unit), _names(edges, column, unit))
+
+
+def _choice(value: CellValue, column: Column, unit: str) -> Any:
+    for choice, meaning in column.choices.items():
+        if name_key(choice) == name_key(as_text(value)):
+            return meaning
+    raise UnreadableError("not-a-choice", f"{shown(value)} is none of the words for it.")
+
+
+def _yes_no(value: CellValue, column: Column, unit: str) -> bool:
+    word = name_key(as_text(value))
+    if word not in _YES + _NO:
+        raise UnreadableError("not-yes-or-no", f"{shown(value)} is neither yes nor no.")
+    return word in _YES
+
+
+def _date(value: CellValue, column: Column, unit: str) -> str:
+    if isinstance(value, (str, date)):
+        return as_text(value)
+    raise UnreadableError("not-a-date", f"{shown(value)} is no date.")
+
+
+def _day(value: CellValue, column: Column, unit: str) -> date:
+    try:
+        return date.fromisoformat(_date(value, column, unit))
+    except ValueError as wrong:
+        raise UnreadableError("not-a-date", f"{shown(value)} is not read as a date.") from wrong
+
+
+def _count(value: CellValue, column: Column, unit: str) -> int:
+    count = units.number(value)
+    if count < 0 or count.denominator != 1:
+        raise UnreadableError("not-a-whole-number", f"{shown(value)} is no whole number of zero or more.")
+    return int(count)
+
+
+def _area(value: CellValue, column: Column, unit: str) -> float:
+    return float(units.number(value) * units.MM2_PER[unit])
+
+
+def _ease(value: CellValue, column: Column, unit: str) -> Amount:
+    text = as_text(value)
+    if isinstance(value, str) and text[0].isalpha():
+        return Amount(allowance=_name(value, column, unit))
+    if text.endswith("%"):
+        return Amount(part=float(units.percent(value)))
+    return Amount(mm=float(units.signed_length(value, unit)))
+
+
+def _figure_or_name(value: CellValue, column: Column, unit: str) -> float | str:
+    try:
+        return float(units.number(value))
+    except UnreadableError:
+        return as_text(value)
+
+
+# How it is written again: each takes what was made of a cell, its column and the unit of its row
+
+
+def _as_it_is(value: Any, column: Column, unit: str) -> Any:
+    return value
+
+
+def _listed(value: Sequence[str], column: Column, unit: str) -> str:
+    return ", ".join(value)
+
+
+def _in_unit(value: float, column: Column, unit: str) -> float:
+    return units.typed(value, units.MM_PER[unit])
+
+
+def _in_area_unit(value: float, column: Column, unit: str) -> float:
+    return units.typed(value, units.MM2_PER[unit])
+
+
+def _word_for(value: Any, column: Column, unit: str) -> str:
+    return next((word for word, meaning in column.choices.items() if meaning == value), "")
+
+
+def _amount(value: Amount, column: Column, unit: str) -> float | str:
+    if value.allowance:
+        return value.allowance
+    return f"{as_text(units.typed(value.part, Fraction(1, 100)))} %" if value.part else _in_unit(value.mm, column, unit)
+
+
+class Kind(Enum):
+    """What a column's cells hold, in words for a maker; what is made of one (in brackets), and how it is written."""
+
+    TEXT = "any text", _text, _as_it_is  # str
+    NAME = "a name, without , ; or :", _name, _as_it_is  # str
+    NAMES = "names, separated by commas", _names, _listed  # tuple[str, ...]
+    SIDE = (  # model Side
+        "a piece and its edges, as 'Piece: edge, edge'",
+        _side,
+        lambda side, column, unit: f"{side.piece}: {', '.join(side.edges)}",
+    )
+    CHOICE = "one of the words listed", _choice, _word_for  # what the word means
+    YES_NO = "yes or no", _yes_no, lambda value, column, unit: "yes" if value else "no"  # bool
+    DATE = "a date", _date, _as_it_is  # str, as 2026-11-02 where the cell is a date, else as typed
+    DAY = "a date cell, or text as 2026-11-02", _day, lambda day, column, unit: day.isoformat()  # date
+    UNIT = (  # 'mm', 'cm' or 'in'; holds for the other cells of its row
+        "mm, cm or in",
+        lambda value, column, unit: units.unit_name(value),
+        _as_it_is,
+    )
+    AREA_UNIT = "one of the areas listed", _choice, _word_for  # a word of MM2_PER; holds for the areas of its row
+    MEASUREMENT = (  # mm
+        "a length above zero",
+        lambda value, column, unit: float(units.measurement(value, unit)),
+        _in_unit,
+    )
+    LENGTH = (  # mm
+        "a length of zero or more",
+        lambda value, column, unit: float(units.length(value, unit)),
+        _in_unit,
+    )
+    SIGNED_LENGTH = (  # mm
+        "a length, with − if below zero",
+        lambda value, column, unit: float(units.signed_length(value, unit)),
+        _in_unit,
+    )
+    AREA = "a figure", _area, _in_area_unit  # mm²
+    NUMBER = "a number", lambda value, column, unit: float(units.number(value)), _as_it_is  # float
+    COUNT = "a whole number of zero or more", _count, _as_it_is  # int
+    EASE = "a length, a percentage of side B, or the name of an allowance", _ease, _amount  # model Amount
+    FIGURE_OR_NAME = "a figure or a name", _figure_or_name, _as_it_is  # float or str
+
+    def __init__(
+        self,
+        says: str,
+        parse: Callable[[CellValue, Column, str], Any],
+        spell: Callable[[Any, Column, str], Any],
+    ) -> None:
+        self.says, self.parse, self.spell = says, parse, spell
+
+    @property
+    def is_figure(self) -> bool:
+        """Whether the cells are figures, with or without a unit."""
+        others = (Kind.NUMBER, Kind.COUNT, Kind.AREA, Kind.EASE, Kind.FIGURE_OR_NAME)
+        return self.is_length or self in others
+
+    @property
+    def is_length(self) -> bool:
+        """Whether the cells are lengths only, in the unit in force."""
+        return self in (Kind.MEASUREMENT, Kind.LENGTH, Kind.SIGNED_LENGTH)
+
+    @property
+    def is_text(self) -> bool:
+        """Whether the cells are words of a maker's own."""
+        return self in (Kind.TEXT, Kind.NAME)
+
+
+#: The columns of a sheet of fields.
+FIELD_AND_VALUE = (
+    Column("Field", Kind.TEXT, "What is stated; the fields are listed below."),
+    Column("Value", Kind.FIGURE_OR_NAME, "What it is.", blank=None),
+)

@@ -1,0 +1,99 @@
+"""The rows of a sheet as values of the model, and the values as rows again, both by the sheet's declaration."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import fields, is_dataclass
+from typing import Any
+
+from grading.model.names import name_key
+from grading.sheets.columns import NEEDED, Column, Kind, SameAs, Sheet
+from grading.sheets.rows import Row
+
+__all__ = ["cells", "value_of", "values"]
+
+
+def values(sheet: Sheet, rows: Iterable[Row], others: Sequence[str] = ()) -> tuple[Any, ...]:
+    """A value of each row, or of the rows of like names where a value has parts; ``others`` are further headings."""
+    if not sheet.parts:
+        return tuple(value_of(sheet, row, **_others(sheet, row, others)) for row in rows)
+    own = [column for column in sheet.columns if column.fills and "." not in column.fills]
+    together: dict[tuple[str, ...], list[Row]] = {}
+    for row in rows:
+        together.setdefault(tuple(name_key(row[column.name]) for column in own), []).append(row)
+    return tuple(_of_rows(sheet, one) for one in together.values())
+
+
+def value_of(sheet: Sheet, row: Row, **further: Any) -> Any:
+    """The value of one row, or of a sheet's fields, which may have ``further`` fields of its own."""
+    filled = {column.fills: row[column.name] for column in sheet.fields or sheet.columns if column.fills}
+    return sheet.of(**filled, **further, **_place(sheet, row))
+
+
+def _others(sheet: Sheet, row: Row, others: Sequence[str]) -> dict[str, Any]:
+    return {sheet.others.fills: tuple(row[name] for name in others)} if sheet.others else {}
+
+
+def _of_rows(sheet: Sheet, rows: Sequence[Row]) -> Any:
+    """The value of several rows: what is its own from the first of them, and a part from each."""
+    filled: dict[str, Any] = {}
+    for column in sheet.columns:
+        if column.fills and "." not in column.fills:
+            filled[column.fills] = rows[0][column.name]
+    for name, of in sheet.parts.items():
+        mine = [(column.name, column.fills.removeprefix(f"{name}.")) for column in _of_part(sheet, name)]
+        filled[name] = tuple(of(**{fills: row[heading] for heading, fills in mine}) for row in rows)
+    return sheet.of(**filled, **_place(sheet, rows[0]))
+
+
+def _of_part(sheet: Sheet, name: str) -> list[Column]:
+    return [column for column in sheet.columns if column.fills.startswith(f"{name}.")]
+
+
+def _place(sheet: Sheet, row: Row) -> Mapping[str, Any]:
+    of: Any = sheet.of
+    placed = is_dataclass(of) and any(field.name == "place" for field in fields(of))
+    return {"place": row.place(sheet.placed)} if placed else {}
+
+
+def cells(sheet: Sheet, of: Iterable[Any]) -> list[list[Any]]:
+    """A row of cells for each value, or for each of its parts, as the columns are declared, others in their place."""
+    if sheet.fields:
+        return [[field.name, *_spelled(sheet, field, value, {})] for value in of for field in sheet.fields]
+    return [
+        [cell for column in sheet.columns_in_order for cell in _spelled(sheet, column, value, part)]
+        for value in of
+        for part in _parts(sheet, value)
+    ]
+
+
+def _parts(sheet: Sheet, value: Any) -> Iterator[Mapping[str, Any]]:
+    """What the rows of a value hold each besides what is the value's own, by the field it fills."""
+    if not sheet.parts:
+        yield {}
+    for name in sheet.parts:
+        for part in getattr(value, name):
+            yield {column.fills: getattr(part, column.fills.split(".")[1]) for column in _of_part(sheet, name)}
+
+
+def _spelled(sheet: Sheet, column: Column, value: Any, part: Mapping[str, Any]) -> list[Any]:
+    """The cell of one column, or the cells of all others; None for one that is left blank."""
+    if not column.fills:
+        return ["mm" if column.kind is Kind.UNIT and (sheet.in_full or not column.optional) else None]
+    held = part[column.fills] if column.fills in part else getattr(value, column.fills)
+    if column is sheet.others:
+        return [column.kind.spell(figure, column, _unit(sheet, column, value)) for figure in held]
+    if isinstance(column.blank, SameAs):
+        stands_for = getattr(value, sheet.column(column.blank.column).fills)
+    else:
+        stands_for = NEEDED if sheet.in_full or not column.kind.is_figure else column.blank
+    blank = held == stands_for or (held is None and not column.choices)
+    return [None if blank else column.kind.spell(held, column, _unit(sheet, column, value))]
+
+
+def _unit(sheet: Sheet, column: Column, value: Any) -> str:
+    """The unit that a value was typed in, where it has kept that."""
+    area = column.kind is Kind.AREA
+    giving = Kind.AREA_UNIT if area else Kind.UNIT
+    own = next((other.fills for other in sheet.columns if other.kind is giving and other.fills), "")
+    return str(getattr(value, own)) if own else ("sq ft" if area else "mm")

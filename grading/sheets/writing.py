@@ -1,0 +1,120 @@
+"""Writes values of the model as the workbooks that the readers read, each sheet as it is declared."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from grading.model.block import Block
+from grading.model.sizes import SizeTable
+from grading.model.stock import StockTable
+from grading.sheets.block_sheets import BLOCK_SHEETS
+from grading.sheets.columns import Column, Kind, Sheet
+from grading.sheets.declared import ABOUT, HAND, SIZE_GROUP
+from grading.sheets.hands import Hands, taken
+from grading.sheets.sizes import measured_rows
+from grading.sheets.stock import stock_rows
+from grading.sheets.stock_sheets import STOCK_SHEETS
+from grading.sheets.values import cells
+from grading.workbooks.book import Book, Look
+from grading.workbooks.book import Column as Written
+
+__all__ = ["block_workbook", "hand_workbook", "sizes_workbook", "stock_table_workbook"]
+
+#: How many rows below the last one drop-down lists reach, for those that a maker adds.
+SPARE_ROWS = 60
+
+
+def sizes_workbook(tables: Sequence[SizeTable], *, notes: Sequence[str] = ()) -> bytes:
+    """A size table workbook: a sheet for each group, and one that says what each column is for."""
+    book = Book("Size tables")
+    for table in tables:
+        _add(book, SIZE_GROUP, measured_rows(table), name=table.group, others=table.sizes)
+    return _explained(book, [SIZE_GROUP], notes)
+
+
+def block_workbook(block: Block) -> bytes:
+    """A block workbook."""
+    book = Book("Base block")
+    for sheet in BLOCK_SHEETS:
+        _add(book, sheet, getattr(block, sheet.fills) if sheet.fills else [block])
+    return _explained(book, BLOCK_SHEETS)
+
+
+def hand_workbook(hands: Hands, how_to_measure: Mapping[str, str], *, notes: Sequence[str] = ()) -> bytes:
+    """A workbook for one person's measurements, with those of ``hands`` filled in, in mm."""
+    book = Book("Hands")
+    _add(book, HAND, taken(hands, how_to_measure))
+    return _explained(book, [HAND], notes)
+
+
+def stock_table_workbook(table: StockTable, *, notes: Sequence[str] = ()) -> bytes:
+    """A stock table, every figure of it written out."""
+    book = Book("Stock table")
+    for sheet in STOCK_SHEETS:
+        _add(book, sheet, stock_rows(table, sheet))
+    return _explained(book, STOCK_SHEETS, notes)
+
+
+def _add(book: Book, declared: Sheet, of: Iterable[Any], *, name: str = "", others: Sequence[str] = ()) -> None:
+    """A sheet with a row for each value, its drop-down lists, and what each column is for at its heading."""
+    columns = [
+        (heading, column)
+        for column in declared.columns_in_order
+        for heading in (others if column is declared.others else (column.name,))
+    ]
+    before = len(declared.before_others) if declared.others else 1
+    sheet = book.sheet(name or declared.name, landscape=True, frozen_columns=before)
+    written = [
+        Written(heading, _look(column), 9.0 if column is declared.others else None) for heading, column in columns
+    ]
+    area = sheet.table(written, cells(declared, of))
+    for number, (heading, column) in enumerate(columns):
+        if choices := _choices(column):
+            sheet.choose_among(_with_spares(area.column(number)), choices)
+        sheet.explain(area.cell(-1, number), heading, column.help)
+
+
+def _look(column: Column) -> Look:
+    if column.given:
+        return Look.TEXT
+    return Look.COUNT if column.kind is Kind.COUNT else Look.INPUT
+
+
+def _choices(column: Column) -> Sequence[str]:
+    return {Kind.YES_NO: ("yes", "no"), Kind.UNIT: ("mm", "cm", "in")}.get(column.kind, tuple(column.choices))
+
+
+def _with_spares(column: str) -> str:
+    """A column of cells, and as many below as a maker may come to fill."""
+    first, last = column.split(":")
+    letters = last.rstrip("0123456789")
+    return f"{first}:{letters}{int(last[len(letters) :]) + SPARE_ROWS}"
+
+
+def _explained(book: Book, declared: Sequence[Sheet], notes: Sequence[str] = ()) -> bytes:
+    """The workbook with a last sheet that says what every column is for; its first heading is none that is read."""
+    sheet = book.sheet(ABOUT, landscape=True, frozen_columns=2)
+    rows = []
+    for one in declared:
+        rows.append([one.name, "", one.help, "the whole sheet may be left out" if one.optional else ""])
+        rows += [[one.name, column.name, column.help, _holds(column)] for column in one.columns_in_order]
+        rows += [[one.name, f"field {field.name}", field.help, _holds(field)] for field in one.fields]
+    sheet.table(
+        [
+            Written("Sheet"),
+            Written("Column"),
+            Written("What it is for", width=70),
+            Written("What it holds", width=40),
+        ],
+        rows,
+    )
+    for note in notes:
+        sheet.note(note)
+    return book.to_bytes()
+
+
+def _holds(column: Column) -> str:
+    holds = f"one of: {', '.join(column.choices)}" if column.choices else column.kind.says
+    blank = f"blank counts as {column.counts_as}" if column.counts_as else "may be blank"
+    return f"{holds}; {blank if column.optional else 'needed'}"
