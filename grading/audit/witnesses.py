@@ -224,7 +224,7 @@ def witnesses(figures: Figures, rounding: Floats) -> tuple[Floats, Floats, Float
     sign = np.where(fallen.sum(axis=0) > (rows - 1) / 2, -1.0, 1.0)
     step = sign * usual * level
     unsure = np.median(rounding / level) / max(sizes - 1, 1)  # by the rounding of the others
-    loose = np.maximum(np.hypot(spread * usual, unsure) * level, rounding)
+    loose = np.maximum(np.hypot(spread * usual, unsure) * level, np.minimum(rounding, np.median(rounding)))
     size_of_step = np.maximum(np.abs(steps), 0.5 * np.abs(step))
     curve = (index**2 - np.mean(index**2)) / 2
     basis: list[Floats] = []

@@ -61,19 +61,48 @@ def test_most_slips_of_a_sample_are_found():
     assert tally.shares(case for case in tally.cases if case.sizes > 3)[1] >= 85
 
 
+@pytest.fixture(scope="module", params=[KNOWN, KEPT_BACK], ids=["known", "kept back"])
+def experiment(request):
+    return measured(request.param, 6)
+
+
+#: Hundredths of all slips of a kind that are to be found, in tables of four sizes or more and in those of fewer.
+FOUND = [
+    ("unit", False, 99),
+    ("digits swapped, 10 mm or more", False, 99),
+    ("neighbour copied", False, 95),
+    ("unit", True, 90),
+    ("1 cm", True, 70),
+]
+
+
 @pytest.mark.long
-@pytest.mark.parametrize("chance", [KNOWN, KEPT_BACK])
-def test_all_kinds_of_slips_in_all_habits(chance):
-    tally = measured(chance, 6)
-    many = [case for case in tally.cases if case.sizes > 3]
-    few = [case for case in tally.cases if case.sizes <= 3]
+@pytest.mark.parametrize(("kind", "few", "least"), FOUND)
+def test_slips_of_a_kind_are_found(experiment, kind, few, least):
+    cases = [case for case in experiment.cases if case.kind == kind and (case.sizes <= 3) == few]
+    assert experiment.shares(cases)[1] >= least
 
-    def found(kind: str, cases: list) -> float:
-        return tally.shares(case for case in cases if case.kind == kind)[1]
 
-    assert found("unit", many) >= 99
-    assert found("digits swapped, 10 mm or more", many) >= 99
-    assert found("unit", few) >= 90
-    assert tally.shares(many)[2] >= 90
-    assert tally.shares(many)[3] >= 85
-    assert tally.false_alarms() <= 2
+@pytest.mark.long
+def test_slips_of_five_millimetres_are_found_where_rows_are_rounded_finely(experiment):
+    cases = [case for case in experiment.cases if case.kind == "5 mm" and case.sizes > 3 and case.fine]
+    assert experiment.shares(cases)[1] >= 90
+
+
+@pytest.mark.long
+@pytest.mark.xfail(reason="a centimetre is one step of what some rows are rounded to", strict=False)
+def test_slips_of_a_centimetre_are_found(experiment):
+    cases = [case for case in experiment.cases if case.kind == "1 cm" and case.sizes > 3]
+    assert experiment.shares(cases)[1] >= 97
+
+
+@pytest.mark.long
+def test_the_right_cell_is_named_and_hardly_another(experiment):
+    _, _, right, alone = experiment.shares(case for case in experiment.cases if case.sizes > 3)
+    assert right >= 95
+    assert alone >= 85
+
+
+@pytest.mark.long
+def test_at_most_two_in_725_honest_figures_are_accused(experiment):
+    assert experiment.false_alarms() <= 2

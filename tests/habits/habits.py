@@ -238,7 +238,8 @@ def _(chance: Chance) -> SizeTable:
 def _(chance: Chance) -> SizeTable:
     numbers = np.arange(6, 6 + 0.5 * some_sizes(chance, 6, 10), 0.5)
     rows = {"hand girth": to(numbers * FRENCH_INCH, 1)}
-    rows |= hands(chance, WOMEN, (numbers - 6) * 2, 1, rows=4)
+    lengths = hands(chance, WOMEN, (numbers - 6) * 2, 1, rows=len(HANDS))
+    rows |= {name: row for name, row in lengths.items() if "girth" not in name}
     return size_table(rows, [f"{number:g}".replace(".5", "½") for number in numbers])
 
 

@@ -118,7 +118,9 @@ def measured(chance: int, times: int, habits: Sequence[Habit] = HABITS, kinds: I
                 slip = slipped(table, kind, draws)
                 if slip is None:
                     continue
-                named = accused(slip.table) - honest
+                named = accused(slip.table) - (
+                    honest - slip.cells
+                )  # what was accused before it was wrong counts no more
                 whole = kind == "two sizes exchanged"
                 right = bool(named & slip.cells) if whole else slip.cells <= named
                 row = table.values[min(slip.cells)[0]]
