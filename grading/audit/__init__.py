@@ -13,6 +13,7 @@ from grading.audit.marks import MARK_BLOCK_RULES, MARK_RULES
 from grading.audit.measures import MEASURE_BLOCK_RULES, MEASURE_RULES
 from grading.audit.outlines import OUTLINE_RULES
 from grading.audit.patterns import PATTERN_RULES
+from grading.audit.points_of_measure import POINT_OF_MEASURE_RULES
 from grading.audit.relations import audit_relations
 from grading.audit.runs import RUN_LADDER_RULES
 from grading.audit.seams import SEAM_RULES
@@ -35,6 +36,7 @@ def audit_block(block: Block) -> Iterator[Finding]:
         SEAM_RULES,
         MARK_BLOCK_RULES,
         MEASURE_BLOCK_RULES,
+        POINT_OF_MEASURE_RULES,
         ALLOWANCE_RULES,
         BASE_RULES,
     ):

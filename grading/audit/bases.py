@@ -23,7 +23,7 @@ from grading.model.block import Block, Kind, Measure, Value
 from grading.model.sizes import SizeTable
 from grading.readings.measures import taken
 
-__all__ = ["BASE_RULES"]
+__all__ = ["BASE_RULES", "grows"]
 
 #: How exactly points may be written, mm: to a hundredth, to half a millimetre, to a sixteenth of an inch.
 WRITTEN_TO = (0.05, 0.3, 0.85)
@@ -205,7 +205,7 @@ def _ease_as_stated(block: Block) -> Iterator[Finding]:
         value = block.value(measure.follows)
         if value is None or value.kind is not Kind.BODY:
             continue
-        by = {one.name: _grows(block, measure, one.name) for one in block.values}
+        by = {one.name: grows(block, measure, one.name) for one in block.values}
         eases = [one.name for one in block.values if one.kind is Kind.ALLOWANCE and by[one.name]]
         if not eases:
             continue
@@ -224,7 +224,7 @@ def _ease_as_stated(block: Block) -> Iterator[Finding]:
             )
 
 
-def _grows(block: Block, measure: Measure, value: str) -> float:
+def grows(block: Block, measure: Measure, value: str) -> float:
     """What a straight measure grows by for one unit of a value."""
     before, after = (taken(_own_run(block, {value: step}), [measure]).values[0, 0] for step in (0.0, 1e-3))
     return float(round((after - before) * 1e3, 6))

@@ -1,4 +1,4 @@
-"""Audit how often each piece is cut: as often for a left hand as for a right one, and as often as what it joins."""
+"""Audit how often each piece is cut: as often for either hand, as often as what it joins, one way of the pile."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from grading.findings import Finding, Severity
-from grading.model.block import Block, Piece
+from grading.model.block import PILE_RUNS, Block, Piece
 
 __all__ = ["CUTTING_RULES"]
 
@@ -60,6 +60,43 @@ def _sewn_together(block: Block) -> Iterator[Finding]:
             )
 
 
+def _pile_by_its_ends(block: Block) -> Iterator[Finding]:
+    """The pile of a piece runs between ends that the piece has: from cuff to fingers on a hand, not on a thumb."""
+    for piece in block.pieces:
+        names = {edge.name for edge in block.edges if edge.piece == piece.name}
+        names |= {point.name for point in block.points if point.piece == piece.name}
+        own = _plain(" ".join(names))
+        ends = {run for run in PILE_RUNS if _plain(run) & own}
+        if ends and piece.pile_arrow and piece.pile_arrow not in ends:
+            yield Finding(
+                "pile-of-another-piece",
+                Severity.WARNING,
+                piece.place,
+                f"The pile of {piece.name} runs '{piece.pile_arrow}', and no point or edge of it has such a name.",
+                f"{' or '.join(sorted(ends))}.",
+                "Correct 'Pile arrow': these words stand beside the arrow on the pattern.",
+            )
+
+
+def _piles_run_alike(block: Block) -> Iterator[Finding]:
+    runs = {piece.name: piece.pile for piece in block.pieces if piece.pile and piece.cut_left + piece.cut_right}
+    up, down = ([name for name, pile in runs.items() if pile == way] for way in (1, -1))
+    if up and down:
+        yield Finding(
+            "piles-run-against-one-another",
+            Severity.NOTE,
+            next(piece.place for piece in block.pieces if piece.name == min(up, down, key=len)[0]),
+            f"The pile runs up on {', '.join(up)}, down on {', '.join(down)}.",
+            "The same way on every piece: or the mitten strokes and shines unevenly.",
+            "Check 'Pile arrow'; leave it if it is meant.",
+        )
+
+
+def _plain(name: str) -> set[str]:
+    """The words of a name, several of a thing as one."""
+    return {word.strip(",'").removesuffix("s") for word in name.casefold().replace("-", " ").split()} - {"to"}
+
+
 def _standing_for_one_another(block: Block) -> list[list[Piece]]:
     """The pieces in groups that fill one place: 'Thumb left' and 'Thumb right', cut for one hand each."""
     groups: dict[str, list[Piece]] = defaultdict(list)
@@ -73,5 +110,5 @@ def _times(count: int) -> str:
     return "once" if count == 1 else f"{count} times"
 
 
-#: The rules for how often pieces are cut, in the order in which their findings are told.
-CUTTING_RULES = (_pairs, _sewn_together)
+#: The rules for how often pieces are cut and how their pile runs, in the order in which their findings are told.
+CUTTING_RULES = (_pairs, _sewn_together, _pile_by_its_ends, _piles_run_alike)

@@ -132,7 +132,7 @@ def _tolerances_tell(subject: Subject) -> Iterator[Finding]:
             continue
         both = measure.tolerance_minus + measure.tolerance_plus
         least = float(np.abs(subject.measured[measure.name]).min())
-        if both > COARSEST * least and least >= NOTHING and both > 2 * MODEST:
+        if least >= NOTHING and (both > least or both > max(COARSEST * least, 2 * MODEST)):
             yield Finding(
                 "tolerance-too-coarse",
                 Severity.WARNING,

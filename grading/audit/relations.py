@@ -63,6 +63,7 @@ RELATIONS = (
     Relation("thumb root length", "palm length", 0.35, 0.85, "A thumb's root is a little over half of the palm long."),
     Relation("thumb root breadth", "hand breadth", 0.3, 0.8, "A thumb's root is about half of the hand broad."),
     Relation("web depth", "palm length", 0.12, 0.5, "The web lies about a quarter of the palm down."),
+    Relation("index-middle gap", "web to knuckle", 0.4, 1.15, "An index finger is less broad than its thumb is long."),
     Relation("index-middle gap", "hand breadth", 0.14, 0.45, "The gap lies about a quarter of the hand in."),
 )
 

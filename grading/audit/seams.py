@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from itertools import pairwise
 
 from grading.findings import Finding, Place, Severity
+from grading.geometry.outlines import image
 from grading.model.block import Block, Edge, Seam, Side
 
 __all__ = ["SEAM_RULES"]
@@ -140,6 +142,35 @@ def _allowances_differ(block: Block) -> Iterator[Finding]:
             )
 
 
+def _allowance_steps(block: Block) -> Iterator[Finding]:
+    """One line of stitches goes on from an edge to the next, sewn to its own image too: so does the allowance."""
+    mm = {kind.name.casefold(): kind.allowance for kind in block.seam_types}
+    own = {
+        edge.removesuffix("'")
+        for edge in (
+            f"{seam.side_a.piece}\n{name}"
+            for seam in block.seams
+            if seam.side_a.piece == seam.side_b.piece
+            for name in seam.side_a.edges
+            if image(name) in seam.side_b.edges
+        )
+    }
+    for one, other in pairwise(block.edges):
+        if (one.piece, one.loop, one.points[-1]) != (other.piece, other.loop, other.points[0]):
+            continue
+        widths = [mm.get(edge.seam_type.casefold(), 0.0) for edge in (one, other)]
+        if {f"{edge.piece}\n{edge.name}" for edge in (one, other)} <= own and widths[0] != widths[1]:
+            yield Finding(
+                "seam-allowance-steps",
+                Severity.NOTE,
+                other.place,
+                f"At {other.points[0]} of {one.piece} the allowance goes from {widths[0]:g} to {widths[1]:g} mm: "
+                f"{one.name} is '{one.seam_type}', {other.name} '{other.seam_type}'.",
+                "The same allowance where the seam goes on: or the cut edge has a step there.",
+                "Check both seam types; leave them if the seam is made otherwise from there on.",
+            )
+
+
 def _wrong_half(block: Block) -> Iterator[Finding]:
     """A seam that is named for one half of a loop has that half among its edges, and not only the other."""
     loops = {(edge.piece, edge.name): edge for edge in block.edges}
@@ -226,6 +257,7 @@ SEAM_RULES = (
     _sewn_to_nothing,
     _sewn_without_stitch,
     _allowances_differ,
+    _allowance_steps,
     _wrong_half,
     _marks_too_many,
 )

@@ -82,3 +82,8 @@ def test_tolerances_can_be_kept_and_tell_something(block, tables, minus, plus, c
 @pytest.mark.parametrize(("start", "codes"), [("knuckle", ["measures-of-one-thing"]), ("palm", [])])
 def test_two_names_for_one_length_are_told(block, tables, start, codes):
     assert found(with_measure(block, "waist width", start=start), tables["Women"]) == codes
+
+
+def test_a_measure_smaller_than_its_tolerances_is_told(block, tables):
+    across = with_measure(block, "finger fold-back depth", how="sideways")
+    assert "tolerance-too-coarse" in found(across, tables["Women"])

@@ -90,3 +90,14 @@ def test_a_figure_of_no_hand_is_told_without_any_other_row(name):
     table = demo_sizes()[0].only([name])
     assert told(table) == set()
     assert told(replace(table, values=table.values * 10)) == {("figure-of-no-hand", name)}
+
+
+@pytest.mark.parametrize("table", demo_sizes(), ids=lambda table: table.group)
+def test_two_short_rows_that_were_exchanged_are_told_in_every_size(table):
+    web, gap = row(table, "web to knuckle").copy(), row(table, "index-middle gap").copy()
+    exchanged = with_row(with_row(table, "web to knuckle", gap), "index-middle gap", web)
+    assert len(list(audit_relations(exchanged))) >= len(table.sizes)
+    # a broad index finger beside a short thumb is still a hand
+    assert told(with_row(table, "index-middle gap", row(table, "web to knuckle") * 1.1)) <= {
+        ("figures-of-no-hand", "index-middle gap")
+    }

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
 
 from grading.audit.cutting import CUTTING_RULES
 from grading.audit.seams import SEAM_RULES
-from grading.findings import Severity
+from grading.findings import Finding, Severity
 from grading.model.block import Block, Piece, SeamType, Side
 
 
@@ -122,3 +123,38 @@ def test_pieces_that_stand_for_one_another_are_counted_together(block):
     assert [f for rule in CUTTING_RULES for f in rule(replace(block, pieces=(trank, *two)))] == []
     (finding,) = (f for rule in CUTTING_RULES for f in rule(replace(block, pieces=(trank, two[0]))))
     assert finding.code == "cut-makes-no-pair"
+
+
+def in_seam_type(block: Block, sewn: set[str]) -> Iterator[Finding]:
+    """What is told of a block that has some edges sewn in the inside seam."""
+    edges = tuple(replace(one, seam_type="inside seam") if one.name in sewn else one for one in block.edges)
+    for rule in SEAM_RULES:
+        yield from rule(replace(block, edges=edges))
+
+
+@pytest.mark.parametrize("edge", ["finger turned side", "side", "cuff turned side", "turned side", "stem side"])
+def test_a_seam_that_goes_on_with_another_allowance_is_noted(block, edge):
+    told = list(in_seam_type(block, {edge}))
+    assert {(finding.code, finding.severity) for finding in told} == {("seam-allowance-steps", Severity.NOTE)}
+
+
+def test_one_line_of_stitches_may_have_any_allowance(block):
+    sewn = {"finger turned side", "side", "cuff turned side", "turned side", "stem side"}
+    assert list(in_seam_type(block, sewn)) == []
+
+
+@pytest.mark.parametrize(
+    ("arrows", "codes"),
+    [
+        ({"Trank": "foot to tip"}, ["pile-of-another-piece"]),
+        ({"Thumb": "cuff to fingers"}, ["pile-of-another-piece"]),
+        ({"Trank": "fingers to cuff"}, ["piles-run-against-one-another"]),
+        ({"Trank": "fingers to cuff", "Thumb": "tip to foot"}, []),
+        ({"Thumb": ""}, []),
+        ({}, []),
+    ],
+)
+def test_pile_runs_between_ends_that_a_piece_has_and_one_way(block, arrows, codes):
+    pieces = tuple(replace(one, pile_arrow=arrows.get(one.name, one.pile_arrow)) for one in block.pieces)
+    told = [f.code for rule in CUTTING_RULES for f in rule(replace(block, pieces=pieces))]
+    assert told == codes

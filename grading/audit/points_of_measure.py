@@ -1,0 +1,288 @@
+"""Audit where measures are taken: as far as it can be found on the finished piece, and where their names say.
+
+A measure moves no line, and so nothing that is drawn contradicts one that is taken elsewhere than it is called. What
+a maker may well mean is a note; what no way of measuring leads to is a warning.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from grading.audit.bases import grows
+from grading.audit.figures import shown
+from grading.engine.run import GradedPiece
+from grading.engine.shapes import shapes
+from grading.findings import Finding, Severity
+from grading.geometry.outlines import image
+from grading.model.block import BOUNDARY, Block, Kind, Mark, Measure, Side
+from grading.readings.measures import width_at
+
+__all__ = ["POINT_OF_MEASURE_RULES"]
+
+#: Ways of measuring that go round a piece, and so may be halved: it lies flat, folded.
+ROUND = ("across", "narrowest", "perimeter")
+#: Ways of measuring from one point to another.
+BETWEEN = ("straight", "along", "height", "sideways")
+#: Words of a measure that is all the way round.
+WORDS_OF_A_ROUND = {"round", "girth", "circumference"}
+#: So many measures that count alike make another, of the same kind, an odd one.
+ALIKE = 3
+#: A point this near to where something ends, mm, is at its end.
+AT = 1.0
+#: Nobody walks further than this share of a loop from point to point: the other way is shorter.
+LONG_WAY = 0.75
+
+
+def _halved(block: Block) -> Iterator[Finding]:
+    """What goes round a piece lies flat as its half; the length from point to point lies flat as it is."""
+    for measure in block.measures:
+        there_and_back = measure.how == "along" and measure.end == image(measure.start)
+        if 0 < measure.times < 1 and measure.how in BETWEEN and not there_and_back:
+            yield Finding(
+                "length-halved",
+                Severity.WARNING,
+                measure.place,
+                f"{measure.name} counts {measure.times:g} times the length from {measure.start} to {measure.end}.",
+                "Once: only what goes round a piece is halved, where it lies flat.",
+                "Correct 'Times', or 'How' if it is a width.",
+            )
+
+
+def _widths_count_alike(block: Block) -> Iterator[Finding]:
+    """All widths of a block are of pieces that lie flat, or all are opened out; a round says in its name that it is."""
+    widths = [m for m in block.measures if m.how == "across" and not _words(m.name) & WORDS_OF_A_ROUND]
+    counted = Counter(measure.times for measure in widths).most_common()
+    if len(counted) < 2 or counted[0][1] < ALIKE:
+        return
+    usual = counted[0][0]
+    for measure in widths:
+        if measure.times != usual and Counter(m.times for m in widths)[measure.times] == 1:
+            yield Finding(
+                "width-counted-unlike-others",
+                Severity.WARNING,
+                measure.place,
+                f"{measure.name} counts {measure.times:g} times the width of {measure.piece}; {counted[0][1]} other "
+                f"widths count {usual:g} times.",
+                f"{usual:g} times like the others: or one of them lies flat and another is opened out.",
+                "Correct 'Times'; call it a round if it is meant all the way round.",
+            )
+
+
+def _widths_at_their_ends(block: Block) -> Iterator[Finding]:
+    """A width is found by the point of the outline at which it ends."""
+    pieces = _as_drafted(block)
+    for measure in block.measures:
+        if measure.how != "across":
+            continue
+        piece = pieces[measure.piece]
+        across, up = piece.point(measure.start)[0]
+        ends = 0.5 * width_at(piece, np.array([up]))[0] if piece.shape.piece.mirrored else None
+        on_outline = measure.start in piece.shape.loops[BOUNDARY].names
+        inside = ends - abs(across) if ends is not None else (0.0 if on_outline else AT + 1)
+        if inside > AT:
+            where = f", which lies {shown(inside)} mm inside the outline" if ends is not None else ""
+            yield Finding(
+                "width-not-at-its-end",
+                Severity.NOTE,
+                measure.place,
+                f"{measure.name} is taken at the height of {measure.start} of {measure.piece}{where}.",
+                "A point of the outline: the width ends there, and whoever measures can find it.",
+                "Check 'From'; leave it if that height is meant.",
+            )
+
+
+def _long_way(block: Block) -> Iterator[Finding]:
+    pieces = _as_drafted(block)
+    for measure in block.measures:
+        if measure.how != "along":
+            continue
+        piece = pieces[measure.piece]
+        loop = piece.shape.loops[piece.shape.loop_of(measure.start)]
+        way = loop.length(piece.points, loop.segments(measure.start, measure.end))[0]
+        whole = loop.length(piece.points, np.arange(len(loop.names)))[0]
+        if way > LONG_WAY * whole:
+            yield Finding(
+                "measured-the-long-way",
+                Severity.WARNING,
+                measure.place,
+                f"{measure.name} goes {shown(way)} mm from {measure.start} to {measure.end}, of {shown(whole)} mm all "
+                "the way round.",
+                f"The other way it is {shown(whole - way)} mm.",
+                "Exchange 'From' and 'To', or measure a 'perimeter'.",
+            )
+
+
+def _named_for_a_seam(block: Block) -> Iterator[Finding]:
+    """A measure that bears the name of a seam, or of an edge that it goes along, goes from end to end of it."""
+    for measure in block.measures:
+        named = _name_sake(block, measure)
+        if named is None or measure.how not in (*BETWEEN, *ROUND):
+            continue
+        what, side = named
+        ends = _ends(block, side)
+        taken = {measure.start.removesuffix("'"), measure.end.removesuffix("'")}
+        by_name = any(_says(measure.name, point) for point in taken - ends if point)
+        if ends and (measure.how not in ("along", "straight", "height") or (taken != ends and not by_name)):
+            yield Finding(
+                "measured-beside-its-name",
+                Severity.WARNING,
+                measure.place,
+                f"{measure.name} is measured {measure.how}, from {measure.start or 'the outline'}"
+                f"{f' to {measure.end}' if measure.end else ''}.",
+                f"The length of {what}, from {' to '.join(sorted(ends))}.",
+                "Correct 'How', 'From' or 'To', or call it by what it is measured on.",
+            )
+
+
+def _named_for_an_allowance(block: Block) -> Iterator[Finding]:
+    """A measure that bears the name of an allowance is as large as that makes it."""
+    for measure in block.measures:
+        for value in block.values:
+            if (
+                value.kind is Kind.ALLOWANCE
+                and _says(measure.name, value.name)
+                and not grows(block, measure, value.name)
+            ):
+                yield Finding(
+                    "measure-without-its-allowance",
+                    Severity.WARNING,
+                    measure.place,
+                    f"{measure.name} stays as it is whatever the allowance {value.name} is.",
+                    f"A measure of that name grows with {value.name}.",
+                    "Correct 'How', 'From' or 'To', or call it by what it is measured on.",
+                )
+
+
+def _rounds_close(block: Block) -> Iterator[Finding]:
+    """What is called a round goes all the way round, or from a point to its image."""
+    for measure in block.measures:
+        if measure.how in BETWEEN and _words(measure.name) & WORDS_OF_A_ROUND and measure.end != image(measure.start):
+            yield Finding(
+                "round-not-closed",
+                Severity.NOTE,
+                measure.place,
+                f"{measure.name} is measured {measure.how}, from {measure.start} to {measure.end}.",
+                f"All the way round, or from {measure.start} to {image(measure.start)}.",
+                "Check 'From' and 'To'; leave them if no more of the round is meant.",
+            )
+
+
+def _over_a_fold(block: Block) -> Iterator[Finding]:
+    """Beyond a fold line a piece is turned: nothing is measured from there to the part that it lies on."""
+    pieces = _as_drafted(block)
+    for measure in block.measures:
+        if not _on_spec_sheet(measure) or measure.how not in ("straight", "along", "height"):
+            continue
+        piece = pieces[measure.piece]
+        start, end = (piece.point(name)[0, 1] for name in (measure.start, measure.end))
+        over = [
+            mark for mark, height in _folds(block, measure.piece, piece) if (start - height) * (end - height) < -AT * AT
+        ]
+        if len(over) == 1:  # over two, from raw edge to raw edge, it is opened out
+            yield Finding(
+                "measured-over-a-fold",
+                Severity.WARNING,
+                measure.place,
+                f"{measure.name} goes from {measure.start} to {measure.end}, over the {over[0].name}.",
+                "From the fold line: what is beyond it is turned when the piece is finished.",
+                "Correct 'From' or 'To'.",
+            )
+
+
+def _found_by(block: Block) -> Iterator[Finding]:
+    """Whoever measures finds the ends of a measure where an edge ends, or by a mark."""
+    found = {(edge.piece, point) for edge in block.edges for point in (edge.points[0], edge.points[-1])}
+    found |= {(mark.piece, point.removesuffix("'")) for mark in block.marks for point in mark.points}
+    for measure in block.measures:
+        if not _on_spec_sheet(measure) or measure.how not in BETWEEN:
+            continue
+        unmarked = [
+            name
+            for name in (measure.start, measure.end)
+            if name and (measure.piece, name.removesuffix("'")) not in found
+        ]
+        if unmarked:
+            yield Finding(
+                "measured-from-no-mark",
+                Severity.NOTE,
+                measure.place,
+                f"{measure.name} is measured from {measure.start} to {measure.end}; no edge ends at "
+                f"{' or '.join(unmarked)}, and no mark stands there.",
+                "Where an edge ends, or a mark: or nobody finds the place on the piece.",
+                "Check 'From' and 'To', or add a row on the sheet Marks.",
+            )
+
+
+def _as_drafted(block: Block) -> Mapping[str, GradedPiece]:
+    return {name: GradedPiece(shape, shape.points[None]) for name, shape in shapes(block).items()}
+
+
+def _on_spec_sheet(measure: Measure) -> bool:
+    return measure.tolerance_minus is not None and measure.tolerance_plus is not None
+
+
+def _folds(block: Block, name: str, piece: GradedPiece) -> list[tuple[Mark, float]]:
+    """The fold lines that lie across a piece, each with its height, mm."""
+    folds = []
+    for mark in block.marks:
+        if mark.piece == name and mark.kind == "fold line" and len(mark.points) == 2:
+            one, other = (piece.point(point)[0] for point in mark.points)
+            if abs(one[0] - other[0]) > abs(one[1] - other[1]):
+                folds.append((mark, float(one[1] + other[1]) / 2))
+    return folds
+
+
+def _name_sake(block: Block, measure: Measure) -> tuple[str, Side] | None:
+    """The seam whose name a measure bears, or the edge that it goes along, in words and as its edges on the piece."""
+    named: list[tuple[str, str, Side]] = []
+    for seam in block.seams:
+        side = next((side for side in (seam.side_a, seam.side_b) if side.piece == measure.piece), None)
+        if side is not None and _says(measure.name, seam.name):
+            named.append((seam.name, f"the seam '{seam.name}'", side))
+    for edge in block.edges:
+        if measure.how == "along" and edge.piece == measure.piece and _says(measure.name, edge.name):
+            named.append((edge.name, f"the edge {edge.name}", Side(edge.piece, (edge.name,))))
+    if not named:
+        return None
+    _, what, side = max(named, key=lambda one: len(one[0]))
+    return what, side
+
+
+def _ends(block: Block, side: Side) -> set[str]:
+    """The points at which the edges of a side begin and end, where no other of them goes on."""
+    ends: Counter[str] = Counter()
+    for name in side.edges:
+        for edge in block.edges:
+            if edge.piece == side.piece and edge.name == name.removesuffix("'"):
+                ends.update((edge.points[0], edge.points[-1]))
+    return {point for point, times in ends.items() if times == 1}
+
+
+def _says(name: str, other: str) -> bool:
+    """Whether one name holds all words of another, one after the other."""
+    return f" {_plain(other)} " in f" {_plain(name)} "
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().replace(",", " ").split())
+
+
+def _words(name: str) -> set[str]:
+    return set(_plain(name).split())
+
+
+#: The rules for where measures are taken, in the order in which their findings are told.
+POINT_OF_MEASURE_RULES = (
+    _halved,
+    _widths_count_alike,
+    _long_way,
+    _named_for_a_seam,
+    _named_for_an_allowance,
+    _over_a_fold,
+    _rounds_close,
+    _widths_at_their_ends,
+    _found_by,
+)
