@@ -12,7 +12,19 @@ from grading.drawing.marks import Align, Box, Drawing, Mark, Role, Text, line, p
 from grading.drawing.paper import Printing, Sheet
 from grading.drawing.system import LARGE, LARGEST, PLAIN, SMALL
 
-__all__ = ["GAP", "Bookmark", "Content", "Frame", "Page", "Placed", "TitleBlock", "frame_around", "frames", "numbered"]
+__all__ = [
+    "GAP",
+    "Bookmark",
+    "Content",
+    "Frame",
+    "Page",
+    "Placed",
+    "PlainFrame",
+    "TitleBlock",
+    "frame_around",
+    "frames",
+    "numbered",
+]
 
 #: What is kept free between things on a sheet, mm.
 GAP = 2.5
@@ -164,6 +176,24 @@ class Frame:
             replace(_TEXT, text="100 mm", x=inside.left + ASCENT * SMALL, y=low + 102, angle=pi / 2),
         ]
         return Drawing(tuple(marks))
+
+
+class PlainFrame(Frame):
+    """A sheet that is read, and nothing measured on it: without check bars."""
+
+    @cached_property
+    def area(self) -> Box:
+        inside = self.sheet.printable
+        return Box(inside.left, self.block.top + GAP, inside.right, inside.top)
+
+    @property
+    def foot(self) -> Box:
+        """What is left beside the title block."""
+        inside = self.sheet.printable
+        return Box(inside.left, inside.bottom, self.block.left - GAP, self.block.top)
+
+    def furniture(self, number: int, sheets: int) -> Drawing:
+        return self._title(number, sheets)
 
 
 @dataclass(frozen=True, eq=False)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -96,6 +96,13 @@ class SizeRun:
         body = [kind is Kind.BODY for kind in self.drivers.kinds]
         same = np.all(self.drivers.values[:, body] == self.drivers.base[body], axis=1)
         return int(np.flatnonzero(same)[0]) if same.any() else None
+
+    def only(self, size: int) -> SizeRun:
+        """The run of one of its sizes alone, for what is read of that one; without what was solved for."""
+        table = replace(self.table, sizes=(self.sizes[size],), values=self.table.values[:, [size]])
+        drivers = replace(self.drivers, values=self.drivers.values[[size]])
+        pieces = {name: GradedPiece(piece.shape, piece.points[[size]]) for name, piece in self.pieces.items()}
+        return SizeRun(self.block, table, drivers, pieces)
 
 
 def grade(block: Block, table: SizeTable) -> SizeRun:

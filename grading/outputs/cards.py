@@ -1,134 +1,215 @@
-"""The spec cards: the sheet of every size as a page of a PDF file, for printing without a spreadsheet."""
+"""The spec cards: each size on sheets of its own, to work by: what it measures and what is cut, then how it is made."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import sqrt
+from functools import lru_cache
 
-from grading.drawing.fonts import ASCENT, DESCENT, LINE_SPACING, wrapped
-from grading.drawing.marks import Align, Box, Drawing, Mark, Role, Text, line, paragraph, rectangle
-from grading.drawing.pages import Bookmark, Page
-from grading.drawing.paper import PAPERS, Printing, Sheet
+from grading.drawing.marks import Align, Box, Drawing, Mark, Role, Text, line, paragraph
+from grading.drawing.pages import Bookmark, Content, Placed, PlainFrame, TitleBlock, numbered
+from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
+from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.engine.run import SizeRun
+from grading.model.block import Step
 from grading.outputs.size_sheet import PICTURE, Part, Row, SizeSheet, size_sheets
-from grading.outputs.wording import CAUTIONS_IN_SHORT
+from grading.outputs.steps import STEP
+from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.units import DECIMALS
 
 __all__ = ["card", "cards"]
 
-_TITLE = Text("", 0, 0, 3.2, bold=True)
-_FACTS = Text("", 0, 0, 1.8)
-_FOOTER = Text("", 0, 0, 1.6)
-_GAP = 2.0
-#: Height of capitals in the rows: as large as the page allows up to the first.
-_TALLEST = 2.1
-#: Width of the columns before the words, in heights of capitals.
-_COLUMNS = (5.6, 17.5, 6.0, 4.8, 4.8)
-_PADDING = 0.35  # of the height of capitals, above and below each row
+Steps = tuple[tuple[Step, Drawing | None], ...]
+
+#: How many sheets a card is of where that is room enough.
+_SHEETS = 2
+#: Mm: between parts, above and below each row, and between columns.
+_GAP, _PADDING, _GUTTER = 3.0, 0.35, 2.0
+#: Widths of the columns of a letter, a name and each figure, mm.
+_LETTER, _NAME, _FIGURE = 8.0, 51.0, 18.0
+_READING = (
+    "Bold: what the step sews. From the dot along the arrow; ticks and letters meet; at a cross the needle goes over."
+)
 
 
 def cards(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
-    """The cards of all sizes as a PDF file, one page each."""
+    """The cards of all sizes as a PDF file, each of two sheets where that is room enough."""
     # A sheet cut to fit is for patterns; a card goes with the work.
     paper = replace(printing, paper=PAPERS["a4"]) if printing.paper.to_fit else printing
-    sheet = paper.upright()
-    pages = [
-        Page(sheet, card(content, sheet, unit), bookmarks=(Bookmark(content.title),))
-        for content in size_sheets(run, run_id=run_id, unit=unit, date=run.block.date)
-    ]
-    title = f"{run.block.name} · {run.group} · spec cards"
-    about = About(title, subject=f"Spec cards, run {run_id}", keywords=("mitten", "spec sheet", run.group, run_id))
+    shown = run.block.shown
+    hands = f"{shown.hand} hand" if len(run.block.hands) == 1 else f"one pair, {shown.hand} hand drawn"
+    title = TitleBlock(
+        "card", run.block.name, run.group, hand=hands, face=shown.face, scale="", date=run.block.date, run=run_id
+    )
+    pages = []
+    for content in size_sheets(run, run_id=run_id, unit=unit, date=run.block.date):
+        frame = PlainFrame(paper.upright(), replace(title, size=content.size))
+        pages += numbered(card(content, frame, unit))
+    words = f"{run.block.name} · {run.group} · spec cards"
+    about = About(words, subject=f"Spec cards, run {run_id}", keywords=("mitten", "spec sheet", run.group, run_id))
     return pdf_bytes(pages, Styles(), about)
 
 
-def card(content: SizeSheet, sheet: Sheet, unit: str) -> Drawing:
-    """One size on one sheet, its rows in the largest type that leaves room for all of them."""
-    inside = sheet.printable
-    title = replace(_TITLE, text=content.title, x=inside.left, y=inside.top - ASCENT * _TITLE.height)
-    facts = paragraph([content.facts], inside.left, title.box.bottom, inside.width, _FACTS)
-    drawn = content.drawing
-    top = facts.box.bottom - _GAP
-    picture = drawn.moved(inside.left + (inside.width - PICTURE[0]) / 2, top - drawn.box.top)
-    footer = paragraph([CAUTIONS_IN_SHORT], inside.left, 0, inside.width, _FOOTER)
-    footer = footer.moved(0, inside.bottom - footer.box.bottom)
-    area = Box(inside.left, footer.box.top + _GAP, inside.right, picture.box.bottom - _GAP)
-    height = _TALLEST
-    rows = _rows(content.parts, area.width, height, unit)
-    while (depth := sum(row.depth for row in rows)) > area.height:
-        # Both the lines' height and their number shrink with the type, the latter in steps.
-        height *= min(0.98, sqrt(area.height / depth))
-        rows = _rows(content.parts, area.width, height, unit)
-    return Drawing((title,)) + facts + picture + _table(rows, area) + footer
+def card(content: SizeSheet, frame: PlainFrame, unit: str) -> list[Content]:
+    """One size: what it is, then how it is made, on as few sheets as that takes.
+
+    What it is made with stands at the foot of the first sheet, the cautions at that of the last.
+    """
+    width = frame.area.width
+    tools, more_tools = _foot([f"{row.name}: {row.text}" for row in content.materials.rows], frame)
+    cautions, _ = _foot([CAUTIONS_AT_WORK], frame)
+    what = [*_what(content, width, unit), *more_tools]
+    first, second = (
+        tuple(_flowed(what, frame.area)),
+        _how(content.steps, content.work, frame.entitled(TitleBlock("", "")), unit),
+    )
+    if len(first) + len(second) > _SHEETS:
+        together = tuple(_flowed([*what, *_parts(content.steps, content.work, frame, unit, 2)], frame.area))
+        first, second = min((first, second), (together, ()), key=lambda pages: sum(map(len, pages)))
+    shared = [Content(frame, (Placed(drawing, 0, 0, frame.sheet.printable),)) for drawing in second]
+    sheets = [*(Content(frame, drawing=drawing) for drawing in first), *shared]
+    sheets[0] = replace(sheets[0], drawing=sheets[0].drawing + tools, bookmarks=(Bookmark(content.title),))
+    sheets[-1] = replace(sheets[-1], drawing=sheets[-1].drawing + cautions)
+    return sheets
+
+
+@lru_cache(maxsize=2)
+def _how(steps: Steps, work: Part, frame: PlainFrame, unit: str) -> tuple[Drawing, ...]:
+    """The sheets of how it is made, the same in every size, steps in two columns where that takes fewer."""
+    ways = (tuple(_flowed(_parts(steps, work, frame, unit, columns), frame.area)) for columns in (1, 2))
+    one = next(ways)
+    return one if len(one) <= 1 else min(one, next(ways), key=len)
+
+
+def _parts(steps: Steps, work: Part, frame: PlainFrame, unit: str, columns: int) -> list[list[Drawing]]:
+    """The steps, how to read their drawings, the rules of the house, and cautions that the foot has no room for."""
+    width = frame.area.width
+    parts = [_steps(steps, width, columns)]
+    parts += [[paragraph([_READING], 0, 0.0, width, _SMALL)]] if any(drawing for _, drawing in steps) else []
+    parts += [_table(work, width, unit, SMALL)] if work.rows else []
+    return parts + _foot([CAUTIONS_AT_WORK], frame)[1]
+
+
+def _what(content: SizeSheet, width: float, unit: str) -> list[list[Drawing]]:
+    """The picture, what is measured and what is cut."""
+    picture = content.drawing.moved((width - PICTURE[0]) / 2, -PICTURE[1])
+    parts = ((content.measures, PLAIN), (content.cut, SMALL), (content.allowances, SMALL))
+    return [[picture], *(_table(part, width, unit, height) for part, height in parts if part.rows)]
+
+
+def _foot(texts: Sequence[str], frame: PlainFrame) -> tuple[Drawing, list[list[Drawing]]]:
+    """Texts beside the title block, standing on the foot of the sheet, or as a part for above it if there are many."""
+    if not texts:
+        return Drawing(), []
+    told = paragraph(texts, frame.foot.left, frame.foot.top, frame.foot.width, _SMALL)
+    if told.box.height <= frame.foot.height:
+        return told.moved(0, frame.foot.bottom - told.box.bottom), []
+    return Drawing(), [[paragraph(texts, 0, 0, frame.area.width, _SMALL)]]
+
+
+_SMALL = Text("", 0, 0, SMALL)
+
+
+def _flowed(parts: Sequence[Sequence[Drawing]], area: Box) -> Iterator[Drawing]:
+    """Parts of rows, hung below one another in the area, as many areas as they take; no heading without a row."""
+    page, top = Drawing(), area.top
+    for part in parts:
+        for number, row in enumerate(part):
+            lowest = row.box.bottom + (part[1].box.bottom if number == 0 and len(part) > 1 else 0.0)
+            if page.marks and top + lowest < area.bottom:
+                yield page
+                page, top = Drawing(), area.top
+            page += row.moved(area.left, top)
+            top += row.box.bottom
+        top -= _GAP
+    if page.marks:
+        yield page
 
 
 @dataclass(frozen=True, slots=True)
-class _Row:
-    """The cells of a row, each in the lines it takes, and their height of capitals."""
+class _Cell:
+    text: str
+    left: float
+    width: float
+    style: Text
 
-    cells: tuple[list[str], ...]
-    height: float
-    heading: bool
-
-    @property
-    def depth(self) -> float:
-        """From the top of the row to that of the next."""
-        lines = max(len(cell) for cell in self.cells)
-        return (2 * _PADDING + ASCENT + DESCENT + (lines - 1) * LINE_SPACING) * self.height
+    def drawn(self) -> Drawing:
+        at = self.left + (self.width if self.style.align is Align.RIGHT else 0.0)
+        return paragraph([self.text], at, -_PADDING, self.width, self.style)
 
 
-def _rows(parts: Iterable[Part], width: float, height: float, unit: str) -> list[_Row]:
-    """Headings and rows with capitals of that height, names and words wrapped in their columns."""
-    rows = []
-    for part in parts:
-        if part.rows:
-            rows.append(_row(part.headings, width, height, heading=True))
-        for row in part.rows:
-            rows.append(_row([row.mark, row.name, *_figures(row, unit), row.text], width, height, heading=False))
-    return rows
+def _table(part: Part, width: float, unit: str, height: float) -> list[Drawing]:
+    """The heading and the rows of a part, figures and names in letters of that height, words in small ones."""
+    figures = max(len(row.figures) for row in part.rows)
+    letters = any(row.mark for row in part.rows)
+    rows = [part.headings] + [(row.mark, row.name, *_figures(row, unit), row.text) for row in part.rows]
+    return [
+        _row(cells, width, height, letters=letters, figures=figures, heading=number == 0)
+        for number, cells in enumerate(rows)
+    ]
 
 
-def _row(cells: Sequence[str], width: float, height: float, *, heading: bool) -> _Row:
-    mark, name, *figures, words = cells
-    first, second = (_COLUMNS[column] * height for column in (0, 1))
-    rest = width - sum(_COLUMNS) * height
-
-    def lines(cell: str, room: float) -> list[str]:
-        return wrapped(cell, room - height / 2, height, heading)
-
-    wide = (lines(mark, first), lines(name, second), *([figure] for figure in figures), lines(words, rest))
-    return _Row(wide, height, heading)
-
-
-def _table(rows: Iterable[_Row], area: Box) -> Drawing:
-    """The rows, hung from the top of the area."""
-    shades: list[Mark] = []
-    marks: list[Mark] = []
-    top = area.top
-    for row in rows:
-        bottom = top - row.depth
-        if row.heading:
-            shades.append(rectangle(Box(area.left, bottom, area.right, top), Role.SHADE))
-        marks += _texts(row, area.left, top)
-        if not row.heading:
-            marks.append(line([(area.left, bottom), (area.right, bottom)], Role.REFERENCE_LINE))
-        top = bottom
-    return Drawing((*shades, *marks))
+def _row(cells: Sequence[str], width: float, height: float, *, letters: bool, figures: int, heading: bool) -> Drawing:
+    """A row with a line below it, hung from (0, 0)."""
+    mark, name, *shown, words = cells
+    style = Text("", 0, 0, SMALL if heading else height, bold=heading)
+    left = _LETTER if letters else 0.0
+    drawn = [_Cell(mark, 0.0, _LETTER - _GUTTER, replace(style, bold=True))] if letters else []
+    drawn.append(_Cell(name, left, _NAME - _GUTTER, style))
+    left += _NAME
+    for number, figure in enumerate(shown[:figures]):
+        right = figures == 3 and number == 1
+        bold = replace(style, align=Align.RIGHT, bold=heading or right)
+        drawn.append(_Cell(figure, left, _FIGURE - _GUTTER, bold))
+        left += _FIGURE
+    drawn.append(_Cell(words, left, width - left, replace(style, height=SMALL)))
+    return _ruled([cell.drawn() for cell in drawn if cell.text], width, Role.RULE if heading else Role.REFERENCE_LINE)
 
 
-def _texts(row: _Row, left: float, top: float) -> Iterator[Text]:
-    """Words begin at the left edge of their column, figures end near its right one."""
-    height = row.height
-    first = top - (_PADDING + ASCENT) * height
-    for column, cell in enumerate(row.cells):
-        figure = 2 <= column < len(row.cells) - 1
-        x = left + sum(_COLUMNS[: column + figure]) * height - figure * height
-        for number, text in enumerate(cell):
-            if text:
-                y = first - number * LINE_SPACING * height
-                yield Text(text, x, y, height, align=Align.RIGHT if figure else Align.LEFT, bold=row.heading)
+def _ruled(drawings: Iterable[Drawing], width: float, role: Role) -> Drawing:
+    marks: tuple[Mark, ...] = tuple(mark for drawing in drawings for mark in drawing.marks)
+    bottom = min(mark.box.bottom for mark in marks) - _PADDING
+    return Drawing((*marks, line([(0, bottom), (width, bottom)], role)))
+
+
+def _steps(steps: Steps, width: float, columns: int) -> list[Drawing]:
+    """The steps below one another, or in two columns."""
+    if columns == 1:
+        return [_ruled([_step(*one, width)], width, Role.REFERENCE_LINE) for one in steps]
+    half = (width - _GAP) / 2
+    cells = [_step_over(*one, half) for one in steps]
+    rows = [[cells[i], *(cell.moved(half + _GAP, 0) for cell in cells[i + 1 : i + 2])] for i in range(0, len(cells), 2)]
+    return [_ruled(row, width, Role.REFERENCE_LINE) for row in rows]
+
+
+def _step(step: Step, drawing: Drawing | None, width: float) -> Drawing:
+    """A step: its number, its drawing, and beside that what to do."""
+    drawn, left = _number(step), _LETTER + _GUTTER
+    if drawing is not None:
+        drawn += drawing.moved(left, -_GAP - STEP[1])
+        left += STEP[0] + _GAP
+    return drawn + _said(step, left, -_GAP, width - left)
+
+
+def _step_over(step: Step, drawing: Drawing | None, width: float) -> Drawing:
+    """A step: its number, its drawing, and below that what to do."""
+    drawn, left = _number(step), _LETTER + _GUTTER
+    if drawing is None:
+        return drawn + _said(step, left, -_GAP, width - left)
+    return drawn + drawing.moved(left, -_GAP - STEP[1]) + _said(step, 0.0, -_GAP - STEP[1] - 1, width)
+
+
+def _number(step: Step) -> Drawing:
+    return Drawing((Text(step.name, 0, -_GAP - LARGE, LARGE, bold=True),))
+
+
+def _said(step: Step, left: float, top: float, width: float) -> Drawing:
+    said = paragraph([step.what_to_do], left, top, width, Text("", 0, 0, PLAIN))
+    tools = " · ".join(text for text in (step.stitch, step.needle, step.thread) if text)
+    texts = [text for text in (tools, step.note) if text]
+    return said + paragraph(texts, left, said.box.bottom - 1, width, _SMALL) if texts else said
 
 
 def _figures(row: Row, unit: str) -> list[str]:

@@ -1,4 +1,4 @@
-"""What the sheet of one size says, whoever writes it: points of measure in a drawing, and parts of rows below it."""
+"""What the sheet of one size says, whoever writes it: drawings, and parts of rows below them."""
 
 from __future__ import annotations
 
@@ -10,16 +10,22 @@ from string import ascii_uppercase
 
 from grading.drawing.marks import Drawing
 from grading.engine.run import SizeRun
-from grading.model.block import Block, Measure
+from grading.model.block import Block, Measure, Step
+from grading.outputs.finished import fitting
 from grading.outputs.sketch import sketch
+from grading.outputs.steps import step_drawings
 from grading.outputs.wording import hands_told
 from grading.readings.targets import Target, targets
 from grading.units import MM_PER
 
 __all__ = ["PICTURE", "Part", "Row", "SizeSheet", "letters", "size_sheets"]
 
-#: Width and height of a sheet's drawing, mm on A4.
-PICTURE = (186.0, 78.0)
+#: Width and height of a sheet's picture, mm on A4, and how much of its width is the finished piece's.
+PICTURE, FINISHED = (194.0, 86.0), 44.0
+#: Letters that are taken for figures or for one another.
+_UNCLEAR = "IOQ"
+#: A unit as it stands in a sentence.
+UNIT_WORDS = {"mm": "mm", "cm": "cm", "in": "inches"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,21 +52,36 @@ class Part:
 
 @dataclass(frozen=True, eq=False)
 class SizeSheet:
-    """The sheet of one size; ``in_words`` stands for its drawing to those who cannot see it."""
+    """The sheet of one size; ``in_words`` stands for its drawing to those who cannot see it.
+
+    ``steps`` are those of making, each with its drawing, if it has one.
+    """
 
     size: str
     title: str
     facts: str
     drawing: Drawing
     in_words: str
-    parts: tuple[Part, ...]
+    measures: Part
+    cut: Part
+    allowances: Part
+    materials: Part
+    making: Part
+    work: Part
+    steps: tuple[tuple[Step, Drawing | None], ...] = ()
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """The parts that have something to say, in order."""
+        every = (self.measures, self.cut, self.allowances, self.materials, self.making, self.work)
+        return tuple(part for part in every if part.rows)
 
 
 def letters(block: Block, measures: Sequence[Measure]) -> tuple[str, ...]:
     """A letter for each measure, none of them a point's, so that 'A' is either a place to sew by or a measure."""
-    taken = {point.name.casefold() for point in block.points}
+    taken = {point.name.casefold() for point in block.points} | {*_UNCLEAR.casefold()}
     every = (f"{letter}{again or ''}" for again in count() for letter in ascii_uppercase)
-    free = (letter for letter in every if letter.casefold() not in taken)
+    free = (letter for letter in every if letter[0].casefold() not in taken)
     return tuple(letter for _, letter in zip(measures, free, strict=False))
 
 
@@ -72,28 +93,58 @@ def size_sheets(run: SizeRun, *, run_id: str, unit: str, date: str) -> tuple[Siz
 
 def _size_sheets(run: SizeRun, run_id: str, unit: str, date: str) -> Iterator[SizeSheet]:
     block = run.block
+    # How it is sewn is the same in every size.
+    steps = tuple(zip(block.making, step_drawings(run, len(run.sizes) // 2), strict=True))
     for size, asked in enumerate(targets(run, unit)):
         named = letters(block, [target.measure for target in asked])
-        lettered = [(letter, target.measure) for letter, target in zip(named, asked, strict=True)]
+        lettered = [
+            (f"{letter} {target.shown[0]:g}", target.measure) for letter, target in zip(named, asked, strict=True)
+        ]
         name = run.sizes[size]
-        sizes = f"size {name} of {', '.join(run.sizes)}" if len(run.sizes) > 1 else hands_told(block)
-        facts = f"{sizes} · figures in {unit} · run {run_id}"
+        alone = len(run.sizes) == 1
+        sizes = hands_told(block) if alone else f"size {name} of {', '.join(run.sizes)}"
+        facts = f"{sizes} · figures in {UNIT_WORDS[unit]} · run {run_id}"
         yield SizeSheet(
             name,
-            f"{block.name} · {run.group} · size {name}",
+            _title(run, name),
             f"{facts} · {date}" if date else facts,
-            sketch(run, size, lettered, *PICTURE),
+            _picture(run, size, lettered),
             _in_words(run, name, named, asked, unit),
-            (_measures(named, asked, unit), _cut_list(block), _allowances(block, unit), *_making(block), _work(block)),
+            _measures(named, asked, unit),
+            _cut_list(block),
+            _allowances(block, unit),
+            _materials(block),
+            _making(block),
+            _work(block),
+            steps,
         )
 
 
+def _title(run: SizeRun, size: str) -> str:
+    """What the sheet is of; made for one hand it is that hand's, and of no size."""
+    block = run.block
+    if len(run.sizes) > 1:
+        return f"{block.name} · {run.group} · size {size}"
+    hand = hands_told(block).removeprefix("the ")
+    return " · ".join([block.name, *([run.group] if run.group.endswith(hand) else [run.group, hand])])
+
+
+def _picture(run: SizeRun, size: int, lettered: Sequence[tuple[str, Measure]]) -> Drawing:
+    """The flat pieces with their measures, and beside them the finished piece of the same hand."""
+    width, height = PICTURE
+    flat = sketch(run, size, lettered, width - FINISHED - 4, height)
+    whole = fitting(run, size, run.block.shown.hand, FINISHED, height - 1)
+    return flat + whole.moved(width - FINISHED / 2 - whole.box.centre[0], height - 0.4 - whole.box.top)
+
+
 def _measures(named: Sequence[str], asked: Sequence[Target], unit: str) -> Part:
-    rows = [
-        Row(letter, target.measure.name, target.shown, target.measure.how_to_measure)
-        for letter, target in zip(named, asked, strict=True)
-    ]
-    headings = ("Letter", "Finished measure", unit, "−", "+", "How to measure: it passes from − to +, both included")
+    rows = []
+    for letter, target in zip(named, asked, strict=True):
+        figure, minus, plus = target.shown
+        figures = (round(figure - minus, 6), figure, round(figure + plus, 6))
+        rows.append(Row(letter, target.measure.name, figures, target.measure.how_to_measure))
+    words = f"How to measure; figures in {UNIT_WORDS[unit]}. It passes from least to most, both included."
+    headings = ("Letter", "Finished measure", "least", "right", "most", words)
     return Part(headings, tuple(rows), "Measures")
 
 
@@ -109,42 +160,45 @@ def _cut_list(block: Block) -> Part:
 
 
 def _allowances(block: Block, unit: str) -> Part:
-    """A row for every seam type of a piece, with its edges."""
-    edges: dict[tuple[str, str], list[str]] = {}
+    """A row for every seam type, with the edges of each piece that are sewn so."""
+    edges: dict[str, dict[str, list[str]]] = {}
     for edge in block.edges:
-        edges.setdefault((edge.piece, edge.seam_type), []).append(edge.name)
+        edges.setdefault(edge.seam_type, {}).setdefault(edge.piece, []).append(edge.name)
     rows = []
-    for (piece, name), named in edges.items():
+    for name, named in edges.items():
         seam_type = block.seam_type(name)
         sewn = "; ".join(part for part in (seam_type.stitch, seam_type.note, seam_type.needle) if part)
-        rows.append(
-            Row("", f"{piece}, {name}", (seam_type.allowance / float(MM_PER[unit]),), f"{', '.join(named)}: {sewn}")
-        )
-    return Part(("", "Seam allowance", unit, "", "", "On which edges, and the stitch"), tuple(rows))
+        allowance = (seam_type.allowance / float(MM_PER[unit]),) if seam_type.allowance else ()
+        where = "; ".join(f"{piece} {', '.join(names)}" for piece, names in named.items())
+        rows.append(Row("", name, allowance, f"{'' if allowance else 'none, as cut: '}{where}. {sewn}"))
+    return Part(("", "Seam allowance", UNIT_WORDS[unit], "", "", "On which edges, and the stitch"), tuple(rows))
 
 
-def _making(block: Block) -> Iterator[Part]:
-    if not block.making:
-        return
+def _materials(block: Block) -> Part:
+    """What to work with, as pieces and steps name it."""
+    named = {
+        "Material": (piece.material for piece in block.pieces),
+        "Needle": (step.needle for step in block.making),
+        "Thread": (step.thread for step in block.making),
+    }
+    told = [(topic, "; ".join(dict.fromkeys(text for text in texts if text))) for topic, texts in named.items()]
+    rows = tuple(Row("", topic, (), text) for topic, text in told if text)
+    return Part(("", "Work with", "", "", "", "What"), rows)
+
+
+def _making(block: Block) -> Part:
     alike = len({(step.needle, step.thread) for step in block.making}) == 1
     rows = []
     for step in block.making:
         tools = () if alike else (step.needle, step.thread)
         rows.append(Row(step.name, step.stitch, (), " ".join(_sentences(step.what_to_do, step.note, *tools))))
-    yield Part(("Step", "Making", "", "", "", "What to do, in this order"), tuple(rows))
+    return Part(("Step", "Making", "", "", "", "What to do, in this order"), tuple(rows))
 
 
 def _work(block: Block) -> Part:
-    """What to work with, as the steps name it, and then everything the block says besides."""
-    tools = {
-        "Material": (piece.material for piece in block.pieces),
-        "Needle": (step.needle for step in block.making),
-        "Thread": (step.thread for step in block.making),
-    }
-    named = ((topic, "; ".join(dict.fromkeys(text for text in texts if text))) for topic, texts in tools.items())
-    said = [*named, *((instruction.topic, instruction.text) for instruction in block.work)]
-    rows = tuple(Row("", topic, (), text) for topic, text in said if text)
-    return Part(("", "Also", "", "", "", "What holds"), rows)
+    """Everything that the block says besides."""
+    rows = tuple(Row("", one.topic, (), one.text) for one in block.work if one.text)
+    return Part(("", "House rules", "", "", "", "What holds"), rows)
 
 
 def _sentences(*texts: str) -> list[str]:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from math import cos, pi, sin
 
 import numpy as np
 import shapely
 
+from grading.drawing.fonts import ASCENT
 from grading.drawing.marks import Align, Arrow, Curve, Dot, Drawing, Line, Mark, Role, Text, line
 from grading.drawing.placing import Placing
+from grading.drawing.system import SMALL
 from grading.engine.run import GradedPiece, SizeRun
 from grading.geometry.arrays import Floats
 from grading.geometry.crossings import extent_at_height
@@ -20,19 +23,23 @@ from grading.readings.measures import MIRROR_LINE
 
 __all__ = ["Lettered", "sketch"]
 
-#: A letter and the measure that it stands for.
+#: What is written at a measure, its letter and its figure, and the measure.
 Lettered = tuple[str, Measure]
 
-#: The largest scale of a piece: larger ones would make a thumb look like a trank.
+#: The largest scale: larger ones would make a thumb look like a trank.
 _LARGEST = 0.5
+_LEAST = 0.03
 _EDGE = 0.4  # mm kept free for the width of lines
-_BETWEEN = 7.0  # mm between pieces
-_LANE = 4.6  # mm from one line of heights to the next
-_AWAY = 1.9  # mm from a sew line to what is measured along it
-_CAPTION = 7.5  # mm: two lines of text below each piece
-_MEASURE = Text("", 0, 0, 2.0, Role.LABEL_ON_LINE, Align.CENTRE, bold=True)
-_POINT = Text("", 0, 0, 1.7, align=Align.CENTRE)
+_BETWEEN = 6.0  # mm between pieces
+_LANE = 5.0  # mm from one line of heights to the next
+_AWAY = 2.8  # mm from a sew line to what is measured along it
+_MEASURE = Text("", 0, 0, SMALL, Role.LABEL_ON_LINE, Align.CENTRE, bold=True)
+_POINT = Text("", 0, 0, SMALL, align=Align.CENTRE)
 _HEAD = 1.8
+#: How far from its point a letter stands, mm, as it is tried; further off at a slant first, off the lines there.
+_NEAR, _FAR = (2.2, 2.8, 3.6, 4.6), (6.0, 7.0, 8.0, 9.5)
+#: What an arrow keeps beside the words on it, so that it still is seen to be one, mm.
+_SHAFT = 2 * _HEAD + 1.5
 
 Place = tuple[float, float]
 
@@ -40,26 +47,36 @@ Place = tuple[float, float]
 def sketch(run: SizeRun, size: int, measures: Sequence[Lettered], width: float, height: float) -> Drawing:
     """Every piece of one size with the measures taken on it, as large as fits a frame with its corner at (0, 0).
 
-    Each piece has a scale of its own, named below it. ``measures`` are those to show, each by its letter; letters to
-    sew by are the points whose names are one letter.
+    All pieces have one scale, named below them with the hand that is drawn and the face that is up. ``measures`` are
+    those to show, each with what is written at it; letters to sew by are the points whose names are one letter.
     """
-    share = 1.0
+    high = max(float(np.ptp(piece.boundary[size][..., 1])) for piece in run.pieces.values())
+    wide = sum(float(np.ptp(piece.boundary[size][..., 0])) for piece in run.pieces.values())
+    scale = min(_LARGEST, (height - 15) / high, (width - 30) / wide)
     while True:
-        row, left = Drawing(), 0.0
-        for name, piece in run.pieces.items():
-            drawn = _sketched(run, piece, size, [one for one in measures if one[1].piece == name], height * share)
-            row += drawn.moved(left - drawn.box.left, -drawn.box.bottom)
-            left += drawn.box.width + _BETWEEN
-        box = row.box
-        if (box.width <= width - 2 * _EDGE and box.height <= height - 2 * _EDGE) or share < 0.1:
-            return row.moved((width - box.width) / 2, height - box.height - _EDGE)
-        share *= min(0.97, width / box.width, height / box.height)
+        drawn = _row(run, size, measures, scale)
+        box = drawn.box
+        over = max(box.width - width, box.height - height) + 2 * _EDGE
+        if over <= 0 or scale <= _LEAST:
+            return drawn.moved((width - box.width) / 2 - box.left, height - box.top - _EDGE)
+        # Letters and distances stay as they are: only the pieces shrink.
+        across, up = width - 2 * _EDGE - box.width + scale * wide, height - 2 * _EDGE - box.height + scale * high
+        scale = max(_LEAST, min(0.985 * scale, across / wide, up / high))
 
 
-def _sketched(run: SizeRun, piece: GradedPiece, size: int, measures: Sequence[Lettered], height: float) -> Drawing:
-    low, high = piece.boundary[size][..., 1].min(), piece.boundary[size][..., 1].max()
-    room = height - _CAPTION - _AWAY - _MEASURE.height - 1
-    drawn = _Sketch(piece, size, min(_LARGEST, room / (high - low)))
+def _row(run: SizeRun, size: int, measures: Sequence[Lettered], scale: float) -> Drawing:
+    row, left = Drawing(), 0.0
+    for name, piece in run.pieces.items():
+        drawn = _sketched(run, piece, size, [one for one in measures if one[1].piece == name], scale)
+        row += drawn.moved(left - drawn.box.left, -drawn.box.top)
+        left += drawn.box.width + _BETWEEN
+    told = replace(_POINT, text=f"{run.block.shown} · 1 : {1 / scale:.1f}", align=Align.LEFT)
+    told = replace(told, x=row.box.left, y=row.box.bottom - 1.0 - ASCENT * SMALL)
+    return row + Drawing((told,))
+
+
+def _sketched(run: SizeRun, piece: GradedPiece, size: int, measures: Sequence[Lettered], scale: float) -> Drawing:
+    drawn = _Sketch(piece, size, scale)
     drawn.draw_lines(run)
     drawn.draw_pile()
     for one in sorted(measures, key=lambda one: drawn.reach(one[1])):
@@ -80,7 +97,8 @@ class _Sketch:
     scale: float
     lines: list[Mark] = field(default_factory=list)
     labels: list[Mark] = field(default_factory=list)
-    waiting: list[tuple[Text, list[Place]]] = field(default_factory=list)
+    waiting: list[tuple[Text, list[Place], bool]] = field(default_factory=list)
+    words: str = ""
     lanes: list[list[tuple[float, float]]] = field(default_factory=list)
 
     def loop(self, name: str) -> Floats:
@@ -117,15 +135,16 @@ class _Sketch:
         self.lines.append(arrow)
         text = replace(_POINT, text="pile")
         # Beside it where that fits, else over its tail.
-        self.waiting.append((text, _around((x, y - radius * 0.6), text, (2.2, 3.0, 4.0), below=True)))
+        self.waiting.append((text, _around((x, y - radius * 0.6), text, (2.2, 3.0, 4.0), (1.5, 0, 1, 0.5)), False))
 
     def reach(self, measure: Measure) -> float:
         """What decides which line of heights comes nearest to the piece: the shortest."""
         return abs(self.point(measure.start)[1] - self.point(measure.end)[1]) if measure.how == "height" else 0.0
 
-    def draw_measure(self, letter: str, measure: Measure) -> None:
-        """The arrow of a measure, and its letter on it."""
-        draw: dict[str, Callable[[Measure], list[Place]]] = {
+    def draw_measure(self, words: str, measure: Measure) -> None:
+        """The arrow of a measure, and what is written on it or, where it is too short for that, beside it."""
+        self.words = words
+        draw: dict[str, Callable[[Measure], None]] = {
             "straight": lambda m: self._arrow(self.point(m.start), self.point(m.end)),
             "across": self._across,
             "height": self._height,
@@ -135,34 +154,57 @@ class _Sketch:
             "clearance": self._clearance,
             "narrowest": self._narrowest,
             "radius": lambda m: self._beside(m, closed=True),
-            "angle": lambda m: [self.point(m.start)],
+            "angle": self._angle,
         }
-        places = draw[measure.how](measure)
-        text = replace(_MEASURE, text=letter)
-        self.waiting.append((text, [(x, y - text.height / 2) for x, y in places]))
+        draw[measure.how](measure)
 
-    def _arrow(self, start: Place, end: Place) -> list[Place]:
+    def _arrow(self, start: Place, end: Place) -> None:
         self.lines.append(Arrow(start, end, Role.MEASURE, both=True, head=_HEAD))
-        return _between(start, end)
+        (dx, dy), text = np.subtract(end, start).tolist(), replace(_MEASURE, text=self.words)
+        upright = abs(dy) > abs(dx)
+        if np.hypot(dx, dy) >= text.width + _SHAFT:
+            self._wait(replace(text, angle=pi / 2 if upright else 0.0), _between(start, end))
+            return
+        x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
+        if upright:
+            away = text.width / 2 + 1.0
+            places = [
+                (x + way * (away + far), y + up) for far in (0, 1.5, 4, 8) for way in (-1, 1) for up in (0, 3, -3)
+            ]
+        else:
+            places = [
+                (x + along, y + way * (2.6 + far)) for far in (0, 2, 4) for way in (1, -1) for along in (0, 3, -3)
+            ]
+        self._wait(text, places, on_lines=False)
 
-    def _across(self, measure: Measure) -> list[Place]:
+    def _wait(self, text: Text, middles: Iterable[Place], *, on_lines: bool = True) -> None:
+        """Have a text put about the first of these middles that is free, once all lines are known."""
+        half = text.height / 2
+        turned = abs(text.angle) > 0.1
+        self.waiting.append((text, [(x + half, y) if turned else (x, y - half) for x, y in middles], on_lines))
+
+    def _across(self, measure: Measure) -> None:
         """The width at a point's height, or its left half where a measure is half of a piece's whole round."""
         y = self.point(measure.start)[1]
         (left, right), *_ = extent_at_height(self.loop(BOUNDARY)[None], np.array([y])).tolist()
         if self.piece.shape.piece.mirrored and measure.times == 0.5:
             right = 0.0
-        return self._arrow((left, y), (right, y))
+        self._arrow((left, y), (right, y))
 
-    def _narrowest(self, measure: Measure) -> list[Place]:
+    def _narrowest(self, measure: Measure) -> None:
         """The width where a piece is narrowest between two heights."""
         low, high = self.point(measure.start)[1], self.point(measure.end)[1]
         heights = np.linspace(low, high, 33)
         extents = extent_at_height(self.loop(BOUNDARY)[None], heights[:, None])[:, 0]
         number = int(np.argmin(extents[:, 1] - extents[:, 0]))
         left, right = extents[number].tolist()
-        return self._arrow((left, heights[number]), (right, heights[number]))
+        self._arrow((left, heights[number]), (right, heights[number]))
 
-    def _height(self, measure: Measure) -> list[Place]:
+    def _angle(self, measure: Measure) -> None:
+        """What is written at the corner."""
+        self._wait(replace(_MEASURE, text=self.words), [self.point(measure.start)])
+
+    def _height(self, measure: Measure) -> None:
         """An arrow up the left of the piece, in the nearest lane that is free, with a line to each of its ends."""
         ends = [self._leftmost(name) for name in (measure.start, measure.end)]
         (_, low), (_, high) = sorted(ends, key=lambda end: end[1])
@@ -172,13 +214,13 @@ class _Sketch:
         self.lanes[number].append((low, high))
         x = float(self.loop(BOUNDARY)[..., 0].min()) - _LANE * (number + 1)
         self.lines += [line([(x - 1, y), (at - 0.6, y)], Role.REFERENCE_LINE) for at, y in ends]
-        return self._arrow((x, low), (x, high))
+        self._arrow((x, low), (x, high))
 
     def _leftmost(self, name: str) -> Place:
         x, y = self.point(name)
         return (-x if self.piece.shape.piece.mirrored and x > 0 else x), y
 
-    def _beside(self, measure: Measure, *, closed: bool) -> list[Place]:
+    def _beside(self, measure: Measure, *, closed: bool) -> None:
         """A line beside the sew line along what is measured, in the leather round a cut-out and else outside."""
         loop_name = measure.start or BOUNDARY
         if not closed:
@@ -199,32 +241,41 @@ class _Sketch:
                 self.lines.append(Arrow((tail.x, tail.y), (tip.x, tip.y), Role.MEASURE, head=_HEAD))
         # Its own middle first; a ring starts where other marks tend to be, and so does its middle.
         shares = np.linspace(0.3, 0.95, 14) if closed else (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.45, 0.55, 0.25, 0.75)
-        places = [beside.interpolate(share, normalized=True) for share in shares]
-        return [(place.x, place.y) for place in places]
+        text = replace(_MEASURE, text=self.words)
+        at = [beside.interpolate(share, normalized=True) for share in shares]
+        way = [beside.interpolate(min(share + 0.02, 1), normalized=True) for share in shares]
+        steep = [abs(b.y - a.y) > abs(b.x - a.x) for a, b in zip(at, way, strict=True)]
+        # Words follow the line where it runs up or across; on others they would lie over it.
+        if beside.length < text.width + _SHAFT or not any(steep):
+            self._wait(text, [(place.x, place.y) for place in at])
+            return
+        first = steep[0]
+        alike = [(place.x, place.y) for place, is_steep in zip(at, steep, strict=True) if is_steep == first]
+        self._wait(replace(text, angle=pi / 2 if first else 0.0), alike)
 
-    def _sideways(self, measure: Measure) -> list[Place]:
+    def _sideways(self, measure: Measure) -> None:
         """An arrow across, level with the second point."""
         (start, _), (end, y) = self.point(measure.start), self.point(measure.end)
-        return self._arrow((start, y), (end, y))
+        self._arrow((start, y), (end, y))
 
-    def _clearance(self, measure: Measure) -> list[Place]:
+    def _clearance(self, measure: Measure) -> None:
         """The shortest way from a cut-out to the boundary or the mirror line."""
         ring = shapely.LinearRing(flatten(self.loop(measure.start), 0.1))
         edge = shapely.LinearRing(flatten(self.loop(BOUNDARY), 0.1))
         across = shapely.LineString([(0, -1e4), (0, 1e4)]) if measure.end == MIRROR_LINE else edge
         start, end = shapely.get_coordinates(shapely.shortest_line(ring, across)).tolist()
         self._arrow((start[0], start[1]), (end[0], end[1]))
-        return [(end[0] + way * 2.5, end[1]) for way in (-1, 1)]
 
     def label(self) -> None:
         """All letters, each in the first of its places that is free: those on lines before those beside points."""
         placing = Placing(self.lines, clear=0.3)
-        for text, places in sorted(self.waiting, key=lambda one: one[0].role is not Role.LABEL_ON_LINE):
-            self.labels.append(placing.put(text, places, on_lines=text.role is Role.LABEL_ON_LINE))
+        for text, places, on_lines in sorted(self.waiting, key=lambda one: not one[2]):
+            self.labels.append(placing.put(text, places, on_lines=on_lines))
         for name, at in self._letters():
             self.lines.append(Dot(*at, radius=0.4))
             text = replace(_POINT, text=name)
-            self.labels.append(placing.put(text, _around(at, text, (2.2, 2.8, 3.6, 4.6, 6.0))))
+            places = _around(at, text, _NEAR) + _around(at, text, _FAR, (0.25, 0.75, 1.25, 1.75, 0, 1, 1.5, 0.5))
+            self.labels.append(placing.put(text, places))
 
     def _letters(self) -> Iterator[tuple[str, Place]]:
         """The points whose names are one letter, with their images."""
@@ -236,17 +287,12 @@ class _Sketch:
                     yield name, (-x, y)
 
     def captioned(self, run: SizeRun) -> Drawing:
-        """The drawing as its hand lies, with the piece's name, that hand and its face, and the scale below it."""
+        """The drawing as its hand lies, with the piece's name below it."""
         drawn = Drawing((*self.lines, *self.labels))
         drawn = drawn.mirrored() if run.block.shown.reversed else drawn
-        alike = self.piece.shape.piece.mirrored and len(self.piece.beziers) == 1  # either hand's, from either face
-        up = "" if alike else f"{run.block.shown}, "
-        middle, bottom = drawn.box.centre[0], drawn.box.bottom
-        texts = [
-            replace(_POINT, text=self.piece.shape.piece.name, height=2.1, bold=True, y=bottom - 3.4, x=middle),
-            replace(_POINT, text=f"{up}about 1 : {1 / self.scale:.1f}", y=bottom - 6.6, x=middle),
-        ]
-        return drawn + Drawing(tuple(texts))
+        box = drawn.box
+        name = replace(_POINT, text=self.piece.shape.piece.name, bold=True, x=box.centre[0])
+        return drawn + Drawing((replace(name, y=box.bottom - 0.8 - ASCENT * SMALL),))
 
 
 def _outside(ring: shapely.Polygon, sewn: shapely.LineString) -> shapely.LineString:
@@ -266,13 +312,14 @@ def _between(start: Place, end: Place) -> list[Place]:
     return [(start[0] + (end[0] - start[0]) * part, start[1] + (end[1] - start[1]) * part) for part in shares]
 
 
-def _around(at: Place, text: Text, distances: Sequence[float], *, below: bool = False) -> list[Place]:
-    """Places round a point, near ones first: to the sides, below and above."""
-    turns = np.pi * (np.array([0, 1, 1.5, 0.5, 0.25, 0.75, 1.25, 1.75]) if not below else np.array([1.5, 0, 1, 0.5]))
+def _around(
+    at: Place, text: Text, distances: Sequence[float], turns: Sequence[float] = (0, 1, 1.5, 0.5, 0.25, 0.75, 1.25, 1.75)
+) -> list[Place]:
+    """Places round a point, near ones first, by the half turns to them: to the sides, below and above first."""
     return [
         (
-            float(at[0] + np.cos(turn) * (far + text.width / 2 - text.height / 2)),
-            float(at[1] + np.sin(turn) * far - text.height / 2),
+            at[0] + cos(pi * turn) * (far + text.width / 2 - text.height / 2),
+            at[1] + sin(pi * turn) * far - text.height / 2,
         )
         for far in distances
         for turn in turns

@@ -24,7 +24,7 @@ from grading.readings.walks import Walk, walked_sides
 __all__ = ["Finished", "Layer", "finished", "turned_parts"]
 
 #: How near chords follow the sew lines, and how near two lines must lie to be one, mm.
-ROUGH, SAME = 0.1, 0.08
+ROUGH, SAME = 0.15, 0.08
 _FAR = 1e4
 
 Placed = Callable[[Floats], Floats]

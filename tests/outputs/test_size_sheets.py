@@ -7,13 +7,20 @@ import zipfile
 from dataclasses import replace
 from io import BytesIO
 
+import numpy as np
 import openpyxl
 import pytest
 from PIL import Image
 from pypdf import PdfReader
 
 from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
+from grading.drawing.marks import Text
+from grading.drawing.pages import PlainFrame, TitleBlock, numbered
 from grading.drawing.paper import PAPERS, Printing
+from grading.drawing.styles import Styles
+from grading.drawing.system import HEIGHTS, WIDTHS
+from grading.engine.balance import balanced
+from grading.engine.run import grade
 from grading.job import run_id
 from grading.model.block import Instruction, Step
 from grading.outputs.cards import card, cards
@@ -63,9 +70,9 @@ def test_its_figures_are_that_sizes_measures_and_tolerances(runs, unit, per):
     found = measured(run)
     for size, content in enumerate(contents(run, unit)):
         for row, measure, value in zip(content.parts[0].rows, found.measures, found.values[:, size], strict=True):
-            expected = (value, measure.tolerance_minus, measure.tolerance_plus)
+            expected = (value - measure.tolerance_minus, value, value + measure.tolerance_plus)
             half = 0.05 if unit == "mm" else 0.005
-            assert row.figures == pytest.approx([mm / per for mm in expected], abs=half + 1e-6)
+            assert row.figures == pytest.approx([mm / per for mm in expected], abs=2 * half + 1e-6)
 
 
 def test_steps_name_their_own_needle_and_thread_where_those_differ(runs):
@@ -75,41 +82,111 @@ def test_steps_name_their_own_needle_and_thread_where_those_differ(runs):
     assert "Tie off. darning needle." in said
 
 
-@pytest.mark.parametrize("group", ["Women", "Children"])
-@pytest.mark.parametrize("paper", ["a4", "letter", "a3"])
-def test_a_card_is_legible_and_inside_the_printable_part_in_type_of_a_reading_size(runs, group, paper):
+def sheets_of(content, paper: str = "a4", unit: str = "mm"):
+    frame = PlainFrame(Printing(PAPERS[paper]).upright(), TitleBlock("card", "Fair mitten", "Women", size=content.size))
+    return [page.drawing + page.placed[0].drawing if page.placed else page.drawing
+            for page in numbered(card(content, frame, unit))]  # fmt: skip
+
+
+@pytest.mark.parametrize("group", ["Women", "Men", "Children"])
+@pytest.mark.parametrize(("paper", "unit"), [("a4", "mm"), ("letter", "in"), ("a3", "cm"), ("tabloid", "in")])
+def test_a_card_is_two_sheets_by_the_system_of_letters_and_lines_all_of_it_legible(runs, group, paper, unit):
     sheet = Printing(PAPERS[paper]).upright()
-    for content in contents(runs[group], "in"):
-        drawing = card(content, sheet, "in")
-        assert overlapping_texts(drawing) == []
-        assert crossed_texts(drawing) == []
-        assert outside(drawing, sheet.printable) == []
-        assert min(mark.height for mark in drawing.marks if hasattr(mark, "height")) > 1.3  # over 5 pt
+    for content in contents(runs[group], unit)[:: 3 if group == "Women" else 4]:
+        drawings = sheets_of(content, paper, unit)
+        assert len(drawings) == 2
+        for drawing in drawings:
+            assert overlapping_texts(drawing) == []
+            assert crossed_texts(drawing) == []
+            assert outside(drawing, sheet.printable) == []
+            texts = [mark for mark in drawing.marks if isinstance(mark, Text)]
+            assert {mark.height for mark in texts} <= set(HEIGHTS)
+            assert all(-1e-9 <= mark.angle <= np.pi / 2 + 1e-9 for mark in texts)
+            assert {Styles().of(mark.role, mark.size).width for mark in drawing.marks} <= {0, *WIDTHS}
 
 
-def test_a_block_with_far_more_to_say_still_fits_its_card(runs):
+def test_least_right_and_most_stand_in_the_larger_letters_and_right_in_bold(runs):
+    first, _ = sheets_of(contents(runs["Women"])[2])
+    texts = {(mark.text, mark.height, mark.bold) for mark in first.marks if isinstance(mark, Text)}
+    assert {("112.0", 3.5, False), ("114.0", 3.5, True), ("116.0", 3.5, False), ("palm width", 3.5, False)} <= texts
+    assert ("A 114", 2.5, True) in texts
+
+
+def test_an_edge_without_allowance_is_said_to_be_as_cut(runs):
+    allowances = contents(runs["Women"])[0].allowances.rows
+    for row, kind in zip(allowances, runs["Women"].block.seam_types, strict=True):
+        assert row.text.startswith("none, as cut") == (kind.allowance == 0) == (row.figures == ())
+
+
+def test_no_letter_of_a_measure_is_taken_for_a_figure_or_a_point(runs):
+    for run in runs.values():
+        named = [row.mark for row in contents(run)[0].measures.rows]
+        assert len(set(named)) == len(named)
+        assert not {*"IOQ", *(point.name for point in run.block.points)} & {*named}
+
+
+@pytest.mark.parametrize(("cut", "told"), [((1, 1), "one pair, left hand drawn"), ((1, 0), "left hand"),
+                                           ((0, 1), "right hand")])  # fmt: skip
+def test_a_card_for_one_hand_says_and_shows_that_hand(runs, cut, told):
+    run = runs["Children"]
+    pieces = tuple(replace(piece, cut_left=cut[0], cut_right=cut[1]) for piece in run.block.pieces)
+    run = replace(run, block=replace(run.block, pieces=pieces))
+    reader = PdfReader(BytesIO(cards(run, A4, run_id="1f3a9c", unit="mm")))
+    first, second = (reader.pages[number].extract_text() for number in (0, 1))
+    assert f"{told} · outside up" in first
+    shown = "right" if cut == (0, 1) else "left"
+    other = "left" if shown == "right" else "right"
+    for text in (first, second):
+        assert f"palm of the {shown} hand" in text
+        assert f"palm of the {other} hand" not in text
+    assert ("left mirrors right" in first) == (cut == (1, 1))
+
+
+def test_a_pair_made_for_one_hand_is_no_size_of_itself(runs, tables):
+    run = runs["Women"]
+    pieces = tuple(replace(piece, cut_right=0) for piece in run.block.pieces)
+    block = replace(run.block, pieces=pieces)
+    table = replace(tables["Women"].only(tables["Women"].measurements), group="Order 12, left hand",
+                    sizes=("made to measure",), values=tables["Women"].values[:, :1])  # fmt: skip
+    (content,) = contents(balanced(grade(block, table)))
+    assert content.title == "Fair mitten · Order 12, left hand"
+    assert "size" not in content.facts
+
+
+def test_a_block_with_far_more_to_say_takes_more_sheets_and_leaves_nothing_out(runs):
     run = runs["Women"]
     work = tuple(Instruction(f"Topic {number}", "Words that say what holds. " * 8) for number in range(60))
-    long = replace(run, block=replace(run.block, work=work))
+    making = run.block.making * 3
+    long = replace(run, block=replace(run.block, work=work, making=making))
     sheet = A4.upright()
-    drawing = card(contents(long)[0], sheet, "mm")
-    assert outside(drawing, sheet.printable) == []
-    assert overlapping_texts(drawing) == []
+    drawings = sheets_of(contents(long)[0])
+    assert len(drawings) > 2
+    for drawing in drawings:
+        assert outside(drawing, sheet.printable) == []
+        assert overlapping_texts(drawing) == []
+    said = [mark.text for drawing in drawings for mark in drawing.marks if isinstance(mark, Text)]
+    assert all(f"Topic {number}" in said for number in range(60))
 
 
 @pytest.mark.parametrize("paper", ["a4", "sheet"])
-def test_the_cards_are_one_page_a_size_of_vectors_with_the_same_content(runs, paper):
+def test_the_cards_are_two_pages_a_size_of_vectors_with_the_same_content(runs, paper):
     run = runs["Children"]
     reader = PdfReader(BytesIO(cards(run, Printing(PAPERS[paper]), run_id="1f3a9c", unit="mm")))
-    assert len(reader.pages) == len(run.sizes)
+    assert len(reader.pages) == 2 * len(run.sizes)
     assert [entry.title.rsplit(" ", 1)[1] for entry in reader.outline] == list(run.sizes)
-    for page, content in zip(reader.pages, contents(run), strict=True):
-        assert [float(side) * 25.4 / 72 for side in page.mediabox[2:]] == pytest.approx([210, 297], abs=0.01)
-        assert not page.images
-        printed = "".join(page.extract_text().split())
+    for number, content in enumerate(contents(run)):
+        pages = reader.pages[2 * number : 2 * number + 2]
+        for page in pages:
+            assert [float(side) * 25.4 / 72 for side in page.mediabox[2:]] == pytest.approx([210, 297], abs=0.01)
+            assert not page.images
+        printed = "".join("".join(page.extract_text().split()) for page in pages)
         for part in content.parts:
             for row in part.rows:
-                assert "".join(row.text.split()) in printed
+                if part is not content.making:
+                    assert "".join(row.text.split()) in printed
+        for step in run.block.making:
+            assert "".join(step.what_to_do.split()) in printed
+            assert "".join(step.note.split()) in printed
     assert cards(run, A4, run_id="1", unit="mm") == cards(run, A4, run_id="1", unit="mm")
 
 
@@ -121,11 +198,16 @@ def page(runs) -> bytes:
     return book.to_bytes()
 
 
-def test_the_workbooks_page_holds_the_same_rows_and_prints_on_one_upright_a4(runs, page):
+def test_the_workbooks_page_holds_the_same_rows_and_prints_on_upright_a4_in_type_of_nine_points_or_more(runs, page):
     sheet = openpyxl.load_workbook(BytesIO(page))["Size W3"]
     setup = sheet.page_setup
     assert (setup.paperSize, setup.orientation) == (9, "portrait")
-    assert {setup.fitToWidth, setup.fitToHeight} <= {None, 1}  # 1 unless said otherwise: ECMA-376 part 1, 18.3.1.63
+    # As many pages long as it takes (ECMA-376 part 1, 18.3.1.63), and no wider than the paper between its margins: a
+    # program has nothing to shrink. A character is at most 7.4 pixels of 1/96 in wide.
+    assert setup.fitToHeight == 0
+    across = sum(column.width for column in sheet.column_dimensions.values()) * 7.4 / 96
+    assert across <= 210 / 25.4 - sheet.page_margins.left - sheet.page_margins.right
+    assert min(cell.font.size for row in sheet.iter_rows() for cell in row if cell.value is not None) >= 9
     content = contents(runs["Women"])[2]
     rows = [[cell.value for cell in row] for row in sheet.iter_rows(max_col=6)]
     for part in content.parts:

@@ -115,9 +115,9 @@ def test_nest_and_sketch_show_the_marked_face_of_a_hand_that_is_cut_and_name_it(
     outlines = [mark.box for mark in sketched.marks if isinstance(mark, Curve)]
     hole = outlines[1].centre[0] - outlines[0].centre[0]
     assert hand_of(hole, marked_on) == shown.hand
-    captions = [mark.text for mark in sketched.marks if isinstance(mark, Text) and "about 1 :" in mark.text]
-    assert len(captions) == 2
-    assert all(caption.startswith(f"{marked_on} up: {shown.hand} hand, ") for caption in captions)
+    captions = [mark.text for mark in sketched.marks if isinstance(mark, Text) and "1 :" in mark.text]
+    assert len(captions) == 1
+    assert captions[0].startswith(f"{marked_on} up: {shown.hand} hand · ")
 
 
 @pytest.fixture(scope="module")
