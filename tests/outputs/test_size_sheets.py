@@ -221,10 +221,11 @@ def test_each_picture_has_words_of_its_own_that_name_the_measures(page):
     archive = zipfile.ZipFile(BytesIO(page))
     for number, size in ((1, "W3"), (2, "W4")):
         drawing = archive.read(f"xl/drawings/drawing{number}.xml").decode()
-        (told,) = re.findall('descr="([^"]*)"', drawing)
+        told, steps = re.findall('descr="([^"]*)"', drawing)
         assert told.startswith(f"Outlines of size {size}")
         assert "palm width 1" in told
         assert "Thumb with" in told
+        assert "each step" in steps
     picture = Image.open(BytesIO(archive.read("xl/media/image1.png")))
     assert picture.mode == "L"
     assert picture.width > 1500  # 200 dots an inch over the width of A4
