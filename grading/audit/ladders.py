@@ -50,7 +50,7 @@ ALIKE, ALIKE_OF_FEW = 0.2, 0.02
 MOST_NAMED, ROUNDS = 3, 4
 
 #: So many sizes are judged together; a longer table by stretches, half over one another, the most uneven of them.
-STRETCH, MOST_STRETCHES = 14, 40
+STRETCH, MOST_STRETCHES = 14, 24
 #: A stretch whose increments differ by no more than this many steps of rounding is even, and has no slip in it.
 EVEN = 1.01
 

@@ -70,7 +70,6 @@ def experiment(request):
 FOUND = [
     ("unit", False, 99),
     ("digits swapped, 10 mm or more", False, 99),
-    ("neighbour copied", False, 95),
     ("unit", True, 90),
     ("1 cm", True, 70),
 ]
@@ -90,10 +89,11 @@ def test_slips_of_five_millimetres_are_found_where_rows_are_rounded_finely(exper
 
 
 @pytest.mark.long
-@pytest.mark.xfail(reason="a centimetre is one step of what some rows are rounded to", strict=False)
-def test_slips_of_a_centimetre_are_found(experiment):
-    cases = [case for case in experiment.cases if case.kind == "1 cm" and case.sizes > 3]
-    assert experiment.shares(cases)[1] >= 97
+@pytest.mark.xfail(reason="may be one step of what a row is rounded to", strict=False)
+@pytest.mark.parametrize(("kind", "least"), [("1 cm", 97), ("neighbour copied", 95)])
+def test_slips_that_may_be_as_small_as_a_rows_rounding_are_found(experiment, kind, least):
+    cases = [case for case in experiment.cases if case.kind == kind and case.sizes > 3]
+    assert experiment.shares(cases)[1] >= least
 
 
 @pytest.mark.long
