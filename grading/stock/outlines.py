@@ -1,0 +1,83 @@
+"""What a piece takes of a skin: its outline with half the gap round it, as a few convex parts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import shapely
+from shapely import affinity
+
+from grading.geometry.arrays import Floats
+
+__all__ = ["Outline", "grown"]
+
+#: How far in mm an outline may lie outside the piece and the gap that it stands for; it never lies inside.
+SLACK = 0.3
+#: Corners lie on whole parts of a mm, so many to each: sums and products of them are exact.
+FINENESS = 16
+#: Hollows shallower than this, mm, are filled: no other piece could make use of them.
+HOLLOW = 2.0
+#: More parts than this take longer than they are worth.
+MOST_PARTS = 4
+
+
+@dataclass(frozen=True, eq=False)
+class Outline:
+    """Convex parts, each (m, 2) in mm and counter-clockwise about the piece's own origin, that cover the piece.
+
+    ``box`` is the least and the greatest x and y of them all: (2, 2).
+    """
+
+    parts: tuple[Floats, ...]
+    box: Floats
+
+
+def grown(polygon: shapely.Polygon, angle: float, margin: float) -> Outline:
+    """The outline of a piece turned by ``angle`` degrees about its origin, with ``margin`` mm all round.
+
+    >>> square = grown(shapely.box(0, 0, 100, 100), 0.0, 2.0)
+    >>> square.box
+    array([[ -2.3125,  -2.3125],
+           [102.3125, 102.3125]])
+    """
+    turned = affinity.rotate(shapely.Polygon(polygon.exterior), angle, origin=(0, 0))
+    parts = tuple(_corners(part, margin) for part in _convex(turned, MOST_PARTS))
+    corners = np.concatenate(parts)
+    return Outline(parts, np.stack([corners.min(axis=0), corners.max(axis=0)]))
+
+
+def _corners(part: shapely.Polygon, margin: float) -> Floats:
+    """The corners of a convex part and its margin, of which what is rounded or simplified leaves nothing outside."""
+    around = part.convex_hull.buffer(margin + SLACK, join_style="mitre", mitre_limit=1.5).simplify(SLACK - 1 / FINENESS)
+    corners = shapely.get_coordinates(shapely.orient_polygons(around).convex_hull)[:-1]
+    rounded: Floats = np.round(corners * FINENESS) / FINENESS
+    return shapely.get_coordinates(shapely.orient_polygons(shapely.MultiPoint(rounded).convex_hull))[:-1]
+
+
+def _convex(polygon: shapely.Polygon, most: int) -> Iterator[shapely.Polygon]:
+    """Parts that are convex but for shallow hollows: cut across at the deepest hollow, and again what is left."""
+    hull = polygon.convex_hull
+    corners = shapely.get_coordinates(polygon.exterior)
+    depths = shapely.distance(shapely.points(corners), hull.exterior)
+    if most == 1 or depths.max() <= HOLLOW:
+        yield hull
+        return
+    cuts = [_halves(polygon, axis, corners[depths.argmax(), axis]) for axis in (0, 1)]
+    parts = min(cuts, key=lambda parts: (sum(part.convex_hull.area for part in parts), len(parts)))
+    for part in parts:
+        yield from _convex(part, most // 2)
+
+
+def _halves(polygon: shapely.Polygon, axis: int, at: float) -> list[shapely.Polygon]:
+    """What lies on either side of an upright (axis 0) or level (axis 1) line."""
+    low, high = np.array(polygon.bounds[:2]) - 1, np.array(polygon.bounds[2:]) + 1
+    ends = np.array([low[axis], at, high[axis]])
+    found = []
+    for start, end in pairwise(ends):
+        low[axis], high[axis] = start, end
+        clipped = polygon.intersection(shapely.box(*low, *high))
+        found += [part for part in shapely.get_parts(clipped) if part.geom_type == "Polygon" and part.area > 0]
+    return found

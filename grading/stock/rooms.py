@@ -1,0 +1,167 @@
+"""Where outlines may lie: on a skin, and beside one another, as maps over a grid of places."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import affinity
+
+from grading.geometry.arrays import Floats
+from grading.stock.outlines import Outline, grown
+from grading.stock.pieces import CutPiece
+from grading.stock.skins import Skin
+
+__all__ = ["STEP", "Map", "Rooms"]
+
+#: Places lie so far apart, mm, across and along.
+STEP = 3
+
+
+@dataclass(frozen=True, eq=False)
+class Map:
+    """A figure for each place of a rectangle of the grid, its first cell at (column, row)."""
+
+    column: int
+    row: int
+    cells: NDArray[Any]
+
+    def at(self, column: int, row: int) -> int:
+        """The figure of a place, 0 outside the rectangle."""
+        rows, columns = self.cells.shape
+        x, y = column - self.column, row - self.row
+        return int(self.cells[y, x]) if 0 <= x < columns and 0 <= y < rows else 0
+
+
+@dataclass(eq=False)
+class Rooms:
+    """Every outline met so far, equal ones once, and the maps of where they may lie."""
+
+    gap: float
+    pile_within: float
+    _of: dict[tuple[int, float], Outline] = field(default_factory=dict)
+    _alike: dict[tuple[bytes, ...], Outline] = field(default_factory=dict)
+    _beside: dict[tuple[Outline, Outline], Map] = field(default_factory=dict)
+    _on: dict[tuple[int, Outline], Map] = field(default_factory=dict)
+
+    def of(self, piece: CutPiece, angle: float) -> Outline:
+        """The outline of a piece turned by so many degrees. Left and right of a piece may be the same one."""
+        key = (id(piece), angle)
+        if key not in self._of:
+            outline = grown(piece.polygon, angle, self.gap / 2)
+            alike = tuple(sorted(np.unique(part + 0.0, axis=0).tobytes() for part in outline.parts))
+            self._of[key] = self._alike.setdefault(alike, outline)
+        return self._of[key]
+
+    def beside(self, lying: Outline, new: Outline) -> Map:
+        """How deep in mm, rounded up, ``new`` lies in ``lying``, by its place as seen from that one; 0 is clear."""
+        key = (lying, new)
+        if key not in self._beside:
+            found = _depths(lying, new)
+            turned = found.cells[::-1, ::-1]
+            rows, columns = turned.shape
+            self._beside[new, lying] = Map(1 - found.column - columns, 1 - found.row - rows, turned)
+            self._beside[key] = found
+        return self._beside[key]
+
+    def turns(self, skin: Skin, piece: CutPiece) -> tuple[float, ...]:
+        """The turns at which a piece has a place on a bare skin: with the pile, or else as far off as it may be."""
+        straight, *turned = dict.fromkeys((0.0, self.pile_within, -self.pile_within))
+        for angles in ((straight,), turned):
+            possible = tuple(angle for angle in angles if self.on(skin, self.of(piece, angle)).cells.any())
+            if possible:
+                return possible
+        return ()
+
+    def on(self, skin: Skin, new: Outline) -> Map:
+        """Where no part of ``new`` reaches over the edge of what is usable of a bare skin: True there."""
+        key = (id(skin.kind), new)
+        if key not in self._on:
+            self._on[key] = _inside(skin.usable, new)
+        return self._on[key]
+
+
+def _depths(lying: Outline, new: Outline) -> Map:
+    whole = _grid(lying.box, new.box)
+    deepest = np.zeros([len(range(*span)) for span in reversed(whole)], np.uint8)
+    (first_column, _), (first_row, _) = whole
+    for one in lying.parts:
+        for other in new.parts:
+            columns, rows = _grid(_box(one), _box(other))
+            x, y = np.arange(*columns) * float(STEP), np.arange(*rows) * float(STEP)
+            depth = np.full((len(y), len(x)), 254.0)
+            normals, reach = _sum(one, other)
+            for (across, along), far in zip(normals.tolist(), reach.tolist(), strict=True):
+                np.minimum(depth, (far - along * y)[:, None] - across * x, out=depth)
+            window = deepest[rows[0] - first_row : rows[1] - first_row, columns[0] - first_column : columns[1] - first_column]
+            np.maximum(window, np.ceil(np.maximum(depth, 0)).astype(np.uint8), out=window)
+    return Map(first_column, first_row, deepest)
+
+
+def _box(corners: Floats) -> Floats:
+    return np.stack([corners.min(axis=0), corners.max(axis=0)])
+
+
+def _grid(lying: Floats, new: Floats) -> list[tuple[int, int]]:
+    """From which column and row to before which one boxes may touch."""
+    low = np.floor((lying[0] - new[1]) / STEP).astype(int)
+    high = np.ceil((lying[1] - new[0]) / STEP).astype(int)
+    return [(first, last + 1) for first, last in zip(low.tolist(), high.tolist(), strict=True)]
+
+
+def _sum(one: Floats, other: Floats) -> tuple[Floats, Floats]:
+    """The half-planes, as normals (k, 2) and how far they reach, whose cut is ``one`` plus the reverse of ``other``.
+
+    A convex part at (x, y) overlaps another at (0, 0) just where it lies inside all of them: this is their
+    Minkowski sum, the 'no-fit polygon' of the literature on cutting.
+    """
+    edges = np.concatenate([np.roll(one, -1, axis=0) - one, other - np.roll(other, -1, axis=0)])
+    normals = np.stack([edges[:, 1], -edges[:, 0]], axis=1)
+    reach = (one @ normals.T).max(axis=0) - (other @ normals.T).min(axis=0)
+    lengths = np.sqrt((normals**2).sum(axis=1))
+    return normals / lengths[:, None], reach / lengths
+
+
+def _inside(usable: shapely.Geometry, new: Outline) -> Map:
+    places = shapely.Polygon()
+    for number, part in enumerate(new.parts):
+        of_part = _places(usable, part)
+        places = of_part if number == 0 else places.intersection(of_part)
+    if places.is_empty:
+        return Map(0, 0, np.zeros((1, 1), bool))
+    return _raster(places)
+
+
+def _places(usable: shapely.Geometry, part: Floats) -> shapely.Geometry:
+    """Where the origin of a convex part may be, for it to lie wholly on what is usable."""
+    rings = [ring for piece in shapely.get_parts(usable) for ring in (piece.exterior, *piece.interiors)]
+    ends = [shapely.get_coordinates(ring) for ring in rings]
+    edges = np.concatenate([np.stack([ring[:-1], ring[1:]], axis=1) for ring in ends])
+    over = (edges[:, :, None] - part).reshape(len(edges), -1, 2)
+    forbidden = shapely.union_all(shapely.convex_hull(shapely.linestrings(over)))
+    inner = part.mean(axis=0)
+    return affinity.translate(usable, *(-inner)).difference(forbidden)
+
+
+def _raster(area: shapely.Geometry) -> Map:
+    """The places of the grid that lie in an area: those with an odd number of its edges beside them in their row."""
+    left, bottom, right, top = area.bounds
+    low = np.ceil(np.array([left, bottom]) / STEP).astype(int)
+    high = np.floor(np.array([right, top]) / STEP).astype(int)
+    columns, rows = (high - low + 1).tolist()
+    if columns < 1 or rows < 1:
+        return Map(0, 0, np.zeros((1, 1), bool))
+    y = np.arange(low[1], high[1] + 1.0) * STEP
+    rings = [r for part in shapely.get_parts(area) if part.geom_type == "Polygon" for r in (part.exterior, *part.interiors)]
+    toggled = np.zeros((rows, columns + 1), np.int32)
+    for ring in rings:
+        points = shapely.get_coordinates(ring)
+        (x0, y0), (x1, y1) = points[:-1].T, points[1:].T
+        edge, row = np.nonzero((y0[:, None] <= y) != (y1[:, None] <= y))
+        at = x0[edge] + (y[row] - y0[edge]) / (y1[edge] - y0[edge]) * (x1[edge] - x0[edge])
+        column = np.clip(np.ceil(at / STEP).astype(int) - low[0], 0, columns)
+        np.add.at(toggled, (row, column), 1)
+    return Map(int(low[0]), int(low[1]), np.cumsum(toggled, axis=1)[:, :columns] % 2 == 1)
