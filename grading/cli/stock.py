@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import sys
-from collections.abc import Callable
+from collections.abc import Iterator
 from pathlib import Path
 
 import click
@@ -84,7 +84,8 @@ def command(
         return
     try:
         batch = prepared(table, [group.run for group in job.groups], at_least)
-        plan = _plan(batch, pairs, skins, budget, _progress(quiet))
+        with _progress(quiet) as told:
+            plan = _plan(batch, pairs, skins, budget, told)
     except Impossible as impossible:
         _stop([*findings, impossible.finding])
         return
@@ -110,14 +111,32 @@ def _plan(batch: Batch, pairs: int | None, skins: bool, budget: float | None, pr
     return batch.for_pairs(batch.table.terms.pairs if pairs is None else pairs, progress)
 
 
-def _progress(quiet: bool) -> Callable[[int, int], None]:
-    """On a terminal, one line that says how far laying out has come."""
+@contextlib.contextmanager
+def _progress(quiet: bool) -> Iterator[Progress]:
+    """On a terminal, one line that says how far laying out has come, while it does."""
+    said = ""
 
-    def told(done: int, pairs: int) -> None:
-        with contextlib.suppress(OSError):
-            click.echo(f"\rLaying out: {done} of {pairs} pairs ", err=True, nl=done == pairs)
+    def told(pairs: int, laid: int, skins: int, part: float) -> None:
+        nonlocal said
+        keep = "; Ctrl+C keeps it" if laid == pairs else ""
+        line = f"{laid} of {pairs} pairs laid out on {skins} skins, {part:.0%} searched{keep}"
+        if line != said:
+            _show(f"\r{line:<{len(said)}}")
+            said = line
 
-    return (lambda done, pairs: None) if quiet or not sys.stderr.isatty() else told
+    if quiet or not sys.stderr.isatty():
+        yield lambda pairs, laid, skins, part: None
+        return
+    try:
+        yield told
+    finally:
+        if said:
+            _show("\n")
+
+
+def _show(text: str) -> None:
+    with contextlib.suppress(OSError):
+        click.echo(text, err=True, nl=False)
 
 
 def _stop(findings: list[Finding]) -> None:
@@ -152,6 +171,7 @@ def _summary(plan: Plan) -> str:
     said = [
         f"{plan.pairs} pairs from {len(plan.lays)} skins, {to_buy} of them to buy; {plan.share_used:.0%} of the usable "
         f"area used, the last skin aside; the pieces' area alone would fill {plan.least_skins}",
+        *(["the search was stopped: these are the fewest skins that were found until then"] if plan.stopped else []),
         f"{len(plan.bundles)} bundles in {weeks} {'week' if weeks == 1 else 'weeks'}",
         f"cost {plan.cost:.2f} {money}, takings {plan.takings:.2f}, margin {plan.takings - plan.cost:.2f}",
     ]

@@ -71,7 +71,7 @@ def demo_stock() -> StockTable:
             length_tolerance=15.0,
             gap=4.0,
             pile_within=5.0,
-            seed=1,
+            lay_number=1,
             largest_bundle=6,
             hand_out_on=dt.date(2026, 11, 2),
             needed_by=dt.date(2026, 11, 23),

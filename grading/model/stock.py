@@ -151,7 +151,7 @@ class Terms:
     length_tolerance: float
     gap: float
     pile_within: float
-    seed: int
+    lay_number: int
     largest_bundle: int
     hand_out_on: dt.date | None
     needed_by: dt.date | None

@@ -113,7 +113,7 @@ STOCK = Sheet(
             5.0,
             "How many degrees a piece may be turned off the pile, 5 at most.",
         ),
-        _or("Seed", Kind.COUNT, "seed", 1, "Any number: the same one gives the same lay."),
+        _or("Lay number", Kind.COUNT, "lay_number", 1, "The same one gives the same lay, another perhaps a better."),
         _or("Largest bundle", Kind.COUNT, "largest_bundle", 10, "The most pairs in one bundle."),
         _or(
             "Hand out on",

@@ -53,8 +53,9 @@ def _corners(part: shapely.Polygon, margin: float) -> Floats:
     """The corners of a convex part and its margin, of which what is rounded or simplified leaves nothing outside."""
     around = part.convex_hull.buffer(margin + SLACK, join_style="mitre", mitre_limit=1.5).simplify(SLACK - 1 / FINENESS)
     corners = shapely.get_coordinates(shapely.orient_polygons(around).convex_hull)[:-1]
-    rounded: Floats = np.round(corners * FINENESS) / FINENESS
-    return shapely.get_coordinates(shapely.orient_polygons(shapely.MultiPoint(rounded).convex_hull))[:-1]
+    rounded = np.round(corners * FINENESS) / FINENESS
+    ordered: Floats = shapely.get_coordinates(shapely.orient_polygons(shapely.MultiPoint(rounded).convex_hull))
+    return ordered[:-1]
 
 
 def _convex(polygon: shapely.Polygon, most: int) -> Iterator[shapely.Polygon]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from operator import itemgetter
 from random import Random
 
 import numpy as np
@@ -24,6 +25,8 @@ __all__ = ["Spot", "Work", "placed"]
 WEIGHT, HEAVIER, LEAST_HEAVIER = 16, 16, 3
 #: The cost of a place off the skin: more than any overlap comes to.
 OFF = 1 << 30
+#: Of so many cells across and along, one is looked at first.
+APART = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,35 +115,55 @@ class _Crowd:
         self.lying[number] = _Lying(outline, spot)
 
     def move(self, number: int) -> bool:
-        """Lays a piece on the best place there is; False if the skin has none for it at all."""
-        best: tuple[int, Spot] | None = None
-        for angle in self.rooms.turns(self.skin, self.pieces[number]):
-            costs = self._costs(number, angle)
-            least = int(costs.cells.min())
-            rows, columns = np.nonzero(costs.cells == least)
-            row = int(rows[0 if self.end > 0 else -1])
-            in_row = columns[rows == row]
-            column = int(in_row[0 if self.side > 0 else -1])
-            spot = Spot(costs.column + column, costs.row + row, angle)
-            if best is None or least < best[0]:
-                best = least, spot
-        if best is not None:
-            self.put(number, best[1])
-        return best is not None
+        """Lays a piece on the best place that is found; False if the skin has none for it at all.
 
-    def _costs(self, number: int, angle: float) -> Map:
-        """What the weighted depths in other pieces come to at every place on the skin."""
-        outline = self.rooms.of(self.pieces[number], angle)
-        ground = self.rooms.on(self.skin, outline)
-        costs = np.where(ground.cells, np.int32(0), np.int32(OFF))
-        rows, columns = costs.shape
-        for other, there in self.lying.items():
-            if other != number:
-                depths = self.rooms.beside(there.outline, outline)
-                x, y = there.spot.column + depths.column - ground.column, there.spot.row + depths.row - ground.row
-                height, width = depths.cells.shape
-                left, right, low, high = max(x, 0), min(x + width, columns), max(y, 0), min(y + height, rows)
-                if left < right and low < high:
-                    window = depths.cells[low - y : high - y, left - x : right - x]
-                    costs[low:high, left:right] += window * self.weights[number, other]
-        return Map(ground.column, ground.row, costs)
+        Places some way apart are looked at first, and all those round the best of them then.
+        """
+        found: list[tuple[int, Spot]] = []
+        for angle in self.rooms.turns(self.skin, self.pieces[number]):
+            outline = self.rooms.of(self.pieces[number], angle)
+            ground = self.rooms.on(self.skin, outline)
+            rows, columns = (range(length) for length in ground.cells.shape)
+            row, column, _ = self._best(number, outline, ground, rows[::APART], columns[::APART])
+            rows, columns = _round(rows, row), _round(columns, column)
+            row, column, cost = self._best(number, outline, ground, rows, columns)
+            found.append((cost, Spot(ground.column + column, ground.row + row, angle)))
+        if found:
+            self.put(number, min(found, key=itemgetter(0))[1])
+        return bool(found)
+
+    def _best(self, number: int, outline: Outline, ground: Map, rows: range, columns: range) -> tuple[int, int, int]:
+        """Row, column and cost of the best of some cells of the ground: the weighted depths in other pieces there."""
+        there = ground.cells[rows.start : rows.stop : rows.step, columns.start : columns.stop : columns.step]
+        costs = np.where(there, np.int32(0), np.int32(OFF))
+        for other, lying in self.lying.items():
+            if other == number:
+                continue
+            depths = self.rooms.beside(lying.outline, outline)
+            row = lying.spot.row + depths.row - ground.row
+            column = lying.spot.column + depths.column - ground.column
+            height, width = depths.cells.shape
+            upper, right = _common(rows, row, height), _common(columns, column, width)
+            if upper and right:
+                window = depths.cells[
+                    upper[0] - row : upper[-1] - row + 1 : rows.step,
+                    right[0] - column : right[-1] - column + 1 : columns.step,
+                ]
+                up, aside = rows.index(upper[0]), columns.index(right[0])
+                costs[up : up + len(upper), aside : aside + len(right)] += window * self.weights[number, other]
+        at = int(costs[:: self.end, :: self.side].argmin())
+        up, aside = divmod(at, len(columns))
+        return rows[:: self.end][up], columns[:: self.side][aside], int(costs.min())
+
+
+def _round(cells: range, middle: int) -> range:
+    """The cells around one of those that are looked at first."""
+    return cells[max(0, middle - APART) : middle + APART + 1]
+
+
+def _common(cells: range, first: int, count: int) -> range:
+    """Those of the cells that are among so many from ``first`` on."""
+    step = cells.step
+    low = max(0, -((cells.start - first) // step))
+    high = max(0, -((cells.start - first - count) // step))
+    return cells[low:high]

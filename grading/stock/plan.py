@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import accumulate, chain
+from functools import partial
+from itertools import chain
 
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place, Severity
-from grading.model.stock import StockTable, most_particular
+from grading.model.stock import SkinKind, StockTable, most_particular
 from grading.stock.bundles import Bundle, bundled, late
 from grading.stock.costs import SizeCosts, SkinCosts, size_costs, skin_costs
 from grading.stock.demand import Market, Wanted, markets, unknown_names, wanted
-from grading.stock.lays import Lay, Pair, lays
+from grading.stock.lays import Lay, Pair, least_skins
 from grading.stock.pieces import CutPiece, pieces_of_pairs
-from grading.stock.skins import Skin, best_to_buy, bought, on_hand, price_of
+from grading.stock.search import STEPS, Found, Search
+from grading.stock.skins import Skin, best_for_its_price, best_to_buy, bought, on_hand, price_of
 
 __all__ = ["MOST_PAIRS", "Batch", "Impossible", "Plan", "Progress", "prepared"]
 
@@ -23,8 +26,14 @@ MOST_PAIRS = 2000
 _HOW_MANY = "Fill in 'Pairs' on the sheet Stock, or give --pairs."
 _IN_PARTS = "Plan it as several batches."
 
-#: Told after each skin: how many pairs have their place, and of how many.
-Progress = Callable[[int, int], None]
+#: Steps of search for each pair where several numbers of pairs are tried, each to begin with.
+STEPS_EACH = 4_000
+#: The part of the usable area that is likely to be used: where such trials begin.
+LIKELY = 0.74
+
+#: Told now and then: the pairs that are laid out, how many have their place, on how many skins, and the part of the
+#: search that is done.
+Progress = Callable[[int, int, int, float], None]
 
 
 class Impossible(Exception):  # noqa: N818 - the tables are at fault, not the program
@@ -37,7 +46,10 @@ class Impossible(Exception):  # noqa: N818 - the tables are at fault, not the pr
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """A batch: what is wanted, how each skin is cut, who sews what until when, and what it costs."""
+    """A batch: what is wanted, how each skin is cut, who sews what until when, and what it costs.
+
+    ``stopped`` says that the search for the lays was interrupted: they are the best that were found until then.
+    """
 
     batch: Batch
     wanted: tuple[Wanted, ...]
@@ -46,6 +58,7 @@ class Plan:
     skins: SkinCosts
     sizes: tuple[SizeCosts, ...]
     findings: tuple[Finding, ...]
+    stopped: bool
 
     @property
     def pairs(self) -> int:
@@ -63,9 +76,8 @@ class Plan:
 
     @property
     def least_skins(self) -> int:
-        """No lay can do with fewer of these skins: so many of the largest have the pieces' area and no more."""
-        usable = sorted((lay.usable for lay in self.lays), reverse=True)
-        return 1 + sum(area < self.skins.pieces for area in accumulate(usable))
+        """No lay can do with fewer of these skins."""
+        return least_skins(self.lays)
 
     @property
     def share_used(self) -> float:
@@ -91,85 +103,127 @@ class Batch:
         if pairs < 1:
             raise Impossible(_error("pairs-too-few", "A batch of 0 pairs is none.", "One pair at least.", _HOW_MANY))
         if pairs > MOST_PAIRS:
-            found = f"{pairs} pairs are more than is laid out at once."
-            raise Impossible(_error("batch-too-large", found, f"{MOST_PAIRS} pairs at most.", _IN_PARTS))
+            said = f"{pairs} pairs are more than is laid out at once."
+            raise Impossible(_error("batch-too-large", said, f"{MOST_PAIRS} pairs at most.", _IN_PARTS))
         if pairs < least:
-            found = f"{pairs} pairs are too few for {self.at_least} of each of {len(self.pieces)} sizes."
-            raise Impossible(
-                _error("pairs-too-few", found, f"{least} pairs or more.", "Make more, or fewer of a size.")
-            )
-        plan = self._on(self._all_skins(), pairs, progress)
-        if plan is None:
-            raise Impossible(
-                _error(
-                    "skins-too-few",
-                    f"Not all of {pairs} pairs find room on the skins on hand.",
-                    "As many skins as it takes, or a kind that can be bought and is large enough for a pair.",
-                    "Plan fewer pairs or with --skins, or add skins that can be bought.",
-                )
-            )
-        return plan
+            said = f"{pairs} pairs are too few for {self.at_least} of each of {len(self.pieces)} sizes."
+            raise Impossible(_error("pairs-too-few", said, f"{least} pairs or more.", "Make more, or fewer of a size."))
+        found = self._laid(self._search(), pairs, progress, steps=STEPS)
+        without = [*found.left, *(pair for lay in found.lays if self._cannot_be_had(lay.skin) for pair in lay.pairs)]
+        if without:
+            raise Impossible(self._too_few(found, pairs, without))
+        return self._planned(found, pairs)
 
     def for_skins(self, progress: Progress) -> Plan:
         """The most pairs that were found to fit on the skins on hand. Raises Impossible."""
-        usable = sum(skin.usable.area for skin in on_hand(self.table.skins))
+        skins = list(on_hand(self.table.skins))
+        search = self._search()
+
+        def attempt(pairs: int) -> tuple[Plan | None, bool]:
+            found = self._laid(search, pairs, progress, steps=STEPS_EACH, enough=len(skins))
+            fits = not found.left and not any(lay.skin.to_buy for lay in found.lays)
+            return self._planned(found, pairs) if fits else None, found.stopped
+
         return self._most(
-            lambda pairs: self._on(on_hand(self.table.skins), pairs, progress),
-            int(usable / self._mean(self._area)),
+            attempt,
+            int(LIKELY * sum(skin.usable.area for skin in skins) / self._mean(self._area)),
             "The skins on hand are too few for a pair, or for the least of each size.",
         )
 
     def for_budget(self, budget: float, progress: Progress) -> Plan:
         """The most pairs that were found to cost no more than a sum, skins and work together. Raises Impossible."""
+        search = self._search()
 
-        def attempt(pairs: int) -> Plan | None:
-            plan = self._on(self._all_skins(), pairs, progress)
-            return plan if plan and plan.cost <= budget else None
+        def attempt(pairs: int) -> tuple[Plan | None, bool]:
+            found = self._laid(search, pairs, progress, steps=STEPS_EACH)
+            had = not found.left and not any(self._cannot_be_had(lay.skin) for lay in found.lays)
+            plan = self._planned(found, pairs) if had else None
+            return plan if plan and plan.cost <= budget else None, found.stopped
 
-        skin = min(price_of(kind) / Skin(kind, 1, to_buy=False).usable.area for kind in self.table.skins)
+        kind = best_for_its_price(self.table.skins)
+        skin = price_of(kind) / Skin(kind, 1, to_buy=False).usable.area
         cheapest = self._mean(lambda key: self._pay(key) + skin * self._area(key))
         most = int(budget / cheapest) if cheapest > 0 else MOST_PAIRS
         if most > MOST_PAIRS:
-            found = f"{budget:g} may pay for {most} pairs, more than are laid out at once."
-            raise Impossible(_error("batch-too-large", found, f"{MOST_PAIRS} pairs at most.", _IN_PARTS))
-        too_little = f"{budget:g} is too little for a pair, or for the least of each size."
-        return self._most(attempt, min(most, MOST_PAIRS), too_little)
+            said = f"{budget:g} may pay for {most} pairs, more than are laid out at once."
+            raise Impossible(_error("batch-too-large", said, f"{MOST_PAIRS} pairs at most.", _IN_PARTS))
+        likely = self._mean(lambda key: self._pay(key) + skin / LIKELY * self._area(key))
+        guess = int(budget / likely) if likely > 0 else MOST_PAIRS
+        return self._most(attempt, guess, f"{budget:g} is too little for a pair, or for the least of each size.")
 
-    def _most(self, attempt: Callable[[int], Plan | None], most: int, too_little: str) -> Plan:
-        """The plan of the largest number of pairs, up to ``most``, that an attempt finds possible, by bisection."""
-        least, most = max(1, self.at_least * len(self.pieces)), most + 1
-        best = attempt(least) if least <= most else None
+    def _most(self, attempt: Callable[[int], tuple[Plan | None, bool]], guess: int, too_little: str) -> Plan:
+        """The plan of the most pairs that an attempt found possible, while one more was not found to be.
+
+        From the guess on numbers are tried further and further up or down, then between what was possible and what
+        was not. An attempt says too whether it was interrupted: that ends the search.
+        """
+        least = max(1, self.at_least * len(self.pieces))
+        possible, impossible, best = least - 1, MOST_PAIRS + 1, None
+        pairs, step = min(max(guess, least), MOST_PAIRS), 1
+        while impossible - possible > 1:
+            plan, stopped = attempt(pairs)
+            if plan:
+                possible, best = pairs, plan
+            else:
+                impossible = pairs
+            if stopped:
+                break
+            bounded = possible >= least and impossible <= MOST_PAIRS
+            further = pairs + step if plan else pairs - step
+            pairs = (possible + impossible) // 2 if bounded else min(max(further, least), MOST_PAIRS)
+            step *= 2
         if best is None:
             raise Impossible(
                 _error("batch-too-small", too_little, "One pair at least, and the least of every size.", "Allow more.")
             )
-        while most - least > 1:
-            middle = (least + most) // 2
-            plan = attempt(middle)
-            least, most, best = (middle, most, plan) if plan else (least, middle, best)
         return best
 
-    def _all_skins(self) -> Iterator[Skin]:
-        more = best_to_buy(self.table.skins)
-        return chain(on_hand(self.table.skins), bought(more) if more else ())
+    # Laying out
 
-    def _on(self, skins: Iterable[Skin], pairs: int, progress: Progress) -> Plan | None:
-        """The plan of so many pairs on these skins; None if not every pair finds room."""
-        rows = wanted(self.markets, pairs, self.at_least)
-        keys = [(row.group, row.size) for row in rows for _ in range(row.pairs)]
-        todo = [Pair(number, *key, self.pieces[key]) for number, key in enumerate(keys, 1)]
+    def _search(self) -> Search:
         terms = self.table.terms
-        found, done = [], 0
-        for lay in lays(todo, skins, gap=terms.gap, pile_within=terms.pile_within, seed=terms.seed):
-            found.append(lay)
-            done += len(lay.pairs)
-            progress(done, pairs)
-        if done < pairs:
-            return None
-        costs = skin_costs(found)
-        bundles = bundled(found, self.table.outworkers, terms)
+        return Search(terms.gap, terms.pile_within, terms.lay_number)
+
+    def _more(self) -> SkinKind:
+        """The kind of which more are laid out on than are on hand, whether it can be bought or not."""
+        return best_to_buy(self.table.skins) or best_for_its_price(self.table.skins)
+
+    def _cannot_be_had(self, skin: Skin) -> bool:
+        return skin.to_buy and not skin.kind.buy_more
+
+    def _laid(self, search: Search, pairs: int, progress: Progress, *, steps: int, enough: int = 1) -> Found:
+        """So many pairs, shared out over the sizes, on the skins on hand and on as many more as it takes."""
+        keys = [(row.group, row.size) for row in self._wanted(pairs) for _ in range(row.pairs)]
+        todo = [Pair(number, *key, self.pieces[key]) for number, key in enumerate(keys, 1)]
+        skins = chain(on_hand(self.table.skins), bought(self._more()))
+        return search.lays(todo, skins, partial(progress, pairs), steps=steps, enough=enough)
+
+    def _wanted(self, pairs: int) -> tuple[Wanted, ...]:
+        return wanted(self.markets, pairs, self.at_least)
+
+    def _planned(self, found: Found, pairs: int) -> Plan:
+        """The plan of pairs that all have their place."""
+        rows, costs = self._wanted(pairs), skin_costs(found.lays)
+        bundles = bundled(found.lays, self.table.outworkers, self.table.terms)
         sizes = size_costs(self.table, rows, [self._area((row.group, row.size)) for row in rows], costs)
-        return Plan(self, rows, tuple(found), bundles, costs, sizes, (*self.findings, *late(bundles, terms)))
+        findings = (*self.findings, *late(bundles, self.table.terms), *_stopped(found))
+        return Plan(self, rows, found.lays, bundles, costs, sizes, findings, found.stopped)
+
+    def _too_few(self, found: Found, pairs: int, without: Sequence[Pair]) -> Finding:
+        """Which pairs find no room, and what would have to be bought for them."""
+        listed = Counter(f"{pair.group} {pair.size}" for pair in sorted(without, key=lambda pair: pair.number))
+        sizes = ", ".join(f"{size} × {count}" if count > 1 else size for size, count in listed.items())
+        more, kind = sum(self._cannot_be_had(lay.skin) for lay in found.lays), self._more()
+        action = f"Plan {pairs - len(without)} pairs (--skins finds the most), or add skins that can be bought"
+        action += f": {more} more like {kind.name} would do." if more else "."
+        if found.left:
+            action = f"Add skins that are large enough: {kind.name} is not, for {len(found.left)} of them."
+        return _error(
+            "skins-too-few",
+            f"{pairs - len(without)} of {pairs} pairs find room, which is the most that was found; without: {sizes}.",
+            "As many skins as it takes, or a kind that can be bought and is large enough for a pair.",
+            action,
+        )
 
     def _area(self, key: tuple[str, str]) -> float:
         return sum(piece.area for piece in self.pieces[key])
@@ -201,6 +255,15 @@ def prepared(table: StockTable, runs: Sequence[SizeRun], at_least: int | None = 
     }
     least = table.terms.at_least if at_least is None else at_least
     return Batch(table, tuple(runs), found, pieces, least, (*findings, *unknown_names(table, runs)))
+
+
+def _stopped(found: Found) -> list[Finding]:
+    """A note if the search for the lays was ended before its time."""
+    if not found.stopped:
+        return []
+    said = f"The search was stopped: {len(found.lays)} skins are the fewest that were found until then."
+    action = "Run it again and let it end, if fewer skins matter."
+    return [Finding("search-stopped", Severity.NOTE, Place(), said, "A search to its end.", action)]
 
 
 def _error(code: str, found: str, expected: str, action: str) -> Finding:

@@ -18,7 +18,9 @@ from grading.stock.skins import Skin
 __all__ = ["STEP", "Map", "Rooms"]
 
 #: Places lie so far apart, mm, across and along.
-STEP = 3
+STEP = 1
+#: Depths beyond this, mm, count as this. They are worked out in parts of a mm, so many to each.
+DEEPEST, FINE = 250, 16
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,6 +47,7 @@ class Rooms:
     _of: dict[tuple[int, float], Outline] = field(default_factory=dict)
     _alike: dict[tuple[bytes, ...], Outline] = field(default_factory=dict)
     _beside: dict[tuple[Outline, Outline], Map] = field(default_factory=dict)
+    _turns: dict[tuple[int, int], tuple[float, ...]] = field(default_factory=dict)
     _on: dict[tuple[int, Outline], Map] = field(default_factory=dict)
 
     def of(self, piece: CutPiece, angle: float) -> Outline:
@@ -69,12 +72,14 @@ class Rooms:
 
     def turns(self, skin: Skin, piece: CutPiece) -> tuple[float, ...]:
         """The turns at which a piece has a place on a bare skin: with the pile, or else as far off as it may be."""
-        straight, *turned = dict.fromkeys((0.0, self.pile_within, -self.pile_within))
-        for angles in ((straight,), turned):
-            possible = tuple(angle for angle in angles if self.on(skin, self.of(piece, angle)).cells.any())
-            if possible:
-                return possible
-        return ()
+        key = (id(skin.kind), id(piece))
+        if key not in self._turns:
+            possible = (
+                tuple(angle for angle in angles if self.on(skin, self.of(piece, angle)).cells.any())
+                for angles in ((0.0,), (self.pile_within, -self.pile_within))
+            )
+            self._turns[key] = next(filter(None, possible), ())
+        return self._turns[key]
 
     def on(self, skin: Skin, new: Outline) -> Map:
         """Where no part of ``new`` reaches over the edge of what is usable of a bare skin: True there."""
@@ -92,12 +97,22 @@ def _depths(lying: Outline, new: Outline) -> Map:
         for other in new.parts:
             columns, rows = _grid(_box(one), _box(other))
             x, y = np.arange(*columns) * float(STEP), np.arange(*rows) * float(STEP)
-            depth = np.full((len(y), len(x)), 254.0)
             normals, reach = _sum(one, other)
-            for (across, along), far in zip(normals.tolist(), reach.tolist(), strict=True):
-                np.minimum(depth, (far - along * y)[:, None] - across * x, out=depth)
-            window = deepest[rows[0] - first_row : rows[1] - first_row, columns[0] - first_column : columns[1] - first_column]
-            np.maximum(window, np.ceil(np.maximum(depth, 0)).astype(np.uint8), out=window)
+            depth = np.full((len(y), len(x)), DEEPEST * FINE, np.int16)
+            slope = np.empty_like(depth)
+            # Rounded so that what touches at most may seem to overlap, and never the other way round.
+            ups = np.ceil((reach[:, None] - normals[:, 1:] * y) * FINE).astype(np.int16)
+            asides = np.floor(normals[:, :1] * x * FINE).astype(np.int16)
+            for up, aside in zip(ups, asides, strict=True):
+                np.subtract(up[:, None], aside, out=slope)
+                np.minimum(depth, slope, out=depth)
+            np.maximum(depth, 0, out=depth)
+            depth += FINE - 1
+            depth //= FINE
+            window = deepest[
+                rows[0] - first_row : rows[1] - first_row, columns[0] - first_column : columns[1] - first_column
+            ]
+            np.maximum(window, depth.astype(np.uint8), out=window)
     return Map(first_column, first_row, deepest)
 
 
@@ -155,7 +170,9 @@ def _raster(area: shapely.Geometry) -> Map:
     if columns < 1 or rows < 1:
         return Map(0, 0, np.zeros((1, 1), bool))
     y = np.arange(low[1], high[1] + 1.0) * STEP
-    rings = [r for part in shapely.get_parts(area) if part.geom_type == "Polygon" for r in (part.exterior, *part.interiors)]
+    rings = [
+        r for part in shapely.get_parts(area) if part.geom_type == "Polygon" for r in (part.exterior, *part.interiors)
+    ]
     toggled = np.zeros((rows, columns + 1), np.int32)
     for ring in rings:
         points = shapely.get_coordinates(ring)

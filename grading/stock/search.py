@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from random import Random
 from typing import TypeVar
 
@@ -36,6 +37,8 @@ NEAR = 0.02
 ADDED, BEYOND = 1e-4, 0.01
 #: How often pairs are drawn before there is taken to be no set of them to try.
 DRAWS = 40
+#: What a draw and a round of filling anew take besides, in steps: about as long as those.
+A_DRAW, A_ROUND = 4, 50
 #: So many skins at most are filled anew together.
 TOGETHER = 5
 #: More than all of it is never used.
@@ -96,21 +99,21 @@ class Search:
         stopped = False
         lays: list[Lay] = []
         left = sorted(pairs, key=lambda pair: -pair.area)
-        fill = self._aimed
+        fill: Callable[[Skin, Sequence[Pair]], Lay] = partial(self._aimed, trials=TRIALS)
         for skin in skins:
             if not left:
                 break
             offered.append(skin)
             try:
-                lay = fill(skin, left, TRIALS)
+                lay = fill(skin, left)
+                tell([*lays, lay])
             except KeyboardInterrupt:
                 stopped, fill = True, self._largest_first
-                lay = fill(skin, left, TRIALS)
+                lay = fill(skin, left)
             if not lay.laid and skin.to_buy:
                 break
             lays += [lay] if lay.laid else []
             left = _without(left, lay)
-            tell(lays)
         try:
             while not left and not stopped and self._work.left > 0 and len(lays) > max(enough, least_skins(lays)):
                 lays = self._some_anew(lays)
@@ -123,7 +126,7 @@ class Search:
 
     def _some_anew(self, lays: list[Lay]) -> list[Lay]:
         """The lays, of which a few are others if those bring together what is free."""
-        self._work.left -= 1
+        self._work.left -= A_ROUND
         emptiest_first = sorted(lays, key=lambda lay: (not lay.skin.to_buy, lay.share))
         last = emptiest_first[0 if self._random.random() < 0.5 else self._below(len(lays))]
         others = self._shuffled(lay for lay in lays if lay is not last)
@@ -147,17 +150,18 @@ class Search:
             if drawn is None:
                 break
             new = self._sort(skin, drawn) not in self._tried
-            lay = self._laid(skin, drawn, best, ANEW, self._work)
+            lay = self._laid(skin, drawn, Lay(skin, ()), ANEW, self._work)
             best, failed = (lay, 0) if lay else (best, failed + 1)
             if new and sum(pair.area for pair in drawn) > (self._aim - NEAR) * best.usable:
                 self._aim += 3 * SHIFT if lay else -SHIFT
-        return best if best.laid else self._largest_first(skin, left, trials)
+        return self._with_more(best, left, 0) if best.laid else self._largest_first(skin, left)
 
     def _drawn(self, skin: Skin, left: Sequence[Pair], used: float) -> list[Pair] | None:
         """Pairs that use more than the part ``used`` of the skin, larger ones first; None if no draw gave any."""
         usable = float(skin.usable.area)
         most = max(used + BEYOND, self._aim) * usable
         for _ in range(DRAWS):
+            self._work.left -= A_DRAW
             drawn, area = [], 0.0
             for pair in self._shuffled(left):
                 if area + pair.area <= most:
@@ -167,13 +171,16 @@ class Search:
                 return _ordered(drawn)
         return None
 
-    def _largest_first(self, skin: Skin, left: Sequence[Pair], trials: int) -> Lay:
-        """A lay of the largest pairs that still find room, put in one by one; so many times none may do so."""
-        lay = Lay(skin, ())
+    def _largest_first(self, skin: Skin, left: Sequence[Pair]) -> Lay:
+        """A lay of the largest pairs that find room one after another."""
+        return self._with_more(Lay(skin, ()), left, PUT_IN)
+
+    def _with_more(self, lay: Lay, left: Iterable[Pair], moves: int) -> Lay:
+        """The lay with those pairs, tried one after another, for which so many moves make room."""
         failed: set[tuple[str, str]] = set()
         for pair in left:
-            if pair.kind not in failed:
-                more = self._laid(skin, _ordered([*lay.pairs, pair]), lay, PUT_IN, Work(NO_END))
+            if pair.kind not in failed and pair not in lay.pairs:
+                more = self._laid(lay.skin, _ordered([*lay.pairs, pair]), lay, moves, Work(NO_END))
                 lay = more or lay
                 failed |= set() if more else {pair.kind}
         return lay
@@ -237,10 +244,10 @@ def _spots(lay: Lay) -> dict[Pair, tuple[Spot, ...]]:
 
 
 def _numbered(lays: Iterable[Lay], offered: Sequence[Skin]) -> Iterator[Lay]:
-    """The lays in the order in which skins were offered; of skins of one kind the first ones are used."""
-    order = {skin: number for number, skin in enumerate(offered)}
+    """The lays in the order in which skins were offered; of skins of one kind the first ones, fuller ones first."""
     taken: Counter[int] = Counter()
-    for lay in sorted(lays, key=lambda lay: order[lay.skin]):
+    first = {id(skin.kind): number for number, skin in reversed(list(enumerate(offered)))}
+    for lay in sorted(lays, key=lambda lay: (lay.skin.to_buy, first[id(lay.skin.kind)], -lay.share)):
         kind = lay.skin.kind
         yield Lay([skin for skin in offered if skin.kind is kind][taken[id(kind)]], lay.laid)
         taken[id(kind)] += 1

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import count
@@ -13,7 +13,7 @@ from shapely import affinity
 
 from grading.model.stock import SkinKind
 
-__all__ = ["Skin", "best_to_buy", "bought", "on_hand"]
+__all__ = ["Skin", "best_for_its_price", "best_to_buy", "bought", "on_hand"]
 
 #: How far the corners of a stock shape are rounded off, as a part of its shorter side.
 ROUNDED = 0.2
@@ -68,10 +68,15 @@ def bought(kind: SkinKind) -> Iterator[Skin]:
         yield Skin(kind, number, to_buy=True)
 
 
-def best_to_buy(kinds: tuple[SkinKind, ...]) -> SkinKind | None:
+def best_to_buy(kinds: Iterable[SkinKind]) -> SkinKind | None:
     """The kind that can be bought with the lowest price for its usable area; None if there is none."""
     sold = [kind for kind in kinds if kind.buy_more]
-    return min(sold, key=lambda kind: price_of(kind) / _usable(kind).area, default=None)
+    return best_for_its_price(sold) if sold else None
+
+
+def best_for_its_price(kinds: Iterable[SkinKind]) -> SkinKind:
+    """The kind with the lowest price for its usable area. Raises ValueError if there are no kinds."""
+    return min(kinds, key=lambda kind: price_of(kind) / _usable(kind).area)
 
 
 def _edge(kind: SkinKind) -> shapely.Polygon:

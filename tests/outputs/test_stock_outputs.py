@@ -30,7 +30,7 @@ def plan(runs):
     table = demo_stock()
     children = tuple(row for row in table.customers if row.group == "Children")
     small = replace(table, customers=children, skins=(table.skins[0], table.skins[-1]))
-    return prepared(small, list(runs.values())).for_pairs(12, lambda done, pairs: None)
+    return prepared(small, list(runs.values())).for_pairs(12, lambda *told: None)
 
 
 @pytest.fixture(scope="module")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 import time
 from dataclasses import replace
 
@@ -18,7 +19,7 @@ from grading.units import MM2_PER
 HURRY = 20.0  # seconds for a plan of 60 pairs, as the maker is promised
 
 
-def silent(done: int, pairs: int) -> None:
+def silent(pairs: int, laid: int, skins: int, part: float) -> None:
     pass
 
 
@@ -40,10 +41,10 @@ def told():
 
 @pytest.fixture(scope="module")
 def plan(batch, told):
-    start = time.perf_counter()
-    found = batch.for_pairs(60, lambda done, pairs: told.append((done, pairs)))
-    told.append(time.perf_counter() - start)
-    return found
+    """Sixty pairs after a short search: what holds for it needs no longer one."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("grading.stock.plan.STEPS", 2_000)
+        return batch.for_pairs(60, lambda *said: told.append(said))
 
 
 @pytest.fixture(scope="module")
@@ -51,16 +52,52 @@ def children(runs):
     return prepared(few(demo_stock()), list(runs.values()))
 
 
-def test_sixty_pairs_are_planned_in_time_and_progress_is_told_skin_by_skin(plan, told):
-    *steps, seconds = told
-    assert seconds < HURRY
-    assert len(steps) == len(plan.lays)
-    assert steps[-1] == (60, 60)
+@pytest.mark.long
+def test_sixty_pairs_take_seventeen_skins_or_the_eighteenth_little_and_no_longer_than_promised(batch):
+    start = time.process_time()  # of this process alone: others may keep the machine busy
+    lays = batch.for_pairs(60, silent).lays
+    assert time.process_time() - start < HURRY
+    assert len(lays) - 1 + min(lay.share for lay in lays) < 17.3
 
 
-def test_at_least_65_percent_of_the_usable_area_is_used_the_last_skin_aside(plan):
+def test_progress_is_told_until_all_have_their_place(plan, told):
+    laid, parts = [laid for _, laid, _, _ in told], [part for *_, part in told]
+    assert laid == sorted(laid)
+    assert parts == sorted(parts)
+    pairs, placed, skins, part = told[-1]
+    assert (pairs, placed, skins) == (60, 60, len(plan.lays))
+    assert 0 < part <= 1
+
+
+@pytest.mark.parametrize("after", [1, 2])
+def test_an_interrupt_keeps_the_best_lay_found_so_far_and_says_so(children, after):
+    told = []
+
+    def interrupted(*said) -> None:
+        told.append(said)
+        if len(told) == after:
+            raise KeyboardInterrupt
+
+    plan = children.for_pairs(12, interrupted)
+    assert sorted(pair.number for lay in plan.lays for pair in lay.pairs) == list(range(1, 13))
+    assert plan.stopped
+    assert "search-stopped" in {finding.code for finding in plan.findings}
+
+
+def test_pairs_without_room_are_named_and_what_would_have_to_be_bought_for_them(runs):
+    table = replace(few(demo_stock()), skins=demo_stock().skins[:1])
+    with pytest.raises(Impossible) as stopped:
+        prepared(table, list(runs.values())).for_pairs(12, silent)
+    finding = stopped.value.finding
+    room, pairs = re.match(r"(\d+) of (\d+) pairs find room", finding.found).groups()
+    named = re.findall(r"Children [\d-]+(?: × (\d+))?", finding.found)
+    assert sum(int(count or 1) for count in named) == int(pairs) - int(room)
+    assert "1 more like Grey lamb would do" in finding.action
+
+
+def test_at_least_70_percent_of_the_usable_area_is_used_the_last_skin_aside(plan):
     full = plan.lays[:-1]
-    assert sum(lay.used for lay in full) / sum(lay.skin.usable.area for lay in full) >= 0.65
+    assert sum(lay.used for lay in full) / sum(lay.skin.usable.area for lay in full) >= 0.70
     assert plan.least_skins <= len(plan.lays)
     assert sum(sorted((lay.usable for lay in plan.lays), reverse=True)[: plan.least_skins]) >= plan.skins.pieces
 
@@ -139,7 +176,7 @@ def test_a_budget_is_kept_and_one_pair_more_would_not_be(children):
 
 @pytest.mark.parametrize(
     ("pairs", "skins", "code"),
-    [(3, demo_stock().skins, "pairs-too-few"), (30, demo_stock().skins[:1], "skins-too-few")],
+    [(3, demo_stock().skins, "pairs-too-few"), (12, demo_stock().skins[:1], "skins-too-few")],
 )
 def test_what_cannot_be_planned_is_a_finding(runs, pairs, skins, code):
     table = replace(few(demo_stock()), skins=skins)

@@ -38,7 +38,7 @@ def lay_plan(plan: Plan, *, run_id: str) -> bytes:
     scale = _scale(plan.lays, sheet.printable)
     terms = plan.batch.table.terms
     footer = (
-        f"run {run_id} · seed {terms.seed} · gap {terms.gap:g} mm · pile within {terms.pile_within:g}° · "
+        f"run {run_id} · lay number {terms.lay_number} · gap {terms.gap:g} mm · pile within {terms.pile_within:g}° · "
         f"skins marked on the {plan.batch.runs[0].block.marked_on}, that face up",
         CAUTIONS_IN_SHORT,
     )

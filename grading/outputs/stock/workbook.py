@@ -59,7 +59,7 @@ def _cover(sheet: Sheet, plan: Plan, run_id: str, inputs: Mapping[str, str], fin
         "Takings": f"{plan.takings:.2f} {money} if all is sold",
         "Handed out": terms.hand_out_on.isoformat() if terms.hand_out_on else "weeks are numbered from 1",
         "Needed by": terms.needed_by.isoformat() if terms.needed_by else "",
-        "Lay": f"gap {terms.gap:g} mm, pile within {terms.pile_within:g}°, seed {terms.seed}",
+        "Lay": f"gap {terms.gap:g} mm, pile within {terms.pile_within:g}°, lay number {terms.lay_number}",
         "Findings": ", ".join(f"{n} {s}{'' if n == 1 else 's'}" for n, s in zip(counts, Severity, strict=True) if n)
         or "none",
     }
