@@ -192,9 +192,9 @@ def try_mutations(tmp_path, numbers) -> None:
 
 
 def test_mutated_drawings_are_findings_only(tmp_path):
-    try_mutations(tmp_path, range(60))
+    try_mutations(tmp_path, range(300))
 
 
 @pytest.mark.long
 def test_thousands_of_mutated_drawings_are_findings_only(tmp_path):
-    try_mutations(tmp_path, range(60, 2060))
+    try_mutations(tmp_path, range(300, 2300))
