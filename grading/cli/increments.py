@@ -29,7 +29,9 @@ WIDEST = 110
 def increments_told(one: Increments, unit: str) -> str:
     """What was looked at, its increments in as many tables as the window's width takes, and what is suspected."""
     parts = [f"{one.group}: {_taken_for(one.names)} in {_counted(len(one.sizes), 'size')}, {unit}"]
-    names = [f"{name}  {line}" for name, line in zip(_padded(one.names), map(sparkline, one.steps), strict=True)]
+    bars = BARS if _can_show(BARS) else PLAIN_BARS
+    lines = (sparkline(steps, bars) for steps in one.steps)
+    names = [f"{name}  {line}" for name, line in zip(_padded(one.names), lines, strict=True)]
     columns_of_steps = [
         [f"to {one.sizes[number + 1]}", *_marked(one.steps[:, number], one.flagged[:, number + 1], unit)]
         for number in range(len(one.sizes) - 1)
@@ -63,13 +65,12 @@ def _counted(count: int, word: str) -> str:
     return f"{count} {word}{'s' if count != 1 else ''}"
 
 
-def sparkline(steps: Floats) -> str:
-    """A sign for each step, as high as it is a share of the row's largest.
+def sparkline(steps: Floats, bars: str = BARS) -> str:
+    """A sign for each step, as high as it is a share of the row's largest, of eight ``bars`` from low to high.
 
     >>> sparkline(np.array([12.0, 12, 24, -1]))
     '▄▄█-'
     """
-    bars = BARS if _can_show(BARS) else PLAIN_BARS
     largest = max(float(steps.max(initial=0)), 1e-9)
     return "".join(FALLS if step < -1e-9 else bars[max(round(step / largest * 8), 1) - 1] for step in steps.tolist())
 
