@@ -8,7 +8,8 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from grading.audit.mistaken import MISTAKEN
+from grading.audit.figures import in_unit
+from grading.audit.mistaken import IN_ANOTHER_UNIT, MISTAKEN
 from grading.engine.shapes import Shape, shapes
 from grading.findings import Finding, Severity
 from grading.geometry.lengths import evaluate
@@ -90,15 +91,18 @@ def audit_drivers(block: Block, table: SizeTable) -> Iterator[Finding]:
             continue
         if value.drafted <= 0:
             continue  # audit_block says so
+        unit = table.unit(value.name)
         for size in np.flatnonzero((row < FEWEST * value.drafted) | (row > MOST * value.drafted)):
+            cause = _likely(row[size], value.drafted)
             yield Finding(
-                "figure-out-of-range",
+                IN_ANOTHER_UNIT if cause else "figure-out-of-range",
                 Severity.ERROR,
                 table.place(value.name, table.sizes[size]),
-                f"{value.name} is {row[size]:g} mm; the block was drafted with {value.drafted:g} mm.",
-                f"Between {FEWEST * value.drafted:.0f} and {MOST * value.drafted:.0f} mm.",
-                f"Check the figure and the row's unit{_likely(row[size], value.drafted)}.",
-                cause=_likely(row[size], value.drafted),
+                f"{value.name} is {in_unit(row[size], unit)}; the block was drafted with "
+                f"{in_unit(value.drafted, unit)}.",
+                f"Between {in_unit(FEWEST * value.drafted, unit)} and {in_unit(MOST * value.drafted, unit)}.",
+                f"Check the figure and the row's unit{cause}.",
+                cause=cause,
             )
 
 
@@ -106,7 +110,7 @@ def _likely(found: float, drafted: float) -> str:
     """The unit that was probably meant, in words, if there is one."""
     for factor, meant in MISTAKEN.items():
         if 0.6 < found * factor / drafted < 1.6:
-            return f": the figure looks like {meant}"
+            return f": perhaps {meant}"
     return ""
 
 

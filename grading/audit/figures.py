@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-__all__ = ["apart", "shown"]
+from grading.units import MM_PER
+
+__all__ = ["apart", "in_unit", "shown"]
 
 #: Beyond so many decimals two figures are told apart by no ruler and no rule.
 FINEST = 9
@@ -29,3 +31,12 @@ def apart(one: float, other: float) -> tuple[str, str]:
             break
         texts = shown(one, decimals), shown(other, decimals)
     return texts
+
+
+def in_unit(mm: float, unit: str) -> str:
+    """A length in the unit of its row, as it would be typed there.
+
+    >>> in_unit(204, "cm"), in_unit(222.25, "in"), in_unit(8.03149, "mm")
+    ('20.4 cm', '8.75 in', '8.031 mm')
+    """
+    return f"{round(float(mm) / float(MM_PER[unit]), 3):g} {unit}"

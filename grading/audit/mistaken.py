@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-__all__ = ["MISTAKEN", "likely_unit"]
+__all__ = ["IN_ANOTHER_UNIT", "MISTAKEN", "likely_unit"]
 
+#: What a figure is told as whose unit was mistaken, whatever it was held against: so that one slip is one finding.
+IN_ANOTHER_UNIT = "figure-in-another-unit"
 #: What a figure must be multiplied by, the smallest correction first, and what was then meant.
 MISTAKEN = {
     2.54: "inches typed as centimetres",

@@ -85,17 +85,15 @@ def _limits(subject: Subject) -> Iterator[Finding]:
             )
             continue
         passed = np.flatnonzero(~((values >= least - ROUNDING) & (values <= most + ROUNDING)))
-        fixed = (
-            _is_fixed(subject, limit)
-            and len(passed) == len(values)
-            and np.ptp([values, least, most], axis=1).max() == 0
-        )
+        fixed = _is_fixed(subject, limit) and len(passed) == len(values)
+        varies = bool(np.ptp([values, least, most], axis=1).max())
         for size in passed[:1] if fixed else passed:
             yield Finding(
                 "limit-passed",
                 limit.severity,
                 subject.place_of(limit.what) if fixed else subject.place(size, measure=limit.name),
-                f"{_in_words(limit)} {_beyond(values[size], least[size], most[size])}.",
+                f"{_in_words(limit)} {_beyond(values[size], least[size], most[size])}"
+                f"{f' in size {subject.run.sizes[size]}' if fixed and varies else ''}.",
                 limit.why,
                 f"Check the figures it is made of, in the tables and in the block"
                 f"{_unit_meant(subject, limit, values[size], least[size], most[size])}.",

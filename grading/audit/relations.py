@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from grading.audit.figures import shown
-from grading.audit.mistaken import likely_unit
+from grading.audit.figures import in_unit
+from grading.audit.mistaken import IN_ANOTHER_UNIT, likely_unit
 from grading.findings import Finding, Severity
 from grading.model.sizes import SizeTable
 
@@ -70,7 +70,9 @@ RELATIONS = (
 
 def audit_relations(table: SizeTable) -> Iterator[Finding]:
     """Figures of a table that can be of no hand, or not of the same hand as those beside them."""
-    yield from _implausible(table)
+    implausible = list(_implausible(table))
+    yield from implausible
+    of_no_hand = {finding.place for finding in implausible}
     told: dict[tuple[str, Relation], list[int]] = {}
     for size in range(len(table.sizes)):
         for name, relation in _contradicted(table, size):
@@ -80,15 +82,17 @@ def audit_relations(table: SizeTable) -> Iterator[Finding]:
         cause = _unit(table, name, relation, sizes)
         for size in sizes:
             figure, beside = table.row(name), table.row(other)
-            if figure is None or beside is None:
+            if figure is None or beside is None or table.place(name, table.sizes[size]) in of_no_hand:
                 continue
             low, high = _bounds(relation, name, float(beside[size]))
+            unit = table.unit(name)
             yield Finding(
-                "figures-of-no-hand",
+                IN_ANOTHER_UNIT if cause else "figures-of-no-hand",
                 Severity.ERROR if cause else Severity.WARNING,
                 table.place(name, table.sizes[size]),
-                f"{name} is {shown(figure[size], 1)} mm beside a {other} of {shown(beside[size], 1)} mm.",
-                f"{shown(low, 1)} to {shown(high, 1)} mm. {relation.why}",
+                f"{name} is {in_unit(figure[size], unit)} beside a {other} of "
+                f"{in_unit(beside[size], table.unit(other))}.",
+                f"{in_unit(low, unit)} to {in_unit(high, unit)}. {relation.why}",
                 f"Check both figures and their units{cause}.",
                 cause=cause,
             )
@@ -101,14 +105,16 @@ def _implausible(table: SizeTable) -> Iterator[Finding]:
         if span is None or row is None:
             continue
         least, most = span
+        unit = table.unit(name)
         for size in np.flatnonzero((row * FAR < least) | (row > most * FAR)):
             cause = likely_unit(float(row[size]), least, most)
             yield Finding(
-                "figure-of-no-hand",
+                IN_ANOTHER_UNIT if cause else "figure-of-no-hand",
                 Severity.ERROR,
                 table.place(name, table.sizes[size]),
-                f"{name} is {row[size]:g} mm.",
-                f"Between {least:g} and {most:g} mm, from a small child's hand to a large man's.",
+                f"{name} is {in_unit(row[size], unit)}.",
+                f"Between {in_unit(least, unit)} and {in_unit(most, unit)}, from a small child's hand to a "
+                "large man's.",
                 f"Check the figure and the row's unit{cause}.",
                 cause=cause,
             )

@@ -14,12 +14,12 @@ from typing import SupportsIndex
 import numpy as np
 
 from grading.audit.families import families
+from grading.audit.figures import in_unit
 from grading.audit.ladders import Slip, Suspect, slips
 from grading.audit.witnesses import Figures, roundings, steepness
 from grading.findings import Finding, Severity
 from grading.geometry.arrays import Floats
 from grading.model.sizes import SizeTable
-from grading.units import MM_PER
 
 __all__ = ["TABLE_RULES", "Ladder", "Suspicion", "audit_table", "suspicions"]
 
@@ -101,8 +101,7 @@ class Ladder:
 
     def shown(self, row: int, figure: float) -> str:
         """A figure in the unit of its row."""
-        unit = self.table.units[row]
-        return f"{round(figure / float(MM_PER[unit]), 3):g} {unit}"
+        return in_unit(figure, self.table.units[row])
 
     def size(self, column: SupportsIndex) -> str:
         return self.table.sizes[self.columns[column]]

@@ -59,6 +59,11 @@ class SizeTable:
             },
         )
 
+    def unit(self, measurement: str) -> str:
+        """The unit in which a row was typed, mm where none is known. Raises ValueError for a name it does not have."""
+        row = [name.casefold() for name in self.measurements].index(measurement.casefold())
+        return (self.units[row] if self.units else "") or "mm"
+
     def place(self, measurement: str, size: str = "") -> Place:
         """The cell of a figure, or of the row's name where no size is given."""
         names = [name.casefold() for name in self.measurements]

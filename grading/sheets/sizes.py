@@ -14,6 +14,7 @@ from grading.sheets.declared import ABOUT, SIZE_GROUP, MeasuredRow
 from grading.sheets.opening import Grid, Opened
 from grading.sheets.rows import Row, Table, is_headed_by, read_rows
 from grading.sheets.values import values
+from grading.units import MM_PER, typed
 
 __all__ = ["measured_rows", "read_sizes"]
 
@@ -135,6 +136,16 @@ def _checked(table: Table, sheet: Place) -> Iterator[Finding]:
             yield from _out_of_range(row, size)
 
 
+def _in_own_unit(mm: float, unit: str) -> str:
+    return f"{mm:g} mm" if unit == "mm" else f"{typed(mm, MM_PER[unit]):g} {unit}, {mm:g} mm,"
+
+
+def _otherwise(mm: float, unit: str) -> str:
+    """The units that would bring a figure nearer to a hand's: shorter ones than its own if it is too long."""
+    units = [name for name, per in MM_PER.items() if (per < MM_PER[unit]) == (mm > LONGEST) and name != unit]
+    return " or ".join(units) or "another unit"
+
+
 def _out_of_range(row: Row, size: str) -> Iterator[Finding]:
     figure = row[size]
     if figure is not None and not SHORTEST <= figure <= LONGEST:
@@ -142,8 +153,9 @@ def _out_of_range(row: Row, size: str) -> Iterator[Finding]:
             "figure-out-of-range",
             Severity.ERROR,
             row.place(size),
-            f"{row['Measurement']} is {float(figure):g} mm in size {size}.",
+            f"{row['Measurement']} is {_in_own_unit(float(figure), row['Unit'])} in size {size}.",
             f"Between {SHORTEST} and {LONGEST} mm: this is no measurement of a hand.",
-            f"Check the figure, and the row's unit ({row['Unit']}).",
+            f"Check the figure, and the row's unit ({row['Unit']}): perhaps it was measured in "
+            f"{_otherwise(figure, row['Unit'])}.",
             cause=f"unit {row['Unit']}",
         )

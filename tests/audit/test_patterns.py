@@ -399,3 +399,12 @@ def test_a_bound_may_ask_for_so_much_more_than_what_it_names(block, tables, boun
     """Ease 24 less 2 pi x 1.8 less pi x 1.0 leaves 9.55 mm."""
     alone = replace(block, limits=tuple(replace(one, least=bound) for one in block.limits if one.name == "hand ease"))
     assert ("hand ease" not in passed(alone, tables["Women"])) == kept
+
+
+def test_a_fold_back_in_another_unit_is_told_once_where_it_stands(block, tables):
+    run = grade(with_value(block, "cuff fold-back", now=1000.0), tables["Women"])
+    (told,) = [finding for finding in audit_run(run) if finding.code == "limit-passed"]
+    assert told.place.measure == "cuff fold-back"
+    assert not told.place.size
+    assert "in size W1" in told.found
+    assert "millimetres typed as centimetres" in told.action

@@ -10,7 +10,7 @@ import pytest
 from grading.audit import audit_fit
 from grading.audit.relations import PLAUSIBLE, audit_relations
 from grading.drafting.scenario import demo_sizes
-from grading.findings import Finding, Severity
+from grading.findings import Finding, Place, Severity, folded
 from grading.model.sizes import SizeTable
 
 #: The rows of the demo that move no point of its block.
@@ -89,7 +89,18 @@ def test_an_infants_hand_is_a_hand():
 def test_a_figure_of_no_hand_is_told_without_any_other_row(name):
     table = demo_sizes()[0].only([name])
     assert told(table) == set()
-    assert told(replace(table, values=table.values * 10)) == {("figure-of-no-hand", name)}
+    assert told(replace(table, values=table.values * 10)) == {("figure-in-another-unit", name)}
+
+
+def test_what_one_unit_does_to_a_row_or_a_sheet_is_one_finding_in_its_own_unit(block):
+    table = replace(demo_sizes()[0], places={})
+    cells = {(row, size): Place("sizes.xlsx", "Women", f"{'CDEFGH'[size]}{row + 2}") for row, size in np.ndindex(13, 6)}
+    in_cm = replace(table, units=("cm",) * 13, values=table.values / 10, places=cells)
+    (one,) = folded(audit_fit(block, in_cm))
+    assert (one.code, one.place.cell) == ("figure-in-another-unit", "C2:H14")
+    assert one.found.startswith("fist girth is 1.8 cm;")
+    entry = replace(table, values=np.where(np.arange(13)[:, None] == 2, table.values / 10, table.values), places=cells)
+    assert [f.place.cell for f in folded(audit_fit(block, entry))] == ["C4:H4"]
 
 
 @pytest.mark.parametrize("table", demo_sizes(), ids=lambda table: table.group)
