@@ -9,36 +9,26 @@ from grading.findings import Finding, Place, Severity
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
 from grading.model.stock import StockTable
+from grading.sheets.block_sheets import BLOCK_SHEETS
+from grading.sheets.stock import stock_rows
+from grading.sheets.stock_sheets import STOCK_SHEETS
+from grading.sheets.values import printed_texts
 
 __all__ = ["unprintable", "unprintable_stock"]
 
 
 def unprintable(block: Block, table: SizeTable) -> Iterator[Finding]:
     """A finding for every printed name or text with a character that the font lacks: it would come out as a box."""
-    names: dict[str, Place] = {block.name: Place(group=table.group)}
-    names |= dict.fromkeys((table.group, *table.sizes), Place(sheet=table.group))
+    names = dict.fromkeys((table.group, *table.sizes), Place(sheet=table.group))
     names |= {name: table.place(name) for name in table.measurements}
-    for things in (block.values, block.pieces, block.points, block.edges, block.marks, block.measures, block.seams):
-        names |= {thing.name: thing.place for thing in things}
-    names |= {text: piece.place for piece in block.pieces for text in (piece.material, piece.pile_arrow, piece.note)}
-    names |= {mark.note: mark.place for mark in block.marks}
-    for measure in block.measures:
-        names[measure.how_to_measure] = measure.place
-    for seam_type in block.seam_types:
-        names |= dict.fromkeys((seam_type.name, seam_type.stitch, seam_type.needle, seam_type.note), seam_type.place)
-    for step in block.making:
-        names |= dict.fromkeys((step.what_to_do, step.stitch, step.needle, step.thread, step.note), step.place)
-    for instruction in block.work:
-        names |= dict.fromkeys((instruction.topic, instruction.text), instruction.place)
+    for sheet in BLOCK_SHEETS:
+        names |= printed_texts(sheet, getattr(block, sheet.fills) if sheet.fills else [block])
     yield from _lacking(names)
 
 
 def unprintable_stock(table: StockTable) -> Iterator[Finding]:
     """The same for what a batch prints: skins, outworkers and the currency."""
-    names = {skin.name: skin.place for skin in table.skins}
-    names |= {outworker.name: outworker.place for outworker in table.outworkers}
-    names |= {table.terms.currency: Place(sheet="Stock")}
-    yield from _lacking(names)
+    yield from _lacking(dict(text for sheet in STOCK_SHEETS for text in printed_texts(sheet, stock_rows(table, sheet))))
 
 
 def _lacking(names: Mapping[str, Place]) -> Iterator[Finding]:

@@ -403,7 +403,7 @@ MEASURES = Sheet(
         ),
         Column("Tolerance +", Kind.LENGTH, "How much more is still right.", "tolerance_plus", blank=None),
         Column("Tells the size", Kind.YES_NO, "yes if sizes are told apart by it.", "tells_size", blank=False),
-        Column("Follows", Kind.NAME, "The body measurement it grows with.", "follows", blank=""),
+        Column("Follows", Kind.NAME, "The body measurement it grows with.", "follows", blank="", printed=False),
         Column(
             "Share followed",
             Kind.NUMBER,

@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from decimal import Decimal
 from enum import Enum
 from fractions import Fraction
 from typing import Any
@@ -234,7 +235,9 @@ def _word_for(value: Any, column: Column, unit: str) -> str:
 def _amount(value: Amount, column: Column, unit: str) -> float | str:
     if value.allowance:
         return value.allowance
-    return f"{as_text(units.typed(value.part, Fraction(1, 100)))} %" if value.part else _in_unit(value.mm, column, unit)
+    if not value.part:
+        return _in_unit(value.mm, column, unit)
+    return f"{Decimal(repr(units.typed(value.part, Fraction(1, 100)))).normalize():f} %"
 
 
 class Kind(Enum):

@@ -6,11 +6,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from typing import Any
 
+from grading.findings import Place
 from grading.model.names import name_key
 from grading.sheets.columns import NEEDED, Column, Kind, SameAs, Sheet
 from grading.sheets.rows import Row
 
-__all__ = ["cells", "value_of", "values"]
+__all__ = ["cells", "printed_texts", "value_of", "values"]
 
 
 def values(sheet: Sheet, rows: Iterable[Row], others: Sequence[str] = ()) -> tuple[Any, ...]:
@@ -65,6 +66,15 @@ def cells(sheet: Sheet, of: Iterable[Any]) -> list[list[Any]]:
         for value in of
         for part in _parts(sheet, value)
     ]
+
+
+def printed_texts(sheet: Sheet, of: Iterable[Any]) -> Iterator[tuple[str, Place]]:
+    """Every name and text of the values that is declared to be printed, and where it stands; no name of others."""
+    own = [column for column in sheet.fields or sheet.columns if column.printed and column.fills and not column.names]
+    for value in of:
+        for column in own:
+            if column.kind.is_text:
+                yield getattr(value, column.fills), getattr(value, "place", Place(sheet=sheet.name))
 
 
 def _parts(sheet: Sheet, value: Any) -> Iterator[Mapping[str, Any]]:

@@ -10,7 +10,7 @@ from grading.model.sizes import SizeTable
 from grading.model.stock import StockTable
 from grading.sheets.block_sheets import BLOCK_SHEETS
 from grading.sheets.columns import Column, Kind, Sheet
-from grading.sheets.declared import ABOUT, HAND, SIZE_GROUP
+from grading.sheets.declared import ABOUT, HAND, SIZE_GROUP, TRACED, TracedPoint
 from grading.sheets.hands import Hands, taken
 from grading.sheets.sizes import measured_rows
 from grading.sheets.stock import stock_rows
@@ -19,7 +19,7 @@ from grading.sheets.values import cells
 from grading.workbooks.book import Book, Look
 from grading.workbooks.book import Column as Written
 
-__all__ = ["block_workbook", "hand_workbook", "sizes_workbook", "stock_table_workbook"]
+__all__ = ["block_workbook", "hand_workbook", "sizes_workbook", "stock_table_workbook", "traced_workbook"]
 
 #: How many rows below the last one drop-down lists reach, for those that a maker adds.
 SPARE_ROWS = 60
@@ -54,6 +54,13 @@ def stock_table_workbook(table: StockTable, *, notes: Sequence[str] = ()) -> byt
     for sheet in STOCK_SHEETS:
         _add(book, sheet, stock_rows(table, sheet))
     return _explained(book, STOCK_SHEETS, notes)
+
+
+def traced_workbook(points: Iterable[TracedPoint]) -> bytes:
+    """The points of a pattern, in mm."""
+    book = Book("Traced points")
+    _add(book, TRACED, points)
+    return _explained(book, [TRACED])
 
 
 def _add(book: Book, declared: Sheet, of: Iterable[Any], *, name: str = "", others: Sequence[str] = ()) -> None:
