@@ -35,6 +35,10 @@ def composed(
     ``frame_of`` gives the frame of a sheet: lying or upright, and the names of what is on it.
     """
     where = {(lay.thing, lay.cell): number for number, sheet in enumerate(found.sheets, 1) for lay in sheet}
+    # What several sheets show a part of is shared by them; a text stands on the one sheet that holds it.
+    parted = {lay.thing for sheet in found.sheets for lay in sheet if not lay.parting.whole}
+    texts = {thing: [mark for mark in drawings[thing].marks if isinstance(mark, Text)] for thing in parted}
+    drawings = [_without_texts(drawing) if thing in parted else drawing for thing, drawing in enumerate(drawings)]
     contents = []
     for lying, sheet in zip(found.lying, found.sheets, strict=True):
         frame = frame_of(lying, [names[lay.thing] for lay in sheet])
@@ -42,10 +46,15 @@ def composed(
         for lay in sheet:
             one = _placed(lay, drawings[lay.thing], frame.area)
             placed.append(one)
-            marks += [mark.moved(one.dx, one.dy) for mark in _at_joints(lay, where)]
+            own = [text for text in texts.get(lay.thing, ()) if lay.parting.holds(lay.cell, text.box)]
+            marks += [mark.moved(one.dx, one.dy) for mark in (*own, *_at_joints(lay, where))]
         bookmarks = tuple(Bookmark(names[lay.thing]) for lay in sheet if names[lay.thing])
         contents.append(Content(frame, tuple(placed), Drawing(tuple(marks)), bookmarks))
     return contents
+
+
+def _without_texts(drawing: Drawing) -> Drawing:
+    return Drawing(tuple(mark for mark in drawing.marks if not isinstance(mark, Text)))
 
 
 def _placed(lay: Lay, drawing: Drawing, area: Box) -> Placed:

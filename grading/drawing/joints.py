@@ -68,6 +68,17 @@ class Parting:
     def whole(self) -> bool:
         return not self.across and not self.up
 
+    def holds(self, cell: Cell, box: Box) -> bool:
+        """Whether the middle of a box lies in a cell, or beyond it where the drawing ends."""
+        x, y = box.centre
+        last = self.cells[-1]
+        return (
+            (x >= cell.box.left or cell.column == 0)
+            and (x < cell.box.right or cell.column == last.column)
+            and (y <= cell.box.top or cell.row == 0)
+            and (y > cell.box.bottom or cell.row == last.row)
+        )
+
     def shown(self, cell: Cell) -> Box:
         """What a cell's sheet shows: nothing goes on beyond the drawing's own end."""
         box = cell.shown
