@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: help demo tables test test-all lint bench clean
+.PHONY: help demo tables pictures test test-all lint bench clean
 .DEFAULT_GOAL := help
 
 help: ## list these targets
@@ -29,6 +29,9 @@ demo: $(VENV)/ready-run ## install what is needed and grade the demo tables into
 
 tables: $(VENV)/ready-run ## write the invented demo tables that are missing from tables/
 	$(BIN)/python -m grading.outputs.starter tables
+
+pictures: $(VENV)/ready-run ## draw the README's picture anew from the demo tables
+	$(BIN)/python -m grading.outputs.pictures .pictures
 
 test: $(VENV)/ready-test ## run the test suite
 	$(BIN)/python -m pytest -n 2 --dist worksteal -m "not long" --doctest-modules grading tests

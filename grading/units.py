@@ -13,6 +13,7 @@ __all__ = [
     "DECIMALS",
     "MM2_PER",
     "MM_PER",
+    "UNIT_WORDS",
     "UnreadableError",
     "length",
     "measurement",
@@ -27,6 +28,9 @@ __all__ = [
 
 #: Millimetres in one of each unit. 1 in = 25.4 mm exactly (NIST SP 811, appendix B).
 MM_PER = {"mm": Fraction(1), "cm": Fraction(10), "in": Fraction(254, 10)}
+
+#: A unit as it stands in a sentence.
+UNIT_WORDS = {"mm": "mm", "cm": "cm", "in": "inches"}
 
 #: Square millimetres in one of each measure that skins are sold by. 1 ft² = 929.0304 cm² (NIST SP 811, appendix B).
 MM2_PER = {"sq ft": Fraction(9_290_304, 100), "sq m": Fraction(1_000_000), "sq dm": Fraction(10_000)}

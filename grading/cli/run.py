@@ -79,12 +79,12 @@ def command(
 ) -> None:
     """Grade the base block to every size of the tables, and write what a maker checks, cuts and sews by.
 
-    For each size group: nest.pdf (all sizes over one another, true to scale), patterns/SIZE.pdf (what is cut for
-    one pair), spec.xlsx (measures, increments, cut list, a page for each size), spec-cards.pdf (those pages as
-    vectors), check-sheets/SIZE.xlsx (for what was measured, to come back), and run.json (what was made from what).
-    With '--only templates' also templates/SIZE.pdf: pieces without seam allowance, to draw round. With '--only svg' and
-    '--only dxf' also cutting/SIZE HAND.svg and .dxf, for whoever cuts. If the tables have
-    errors nothing is written.
+    For each size group: overview.pdf (one sheet, to open first), nest.pdf (all sizes over one another, true to
+    scale), patterns/SIZE.pdf (what is cut for one pair), spec.xlsx (measures, increments, cut list, a page for each
+    size), spec-cards.pdf (those pages as vectors, two sheets a size), check-sheets/SIZE.xlsx (for what was measured, to
+    come back), and run.json (what was made from what). With '--only templates' also templates/SIZE.pdf: pieces without
+    seam allowance, to draw round. With '--only svg' and '--only dxf' also cutting/SIZE HAND.svg and .dxf, for whoever
+    cuts. If the tables have errors nothing is written.
     """
     findings: list[Finding] = []
     # What was imported stays for good: it need not be walked through for garbage.

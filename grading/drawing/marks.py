@@ -60,6 +60,7 @@ class Role(StrEnum):
     CAUTION = "caution"
     RULE = "rule"
     SHADE = "shade"
+    BAR = "bar"
     FRAME = "frame"
     CHECK_BAR = "check bar"
     REGISTRATION = "registration"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -19,7 +20,7 @@ from grading.drawing.pages import Page, Placed
 from grading.drawing.styles import Colour, Style, Styles
 from grading.geometry.arrays import Floats
 
-__all__ = ["About", "pdf_bytes"]
+__all__ = ["About", "pdf_bytes", "sheet_count"]
 
 # Streams go in as the bytes they are: as text they would be a quarter larger and take longer to make.
 rl_config.useA85 = 0
@@ -68,6 +69,12 @@ def pdf_bytes(pages: Sequence[Page], styles: Styles, about: About) -> bytes:
         canvas.showOutline()
     canvas.save()
     return out.getvalue()
+
+
+def sheet_count(written: bytes) -> int:
+    """How many pages a file written here has: its page tree has but one node, which counts them."""
+    found = re.search(rb"/Count (\d+)\s*/Kids", written)
+    return int(found[1]) if found else 0
 
 
 def _store(canvas: Any, name: str, drawing: Drawing, styles: Styles) -> str:

@@ -58,6 +58,7 @@ _OF_ROLE = {
     Role.CAUTION: Style(),
     Role.RULE: Style(NARROW),
     Role.SHADE: Style(0, fill=SHADE),
+    Role.BAR: Style(0, fill=BLACK),
     Role.FRAME: Style(WIDE),
     Role.CHECK_BAR: Style(NARROW),
     Role.REGISTRATION: Style(NARROW, fill=BLACK),

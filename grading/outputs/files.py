@@ -27,6 +27,9 @@ __all__ = [
     "record",
 ]
 
+#: The kind of file that tells of all the others, and so is made last.
+OVERVIEW = "overview"
+
 #: Files by their names in a group's folder.
 Files = Iterator[tuple[str, bytes]]
 
@@ -49,8 +52,12 @@ class Choices:
 def group_files(graded: GradedGroup, choices: Choices) -> Files:
     """The files of one group, one after the other as each is made, so that a caller can show progress."""
     graded = _marked(graded, choices.marked_on)
-    for kind in choices.only or USUAL:
-        yield from KINDS[kind](graded, choices)
+    made: dict[str, bytes] = {}
+    wanted = choices.only or USUAL
+    for kind in sorted(wanted, key=lambda kind: kind == OVERVIEW):
+        for name, content in KINDS[kind](graded, choices, made):
+            made[name] = content
+            yield name, content
 
 
 def _marked(graded: GradedGroup, face: str | None) -> GradedGroup:
@@ -100,17 +107,23 @@ def folder_names(groups: Sequence[str]) -> dict[str, str]:
     return names
 
 
-def _nest(graded: GradedGroup, choices: Choices) -> Files:
+def _overview(graded: GradedGroup, choices: Choices, made: Mapping[str, bytes]) -> Files:
+    from grading.outputs.overview import overview
+
+    yield "overview.pdf", overview(graded, made, choices.printing, choices.unit)
+
+
+def _nest(graded: GradedGroup, choices: Choices, made: Mapping[str, bytes]) -> Files:
     from grading.outputs.nest import nest
 
     yield "nest.pdf", nest(graded.run, choices.printing, run_id=graded.run_id, unit=choices.unit)
 
 
-def _patterns(graded: GradedGroup, choices: Choices) -> Files:
+def _patterns(graded: GradedGroup, choices: Choices, made: Mapping[str, bytes]) -> Files:
     return _pieces(graded, choices, net=False)
 
 
-def _templates(graded: GradedGroup, choices: Choices) -> Files:
+def _templates(graded: GradedGroup, choices: Choices, made: Mapping[str, bytes]) -> Files:
     return _pieces(graded, choices, net=True)
 
 
@@ -123,7 +136,7 @@ def _pieces(graded: GradedGroup, choices: Choices, *, net: bool) -> Files:
         yield f"{'templates' if net else 'patterns'}/{name}.pdf", content
 
 
-def _spec(graded: GradedGroup, choices: Choices) -> Files:
+def _spec(graded: GradedGroup, choices: Choices, made: Mapping[str, bytes]) -> Files:
     from grading.outputs.check_sheets import check_sheets
     from grading.outputs.spec import spec_workbook
 
@@ -142,20 +155,20 @@ def _spec(graded: GradedGroup, choices: Choices) -> Files:
         yield f"check-sheets/{name}.xlsx", content
 
 
-def _cards(graded: GradedGroup, choices: Choices) -> Files:
+def _cards(graded: GradedGroup, choices: Choices, made: Mapping[str, bytes]) -> Files:
     from grading.outputs.cards import cards
 
     yield "spec-cards.pdf", cards(graded.run, choices.printing, run_id=graded.run_id, unit=choices.unit)
 
 
-def _svg(graded: GradedGroup, choices: Choices) -> Files:
+def _svg(graded: GradedGroup, choices: Choices, made: Mapping[str, bytes]) -> Files:
     from grading.outputs.cutting.svg import svg_file
 
     for name, file in _cutting(graded):
         yield f"cutting/{name} {file.hand}.svg", svg_file(file)
 
 
-def _dxf(graded: GradedGroup, choices: Choices) -> Files:
+def _dxf(graded: GradedGroup, choices: Choices, made: Mapping[str, bytes]) -> Files:
     from grading.outputs.cutting.dxf import cutting_dxf, pattern_data
 
     block, base = graded.run.block, graded.run.base
@@ -177,8 +190,9 @@ def _cutting(graded: GradedGroup) -> Iterator[tuple[str, CuttingFile]]:
         yield names[file.size], file
 
 
-#: What can be written, by the word of the option --only.
-KINDS: Mapping[str, Callable[[GradedGroup, Choices], Files]] = {
+#: What can be written, by the word of the option --only; each knows the files that were made before it.
+KINDS: Mapping[str, Callable[[GradedGroup, Choices, Mapping[str, bytes]], Files]] = {
+    OVERVIEW: _overview,
     "nest": _nest,
     "patterns": _patterns,
     "templates": _templates,
@@ -188,4 +202,4 @@ KINDS: Mapping[str, Callable[[GradedGroup, Choices], Files]] = {
     "dxf": _dxf,
 }
 #: What is written when nothing is asked for by name.
-USUAL = ("nest", "patterns", "spec", "cards")
+USUAL = (OVERVIEW, "nest", "patterns", "spec", "cards")

@@ -16,7 +16,7 @@ from grading.outputs.sketch import sketch
 from grading.outputs.steps import step_drawings
 from grading.outputs.wording import hands_told
 from grading.readings.targets import Target, targets
-from grading.units import MM_PER
+from grading.units import MM_PER, UNIT_WORDS
 
 __all__ = ["PICTURE", "Part", "Row", "SizeSheet", "letters", "size_sheets"]
 
@@ -24,8 +24,6 @@ __all__ = ["PICTURE", "Part", "Row", "SizeSheet", "letters", "size_sheets"]
 PICTURE, FINISHED = (194.0, 86.0), 44.0
 #: Letters that are taken for figures or for one another.
 _UNCLEAR = "IOQ"
-#: A unit as it stands in a sentence.
-UNIT_WORDS = {"mm": "mm", "cm": "cm", "in": "inches"}
 
 
 @dataclass(frozen=True, slots=True)
