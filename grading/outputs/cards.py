@@ -154,6 +154,7 @@ def _table(part: Part, width: float, unit: str, height: float) -> list[Drawing]:
 def _row(cells: Sequence[str], width: float, height: float, *, letters: bool, figures: int, heading: bool) -> Drawing:
     """A row with a line below it, hung from (0, 0)."""
     mark, name, *shown, words = cells
+    mark = "" if heading else mark
     style = Text("", 0, 0, SMALL if heading else height, bold=heading)
     left = _LETTER if letters else 0.0
     drawn = [_Cell(mark, 0.0, _LETTER - _GUTTER, replace(style, bold=True))] if letters else []

@@ -165,10 +165,13 @@ def _allowances(block: Block, unit: str) -> Part:
     rows = []
     for name, named in edges.items():
         seam_type = block.seam_type(name)
-        sewn = "; ".join(part for part in (seam_type.stitch, seam_type.note, seam_type.needle) if part)
+        stitch = "" if seam_type.stitch.casefold() == "none" else seam_type.stitch
+        sewn = "; ".join(part for part in (stitch, seam_type.note, seam_type.needle) if part)
         allowance = (seam_type.allowance / float(MM_PER[unit]),) if seam_type.allowance else ()
         where = "; ".join(f"{piece} {', '.join(names)}" for piece, names in named.items())
-        rows.append(Row("", name, allowance, f"{'' if allowance else 'none, as cut: '}{where}. {sewn}"))
+        rows.append(
+            Row("", name, allowance, f"{'' if allowance else 'none, as cut: '}{where}{' · ' if sewn else ''}{sewn}")
+        )
     return Part(("", "Seam allowance", UNIT_WORDS[unit], "", "", "On which edges, and the stitch"), tuple(rows))
 
 

@@ -274,7 +274,7 @@ class _Sketch:
         for name, at in self._letters():
             self.lines.append(Dot(*at, radius=0.4))
             text = replace(_POINT, text=name)
-            places = _around(at, text, _NEAR) + _around(at, text, _FAR, (0.25, 0.75, 1.25, 1.75, 0, 1, 1.5, 0.5))
+            places = _around(at, text, _NEAR) + _around(at, text, _FAR, (0.5, 0.25, 0.75, 1.5, 1.25, 1.75, 0, 1))
             self.labels.append(placing.put(text, places))
 
     def _letters(self) -> Iterator[tuple[str, Place]]:
