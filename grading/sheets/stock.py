@@ -22,6 +22,9 @@ __all__ = ["read_stock", "stock_rows"]
 
 #: The most that a piece may be turned off the pile, degrees: common practice.
 MOST_TURN = 5
+#: The most that lengths of a batch can be, mm, whatever the hands: twice the gap leather needs, and more than any hand
+#: stretches a mitten. Common practice; what is larger was typed in another unit.
+LONGEST = {"Gap between pieces": 30.0, "Girth tolerance": 40.0, "Length tolerance": 60.0}
 #: More skins of a kind are no small batch, and most likely another figure.
 MOST_SKINS = 1000
 #: The years in which a batch can be handed out or needed; what lies outside is a slip.
@@ -147,6 +150,8 @@ def _checked(fields: Row, rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
     for name in ("Hand out on", "Needed by"):
         yield from _dated(fields, name)
     yield from _in_bounds(fields, "Other costs of a pair", 0)
+    for name, most in LONGEST.items():
+        yield from _in_bounds(fields, name, 0, most, " mm")
     for row in rows[sheets.CUSTOMERS.name]:
         yield from _in_bounds(row, "Share", 0)
         yield from _in_bounds(row, "Correlation", -0.99, 0.99)
@@ -182,11 +187,11 @@ def _twice(rows: Sequence[Row]) -> Iterator[Finding]:
         seen.add(key)
 
 
-def _in_bounds(row: Row, column: str, least: float, most: float | None = None) -> Iterator[Finding]:
+def _in_bounds(row: Row, column: str, least: float, most: float | None = None, unit: str = "") -> Iterator[Finding]:
     value = row[column]
     if value is not None and not (least <= value and (most is None or value <= most)):
-        bounds = f"{least:g} or more" if most is None else f"between {least:g} and {most:g}"
-        found = f"{column} is {float(value):g}."
+        bounds = f"{least:g}{unit} or more" if most is None else f"between {least:g} and {most:g}{unit}"
+        found = f"{column} is {float(value):g}{unit}."
         yield _wrong("figure-out-of-range", row.place(column), found, f"It is {bounds}.")
 
 

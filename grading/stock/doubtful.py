@@ -29,6 +29,8 @@ _USABLE = (0.3, 1.05)
 _DEARER = 4.0
 #: What a square foot of skin costs in money of about a euro's worth: common practice, with room to spare.
 _PRICES, _MONEY = (0.5, 60.0), ("€", "$", "£", "eur", "usd", "gbp", "chf")
+#: Cutting and sewing a pair by hand takes from a quarter of an hour to two working days. Common practice.
+_MINUTES = (15.0, 960.0)
 
 
 def doubtful(table: StockTable, runs: Sequence[SizeRun]) -> Iterator[Finding]:
@@ -40,6 +42,7 @@ def doubtful(table: StockTable, runs: Sequence[SizeRun]) -> Iterator[Finding]:
     for skin in table.skins:
         yield from _extent(skin)
     yield from _prices(table)
+    yield from _minutes(table)
 
 
 def _customers(table: StockTable, row: Customers, run: SizeRun) -> Iterator[Finding]:
@@ -130,6 +133,17 @@ def _prices(table: StockTable) -> Iterator[Finding]:
             expected = f"The others cost about {usual:.2f}." if others else "Most skins cost between 0.50 and 60."
             action = "Check the price, and what 'Price per' and 'Area unit' say that it is for."
             yield Finding("price-unit", Severity.WARNING, skin.place, found, expected, action)
+
+
+def _minutes(table: StockTable) -> Iterator[Finding]:
+    """Hours that stand as minutes, or minutes of a whole batch."""
+    for row in table.work:
+        if row.minutes and not _within(row.minutes, _MINUTES):
+            of = " ".join(part for part in (row.group or "all groups", row.size) if part)
+            found = f"A pair of {of} takes {row.minutes:g} minutes."
+            expected = f"Between {_MINUTES[0]:g} and {_MINUTES[1]:g} minutes: what a pair costs follows from it."
+            action = "Check the figure: hours are typed as minutes, 1.5 hours as 90; leave it if it is meant."
+            yield Finding("minutes-unusual", Severity.WARNING, row.place, found, expected, action)
 
 
 def _within(figure: float, bounds: tuple[float, float]) -> bool:

@@ -74,6 +74,10 @@ def test_makers_figures_are_taken_in_their_units_and_spellings(workbook):
     ("sheets", "code", "cell"),
     [
         ({"Stock": [["Field", "Value"], ["Pile within", 12]]}, "pile-turn", "B2"),
+        ({"Stock": [["Field", "Value"], ["Gap between pieces", 31]]}, "figure-out-of-range", "B2"),
+        ({"Stock": [["Field", "Value"], ["Gap between pieces", "4 in"]]}, "figure-out-of-range", "B2"),
+        ({"Stock": [["Field", "Value"], ["Girth tolerance", 41]]}, "figure-out-of-range", "B2"),
+        ({"Stock": [["Field", "Value"], ["Length tolerance", 150]]}, "figure-out-of-range", "B2"),
         ({"Stock": [["Field", "Value"], ["Needed by", "soon"]]}, "not-a-date", "B2"),
         ({"Stock": [["Field", "Value"], ["Largest bundle", 0]]}, "empty-bundle", "B2"),
         ({"Customers": [["Group", "Correlation"], ["Women", 1.2]]}, "figure-out-of-range", "B2"),
@@ -108,3 +112,10 @@ def test_flaws_without_their_skins_outline_are_refused(workbook):
     rows = [["Lamb", "hole", 0, 0], ["Lamb", "hole", 9, 0], ["Lamb", "hole", 9, 9]]
     path = workbook("stock.xlsx", Skins=[["Skin"], ["Lamb"]], Outlines=[["Skin", "Part", "x", "y"], *rows])
     assert codes(read(path)[1]) == ["skin-outline"]
+
+
+def test_the_lengths_of_a_batch_go_up_to_what_leather_and_hands_allow(workbook):
+    rows = [["Field", "Value"], ["Gap between pieces", 30], ["Girth tolerance", 0], ["Length tolerance", 60]]
+    table, findings = read(workbook("stock.xlsx", Stock=rows))
+    assert table is not None, codes(findings)
+    assert (table.terms.gap, table.terms.girth_tolerance, table.terms.length_tolerance) == (30, 0, 60)

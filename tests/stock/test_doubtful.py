@@ -83,3 +83,9 @@ def test_a_price_a_foot_that_stands_as_one_a_skin_is_a_warning(found):
     large = replace(LAMB, width=2200.0, length=2745.0, area=None, price=6.5)  # 65 sq ft for 6.5 €
     assert codes(found(skins=(large,))) == [("price-unit", "warning")]
     assert Severity.WARNING.value == "warning"
+
+
+@pytest.mark.parametrize(("minutes", "told"), [(1.5, 1), (15.0, 0), (0.0, 0), (960.0, 0), (1300.0, 1)])
+def test_hours_that_stand_as_minutes_are_a_warning(found, minutes, told):
+    work = (replace(demo_stock().work[0], minutes=minutes),)
+    assert codes(found(work=work)) == [("minutes-unusual", "warning")] * told
