@@ -20,12 +20,15 @@ __version__ = "0.1.0"
 
 if TYPE_CHECKING:
     from grading.audit import audit_block, audit_fit, audit_run, audit_table
+    from grading.audit.increments import increments_of_run, increments_of_table
     from grading.engine.balance import balanced
     from grading.engine.run import SizeRun, grade
-    from grading.findings import Finding, Place, Severity
-    from grading.job import Job, read_job
+    from grading.findings import Finding, GradingError, Place, Severity
+    from grading.job import Job, check_job, read_job
     from grading.model.block import Block
     from grading.model.sizes import SizeTable
+    from grading.readings.cut_lines import cut_lines
+    from grading.readings.marks import placed_marks
     from grading.readings.measures import measured
     from grading.readings.seams import walked_seams
     from grading.returned import read_returns
@@ -33,6 +36,7 @@ if TYPE_CHECKING:
 _HOMES = {
     "Block": "model.block",
     "Finding": "findings",
+    "GradingError": "findings",
     "Job": "job",
     "Place": "findings",
     "Severity": "findings",
@@ -43,8 +47,13 @@ _HOMES = {
     "audit_run": "audit",
     "audit_table": "audit",
     "balanced": "engine.balance",
+    "check_job": "job",
+    "cut_lines": "readings.cut_lines",
     "grade": "engine.run",
+    "increments_of_run": "audit.increments",
+    "increments_of_table": "audit.increments",
     "measured": "readings.measures",
+    "placed_marks": "readings.marks",
     "read_job": "job",
     "read_returns": "returned",
     "walked_seams": "readings.seams",
@@ -53,6 +62,7 @@ _HOMES = {
 __all__ = [
     "Block",
     "Finding",
+    "GradingError",
     "Job",
     "Place",
     "Severity",
@@ -63,8 +73,13 @@ __all__ = [
     "audit_run",
     "audit_table",
     "balanced",
+    "check_job",
+    "cut_lines",
     "grade",
+    "increments_of_run",
+    "increments_of_table",
     "measured",
+    "placed_marks",
     "read_job",
     "read_returns",
     "walked_seams",

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
 from enum import Enum
 
-__all__ = ["Finding", "Place", "Severity", "folded", "harmless", "has_errors", "worst_first"]
+__all__ = ["Finding", "GradingError", "Place", "Severity", "folded", "harmless", "has_errors", "worst_first"]
 
 #: Characters that a terminal obeys instead of showing (ISO 6429: C0, DEL, C1), that turn the order of what is read
 #: (Unicode bidirectional controls), and halves of characters that no file can hold.
@@ -16,6 +16,8 @@ _OBEYED = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202
 _TOLD_IN_FULL = 3
 #: So many ranges of cells are named where findings are told as one.
 _RANGES_NAMED = 6
+#: So many errors are told by an exception's text; all of them are among its findings.
+_ERRORS_TOLD = 5
 
 
 class Severity(Enum):
@@ -84,6 +86,24 @@ A number in mm. Type the figure.
         parts = [f"{self.severity} {self.code}", str(self.place)]
         parts.append(" ".join(part for part in (self.found, self.expected, self.action) if part))
         return ": ".join(part for part in parts if part)
+
+
+class GradingError(Exception):
+    """Tables that cannot be graded as they stand. ``findings`` is everything that was found in them, errors first.
+
+    >>> raise GradingError([Finding("no-rows", Severity.ERROR, Place(group="Women"), "There is no row.", "", "")])
+    Traceback (most recent call last):
+    grading.findings.GradingError: error no-rows: group Women: There is no row.
+    """
+
+    def __init__(self, findings: Iterable[Finding]) -> None:
+        self.findings = tuple(worst_first(findings))
+        super().__init__(self.findings)
+
+    def __str__(self) -> str:
+        errors = [str(one) for one in self.findings if one.severity is Severity.ERROR]
+        more = len(errors) - _ERRORS_TOLD
+        return "\n".join([*errors[:_ERRORS_TOLD], *([f"and {more} errors more"] if more > 0 else [])])
 
 
 def has_errors(findings: Iterable[Finding]) -> bool:

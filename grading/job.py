@@ -3,25 +3,31 @@
 from __future__ import annotations
 
 import hashlib
+import os
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 from grading import __version__
 from grading.audit import audit_block, audit_fit, audit_run, audit_table
 from grading.engine.balance import balanced
+from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun, grade
-from grading.findings import Finding, Place, Severity, has_errors
+from grading.findings import Finding, GradingError, Place, Severity, has_errors
 from grading.model.block import Block, Kind
+from grading.model.names import Names
 from grading.model.sizes import SizeTable
-from grading.readings.cut_lines import CutLoop, cut_line_findings, cut_lines
+from grading.readings.cut_lines import cut_line_findings, cut_lines
 from grading.sheets.block import read_block
 from grading.sheets.opening import open_tables
 from grading.sheets.sizes import read_sizes
 
-__all__ = ["GradedGroup", "Job", "blocks_beside", "read_job", "run_id"]
+__all__ = ["FilePath", "GradedGroup", "Job", "blocks_beside", "check_job", "read_job", "run_id"]
 
 
+#: A file, as a person names it.
+FilePath = str | os.PathLike[str]
 #: A file that was read: its name and its SHA-256.
 Input = tuple[str, str]
 #: A block and the file that it was read from.
@@ -43,28 +49,72 @@ class GradedGroup:
     inputs: tuple[Input, ...]
     of_tables: tuple[Finding, ...] = ()
 
+    def __repr__(self) -> str:
+        sizes = f"{len(self.run.sizes)} size{'' if len(self.run.sizes) == 1 else 's'}"
+        return f"<GradedGroup {self.run.group}: {sizes} of '{self.run.block.name}', run {self.run_id}>"
+
 
 @dataclass(frozen=True, eq=False)
 class Job:
     """All that was read and graded. ``groups`` is empty where ``findings`` hold an error of the tables.
 
-    ``named`` are all the size groups of the tables, asked for or not.
+    ``named`` are all the size groups of the tables, asked for or not. ``job["Women"]`` is a graded group.
     """
 
     groups: tuple[GradedGroup, ...]
     findings: tuple[Finding, ...]
     named: tuple[str, ...] = ()
 
+    def __repr__(self) -> str:
+        counted = Counter(one.severity for one in self.all_findings)
+        told = [f"{counted[kind]} {kind}{'' if counted[kind] == 1 else 's'}" for kind in Severity if counted[kind]]
+        return f"<Job: {', '.join(self) or 'nothing graded'}; {', '.join(told) or 'no findings'}>"
 
-def read_job(sizes: Path, blocks: Sequence[Path] = (), groups: Sequence[str] = ()) -> Job:
+    def __getitem__(self, group: str) -> GradedGroup:
+        """The graded group of that name. Raises UnknownNameError."""
+        return self.groups[list(self).index(Names(self).settled(group))]
+
+    def __iter__(self) -> Iterator[str]:
+        """The names of the graded groups."""
+        return (group.run.group for group in self.groups)
+
+    @property
+    def all_findings(self) -> tuple[Finding, ...]:
+        """What was found in the tables, then in each group."""
+        return (*self.findings, *(one for group in self.groups for one in group.findings))
+
+
+def read_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), groups: str | Iterable[str] = ()) -> Job:
     """Read a workbook of size tables and one or more of blocks, and grade the groups named, or all of them.
 
     Without ``blocks`` they are those beside the tables, as `blocks_beside` says, and every group needs one. Blocks
     that are given are meant: without ``groups`` the groups that they name are graded and the others left out, and a
     single one stands for a group that is asked for by name even if it names another.
 
-    Never raises for what the files hold: everything wrong, in every file, comes back as findings.
+    Raises GradingError where the tables or the audit have errors, with everything that was found; warnings and notes
+    are among the job's findings. `check_job` gives errors as findings too.
+
+    >>> import tempfile
+    >>> from grading.outputs.starter import write_missing_tables
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     _ = write_missing_tables(Path(folder))
+    ...     job = read_job(f"{folder}/sizes.xlsx", f"{folder}/block.xlsx", "Women")
+    >>> job
+    <Job: Women; no findings>
+    >>> round(job["Women"].run["Trank"].cut_polygon("W3").area / 100)  # cm²
+    570
     """
+    job = check_job(sizes, blocks, groups)
+    if has_errors(job.all_findings):
+        raise GradingError(job.all_findings)
+    return job
+
+
+def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), groups: str | Iterable[str] = ()) -> Job:
+    """As `read_job`, but never raises for what the files hold: everything wrong in them is among the findings."""
+    sizes = Path(sizes)
+    blocks = _several_paths(blocks)
+    groups = (groups,) if isinstance(groups, str) else tuple(groups)
     tables, of_sizes, findings = _read_sizes(sizes)
     drafted: list[Drafted] = []
     for path in blocks or blocks_beside(sizes):
@@ -89,6 +139,10 @@ def read_job(sizes: Path, blocks: Sequence[Path] = (), groups: Sequence[str] = (
     graded = [_graded(table, block, inputs) for table, block, inputs in pairs]
     groups_graded = tuple(replace(group, of_tables=tuple(_concerning(group, findings))) for group in graded)
     return Job(groups_graded, tuple(findings), named)
+
+
+def _several_paths(named: FilePath | Iterable[FilePath]) -> tuple[Path, ...]:
+    return (Path(named),) if isinstance(named, (str, os.PathLike)) else tuple(map(Path, named))
 
 
 def _concerning(group: GradedGroup, findings: Iterable[Finding]) -> Iterator[Finding]:
@@ -129,7 +183,8 @@ def run_id(block: Block, table: SizeTable) -> str:
     """
     block = replace(block, work=())
     rows = (table.group, table.sizes, table.measurements, table.values.tolist(), table.how_to_measure, table.source)
-    return hashlib.sha256(repr((__version__, block, rows)).encode()).hexdigest()[:10]
+    values = tuple(getattr(block, field.name) for field in fields(block))
+    return hashlib.sha256(repr((__version__, values, rows)).encode()).hexdigest()[:10]
 
 
 def _graded(table: SizeTable, block: Block, inputs: tuple[Input, ...]) -> GradedGroup:

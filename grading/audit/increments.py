@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,6 +15,9 @@ from grading.geometry.arrays import Floats
 from grading.model.sizes import SizeTable
 from grading.readings.measures import measured
 
+if TYPE_CHECKING:
+    import pandas as pd
+
 __all__ = ["Increments", "increments_of_run", "increments_of_table", "verdict"]
 
 
@@ -23,6 +27,11 @@ class Increments:
 
     ``values`` (rows, sizes) and ``steps`` (rows, sizes − 1) are in mm. ``flagged`` (rows, sizes) marks the figures that
     a finding names; ``suspected`` are those that are most likely slips, with what would be regular.
+
+    >>> from grading.drafting.scenario import demo_sizes
+    >>> women = increments_of_table(demo_sizes()[0])
+    >>> women.frame().loc["palm length", "W2"].item() == women.steps[women.names.index("palm length"), 0].item()
+    True
     """
 
     group: str
@@ -36,13 +45,23 @@ class Increments:
     def steps(self) -> Floats:
         return np.diff(self.values, axis=1)
 
+    def __repr__(self) -> str:
+        return f"<Increments {self.group}: {len(self.names)} rows, sizes {', '.join(self.sizes)}>"
 
-def increments_of_table(table: SizeTable, findings: Iterable[Finding]) -> Increments:
-    """The increments of a size table's rows."""
+    def frame(self) -> pd.DataFrame:
+        """How much each row grows to each size from the one before it, in mm: a column for each but the first size."""
+        import pandas as pd  # slow to import, and an audit needs none
+
+        sizes = pd.Index(self.sizes[1:], name="size")
+        return pd.DataFrame(self.steps, index=pd.Index(self.names, name="measure"), columns=sizes)
+
+
+def increments_of_table(table: SizeTable, findings: Iterable[Finding] = ()) -> Increments:
+    """The increments of a size table's rows; ``findings`` are those of its audit, if any."""
     return _increments(table, table.measurements, table.values, findings)
 
 
-def increments_of_run(run: SizeRun, findings: Iterable[Finding]) -> Increments:
+def increments_of_run(run: SizeRun, findings: Iterable[Finding] = ()) -> Increments:
     """The increments of a run: its body measurements, then its finished measures."""
     figures = measured(run)
     names = (*run.table.measurements, *(measure.name for measure in figures.measures))

@@ -15,7 +15,7 @@ from grading.cli.increments import increments_told
 from grading.cli.options import in_tables, in_units
 from grading.cli.telling import end, say, tell_findings
 from grading.findings import Finding
-from grading.job import read_job
+from grading.job import check_job
 from grading.sheets.charts import read_chart, read_figures
 
 __all__ = ["command"]
@@ -53,7 +53,7 @@ def command(
     found: list[Finding]
     increments: list[Increments]
     if chart is None:
-        job = read_job(sizes, blocks, groups)
+        job = check_job(sizes, blocks, groups)
         found = [*job.findings, *(finding for group in job.groups for finding in group.findings)]
         increments = [increments_of_run(group.run, group.findings) for group in job.groups]
     else:
@@ -108,7 +108,7 @@ def _compare(
     from grading.readings.comparison import figures_of_run
 
     if chart is None:
-        job = read_job(sizes, blocks, groups)
+        job = check_job(sizes, blocks, groups)
         new, found = tuple(figures_of_run(group.run) for group in job.groups), [*job.findings]
         if not new:  # of tables with errors the figures that can be read
             new = read_figures(sizes)[0]

@@ -13,7 +13,7 @@ from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drafting.one_hand import OneHand, one_pair, stock_group
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, Place, Severity, has_errors
-from grading.job import read_job
+from grading.job import check_job
 from grading.model.hands import LEFT, RIGHT
 from grading.outputs.files import USUAL, Choices, folder_names, group_files, record
 from grading.outputs.one_hand import NEAREST, nearest_sheet, nearest_table
@@ -76,7 +76,7 @@ def command(
     if name is not None and not name.strip():
         raise click.BadParameter("Give a name, as --name 'Order 12'.", param_hint="--name")
     measured, findings, inputs = hands_given(sheet, left, right, unit)
-    job = read_job(sizes, blocks, groups)
+    job = check_job(sizes, blocks, groups)
     findings += job.findings
     if has_errors(findings):
         stop(findings)

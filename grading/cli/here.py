@@ -6,7 +6,7 @@ from pathlib import Path
 
 from grading.cli.telling import end, say, suggest, tell_findings
 from grading.findings import has_errors
-from grading.job import GradedGroup, Job, read_job
+from grading.job import GradedGroup, Job, check_job
 from grading.outputs.files import folder_names, made_for_group
 from grading.publish import occupied, read_record, verify
 
@@ -24,7 +24,7 @@ def tell_what_is_here() -> None:
         say("All commands:")
         suggest("--help")
         return
-    job = read_job(_SIZES)
+    job = check_job(_SIZES)
     if not job.groups:
         tell_findings(job.findings)
         say("The tables have errors. Set them right, then look again:")

@@ -11,7 +11,7 @@ from grading import __version__
 from grading.cli.options import in_tables, in_units, replacing
 from grading.cli.telling import columns, end, say, tell_findings
 from grading.findings import Severity
-from grading.job import read_job
+from grading.job import check_job
 from grading.outputs.returns_workbook import returns_workbook
 from grading.publish import MADE_FOR, publish
 from grading.readings.returns import SURE, Judgement, Sample
@@ -51,7 +51,7 @@ def command(
     Any number of files from different people; each sheet is matched to the run it was handed out with. Says which
     measures fail in which size, whose hand runs short or long, and which tolerances the work cannot hold.
     """
-    job = read_job(sizes, blocks, groups)
+    job = check_job(sizes, blocks, groups)
     errors = [finding for finding in job.findings if finding.severity is Severity.ERROR]
     tell_findings(errors)
     if errors:

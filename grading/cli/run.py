@@ -12,7 +12,7 @@ from grading.cli.options import PrintedBar, for_hands, in_tables, in_units, repl
 from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, has_errors
-from grading.job import GradedGroup, read_job
+from grading.job import GradedGroup, check_job
 from grading.outputs.files import KINDS, Choices, Files, folder_names, group_files, made_for_group, record
 from grading.outputs.printable import unprintable
 from grading.publish import Published, left_over, occupied, publish
@@ -89,7 +89,7 @@ def command(
     findings: list[Finding] = []
     # What was imported stays for good: it need not be walked through for garbage.
     gc.freeze()
-    job = read_job(sizes, blocks, groups)
+    job = check_job(sizes, blocks, groups)
     findings += job.findings
     folders = folder_names(job.named)
     for group in job.groups:

@@ -12,7 +12,7 @@ import click
 from grading.cli.options import Sum, in_tables, replacing
 from grading.cli.telling import columns, end, say, tell_findings
 from grading.findings import Finding, has_errors
-from grading.job import read_job
+from grading.job import check_job
 from grading.outputs.files import folder_names
 from grading.outputs.printable import unprintable, unprintable_stock
 from grading.outputs.stock import batch_record, stock_files
@@ -70,7 +70,7 @@ def command(
     """
     if (pairs is not None) + skins + (budget is not None) > 1:
         raise click.UsageError("Give one of --pairs, --skins and --budget.")
-    job = read_job(sizes, blocks, groups)
+    job = check_job(sizes, blocks, groups)
     opened, found = open_tables(stock)
     table, read = read_stock(opened)
     findings: list[Finding] = [*job.findings, *(one for group in job.groups for one in group.findings), *found, *read]

@@ -15,12 +15,21 @@ __all__ = ["Drivers", "drivers", "graded_points"]
 
 @dataclass(frozen=True, eq=False)
 class Drivers:
-    """The figure of every driver: ``base`` (drivers,) as drafted and ``values`` (sizes, drivers), in mm."""
+    """The figure of every driver: ``base`` (drivers,) as drafted and ``values`` (sizes, drivers), in mm.
+
+    >>> from grading.drafting.scenario import demo_block, demo_sizes
+    >>> every = drivers(demo_block(), demo_sizes()[0])
+    >>> every["fist girth"].shape, every.change.shape == (6, len(every.names))
+    ((6,), True)
+    """
 
     names: tuple[str, ...]
     kinds: tuple[Kind, ...]
     base: Floats
     values: Floats
+
+    def __repr__(self) -> str:
+        return f"<Drivers: {len(self.names)} in {len(self.values)} sizes>"
 
     @property
     def change(self) -> Floats:
@@ -63,5 +72,9 @@ def graded_points(points: Floats, rules: Floats, change: Floats) -> Floats:
     """The points (sizes, points, 2) of a piece in every size: P_s = P_0 + Σ_k R_k (d_sk − d_0k).
 
     ``points`` (points, 2) as drafted, ``rules`` (drivers, points, 2), ``change`` (sizes, drivers).
+
+    >>> one_point, half_a_mm_up_for_each = np.array([[3.0, 40.0]]), np.array([[[0.0, 0.5]]])
+    >>> graded_points(one_point, half_a_mm_up_for_each, np.array([[-4.0], [0.0], [6.0]]))[:, 0].tolist()
+    [[3.0, 38.0], [3.0, 40.0], [3.0, 43.0]]
     """
     return points + product("sk,kpc->spc", change, rules)

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+import shapely
 
+from grading.engine.cut_lines import CutLoop, cut_loop
 from grading.engine.grade import Drivers, drivers, graded_points
 from grading.engine.shapes import Shape, shapes
 from grading.geometry.arrays import Floats
+from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Block, Kind
+from grading.model.names import Names
 from grading.model.sizes import SizeTable
 
 __all__ = ["Balance", "GradedPiece", "SizeRun", "grade", "regraded"]
@@ -19,10 +23,62 @@ __all__ = ["Balance", "GradedPiece", "SizeRun", "grade", "regraded"]
 
 @dataclass(frozen=True, eq=False)
 class GradedPiece:
-    """One piece in every size; ``points`` (sizes, points, 2) in mm, in the order of ``shape.names``."""
+    """One piece in every size; ``points`` (sizes, points, 2) in mm, in the order of ``shape.names``.
+
+    ``sizes`` are the sizes' names, by which the lines of one of them are had; x runs across the hand from the mirror
+    line, y up from the wrist line (on a thumb from its knuckle line).
+
+    >>> from grading.drafting.scenario import demo_block, demo_sizes
+    >>> trank = grade(demo_block(), demo_sizes()[0])["Trank"]
+    >>> trank.points.shape == (6, len(trank.shape.names), 2)
+    True
+    >>> trank.outline("W3").shape[1], trank.cut_polygon("W3").contains(trank.polygon("W3").buffer(-1))
+    (2, True)
+    """
 
     shape: Shape
     points: Floats
+    sizes: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        return f"<GradedPiece {self.shape.piece.name}: {', '.join(self.shape.loops)}; {_listed(self.sizes)}>"
+
+    def outline(self, size: str, loop: str = BOUNDARY) -> Floats:
+        """The sew line (m, 2) in mm of a loop in one size, as a polyline no further than 0.01 mm from it.
+
+        It is closed, and its first point is not repeated. Raises UnknownNameError for a size or a loop there is not.
+        """
+        return flatten(self.beziers[self._loop(loop)][self.number(size)])[:-1]
+
+    def cut_outline(self, size: str, loop: str = BOUNDARY) -> Floats:
+        """The cut line (m, 2) in mm of a loop in one size, within 0.005 mm; as ``outline`` otherwise.
+
+        It has no points where the allowances cannot be laid on at all.
+        """
+        return self.cut_lines[self._loop(loop)].lines[self.number(size)].polygon
+
+    def polygon(self, size: str) -> shapely.Polygon:
+        """The piece within its sew lines in one size, mm; its cut-outs are holes. Raises UnknownNameError."""
+        return _polygon({loop: self.outline(size, loop) for loop in self.shape.loops})
+
+    def cut_polygon(self, size: str) -> shapely.Polygon:
+        """The piece as it is cut in one size, mm, seam allowances laid on. Raises UnknownNameError.
+
+        A cut-out of which the allowances leave nothing is no hole of it.
+        """
+        return _polygon({loop: self.cut_outline(size, loop) for loop in self.shape.loops})
+
+    def number(self, size: str) -> int:
+        """Which of the sizes is called so, counted from 0. Raises UnknownNameError."""
+        return self.sizes.index(Names(self.sizes).settled(size))
+
+    def _loop(self, name: str) -> str:
+        return Names(self.shape.loops).settled(name)
+
+    @cached_property
+    def cut_lines(self) -> Mapping[str, CutLoop]:
+        """The cut lines of every loop, in every size."""
+        return {name: cut_loop(self.shape, name, beziers) for name, beziers in self.beziers.items()}
 
     @cached_property
     def beziers(self) -> Mapping[str, Floats]:
@@ -71,16 +127,38 @@ class Balance:
     solved: Floats
     missed: Floats
 
+    def __repr__(self) -> str:
+        return f"<Balance {self.driver}: {', '.join(f'{mm:.2f}' for mm in self.solved)} mm>"
+
 
 @dataclass(frozen=True, eq=False)
 class SizeRun:
-    """A block graded to every size of one group."""
+    """A block graded to every size of one group; ``run["Trank"]`` is a piece of it.
+
+    >>> from grading.drafting.scenario import demo_block, demo_sizes
+    >>> run = grade(demo_block(), demo_sizes()[0])
+    >>> run
+    <SizeRun Women: W1 … W6; Trank, Thumb>
+    >>> run["Thumb"].polygon("W6").area > run["Thumb"].polygon("W1").area
+    True
+    """
 
     block: Block
     table: SizeTable
     drivers: Drivers
     pieces: Mapping[str, GradedPiece]
     balances: tuple[Balance, ...] = ()
+
+    def __repr__(self) -> str:
+        return f"<SizeRun {self.group}: {_listed(self.sizes)}; {', '.join(self.pieces)}>"
+
+    def __getitem__(self, piece: str) -> GradedPiece:
+        """The piece of that name. Raises UnknownNameError."""
+        return self.pieces[Names(self.pieces).settled(piece)]
+
+    def __iter__(self) -> Iterator[str]:
+        """The names of its pieces."""
+        return iter(self.pieces)
 
     @property
     def group(self) -> str:
@@ -101,7 +179,9 @@ class SizeRun:
         """The run of one of its sizes alone, for what is read of that one; without what was solved for."""
         table = replace(self.table, sizes=(self.sizes[size],), values=self.table.values[:, [size]])
         drivers = replace(self.drivers, values=self.drivers.values[[size]])
-        pieces = {name: GradedPiece(piece.shape, piece.points[[size]]) for name, piece in self.pieces.items()}
+        pieces = {
+            name: GradedPiece(piece.shape, piece.points[[size]], table.sizes) for name, piece in self.pieces.items()
+        }
         return SizeRun(self.block, table, drivers, pieces)
 
 
@@ -109,9 +189,13 @@ def grade(block: Block, table: SizeTable) -> SizeRun:
     """Grade a block to every size of a table, each balance driver as drafted: ``balanced`` solves for those.
 
     Raises KeyError if the table lacks a body value of the block.
+
+    >>> from grading.drafting.scenario import demo_block, demo_sizes
+    >>> grade(demo_block(), demo_sizes()[0])["Trank"].point("T").shape
+    (6, 2)
     """
     found = drivers(block, table)
-    pieces = {name: _graded(shape, found) for name, shape in shapes(block).items()}
+    pieces = {name: _graded(shape, found, table.sizes) for name, shape in shapes(block).items()}
     return SizeRun(block, table, found, pieces)
 
 
@@ -119,11 +203,21 @@ def regraded(run: SizeRun, changed: Drivers, balances: tuple[Balance, ...]) -> S
     """The same run with other figures for its drivers; a piece that none of those moves is kept as it is."""
     moved = np.any(changed.values != run.drivers.values, axis=0)
     pieces = {
-        name: _graded(piece.shape, changed) if piece.shape.rules[moved].any() else piece
+        name: _graded(piece.shape, changed, piece.sizes) if piece.shape.rules[moved].any() else piece
         for name, piece in run.pieces.items()
     }
     return SizeRun(run.block, run.table, changed, pieces, balances)
 
 
-def _graded(shape: Shape, found: Drivers) -> GradedPiece:
-    return GradedPiece(shape, graded_points(shape.points, shape.rules, found.change))
+def _graded(shape: Shape, found: Drivers, sizes: tuple[str, ...]) -> GradedPiece:
+    return GradedPiece(shape, graded_points(shape.points, shape.rules, found.change), sizes)
+
+
+def _polygon(loops: Mapping[str, Floats]) -> shapely.Polygon:
+    """The area within a boundary and outside its cut-outs; a loop of fewer than three points bounds none."""
+    boundary, *holes = (points for points in (loops[BOUNDARY], *(loops[name] for name in loops if name != BOUNDARY)))
+    return shapely.Polygon(boundary, [hole for hole in holes if len(hole) > 2])
+
+
+def _listed(sizes: tuple[str, ...]) -> str:
+    return f"{sizes[0]} … {sizes[-1]}" if len(sizes) > 2 else ", ".join(sizes)

@@ -12,7 +12,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.outlines import Loop, closed_loop, image, mirrored_loop
 from grading.model.block import BOUNDARY, Block, Edge, Piece
 
-__all__ = ["Shape", "Stretch", "loop_points", "shapes"]
+__all__ = ["Shape", "Stretch", "allowances", "loop_points", "shapes"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,7 +29,8 @@ class Shape:
     """One piece of a block as arrays.
 
     ``points`` (points, 2) mm as drafted; ``rules`` (drivers, points, 2), mm for one unit of each driver, in the
-    order of the block's values. ``edges`` has every edge by name and, on a mirrored boundary, every image.
+    order of the block's values. ``edges`` has every edge by name and, on a mirrored boundary, every image;
+    ``allowances`` the seam allowance of each of them, mm.
     """
 
     piece: Piece
@@ -38,6 +39,10 @@ class Shape:
     rules: Floats
     loops: Mapping[str, Loop]
     edges: Mapping[str, Stretch]
+    allowances: Mapping[str, float]
+
+    def __repr__(self) -> str:
+        return f"<Shape {self.piece.name}: {len(self.names)} points, {', '.join(self.loops)}>"
 
     def drafted_length(self, edge: str) -> float:
         """The length in mm of an edge of the block as drafted. Raises KeyError for an unknown edge."""
@@ -57,7 +62,19 @@ def shapes(block: Block) -> dict[str, Shape]:
 
     A block read from a workbook has been checked for that, with a finding for each fault.
     """
-    return {piece.name: _shape(block, piece) for piece in block.pieces}
+    widths = allowances(block)
+    return {piece.name: _shape(block, piece, widths) for piece in block.pieces}
+
+
+def allowances(block: Block) -> Mapping[tuple[str, str], float]:
+    """The seam allowance in mm of every edge, by piece and edge, images too. Raises KeyError for an unknown seam type.
+
+    >>> from grading.drafting.scenario import demo_block
+    >>> len({edge for piece, edge in allowances(demo_block()) if piece == "Thumb"}) > 4
+    True
+    """
+    widths = {(edge.piece, edge.name): block.seam_type(edge.seam_type).allowance for edge in block.edges}
+    return widths | {(piece, image(edge)): width for (piece, edge), width in widths.items()}
 
 
 def loop_points(edges: Sequence[Edge]) -> list[str]:
@@ -71,7 +88,7 @@ def loop_points(edges: Sequence[Edge]) -> list[str]:
     return names[:-1] if len(names) > 1 and names[-1] == names[0] else names
 
 
-def _shape(block: Block, piece: Piece) -> Shape:
+def _shape(block: Block, piece: Piece, widths: Mapping[tuple[str, str], float]) -> Shape:
     points = [point for point in block.points if point.piece == piece.name]
     names = tuple(point.name for point in points)
     drafted = np.array([[point.x, point.y] for point in points], dtype=float).reshape(-1, 2)
@@ -97,4 +114,5 @@ def _shape(block: Block, piece: Piece) -> Shape:
             if mirrored:
                 back = len(loop.names) - 1 - segments
                 stretches[image(edge.name)] = Stretch(loop_name, back, forward=False)
-    return Shape(piece, names, drafted, rules, loops, stretches)
+    own_widths = {edge: widths[piece.name, edge] for edge in stretches}
+    return Shape(piece, names, drafted, rules, loops, stretches, own_widths)

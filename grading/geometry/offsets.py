@@ -73,6 +73,10 @@ class CutLine:
     sew: Floats
     problems: tuple[Problem, ...]
 
+    def __repr__(self) -> str:
+        troubles = ", ".join(problem.trouble.value for problem in self.problems)
+        return f"<CutLine: {len(self.polygon)} vertices; {troubles or 'no problems'}>"
+
 
 def boundary_cut_line(edges: Sequence[SewEdge]) -> CutLine:
     """The cut line round a piece: allowances go outwards. The edges follow one another, either way round.

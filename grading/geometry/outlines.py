@@ -37,6 +37,9 @@ class Loop:
     turns: NDArray[np.bool_]
     map: Floats
 
+    def __repr__(self) -> str:
+        return f"<Loop {self.names[0]} … {self.names[-1]}: {len(self.names)} points>"
+
     def beziers(self, points: Floats) -> Floats:
         """The handles (sizes, segments, 4, 2) in mm of the loop, from the piece's points (sizes, points, 2)."""
         # Laid out anew in memory: how sums over them are rounded depends on that, and must not on where they come from.

@@ -304,7 +304,12 @@ class Instruction:
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """A base block: the rows of its workbook."""
+    """A base block: the rows of its workbook.
+
+    >>> from grading.drafting.scenario import demo_block
+    >>> demo_block()
+    <Block Fair mitten (Women): Trank, Thumb>
+    """
 
     name: str
     groups: tuple[str, ...]
@@ -326,6 +331,10 @@ class Block:
     limits: tuple[Limit, ...] = ()
     making: tuple[Step, ...] = ()
     work: tuple[Instruction, ...] = ()
+
+    def __repr__(self) -> str:
+        groups = f" ({', '.join(self.groups)})" if self.groups else ""
+        return f"<Block {self.name}{groups}: {', '.join(piece.name for piece in self.pieces)}>"
 
     @property
     def material_takes(self) -> float:

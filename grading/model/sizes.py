@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from grading.findings import Place
+from grading.findings import Finding, GradingError, Place, Severity
+from grading.units import UnreadableError, measurement, unit_name
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 __all__ = ["SizeTable"]
 
@@ -20,6 +26,14 @@ class SizeTable:
     ``values`` is (measurements, sizes) in mm; rows follow ``measurements`` and columns follow ``sizes``, both in
     the order of the sheet. ``units`` are those of the rows as typed. A row may also name an allowance of the
     block, which then holds for this group.
+
+    >>> import pandas as pd
+    >>> table = SizeTable.from_frame(pd.DataFrame({"S": [17.6, 18.2], "M": ["18 cm", 19]},
+    ...                                           index=["palm length", "fist girth"]), "Mine", unit="cm")
+    >>> table
+    <SizeTable Mine: 2 measurements, sizes S, M>
+    >>> table.row("palm length").tolist()
+    [176.0, 180.0]
     """
 
     group: str
@@ -30,6 +44,42 @@ class SizeTable:
     how_to_measure: tuple[str, ...]
     source: tuple[str, ...]
     places: Mapping[tuple[int, int], Place] = field(default_factory=dict, repr=False)
+
+    def __repr__(self) -> str:
+        return f"<SizeTable {self.group}: {len(self.measurements)} measurements, sizes {', '.join(self.sizes)}>"
+
+    @classmethod
+    def from_frame(cls, frame: pd.DataFrame, group: str, unit: str = "mm") -> SizeTable:
+        """A size table from a frame of one row a measurement and one column a size, in the order they have there.
+
+        Its index names the measurements. Figures are in ``unit`` (mm, cm or in); a text may name its own, as '7 1/4
+        in'. Raises GradingError with a finding for every figure that is none, and for names that stand twice.
+        """
+        sizes = tuple(" ".join(str(name).split()) for name in frame.columns)
+        names = tuple(" ".join(str(name).split()) for name in frame.index)
+        findings = [*_named_twice(group, "size", sizes), *_named_twice(group, "measure", names)]
+        values = np.empty(frame.shape)
+        for row, typed in enumerate(frame.to_numpy(dtype=object)):
+            for column, figure in enumerate(typed):
+                try:
+                    values[row, column] = float(measurement(_plain(figure), unit))
+                except UnreadableError as problem:
+                    place = Place(group=group, size=sizes[column], measure=names[row])
+                    action = "Put a figure there, or leave the row out."
+                    findings.append(
+                        Finding(problem.code, Severity.ERROR, place, str(problem), f"A length in {unit}.", action)
+                    )
+        if findings:
+            raise GradingError(findings)
+        blank = ("",) * len(names)
+        return cls(group, sizes, names, values, (unit_name(unit),) * len(names), blank, blank)
+
+    def frame(self) -> pd.DataFrame:
+        """The figures in mm, one row a measurement and one column a size."""
+        import pandas as pd  # slow to import, and most uses of a table need none
+
+        rows = pd.Index(self.measurements, name="measurement")
+        return pd.DataFrame(self.values, index=rows, columns=pd.Index(self.sizes, name="size"))
 
     def row(self, measurement: str) -> NDArray[np.float64] | None:
         """The figures of one measurement in every size, or None if the table has no such row. Case is ignored."""
@@ -70,3 +120,16 @@ class SizeTable:
         row = names.index(measurement.casefold())
         column = self.sizes.index(size) if size else -1
         return self.places.get((row, column), Place(group=self.group, size=size, measure=measurement))
+
+
+def _plain(figure: object) -> object:
+    """A figure of a frame as Python has it: numpy's own kinds of number are none that a cell holds."""
+    return figure.item() if isinstance(figure, np.generic) else figure
+
+
+def _named_twice(group: str, kind: str, names: Sequence[str]) -> Iterator[Finding]:
+    for name, times in Counter(name.casefold() for name in names).items():
+        if times > 1 or not name:
+            said = f"'{name}' stands {times} times in the frame." if name else "A name in the frame is blank."
+            place = Place(group=group, **{kind: name})
+            yield Finding("duplicate-name", Severity.ERROR, place, said, "Each name once.", "Give each its own name.")

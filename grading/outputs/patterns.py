@@ -12,12 +12,12 @@ from grading.drawing.pages import Content, Frame, TitleBlock, frame_around, fram
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
+from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun
 from grading.outputs.key import Entry, arrow_sample, back_label, key, mirror_sample, pierced_sample, sample
 from grading.outputs.pieces import PIERCED, HandPiece, PieceDrawings, Wanted
 from grading.outputs.wording import CAUTIONS_AT_WORK, hands_told
 from grading.publish.names import file_name
-from grading.readings.cut_lines import CutLoop
 
 __all__ = ["patterns"]
 

@@ -17,12 +17,13 @@ from grading.drawing.joints import Parting
 from grading.drawing.marks import Align, Arrow, Curve, Dot, Drawing, Line, Mark, Role, Text, line, paragraph
 from grading.drawing.rooms import Room
 from grading.drawing.system import LARGE, LARGEST, PLAIN, SMALL
+from grading.engine.cut_lines import CutLoop
 from grading.engine.run import GradedPiece, SizeRun
+from grading.engine.shapes import allowances
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Piece
 from grading.model.hands import HANDS
-from grading.readings.cut_lines import CutLoop, allowances
 from grading.readings.marks import LEAST_NOTCHED, EdgeMark, change_overs, edge_marks, fold_lines
 
 __all__ = ["PIERCED", "HandPiece", "PieceDrawings", "Wanted", "mirror_line"]

@@ -1,35 +1,24 @@
-"""Cut lines of every piece in every size: each edge's seam allowance laid on, and what stands in its way."""
+"""What is read from a run's cut lines: how much they measure, and what stands in an allowance's way."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
-from grading.engine.run import GradedPiece, SizeRun
+from grading.engine.cut_lines import CutLoop
+from grading.engine.run import SizeRun
 from grading.findings import Finding, Place, Severity
 from grading.geometry.arrays import Floats
 from grading.geometry.lengths import evaluate
-from grading.geometry.offsets import CutLine, Problem, SewEdge, Trouble, boundary_cut_line, cutout_cut_line
-from grading.geometry.outlines import image
-from grading.model.block import BOUNDARY, Block
+from grading.geometry.offsets import Problem, Trouble
 
-__all__ = ["CutLoop", "CutMeasure", "allowances", "cut_line_findings", "cut_lines", "cut_measures"]
+__all__ = ["CutMeasure", "cut_line_findings", "cut_lines", "cut_measures"]
 
 #: Points a segment where a sew line is drawn as chords to be measured beside a cut line.
 STEPS = np.linspace(0, 1, 33)[:-1]
-
-
-@dataclass(frozen=True, eq=False)
-class CutLoop:
-    """The cut lines of one loop of a piece, one a size; ``edges`` are its edges in order, images too."""
-
-    piece: str
-    loop: str
-    edges: tuple[str, ...]
-    lines: tuple[CutLine, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,35 +33,8 @@ class CutMeasure:
 
 
 def cut_lines(run: SizeRun) -> tuple[CutLoop, ...]:
-    """The cut line of every loop in every size. Raises KeyError for an edge whose seam type the block lacks."""
-    widths = allowances(run.block)
-    return tuple(
-        _cut_loop(name, piece, loop, widths, len(run.sizes))
-        for name, piece in run.pieces.items()
-        for loop in piece.shape.loops
-    )
-
-
-def allowances(block: Block) -> Mapping[tuple[str, str], float]:
-    """The seam allowance in mm of every edge, by piece and edge, images too."""
-    widths = {(edge.piece, edge.name): block.seam_type(edge.seam_type).allowance for edge in block.edges}
-    return widths | {(piece, image(edge)): width for (piece, edge), width in widths.items()}
-
-
-def _cut_loop(name: str, piece: GradedPiece, loop: str, widths: Mapping[tuple[str, str], float], sizes: int) -> CutLoop:
-    stretches = {
-        edge: stretch.segments if stretch.forward else stretch.segments[::-1]
-        for edge, stretch in piece.shape.edges.items()
-        if stretch.loop == loop
-    }
-    drawn = [edge for edge in stretches if piece.shape.edges[edge].forward]
-    edges = [*drawn, *(image(edge) for edge in reversed(drawn) if image(edge) in stretches)]
-    lay_on = boundary_cut_line if loop == BOUNDARY else cutout_cut_line
-    beziers = piece.beziers[loop]
-    lines = tuple(
-        lay_on([SewEdge(beziers[size, stretches[edge]], widths[name, edge]) for edge in edges]) for size in range(sizes)
-    )
-    return CutLoop(name, loop, tuple(edges), lines)
+    """The cut line of every loop in every size, piece by piece."""
+    return tuple(loop for piece in run.pieces.values() for loop in piece.cut_lines.values())
 
 
 def cut_measures(run: SizeRun, loops: Sequence[CutLoop]) -> tuple[CutMeasure, ...]:

@@ -8,13 +8,23 @@ from dataclasses import dataclass
 import numpy as np
 
 from grading.engine.run import GradedPiece, SizeRun
+from grading.engine.shapes import allowances
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import directions_at
 from grading.model.block import Block, Mark, Seam
-from grading.readings.cut_lines import allowances
 from grading.readings.walks import Walk, is_left_of_loop, left_of, walked_sides
 
-__all__ = ["LEAST_NOTCHED", "EdgeMark", "change_overs", "edge_marks", "fold_lines", "matching_lengths", "point_marks"]
+__all__ = [
+    "LEAST_NOTCHED",
+    "EdgeMark",
+    "PlacedMark",
+    "change_overs",
+    "edge_marks",
+    "fold_lines",
+    "matching_lengths",
+    "placed_marks",
+    "point_marks",
+]
 
 #: An allowance narrower than this (mm, about 4) has no room for a notch: a tick stands inside the sew line instead.
 #: Common practice.
@@ -35,6 +45,50 @@ class EdgeMark:
     places: Floats
     outward: Floats
     allowance: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class PlacedMark:
+    """One mark on one piece in one size: its name, its kind as on the sheet Marks, or 'matching mark' on a seam.
+
+    ``points`` (n, 2) mm is where it stands on the sew line, the points a label belongs to, or those that a line runs
+    through. What stands on a sew line also has the unit way ``outward`` (2,) into the allowance there.
+    """
+
+    name: str
+    kind: str
+    points: Floats
+    outward: Floats | None = None
+
+    def __repr__(self) -> str:
+        at = ", ".join(f"({x:.1f}, {y:.1f})" for x, y in self.points.tolist())
+        return f"<PlacedMark {self.kind} '{self.name}': {at}>"
+
+
+def placed_marks(run: SizeRun, piece: str, size: str) -> tuple[PlacedMark, ...]:
+    """Every mark of a piece in one size, matching marks of its seams last. Raises UnknownNameError.
+
+    >>> from grading.drafting.scenario import demo_block, demo_sizes
+    >>> from grading.engine.run import grade
+    >>> marks = placed_marks(grade(demo_block(), demo_sizes()[0]), "Trank", "W3")
+    >>> sorted({mark.kind for mark in marks})
+    ['change-over', 'fold line', 'label', 'matching mark']
+    """
+    graded = run[piece]
+    name, number = graded.shape.piece.name, graded.number(size)
+    placed = []
+    for row in run.block.marks:
+        if row.piece != name:
+            continue
+        if row.kind in ("notch", "tick", "change-over"):
+            strokes = point_marks(run, row)
+            placed += [PlacedMark(row.name, row.kind, one.places[[number]], one.outward[number]) for one in strokes]
+        else:
+            points = np.array([graded.point(point)[number] for point in row.points])
+            placed.append(PlacedMark(row.name, row.kind, points))
+    matching = (mark for seam in run.block.seams for mark in _matching_marks(run, seam) if mark.piece == name)
+    placed += [PlacedMark(one.name, "matching mark", one.places[[number]], one.outward[number]) for one in matching]
+    return tuple(placed)
 
 
 def fold_lines(block: Block, piece: str) -> list[tuple[Mark, str, str]]:

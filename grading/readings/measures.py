@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
@@ -14,6 +15,9 @@ from grading.geometry.arrays import Floats
 from grading.geometry.crossings import extent_at_height
 from grading.geometry.lengths import curvatures, derivatives, evaluate
 from grading.model.block import BOUNDARY, Measure
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 __all__ = ["MIRROR_LINE", "WAYS", "Measured", "measured", "taken", "width_at"]
 
@@ -33,11 +37,28 @@ WAIST_STEPS = np.linspace(0, 1, 33)
 
 @dataclass(frozen=True, eq=False)
 class Measured:
-    """Measures of a run: ``values`` (measures, sizes) in mm, rows in the order of ``measures``."""
+    """Measures of a run: ``values`` (measures, sizes) in mm, rows in the order of ``measures``.
+
+    >>> from grading.drafting.scenario import demo_block, demo_sizes
+    >>> from grading.engine.run import grade
+    >>> figures = measured(grade(demo_block(), demo_sizes()[0]))
+    >>> figures.frame().shape == (len(figures.measures), 6)
+    True
+    """
 
     measures: tuple[Measure, ...]
     sizes: tuple[str, ...]
     values: Floats
+
+    def __repr__(self) -> str:
+        return f"<Measured: {len(self.measures)} measures, sizes {', '.join(self.sizes)}>"
+
+    def frame(self) -> pd.DataFrame:
+        """The figures in mm, angles in degrees: one row a measure and one column a size."""
+        import pandas as pd  # slow to import, and a run needs none
+
+        rows = pd.Index([measure.name for measure in self.measures], name="measure")
+        return pd.DataFrame(self.values, index=rows, columns=pd.Index(self.sizes, name="size"))
 
     def __getitem__(self, name: str) -> Floats:
         """One measure in every size, whatever the name's case. Raises KeyError for an unknown one."""

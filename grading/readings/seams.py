@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -11,7 +12,10 @@ from grading.engine.run import SizeRun
 from grading.geometry.arrays import Floats
 from grading.model.block import Amount, Seam, Side
 
-__all__ = ["WalkedSeam", "walked_seams"]
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["WalkedSeam", "WalkedSeams", "walked_seams"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,15 +33,53 @@ class WalkedSeam:
     most: Floats
     target: Floats
 
+    def __repr__(self) -> str:
+        return f"<WalkedSeam {self.seam.name}: {len(self.side_a)} sizes>"
+
     @property
     def ease(self) -> Floats:
         ease: Floats = self.side_a - self.side_b
         return ease
 
 
-def walked_seams(run: SizeRun) -> tuple[WalkedSeam, ...]:
-    """Every seam of the run's block, in the block's order."""
-    return tuple(_walked(run, seam) for seam in run.block.seams)
+class WalkedSeams(tuple[WalkedSeam, ...]):
+    """The seams of a run, in the block's order, and the names of its ``sizes``."""
+
+    sizes: tuple[str, ...]
+
+    def __repr__(self) -> str:
+        return f"<WalkedSeams: {', '.join(one.seam.name for one in self)}>"
+
+    def frame(self) -> pd.DataFrame:
+        """All in mm: one row a seam and size; lengths of side A and side B, ease, and what it is held to.
+
+        A bound that the block does not set is NaN.
+        """
+        import pandas as pd  # slow to import, and a run needs none
+
+        keys = [(one.seam.name, size) for one in self for size in self.sizes]
+        columns = ("side_a", "side_b", "ease", "least", "most", "target")
+        figures = {
+            column.replace("_", " "): np.concatenate([np.zeros(0), *(getattr(one, column) for one in self)])
+            for column in columns
+        }
+        return pd.DataFrame(figures, index=pd.MultiIndex.from_tuples(keys, names=("seam", "size")))
+
+
+def walked_seams(run: SizeRun) -> WalkedSeams:
+    """Every seam of the run's block, in the block's order.
+
+    >>> from grading.drafting.scenario import demo_block, demo_sizes
+    >>> from grading.engine.balance import balanced
+    >>> from grading.engine.run import grade
+    >>> run = balanced(grade(demo_block(), demo_sizes()[0]))
+    >>> seams = walked_seams(run).frame()
+    >>> bool(seams.loc["side seam", "ease"].abs().max() < 0.01)
+    True
+    """
+    seams = WalkedSeams(_walked(run, seam) for seam in run.block.seams)
+    seams.sizes = run.sizes
+    return seams
 
 
 def _walked(run: SizeRun, seam: Seam) -> WalkedSeam:

@@ -9,11 +9,11 @@ from functools import cached_property
 import numpy as np
 
 from grading.engine.run import GradedPiece, SizeRun
+from grading.engine.shapes import allowances
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import directions_at, points_at, velocities_at
 from grading.geometry.lengths import arc_lengths, evaluate, partial_lengths
 from grading.model.block import BOUNDARY, Seam, Side
-from grading.readings.cut_lines import allowances
 
 __all__ = ["Walk", "is_left_of_loop", "left_of", "walked_sides"]
 

@@ -9,11 +9,12 @@ from functools import cached_property
 import numpy as np
 import shapely
 
+from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun
 from grading.geometry.arrays import Floats
 from grading.model.block import BOUNDARY
 from grading.model.hands import LEFT, RIGHT
-from grading.readings.cut_lines import CutLoop, cut_lines
+from grading.readings.cut_lines import cut_lines
 
 __all__ = ["CutPiece", "pieces_of_pairs"]
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from itertools import chain
+from typing import TYPE_CHECKING
 
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place, Severity
@@ -18,6 +19,9 @@ from grading.stock.lays import Lay, Pair, least_skins
 from grading.stock.pieces import CutPiece, pieces_of_pairs
 from grading.stock.search import STEPS, Found, Search
 from grading.stock.skins import Skin, best_for_its_price, best_to_buy, bought, on_hand, price_of
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 __all__ = ["MOST_PAIRS", "Batch", "Impossible", "Plan", "Progress", "prepared"]
 
@@ -60,6 +64,25 @@ class Plan:
     findings: tuple[Finding, ...]
     stopped: bool
 
+    def __repr__(self) -> str:
+        return f"<Plan: {self.pairs} pairs on {len(self.lays)} skins>"
+
+    def frame(self) -> pd.DataFrame:
+        """One row a size, by group: pairs, the exact quota they were rounded from, and the figures of one pair.
+
+        ``area`` is in mm², ``minutes`` are of work; ``used`` and ``lost`` leather, ``work``, ``other``, ``cost``,
+        ``price`` and ``margin`` are in the stock table's money.
+        """
+        import pandas as pd  # slow to import, and planning needs none
+
+        money = ("area", "minutes", "used", "lost", "work", "other", "cost", "price", "margin")
+        rows = [
+            {"pairs": row.pairs, "quota": row.quota} | {name: getattr(costs, name) for name in money}
+            for row, costs in zip(self.wanted, self.sizes, strict=True)
+        ]
+        keys = [(row.group, row.size) for row in self.wanted]
+        return pd.DataFrame(rows, index=pd.MultiIndex.from_tuples(keys, names=("group", "size")))
+
     @property
     def pairs(self) -> int:
         return sum(row.pairs for row in self.wanted)
@@ -96,6 +119,9 @@ class Batch:
     pieces: dict[tuple[str, str], tuple[CutPiece, ...]]
     at_least: int
     findings: tuple[Finding, ...]
+
+    def __repr__(self) -> str:
+        return f"<Batch: {len(self.pieces)} sizes of {', '.join(run.group for run in self.runs)}>"
 
     def for_pairs(self, pairs: int, progress: Progress) -> Plan:
         """A plan for so many pairs, on the skins on hand and as many more as it takes. Raises Impossible."""

@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from grading.cli import main
-from grading.job import read_job
+from grading.job import check_job
 from grading.outputs.starter import starter_files
 from grading.publish import keeping
 from grading.publish.disk import Disk
@@ -50,14 +50,14 @@ def contents(folder: Path) -> dict[str, bytes]:
 
 def test_a_given_block_is_used_for_the_group_asked_for_even_if_it_names_another(folder):
     men = Path("tables/block-men.xlsx")
-    job = read_job(Path("tables/sizes.xlsx"), [men], ["Women"])
+    job = check_job(Path("tables/sizes.xlsx"), [men], ["Women"])
     assert [group.run.group for group in job.groups] == ["Women"]
     assert job.groups[0].run.block.groups == ("Men",)
     assert "block-of-another-group" in codes(job.findings)
 
 
 def test_without_a_group_a_given_block_grades_those_that_it_names_and_the_rest_are_told_of(folder):
-    job = read_job(Path("tables/sizes.xlsx"), [Path("tables/block-men.xlsx")])
+    job = check_job(Path("tables/sizes.xlsx"), [Path("tables/block-men.xlsx")])
     assert [group.run.group for group in job.groups] == ["Men"]
     (left,) = [finding for finding in job.findings if finding.code == "groups-left-out"]
     assert "Women, Children" in left.found
@@ -66,10 +66,10 @@ def test_without_a_group_a_given_block_grades_those_that_it_names_and_the_rest_a
 
 def test_blocks_beside_the_tables_are_for_the_groups_that_they_name_only(folder):
     (folder / "tables" / "block-men.xlsx").unlink()
-    job = read_job(Path("tables/sizes.xlsx"), (), ["Men"])
+    job = check_job(Path("tables/sizes.xlsx"), (), ["Men"])
     assert "blocks-for-group" in codes(job.findings)
     assert not job.groups
-    assert [group.run.group for group in read_job(Path("tables/sizes.xlsx"), (), ["Women"]).groups] == ["Women"]
+    assert [group.run.group for group in check_job(Path("tables/sizes.xlsx"), (), ["Women"]).groups] == ["Women"]
 
 
 def test_a_block_in_use_takes_its_groups_place_and_the_old_one_is_kept_every_time(folder):

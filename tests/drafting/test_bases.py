@@ -11,7 +11,7 @@ from grading.audit import audit_run
 from grading.drafting.scenario import BASES, demo_block, demo_sizes
 from grading.engine.balance import balanced
 from grading.engine.run import grade
-from grading.job import read_job
+from grading.job import check_job
 from grading.outputs.starter import demo_tables
 from grading.sheets.opening import open_tables
 
@@ -30,14 +30,14 @@ def test_no_size_is_graded_more_than_three_steps_from_its_groups_base(table):
 
 
 def test_the_demo_is_graded_from_a_block_for_each_group_without_a_finding():
-    job = read_job(TABLES / "sizes.xlsx", sorted(TABLES.glob("block*.xlsx")))
+    job = check_job(TABLES / "sizes.xlsx", sorted(TABLES.glob("block*.xlsx")))
     assert [(group.run.group, group.run.block.groups) for group in job.groups] == [(g, (g,)) for g in BASES]
     assert not [*job.findings, *(finding for group in job.groups for finding in group.findings)]
 
 
 def test_two_blocks_for_one_group_are_one_too_many():
     blocks = [TABLES / "block.xlsx", TABLES / "block.xlsx", TABLES / "block-men.xlsx"]
-    job = read_job(TABLES / "sizes.xlsx", blocks, ["Women"])
+    job = check_job(TABLES / "sizes.xlsx", blocks, ["Women"])
     assert [finding.code for finding in job.findings] == ["blocks-for-group"]
 
 

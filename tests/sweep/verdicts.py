@@ -16,9 +16,9 @@ import shapely
 from changes import Change, changes
 
 import grading
+from grading.engine.shapes import allowances
 from grading.findings import Finding, Severity
 from grading.geometry.lengths import evaluate
-from grading.readings.cut_lines import allowances
 from grading.readings.marks import edge_marks
 from grading.sheets.rows import read_rows as _read_rows
 
@@ -32,7 +32,7 @@ GROUP = "Women"
 #: Places on each segment at which two lines are compared.
 STEPS = np.linspace(0, 1, 17)
 #: The module in which tables are opened and graded.
-JOB = sys.modules[grading.read_job.__module__]
+JOB = sys.modules[grading.check_job.__module__]
 ROWS = _read_rows.__module__
 
 #: What a change that is not told may be: nothing that is printed moves by more than a mitten's tolerance; it is for
@@ -150,7 +150,7 @@ class Sweep:
                 patch.object(JOB, "open_tables", lambda path, *_: (opened[Path(path).name], [])),
                 self._rows_read_once(),
             ):
-                return grading.read_job(self._tables / "sizes.xlsx", [self._tables / BLOCKS[group]], [group])
+                return grading.check_job(self._tables / "sizes.xlsx", [self._tables / BLOCKS[group]], [group])
 
         job = read()
         if change is not None:

@@ -9,12 +9,13 @@ from enum import StrEnum
 import numpy as np
 import shapely
 
+from grading.engine.cut_lines import CutLoop
 from grading.engine.run import GradedPiece, SizeRun
+from grading.engine.shapes import allowances
 from grading.geometry.arrays import Floats
 from grading.geometry.fitting import fitted
 from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Piece
-from grading.readings.cut_lines import CutLoop, allowances
 from grading.readings.marks import LEAST_NOTCHED, change_overs, edge_marks
 
 __all__ = ["BAR", "Circle", "CutPiece", "CuttingFile", "Layer", "Words", "cutting_files"]

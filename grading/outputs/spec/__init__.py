@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping, Sequence
 
+from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun
 from grading.findings import Finding
 from grading.outputs.size_sheet import size_sheets
@@ -17,7 +18,6 @@ from grading.outputs.spec.making import glossary, materials, order_of_making
 from grading.outputs.spec.measures import body_sizes, finished_measures, grade_increments
 from grading.outputs.spec.seaming import seams
 from grading.outputs.spec.sizes import size_page
-from grading.readings.cut_lines import CutLoop
 from grading.workbooks.book import Book
 
 __all__ = ["spec_workbook"]

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun
 from grading.model.block import Edge, SeamType
 from grading.outputs.spec.figures import in_unit
-from grading.readings.cut_lines import CutLoop, cut_measures
+from grading.readings.cut_lines import cut_measures
 from grading.workbooks.book import Book, Column, Content, Formula, Look, Sheet, Styled
 
 __all__ = ["cut_list", "cut_pieces"]
