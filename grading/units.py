@@ -15,6 +15,7 @@ __all__ = [
     "MM_PER",
     "UNIT_WORDS",
     "UnreadableError",
+    "as_shown",
     "length",
     "measurement",
     "number",
@@ -157,13 +158,11 @@ def show(mm: Fraction | float, unit: str) -> str:
     >>> show(215, "cm"), show(215.04, "mm"), show(215.25, "mm"), show(222.25, "in"), show(-12.7, "in")
     ('21.5', '215', '215.3', '8 3/4', '-1/2')
     """
-    exact = Fraction(mm) if isinstance(mm, (Fraction, int)) else Fraction(repr(float(mm)))
-    steps_per_unit = 16 if unit == "in" else 10
-    steps = math.floor(abs(exact) / MM_PER[unit] * steps_per_unit + Fraction(1, 2))
-    sign = "-" if exact < 0 and steps else ""
-    whole, rest = divmod(steps, steps_per_unit)
+    steps = _steps(mm, unit)
+    sign = "-" if steps < 0 else ""
+    whole, rest = divmod(abs(steps), _steps_per_unit(unit))
     if unit == "in":
-        return sign + _mixed(whole, Fraction(rest, steps_per_unit))
+        return sign + _mixed(whole, Fraction(rest, _steps_per_unit(unit)))
     return f"{sign}{whole}" if unit == "mm" and not rest else f"{sign}{whole}.{rest}"
 
 
@@ -175,6 +174,26 @@ def typed(figure: float, per: Fraction) -> float:
     """
     exact = Fraction(repr(float(figure))) / per
     return float(f"{Decimal(exact.numerator) / Decimal(exact.denominator):.15g}")
+
+
+def as_shown(mm: Fraction | float, unit: str) -> Fraction:
+    """The length in mm that `show` prints, so that what is worked out from it agrees with what stands on paper.
+
+    >>> float(as_shown(215.04, "mm")), float(as_shown(222.3, "in"))
+    (215.0, 222.25)
+    """
+    return Fraction(_steps(mm, unit), _steps_per_unit(unit)) * MM_PER[unit]
+
+
+def _steps_per_unit(unit: str) -> int:
+    return 16 if unit == "in" else 10
+
+
+def _steps(mm: Fraction | float, unit: str) -> int:
+    """A length in sixteenths of an inch or in tenths of another unit, halves away from zero."""
+    exact = Fraction(mm) if isinstance(mm, (Fraction, int)) else Fraction(repr(float(mm)))
+    steps = math.floor(abs(exact) / MM_PER[unit] * _steps_per_unit(unit) + Fraction(1, 2))
+    return -steps if exact < 0 else steps
 
 
 def rounded(figure: float, decimals: int) -> float:

@@ -16,7 +16,7 @@ from grading.drafting.using import InUse, place_among
 from grading.drafting.working import figure
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, Place, Severity, has_errors
-from grading.outputs.construction import construction_sheet
+from grading.outputs.construction import construction_sheet, traced_sheet
 from grading.publish.fresh import write_fresh
 from grading.publish.keeping import put_in_place
 from grading.sheets.hands import Hands
@@ -128,8 +128,8 @@ def command(
         place = used
     drawn = place.path.with_suffix(".pdf")
     files = {place.path: block_workbook(drafted.block)}
-    if points is None:
-        files[drawn] = construction_sheet(drafted, Printing(PAPERS[paper]), unit=unit)
+    sheet_of = construction_sheet if points is None else traced_sheet
+    files[drawn] = sheet_of(drafted, Printing(PAPERS[paper]), unit=unit)
     kept: dict[Path, Path] = {}
     if use:
         kept, found = put_in_place(files, [path for path in (*place.needless, drawn) if path not in files])

@@ -18,11 +18,13 @@ from grading.drawing.pages import Bookmark, Content, Frame, Placed, TitleBlock, 
 from grading.drawing.paper import LINE_ROOM, Printing
 from grading.drawing.system import NARROW, SMALL
 
-__all__ = ["beside_joints", "centring_arrows", "composed", "on_sheets"]
+__all__ = ["beside_joints", "centring_arrows", "composed", "found_on", "on_few_sheets", "on_sheets"]
 
 #: A centring arrow on each side of a joint: how long, with its head, and what it keeps free beside it, mm.
 ARROW, HEAD, FREE = 7.0, 2.5, 1.5
 _TEXT = Text("", 0, 0, SMALL, align=Align.CENTRE)
+#: The widest that a print shop's sheet gets before things are laid in another row, mm.
+WIDEST = 850.0
 #: What shows beyond a trim line, so that the line is printed in its whole width, mm.
 _EDGE = NARROW
 
@@ -148,3 +150,27 @@ def on_sheets(drawing: Drawing, printing: Printing, title: TitleBlock, bookmark:
     lay = found.sheets[0][0]
     drawn = drawing + Drawing(tuple(centring_arrows(drawing, lay.parting)))
     return composed(found, [drawn], [bookmark], lambda lying, _: bases[lying])
+
+
+def found_on(
+    things: Sequence[Thing], printing: Printing, title: TitleBlock, widest: float = WIDEST
+) -> tuple[Laid, tuple[Frame, Frame]]:
+    """How things lie on the paper, and the frames of an upright and a lying sheet.
+
+    On a sheet cut to fit they lie in rows no wider than ``widest`` mm. Raises ValueError where one fits no sheet.
+    """
+    if printing.paper.to_fit:
+        found, width, height = in_one(things, widest)
+        frame = frame_around(printing, title, width, height)
+        return found, (frame, frame)
+    bases = frames(printing, title)
+    upright, lying = ((frame.area.width, frame.area.height) for frame in bases)
+    return laid(things, upright, lying), bases
+
+
+def on_few_sheets(things: Sequence[Thing], printing: Printing, title: TitleBlock) -> list[Content]:
+    """Things that need nothing at their joints, each as it is, on few sheets. Raises ValueError where one fits none."""
+    found, bases = found_on(things, printing, title)
+    forms = {lay.thing: lay.form for sheet in found.sheets for lay in sheet}
+    drawings = [thing.forms[forms[i]] for i, thing in enumerate(things)]
+    return composed(found, drawings, [thing.name for thing in things], lambda lying, _: bases[lying])

@@ -9,9 +9,10 @@ import numpy as np
 import shapely
 
 from grading.drawing.legibility import shape, shapes
-from grading.drawing.marks import Mark, Text
+from grading.drawing.marks import Mark, Role, Text, line
+from grading.geometry.arrays import Floats
 
-__all__ = ["Placing"]
+__all__ = ["Placing", "leader"]
 
 
 class Placing:
@@ -65,3 +66,11 @@ class Placing:
         under = [taken for taken, hit in zip(self._taken, shapely.intersects(ground, self._taken), strict=True) if hit]
         covered = float(shapely.area(shapely.intersection(ground, under)).sum()) + len(under) if under else 0.0
         return covered if on_lines else covered + len(self._lines.query(ground, predicate="intersects"))
+
+
+def leader(start: Floats, text: Text) -> Mark:
+    """A line from near a place to the edge of a text, on the way to its middle."""
+    box = text.box.grown(0.3)
+    gap = np.array(box.centre) - start
+    inside = min(side / 2 / abs(along) for side, along in zip((box.width, box.height), gap, strict=True) if along)
+    return line([start + gap * 0.6 / np.hypot(*gap), start + gap * (1 - inside)], Role.REFERENCE_LINE)

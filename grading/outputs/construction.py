@@ -1,38 +1,83 @@
-"""The construction sheet: a drafted block on one page, over a centimetre grid, every line of its construction named."""
+"""The construction sheet: a drafted block over a centimetre grid, its lines named, its points numbered with figures.
+
+After it come the working, line by line, and the pieces at true scale with every point named where it lies.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import groupby
 from math import ceil, floor, pi
 
 import numpy as np
+import shapely
 
 from grading.drafting.base import Drafted
 from grading.drafting.mitten import THUMB, TRANK
 from grading.drafting.working import figure, own_table
-from grading.drawing.composing import on_sheets
-from grading.drawing.fonts import LINE_SPACING, text_width
+from grading.drawing.composing import beside_joints, centring_arrows, composed, found_on, on_few_sheets, on_sheets
+from grading.drawing.fonts import LINE_SPACING
+from grading.drawing.joints import Parting
+from grading.drawing.laying import Thing
 from grading.drawing.marks import Align, Curve, Dot, Drawing, Mark, Role, Text, line, paragraph
-from grading.drawing.pages import TitleBlock, frames, numbered
-from grading.drawing.paper import LINE_ROOM, Printing
+from grading.drawing.pages import Content, TitleBlock, frames, numbered
+from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
-from grading.drawing.placing import Placing
+from grading.drawing.placing import Placing, leader
+from grading.drawing.ruled import ruled_table
 from grading.drawing.styles import Styles
 from grading.drawing.system import PLAIN, SMALL
-from grading.engine.run import GradedPiece, grade
+from grading.engine.run import GradedPiece, SizeRun, grade
 from grading.geometry.arrays import Floats
 from grading.model.block import BOUNDARY
+from grading.outputs.pieces import mirror_line
 from grading.outputs.wording import CAUTIONS_IN_SHORT
 
-__all__ = ["construction_sheet", "drawn_construction"]
+__all__ = ["construction_sheet", "drawn_construction", "traced_sheet"]
 
 _NAME = Text("", 0, 0, SMALL)
-_POINT = SMALL
-#: One square of the grid, mm of the pattern.
-SQUARE = 10.0
+_ON_GRID = Text("", 0, 0, SMALL, Role.LABEL_ON_LINE, Align.CENTRE)
+#: One square of the grid, mm of the pattern, and how long the strokes of the crosses at its corners are, mm of paper.
+SQUARE, CROSS = 10.0, 1.2
 #: What a drawing may be shrunk by to fit a page; the first that fits is taken.
 SCALES = (1, 2, 3, 4, 5)
+#: How wide the notes are written, mm.
+TEXT_WIDTH = 88.0
+#: The columns of the working, mm: what is worked out and its figure; then comes the sum.
+_WHAT, _FIGURE, _SUM = 44.0, 16.0, 112.0
+#: From how long a line leads from a point to its name, mm.
+_LED = 3.0
+_HALF = "Sew lines, no seam allowance; the other half is the mirror image."
+
+
+def construction_sheet(drafted: Drafted, printing: Printing, *, unit: str) -> bytes:
+    """The construction of a block drafted from a hand, as a PDF file: drawing, working, and pieces at true scale."""
+    name = drafted.block.name
+    title = TitleBlock("construction", name, date=drafted.block.date)
+    for shrink in SCALES:
+        scaled = replace(title, scale=f"1 : {shrink}")
+        try:
+            contents = on_few_sheets(list(_things(drafted, shrink, unit)), printing, scaled)
+        except ValueError:  # a drawing that is larger than a sheet
+            continue
+        if len(contents) == 1:
+            break
+    working = replace(title, document="working", scale="")
+    for page in _working(drafted, printing, working, unit):
+        contents += on_sheets(page, printing, working)
+    if shrink > 1:
+        contents += _at_true_scale(drafted, printing, title, unit)
+    about = About(f"{name} · construction", subject="Construction of a base block", keywords=("mitten", "block"))
+    return pdf_bytes(numbered(contents), Styles(), about)
+
+
+def traced_sheet(drafted: Drafted, printing: Printing, *, unit: str) -> bytes:
+    """A traced pattern at true scale with its points named, to be laid over the paper that it came from."""
+    name = drafted.block.name
+    title = TitleBlock("traced pattern", name, date=drafted.block.date)
+    about = About(f"{name} · traced pattern", subject="A traced pattern, 1 : 1", keywords=("mitten", "block"))
+    return pdf_bytes(numbered(_at_true_scale(drafted, printing, title, unit)), Styles(), about)
 
 
 @dataclass(frozen=True)
@@ -43,28 +88,11 @@ class _Guide:
     at: float
 
 
-def construction_sheet(drafted: Drafted, printing: Printing, *, unit: str) -> bytes:
-    """The construction sheet of a block drafted from a hand, as a PDF file of one page."""
-    title = f"{drafted.block.name} · construction"
-    notes = ("Sew lines, no seam allowance; the other half is the mirror image.", CAUTIONS_IN_SHORT)
-    for shrink in SCALES:
-        block = TitleBlock("construction", drafted.block.name, scale=f"1 : {shrink}", date=drafted.block.date)
-        drawing = drawn_construction(drafted, shrink, unit)
-        told = [f"One square is 1 cm of the pattern; figures in {unit}.", *notes]
-        drawing += paragraph(told, drawing.box.left, drawing.box.bottom - 3, drawing.box.width, _NAME)
-        if _fits(drawing, printing, block):
-            break
-    pages = numbered(on_sheets(drawing, printing, block))
-    return pdf_bytes(
-        pages, Styles(), About(title, subject="Construction of a base block", keywords=("mitten", "block"))
-    )
-
-
-def drawn_construction(drafted: Drafted, shrink: float, unit: str) -> Drawing:
-    """Trank and thumb side by side, shrunk, each on its grid with its construction lines and points named."""
+def drawn_construction(drafted: Drafted, shrink: float, unit: str) -> tuple[Drawing, Drawing]:
+    """Trank and thumb, shrunk, each on its grid with its construction lines named and its points numbered."""
     figures = drafted.hand.figures
     found = {one.what: one.mm for one in drafted.sums}
-    run = grade(drafted.block, own_table(figures))
+    run = _run(drafted)
     across = {
         TRANK: [
             _Guide("mirror line", 0.0),
@@ -97,19 +125,168 @@ def drawn_construction(drafted: Drafted, shrink: float, unit: str) -> Drawing:
         ],
     }
     trank, thumb = (_piece(run.pieces[name], across[name], up[name], shrink, unit) for name in (TRANK, THUMB))
-    return trank + thumb.moved(trank.box.right + 6 - thumb.box.left, trank.box.top - thumb.box.top)
+    return trank, thumb
 
 
-def _fits(drawing: Drawing, printing: Printing, title: TitleBlock) -> bool:
-    if printing.paper.to_fit:
-        return True
-    box = drawing.box.grown(LINE_ROOM)
-    areas = [frame.area for frame in frames(printing, title)]
-    return any(box.width <= area.width and box.height <= area.height for area in areas)
+def _run(drafted: Drafted) -> SizeRun:
+    return grade(drafted.block, own_table(drafted.hand.figures))
+
+
+def _things(drafted: Drafted, shrink: float, unit: str) -> Iterator[Thing]:
+    """What goes on the first sheet: the pieces, the figures of their points, and how to read them."""
+    for drawing in drawn_construction(drafted, shrink, unit):
+        yield Thing("construction", (drawing,))
+    run = _run(drafted)
+    for name in (TRANK, THUMB):
+        piece = run.pieces[name]
+        rows = [
+            [str(number), point, figure(x, unit), figure(y, unit)]
+            for number, (point, (x, y)) in enumerate(zip(piece.shape.names, piece.points[0].tolist(), strict=True), 1)
+        ]
+        table = ruled_table(["", "point", "across", "up"], rows, words=2, title=f"{name}: points, {unit}")
+        yield Thing("points", (table,))
+    told = [
+        "Crosses are 1 cm apart on the pattern. Figures run across from the mirror line, and up from the wrist line or "
+        "from the thumb's knuckle line.",
+        _HALF,
+        CAUTIONS_IN_SHORT,
+    ]
+    yield Thing("notes", tuple(paragraph(told, 0, 0, width, _NAME) for width in (TEXT_WIDTH, 180.0, 60.0)))
+
+
+def _working(drafted: Drafted, printing: Printing, title: TitleBlock, unit: str) -> Iterator[Drawing]:
+    """The working, each line with its number, on as many pages as it takes."""
+    room = frames(printing, title)[0].area.height - 2 if not printing.paper.to_fit else float("inf")
+    page = Drawing((Text(f"Working, {unit}", 0, -PLAIN, PLAIN, bold=True),))
+    for step, sums in groupby(drafted.sums, lambda one: one.step):
+        number = step.split(".")[0]
+        lines = []
+        for place, one in enumerate(sums, 1):
+            told = paragraph([f"= {one.made_of(unit)}"], _WHAT + _FIGURE + 14, 0, _SUM, _NAME)
+            base = _first_baseline(told)
+            words = (
+                Text(f"{number}.{place}", 0, base, SMALL),
+                Text(one.what, 10, base, SMALL),
+                Text(figure(one.mm, unit), _WHAT + _FIGURE + 11, base, SMALL, align=Align.RIGHT, bold=True),
+            )
+            lines.append(Drawing(words) + told)
+        heading = paragraph([step], 0, 0, _WHAT + _FIGURE + _SUM, replace(_NAME, bold=True))
+        for number_, drawing in enumerate([heading, *lines]):
+            gap = 2.0 if number_ == 0 else 0.0
+            # A heading is never the last thing on a page.
+            needed = drawing.box.height + gap + (lines[0].box.height if number_ == 0 else 0.0)
+            if page.marks and -page.box.bottom + needed > room:
+                yield page
+                page = Drawing()
+            top = page.box.bottom - gap if page.marks else 0.0
+            page += drawing.moved(0, top - drawing.box.top)
+    yield page
+
+
+def _first_baseline(told: Drawing) -> float:
+    first = told.marks[0]
+    assert isinstance(first, Text)
+    return first.y
+
+
+def _at_true_scale(drafted: Drafted, printing: Printing, title: TitleBlock, unit: str) -> list[Content]:
+    """The drafted halves of all pieces at true scale, each point named with its figures."""
+    run = _run(drafted)
+    pieces = list(run.pieces.values())
+    plain = [Drawing((*_half_lines(piece), *_dots(piece.points[0]))) for piece in pieces]
+    told = [f"At each point its figures, {unit}: across | up.", _HALF, CAUTIONS_IN_SHORT]
+    things = [
+        *(Thing.piece(piece.shape.piece.name, drawing) for piece, drawing in zip(pieces, plain, strict=True)),
+        Thing("notes", tuple(paragraph(told, 0, 0, width, _NAME) for width in (TEXT_WIDTH, 60.0))),
+    ]
+    # Names stand outside the outline too: they are laid out with the room that they take.
+    named = [
+        Thing(
+            thing.name, tuple(_named(piece, form, turned, unit, None) for turned, form in enumerate(thing.forms)), True
+        )
+        for piece, thing in zip(pieces, things, strict=False)
+    ]
+    found, bases = found_on([*named, things[-1]], printing, title)
+    lays = {lay.thing: lay for sheet in found.sheets for lay in sheet}
+    drawings = [
+        _named(piece, things[i].forms[lays[i].form], lays[i].form, unit, lays[i].parting)
+        for i, piece in enumerate(pieces)
+    ]
+    drawings.append(things[-1].forms[lays[len(pieces)].form])
+    return composed(found, drawings, [thing.name for thing in things], lambda lying, _: bases[lying])
+
+
+def _half_lines(piece: GradedPiece) -> Iterator[Mark]:
+    """The outline of what was drafted, and the mirror line."""
+    yield from (Curve(beziers, Role.CUT_LINE) for beziers in _drafted_half(piece))
+    if piece.shape.piece.mirrored:
+        on_line = piece.boundary[0][np.abs(piece.boundary[0][:, 0, 0]) < 1e-6, 0, 1]
+        yield from mirror_line(float(on_line.min()), float(on_line.max()))
+
+
+def _dots(points: Floats) -> Iterator[Mark]:
+    return (Dot(float(x), float(y), radius=0.6) for x, y in points)
+
+
+def _named(piece: GradedPiece, lines: Drawing, turned: int, unit: str, parting: Parting | None) -> Drawing:
+    """A piece at true scale with its points named, and its arrows at the joints, none of the names across one."""
+    arrows = centring_arrows(lines, parting) if parting is not None else []
+    edges: list[Mark] = []
+    if parting is not None:
+        band = beside_joints(parting)
+        edges = [line(ring, Role.RULE) for part in shapely.get_parts(band) for ring in _across(part)]
+        edges += [line(shapely.get_coordinates(part.exterior), Role.RULE) for part in shapely.get_parts(band) if part]
+    placing = Placing([*lines.marks, *arrows, *edges], clear=0.4)
+    texts: list[Mark] = []
+    for name, at, (x, y) in zip(piece.shape.names, _turned(piece.points[0], turned), piece.points[0], strict=True):
+        label = f"{name} {figure(float(x), unit)} | {figure(float(y), unit)}"
+        texts += _led(replace(_NAME, text=label, align=Align.CENTRE), at, placing)
+    middle = (lines.box.left + lines.box.right) / 2, (lines.box.bottom + lines.box.top) / 2
+    title = replace(_NAME, text=piece.shape.piece.name, height=PLAIN, bold=True, align=Align.CENTRE)
+    places = [(middle[0] + dx, middle[1] + dy) for dy in (-20, -35, 20, 35, 0, 50) for dx in (0, 15, -15, 30, -30)]
+    texts.append(placing.put(title, places))
+    return lines + Drawing((*texts, *arrows))
+
+
+def _led(text: Text, at: Floats, placing: Placing) -> list[Mark]:
+    """A point's name in the nearest free place, with a line to it from where that is far."""
+    places = list(_round_about(at, text.text))
+    for x, y in places:
+        here = replace(text, x=x, y=y)
+        led = leader(at, here)
+        far = float(np.hypot(*(led.box.width, led.box.height)))
+        if (far < _LED or placing.clear(led)) and placing.free([here]):
+            if far < _LED:
+                return [here]
+            placing.take(led)
+            return [led, here]
+    return [placing.put(text, places)]
+
+
+def _across(part: shapely.Geometry) -> Iterator[Floats]:
+    """Lines along and across the middle of a band, so that nothing is small enough to stand within it."""
+    if part.is_empty:
+        return
+    left, bottom, right, top = part.bounds
+    for x in np.arange(left, right, 2.0):
+        yield np.array([(x, bottom), (x, top)])
+
+
+def _turned(points: Floats, turned: int) -> Floats:
+    return points @ [(0, 1), (-1, 0)] if turned else points
+
+
+def _round_about(at: Floats, label: str) -> Iterator[tuple[float, float]]:
+    """Places round a point for the middle of a label's baseline, the nearest first."""
+    half = replace(_NAME, text=label).width / 2
+    x, y = at.tolist()
+    for far in (1.6, 2.6, 4.0, 6.0, 8.5, 12.0, 16.0, 21.0):
+        for across, up in ((1, 0), (-1, 0), (1, 1), (-1, 1), (1, -1), (-1, -1), (0, 1), (0, -1)):
+            yield x + across * (half + far), y + up * (SMALL / 2 + far) - SMALL / 2
 
 
 def _piece(piece: GradedPiece, across: Sequence[_Guide], up: Sequence[_Guide], shrink: float, unit: str) -> Drawing:
-    """The drafted half of a piece with its grid, lines and names."""
+    """The drafted half of a piece with its grid, its lines named and its points numbered."""
     points = piece.points[0] / shrink
     left, right = -SQUARE / shrink, ceil(points[:, 0].max() * shrink / SQUARE + 0.3) * SQUARE / shrink
     low, high = points[:, 1].min(), points[:, 1].max()
@@ -117,8 +294,13 @@ def _piece(piece: GradedPiece, across: Sequence[_Guide], up: Sequence[_Guide], s
     top = ceil(high * shrink / SQUARE + 0.3) * SQUARE / shrink
     step = SQUARE / shrink
     grid: list[Mark] = [
-        *(line([(x, bottom), (x, top)], Role.REFERENCE_LINE) for x in np.arange(left, right + step / 2, step)),
-        *(line([(left, y), (right, y)], Role.REFERENCE_LINE) for y in np.arange(bottom, top + step / 2, step)),
+        stroke
+        for x in np.arange(left, right + step / 2, step)
+        for y in np.arange(bottom, top + step / 2, step)
+        for stroke in (
+            line([(x - CROSS / 2, y), (x + CROSS / 2, y)], Role.REFERENCE_LINE),
+            line([(x, y - CROSS / 2), (x, y + CROSS / 2)], Role.REFERENCE_LINE),
+        )
     ]
     half = _drafted_half(piece)
     outlines = [Curve(beziers / shrink, Role.CUT_LINE) for beziers in half]
@@ -129,11 +311,14 @@ def _piece(piece: GradedPiece, across: Sequence[_Guide], up: Sequence[_Guide], s
         for x in (guide.at / shrink for guide in across)
     ]
     names = [*_named_up(up, levels, left, unit), *_named_across(across, shrink, top, unit)]
-    dots = [Dot(float(x), float(y), radius=0.6) for x, y in points]
+    dots = list(_dots(points))
     placing = Placing([*guides, *outlines, *dots], clear=0.2)
     for mark in names:
         placing.take(mark)
-    labels = list(_named_points(piece, points, placing))
+    labels = [
+        placing.put(replace(_ON_GRID, text=str(number)), list(_round_about(at, str(number))))
+        for number, at in enumerate(points, 1)
+    ]
     title = Text(piece.shape.piece.name, 0, max(mark.box.top for mark in names) + 4, PLAIN, bold=True)
     return Drawing((*grid, *guides, *outlines, *dots, *labels, *names, title))
 
@@ -173,16 +358,3 @@ def _named_across(guides: Sequence[_Guide], shrink: float, top: float, unit: str
         marks.append(Text(text, place + _NAME.height / 2, top + 5, _NAME.height, angle=pi / 2))
         marks.append(line([(place, top + 4.4), (x, top + 1.5), (x, top)], Role.REFERENCE_LINE))
     return marks
-
-
-def _named_points(piece: GradedPiece, points: Floats, placing: Placing) -> Iterator[Mark]:
-    """Each point's name at the first free place round it."""
-    for name, (x, y) in zip(piece.shape.names, points.tolist(), strict=True):
-        width = text_width(name, _POINT)
-        text = Text(name, 0, 0, _POINT, Role.LABEL_ON_LINE, Align.CENTRE)
-        places = [
-            (x + sx * (width / 2 + far), y + sy * (_POINT / 2 + far) - _POINT / 2)
-            for far in (1.4, 2.4, 3.6, 5)
-            for sx, sy in ((1, 0), (-1, 0), (1, 1), (1, -1), (-1, 1), (-1, -1), (0, 1), (0, -1))
-        ]
-        yield placing.put(text, places)

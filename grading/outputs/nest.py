@@ -11,13 +11,13 @@ import shapely
 from numpy.typing import NDArray
 
 from grading import units
-from grading.drawing.composing import composed
-from grading.drawing.laying import Thing, in_one, laid
+from grading.drawing.composing import on_few_sheets
+from grading.drawing.laying import Thing
 from grading.drawing.marks import Align, Arrow, Curve, Dot, Drawing, Mark, Role, Text, line, paragraph
-from grading.drawing.pages import TitleBlock, frame_around, frames, numbered
+from grading.drawing.pages import TitleBlock, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
-from grading.drawing.placing import Placing
+from grading.drawing.placing import Placing, leader
 from grading.drawing.ruled import ruled_table
 from grading.drawing.styles import Styles
 from grading.drawing.system import PLAIN, SMALL
@@ -43,7 +43,6 @@ WIDEST_TABLE = 180.0
 _FAR, _LED = (2.6, 4.0, 6.0, 9.0, 12.0, 16.0, 21.0), 5.0
 _TURNS = tuple(turn * 0.26 for step in range(12) for turn in ((0,) if step == 0 else (step, -step)))
 WIDTHS = (92.0, 122.0, 62.0, 182.0)
-WIDEST = 850.0
 
 
 def nest(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
@@ -58,17 +57,7 @@ def nest(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
         tables = grade_tables(piece, run.sizes, unit, -1 if run.block.shown.reversed else 1)
         things += [Thing("Grade points", (table,)) for table in tables]
     things.append(Thing("How to read this nest", tuple(_reading(run, width) for width in WIDTHS)))
-    if printing.paper.to_fit:
-        found, width, height = in_one(things, WIDEST)
-        frame = frame_around(printing, title, width, height)
-        bases = (frame, frame)
-    else:
-        bases = frames(printing, title)
-        upright, lying = ((frame.area.width, frame.area.height) for frame in bases)
-        found = laid(things, upright, lying)
-    forms = {lay.thing: lay.form for sheet in found.sheets for lay in sheet}
-    drawings = [thing.forms[forms[i]] for i, thing in enumerate(things)]
-    contents = composed(found, drawings, [thing.name for thing in things], lambda lying, _: bases[lying])
+    contents = on_few_sheets(things, printing, title)
     words = f"{run.block.name} · {run.group} · nest of sizes {sizes}"
     about = About(words, subject=f"Nested grade sheet, run {run_id}", keywords=("mitten", "grading", run.group, run_id))
     return pdf_bytes(numbered(contents), Styles(run.base), about)
@@ -243,23 +232,15 @@ class _GradePoint:
         for far, middle in inside:
             x, y = middle.tolist()
             text = replace(_NUMBER, text=str(self.number), x=x, y=y - SMALL / 2)
-            leader = _leader(outermost, text)
+            led = leader(outermost, text)
             if far < _LED:
                 if placing.free([text]):
                     return [text]
-            elif placing.clear(leader) and placing.free([text]):
-                placing.take(leader)
-                return [leader, text]
+            elif placing.clear(led) and placing.free([text]):
+                placing.take(led)
+                return [led, text]
         x, y = inside[0][1].tolist()
         return [placing.put(replace(_NUMBER, text=str(self.number)), [(x, y - SMALL / 2)])]
-
-
-def _leader(start: Floats, text: Text) -> Mark:
-    """A line from near a place to the edge of a text, on the way to its middle."""
-    box = text.box.grown(0.3)
-    gap = np.array(box.centre) - start
-    inside = min(side / 2 / abs(along) for side, along in zip((box.width, box.height), gap, strict=True) if along)
-    return line([start + gap * 0.6 / np.hypot(*gap), start + gap * (1 - inside)], Role.REFERENCE_LINE)
 
 
 def _fold_lines(run: SizeRun, piece: GradedPiece) -> tuple[list[Mark], list[list[Text]]]:

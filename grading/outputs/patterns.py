@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from grading.drawing.composing import composed
-from grading.drawing.laying import Lay, Thing, in_one, laid
+from grading.drawing.composing import composed, found_on
+from grading.drawing.laying import Lay, Thing
 from grading.drawing.marks import Drawing, Role
-from grading.drawing.pages import Content, Frame, TitleBlock, frame_around, frames, numbered
+from grading.drawing.pages import Content, Frame, TitleBlock, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
@@ -20,9 +20,6 @@ from grading.outputs.wording import CAUTIONS_AT_WORK, hands_told
 from grading.publish.names import file_name
 
 __all__ = ["patterns"]
-
-#: The widest that a print shop's sheet gets before things are laid in another row, mm.
-WIDEST = 850.0
 
 
 def patterns(run: SizeRun, loops: Sequence[CutLoop], printing: Printing, wanted: Wanted) -> Iterator[tuple[str, bytes]]:
@@ -61,14 +58,7 @@ def _contents(
     things: Sequence[Thing], pieces: Sequence[HandPiece], printing: Printing, title: TitleBlock
 ) -> list[Content]:
     everything = _on_sheet(title, [one.name for one in pieces], pieces)
-    if printing.paper.to_fit:
-        found, width, height = in_one(things, WIDEST)
-        frame = frame_around(printing, everything, width, height)
-        bases = (frame, frame)
-    else:
-        bases = frames(printing, everything)
-        upright, lying = ((frame.area.width, frame.area.height) for frame in bases)
-        found = laid(things, upright, lying)
+    found, bases = found_on(things, printing, everything)
     forms = {lay.thing: lay for sheet in found.sheets for lay in sheet}
     drawings = [_drawing(thing, forms[i], pieces[i] if i < len(pieces) else None) for i, thing in enumerate(things)]
 

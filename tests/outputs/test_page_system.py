@@ -8,15 +8,18 @@ import pytest
 import shapely
 from pages_read import breaches, read_pages
 
+from grading.drafting.base import LAYER, Drafted, draft_base
+from grading.drafting.scenario import demo_allowances
 from grading.drawing.legibility import crossed_texts, overlapping_texts, shapes
 from grading.drawing.marks import Curve, Drawing, Role, Text
 from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.styles import Styles
 from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.geometry.flattening import flatten
-from grading.outputs import measuring_guide, nest, patterns
+from grading.outputs import construction, measuring_guide, nest, patterns
 from grading.outputs.pieces import Wanted
 from grading.readings.cut_lines import cut_lines
+from grading.sheets.hands import Hands
 
 RUN_ID = "1f3a9c2b7d"
 GROUPS = ["Women", "Men", "Children"]
@@ -112,6 +115,28 @@ def test_patterns_of_a_group_hold_to_the_system(runs, printed):
 
 def test_the_page_on_measuring_holds_to_the_system(printed):
     hold(printed(measuring_guide, measuring_guide.measuring_guide, A4))
+
+
+def drafted(table) -> Drafted:
+    middle = len(table.sizes) // 2
+    figures = dict(zip(table.measurements, table.values[:, middle].tolist(), strict=True))
+    made, findings = draft_base(Hands(right=figures), demo_allowances("Women") | LAYER, name="Own")
+    assert made is not None, findings
+    return made
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_construction_and_traced_pattern_hold_to_the_system(tables, printed, unit):
+    made = drafted(tables["Women"])
+    hold(printed(construction, construction.construction_sheet, made, A4, unit=unit))
+    hold(printed(construction, construction.traced_sheet, made, A4, unit=unit))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("paper", PAPERS)
+def test_construction_holds_to_the_system_on_every_paper(tables, printed, paper):
+    for table in tables.values():
+        hold(printed(construction, construction.construction_sheet, drafted(table), Printing(PAPERS[paper]), unit="mm"))
 
 
 def test_a_nest_holds_to_the_system(runs, printed):

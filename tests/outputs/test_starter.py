@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import io
-from itertools import takewhile
+from itertools import groupby
 from pathlib import Path
 
 import numpy as np
 import openpyxl
 import pypdf
 import pytest
+from pdf_paths import paths
 
 from grading.drafting.base import LAYER, Drafted, draft_base
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.scenario import BASES, demo_allowances, demo_sizes
+from grading.drafting.working import figure
 from grading.drawing.legibility import crossed_texts, overlapping_texts
-from grading.drawing.marks import Role, Text
+from grading.drawing.marks import Dot, Role, Text
 from grading.drawing.paper import PAPERS, Printing
-from grading.outputs.construction import SQUARE, construction_sheet, drawn_construction
+from grading.outputs.construction import CROSS, SQUARE, construction_sheet, drawn_construction, traced_sheet
 from grading.outputs.measuring_guide import drawn_guide, measuring_guide
 from grading.outputs.starter import starter_files, write_missing_tables
 from grading.publish.fresh import write_fresh
@@ -90,30 +92,61 @@ def test_the_measuring_page_shows_and_tells_every_measurement_and_can_be_read():
 
 @pytest.mark.parametrize("group", BASES)
 @pytest.mark.parametrize("shrink", [1, 2])
-def test_the_construction_sheet_names_every_line_and_point_and_can_be_read(group, shrink):
+def test_the_construction_names_every_line_and_numbers_every_point_and_can_be_read(group, shrink):
     made = drafted(group)
-    drawing = drawn_construction(made, shrink, "cm")
-    texts = " ".join(mark.text for mark in drawing.marks if isinstance(mark, Text))
+    drawings = drawn_construction(made, shrink, "cm")
+    texts = [mark.text for drawing in drawings for mark in drawing.marks if isinstance(mark, Text)]
     lines = "raw edge, fold, line, thumb line, flat breadth, half the round, mirror line, Wrist line, Cuff fold, T, H"
-    for name in (*lines.split(", "), *(point.name for point in made.block.points)):
-        assert name in texts
-    assert not overlapping_texts(drawing)
-    grid = Role.REFERENCE_LINE
-    assert not [text for text, mark in crossed_texts(drawing) if mark.role is not grid and text.role is Role.LABEL]
+    assert all(any(name in text for text in texts) for name in lines.split(", "))
+    for drawing in drawings:
+        numbers = [mark.text for mark in drawing.marks if isinstance(mark, Text) and mark.text.isdigit()]
+        dots = [mark for mark in drawing.marks if isinstance(mark, Dot)]
+        assert sorted(map(int, numbers)) == list(range(1, len(dots) + 1))
+        assert not overlapping_texts(drawing)
+        assert not crossed_texts(drawing)
 
 
-@pytest.mark.parametrize(("paper", "scale"), [("a4", "1 : 3"), ("sheet", "1 : 1")])
-def test_the_construction_sheet_is_one_page_that_says_its_scale(paper, scale):
-    (page,) = pypdf.PdfReader(io.BytesIO(construction_sheet(drafted("Men"), Printing(PAPERS[paper]), unit="mm"))).pages
-    assert scale in page.extract_text()
+@pytest.mark.parametrize(("paper", "scales"), [("a4", {"1 : 2", "1 : 1"}), ("sheet", {"1 : 1"})])
+def test_the_construction_says_its_scales_and_prints_each_point_with_its_figures_at_true_scale(paper, scales):
+    made = drafted("Men")
+    data = construction_sheet(made, Printing(PAPERS[paper]), unit="mm")
+    text = " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages).split())
+    assert {scale for scale in ("1 : 1", "1 : 2", "1 : 3", "1 : 4") if scale in text} == scales
+    for point in made.block.points:
+        assert point.name in text
+        if paper == "a4":
+            assert f"{point.name} {figure(point.x, 'mm')} | {figure(point.y, 'mm')}" in text
+
+
+@pytest.mark.parametrize("unit", ["mm", "cm", "in"])
+def test_the_working_is_printed_line_by_line_with_its_numbers(unit):
+    made = drafted("Women")
+    data = construction_sheet(made, Printing(PAPERS["a4"]), unit=unit)
+    text = " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages).split())
+    for step, sums in groupby(made.sums, lambda one: one.step):
+        assert step in text
+        for place, one in enumerate(sums, 1):
+            assert f"{step.split('.')[0]}.{place} {one.what}" in text
+            assert f"= {one.made_of(unit)}" in text
+
+
+def test_a_traced_pattern_is_printed_at_true_scale():
+    made = drafted("Women")
+    widths = [np.ptp(path, axis=0) for path in paths(traced_sheet(made, Printing(PAPERS["sheet"]), unit="mm"), 0)]
+    points = np.array([(point.x, point.y) for point in made.block.points if point.piece == "Trank"])
+    assert any(size == pytest.approx(np.ptp(points, axis=0), abs=0.05) for size in widths)
 
 
 @pytest.mark.parametrize("shrink", [1, 2])
-def test_a_square_of_the_grid_is_a_centimetre_of_the_pattern(shrink):
-    marks = drawn_construction(drafted("Women"), shrink, "mm").marks
-    upright = [mark.points[0, 0] for mark in takewhile(lambda mark: np.ptp(mark.points[:, 0]) == 0, marks)]
-    assert len(upright) > 10
-    assert np.diff(upright) == pytest.approx(SQUARE / shrink)
+def test_crosses_are_a_centimetre_of_the_pattern_apart(shrink):
+    for drawing in drawn_construction(drafted("Women"), shrink, "mm"):
+        level = [
+            m.points for m in drawing.marks if m.role is Role.REFERENCE_LINE and m.box.width == pytest.approx(CROSS)
+        ]
+        for axis in (0, 1):
+            at = np.unique(np.array([points.mean(axis=0) for points in level])[:, axis].round(6))
+            assert len(at) > 3
+            assert np.diff(at) == pytest.approx(SQUARE / shrink)
 
 
 def test_tables_that_somebody_edited_are_left_and_told_of_and_missing_ones_written(tmp_path):
