@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pypdfium2
 import pytest
@@ -10,6 +12,7 @@ from pages_read import breaches, read_pages
 
 from grading.drafting.base import LAYER, Drafted, draft_base
 from grading.drafting.scenario import demo_allowances
+from grading.drafting.stock_scenario import demo_stock
 from grading.drawing.legibility import crossed_texts, overlapping_texts, shapes
 from grading.drawing.marks import Curve, Drawing, Role, Text
 from grading.drawing.paper import PAPERS, Printing
@@ -18,8 +21,10 @@ from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.geometry.flattening import flatten
 from grading.outputs import construction, measuring_guide, nest, patterns
 from grading.outputs.pieces import Wanted
+from grading.outputs.stock import lay_plan, tickets
 from grading.readings.cut_lines import cut_lines
 from grading.sheets.hands import Hands
+from grading.stock.plan import prepared
 
 RUN_ID = "1f3a9c2b7d"
 GROUPS = ["Women", "Men", "Children"]
@@ -137,6 +142,15 @@ def test_construction_and_traced_pattern_hold_to_the_system(tables, printed, uni
 def test_construction_holds_to_the_system_on_every_paper(tables, printed, paper):
     for table in tables.values():
         hold(printed(construction, construction.construction_sheet, drafted(table), Printing(PAPERS[paper]), unit="mm"))
+
+
+def test_lay_plan_and_tickets_hold_to_the_system(runs, printed):
+    table = demo_stock()
+    children = tuple(row for row in table.customers if row.group == "Children")
+    few = replace(table, customers=children, skins=(table.skins[0], table.skins[-1]))
+    plan = prepared(few, list(runs.values())).for_pairs(12, lambda done, pairs: None)
+    hold(printed(lay_plan, lay_plan.lay_plan, plan, run_id=RUN_ID))
+    hold(printed(tickets, tickets.tickets, plan, {"Children": "Fair mitten"}, run_id=RUN_ID))
 
 
 def test_a_nest_holds_to_the_system(runs, printed):

@@ -14,7 +14,7 @@ from pypdf import PdfReader
 
 from grading.drafting.stock_scenario import demo_stock
 from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
-from grading.drawing.marks import Box
+from grading.drawing.marks import Box, Text
 from grading.drawing.paper import MARGIN, PAPERS
 from grading.outputs.stock.lay_plan import drawn_lay, lay_plan
 from grading.outputs.stock.tickets import ticket, tickets
@@ -125,8 +125,18 @@ def test_each_skin_has_a_page_with_its_pairs_and_the_share_used(plan):
     for lay, page in zip(plan.lays, pages[1:], strict=True):
         assert lay.skin.name in page
         assert f"{lay.share:.1%} used" in page
-        assert all(f"no. {pair.number}" in page for pair in lay.pairs)
-        assert "Blades" in page
+        assert all(f"no. {pair.number}" in " ".join(page.split()) for pair in lay.pairs)
+    assert "Blades" in pages[0]
+
+
+def test_every_piece_on_a_lay_tells_its_pair_and_hand(plan):
+    for lay in plan.lays:
+        texts = " ".join(mark.text for mark in drawn_lay(lay, 5).marks if isinstance(mark, Text))
+        for pair in lay.pairs:
+            whole = min(texts.count(f"{pair.size} {hand}") for hand in "LR")
+            assert whole or texts.count(f"{pair.number} ")
+        named = [mark for mark in drawn_lay(lay, 5).marks if isinstance(mark, Text) and mark.text[-2:] in (" L", " R")]
+        assert len(named) == len(lay.laid)
 
 
 def test_labels_on_a_lay_cover_neither_each_other_nor_a_line(plan):

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from math import ceil, cos, radians, sin
+from math import ceil, cos, pi, radians, sin
 
 import numpy as np
 import shapely
 
+from grading.drawing.composing import on_sheets
 from grading.drawing.marks import Align, Arrow, Box, Drawing, Mark, Role, Text, line, paragraph
-from grading.drawing.pages import Bookmark, Page
-from grading.drawing.paper import PAPERS, Printing, Sheet
+from grading.drawing.pages import TitleBlock, frames, numbered
+from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.pdf import About, pdf_bytes
+from grading.drawing.rooms import Room
 from grading.drawing.ruled import ruled_table
 from grading.drawing.styles import Styles
+from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.geometry.arrays import Floats
 from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.stock.lays import Laid, Lay
@@ -22,48 +25,42 @@ from grading.stock.plan import Plan
 
 __all__ = ["drawn_lay", "lay_plan"]
 
-_HEADING = Text("", 0, 0, 3.2, bold=True)
-_PLAIN = Text("", 0, 0, 2.1)
-_SMALL = Text("", 0, 0, 1.7)
-_LABEL = Text("", 0, 0, 2.0, align=Align.CENTRE)
-#: How many rows of the list of skins go on a page.
-ROWS = 34
+_HEADING = Text("", 0, 0, LARGE, bold=True)
+_WORDS = Text("", 0, 0, PLAIN)
+_PLAIN = Text("", 0, 0, SMALL)
+#: How many rows of the list of skins go on a page, and how high the words over a skin are at the most, mm.
+ROWS, WORDS_OVER = 34, 42.0
 #: Bends of an outline finer than this, in mm on paper, are left out.
 FINEST = 0.03
+#: How long a pile arrow is drawn, mm on paper, as it is tried.
+ARROWS = (18.0, 12.0, 8.0, 5.0)
 
 
 def lay_plan(plan: Plan, *, run_id: str) -> bytes:
     """The lay plan as a PDF file on A4: the list of skins, then a page for each."""
-    sheet = Printing(PAPERS["a4"]).upright()
-    scale = _scale(plan.lays, sheet.printable)
-    terms = plan.batch.table.terms
-    footer = (
-        f"run {run_id} · lay number {terms.lay_number} · gap {terms.gap:g} mm · pile within {terms.pile_within:g}° · "
-        f"skins marked on the {plan.batch.runs[0].block.marked_on}, that face up",
-        CAUTIONS_IN_SHORT,
-    )
-    pages = [_page(sheet, drawing, footer, title) for title, drawing in _overview(plan, sheet.printable)]
+    printing = Printing(PAPERS["a4"])
+    block = plan.batch.runs[0].block
+    title = TitleBlock("lay plan", block.name, face=block.marked_on, scale="", run=run_id)
+    room = frames(printing, title)[0].area
+    scale = _scale(plan.lays, room)
+    contents = []
+    for words, drawing in _overview(plan, room.width - 2):
+        contents += on_sheets(drawing, printing, title, words)
     for lay in plan.lays:
-        pages.append(_page(sheet, _lay_page(lay, scale, sheet.printable), footer, lay.skin.name))
+        named = replace(title, piece=lay.skin.name, scale=f"1 : {scale}")
+        contents += on_sheets(_lay_page(lay, scale, room.width - 2), printing, named, lay.skin.name)
     about = About("Lay plan", subject=f"How {len(plan.lays)} skins are cut, run {run_id}", keywords=(run_id,))
-    return pdf_bytes(pages, Styles(), about)
+    return pdf_bytes(numbered(contents), Styles(), about)
 
 
-def _scale(lays: Sequence[Lay], inside: Box) -> int:
-    """The 1 : n, n a whole number, at which every skin fits on a page below its heading and above the footer."""
+def _scale(lays: Sequence[Lay], room: Box) -> int:
+    """The 1 : n, n a whole number, at which every skin fits on a page below what is said of it."""
     left, bottom, right, top = np.array([lay.skin.edge.bounds for lay in lays]).T
     width, height = float((right - left).max()), float((top - bottom).max())
-    return max(1, ceil(width / (inside.width - 4)), ceil(height / (inside.height - 62)))
+    return max(1, ceil(width / (room.width - 4)), ceil(height / (room.height - WORDS_OVER)))
 
 
-def _page(sheet: Sheet, drawing: Drawing, footer: Sequence[str], bookmark: str) -> Page:
-    inside = sheet.printable
-    foot = paragraph(footer, inside.left, 0, inside.width, _SMALL)
-    foot = foot.moved(0, inside.bottom - foot.box.bottom)
-    return Page(sheet, drawing + foot, bookmarks=(Bookmark(bookmark),))
-
-
-def _overview(plan: Plan, inside: Box) -> Iterator[tuple[str, Drawing]]:
+def _overview(plan: Plan, width: float) -> Iterator[tuple[str, Drawing]]:
     """The list of skins, on as many pages as it takes, with what the best lay could do."""
     rows = [
         [
@@ -77,48 +74,54 @@ def _overview(plan: Plan, inside: Box) -> Iterator[tuple[str, Drawing]]:
         ]
         for lay in plan.lays
     ]
+    terms = plan.batch.table.terms
     said = [
         f"{plan.pairs} pairs on {len(plan.lays)} skins, {sum(lay.skin.to_buy for lay in plan.lays)} of them to buy.",
         f"Pieces {plan.skins.pieces / 1e4:.1f} dm² ÷ usable {plan.skins.usable / 1e4:.1f} dm² = "
         f"{plan.skins.pieces / plan.skins.usable:.1%}; {plan.share_used:.1%} without the last skin. The bound: no lay "
         f"can use more than all of it, and so none can do with fewer than {plan.least_skins} of these skins.",
+        f"Lay number {terms.lay_number}, gap {terms.gap:g} mm, pile within {terms.pile_within:g}°; skins are marked on the "
+        f"{plan.batch.runs[0].block.marked_on}, that face up.",
         "Both hands of a pair come from one skin. The pile runs up the page, from neck to tail, and so does every "
         "piece's arrow. Look at each skin before you mark it out: what a table calls usable may not be.",
     ]
     headings = ["Skin", "", "Pairs of size", "pieces", "used dm²", "usable dm²", "used"]
     for first in range(0, len(rows), ROWS):
         title = "Lay plan" if first == 0 else "Lay plan, further skins"
-        page = paragraph([title], inside.left, inside.top, inside.width, _HEADING)
+        page = paragraph([title], 0, 0, width, _HEADING)
         if first == 0:
-            page += paragraph(said, inside.left, page.box.bottom - 3, inside.width, _PLAIN)
+            page += paragraph(said, 0, page.box.bottom - 1, width, _PLAIN)
         table = ruled_table(headings, rows[first : first + ROWS], words=3)
-        yield title, page + table.moved(inside.left - table.box.left, page.box.bottom - 4 - table.box.top)
+        page += table.moved(-table.box.left, page.box.bottom - 3 - table.box.top)
+        if first == 0:
+            page += paragraph([CAUTIONS_IN_SHORT], 0, page.box.bottom - 3, width, _PLAIN)
+        yield title, page
 
 
-def _lay_page(lay: Lay, scale: int, inside: Box) -> Drawing:
-    heading = paragraph([lay.skin.name], inside.left, inside.top, inside.width, _HEADING)
+def _lay_page(lay: Lay, scale: int, width: float) -> Drawing:
+    heading = paragraph([lay.skin.name], 0, 0, width, _HEADING)
     pairs = ", ".join(f"no. {pair.number} ({pair.group} {pair.size})" for pair in lay.pairs)
     turned = sorted({laid.angle for laid in lay.laid} - {0.0})
     turns = (
         f"; turned off the pile: {', '.join(f'{angle:+g}°' for angle in turned)}".replace("-", "−") if turned else ""
     )
-    said = [
-        f"Pairs {pairs}.",
+    heading += paragraph([f"Pairs {pairs}."], 0, heading.box.bottom, width, _WORDS)
+    told = (
         f"{len(lay.laid)} pieces, {lay.used / 1e4:.1f} dm² of {lay.usable / 1e4:.1f} dm² usable: {lay.share:.1%} used"
-        f"{turns}. Drawn 1 : {scale}; flaws are hatched.",
-    ]
-    heading += paragraph(said, inside.left, heading.box.bottom - 2, inside.width, _PLAIN)
+        f"{turns}. L: left, R: right; flaws are hatched."
+    )
+    heading += paragraph([told], 0, heading.box.bottom, width, _PLAIN)
     drawing = drawn_lay(lay, scale)
     box = drawing.box
-    skin = drawing.moved((inside.left + inside.right - box.width) / 2 - box.left, heading.box.bottom - 5 - box.top)
-    return heading + skin + _scale_bar(scale, inside.left, skin.box.bottom - 8)
+    skin = drawing.moved((width - box.width) / 2 - box.left, heading.box.bottom - 3 - box.top)
+    return heading + skin + _scale_bar(scale, 0, skin.box.bottom - 4)
 
 
 def _scale_bar(scale: int, left: float, y: float) -> Drawing:
     """What 200 mm on the skin is on this page."""
     length = 200 / scale
     ends = [line([(x, y - 1.2), (x, y + 1.2)], Role.CHECK_BAR) for x in (left, left + length)]
-    text = replace(_SMALL, text=f"200 mm on the skin (1 : {scale})", x=left + length + 2.5, y=y - 0.85)
+    text = replace(_PLAIN, text=f"200 mm on the skin (1 : {scale})", x=left + length + 2.5, y=y - SMALL / 2)
     return Drawing((line([(left, y), (left + length, y)], Role.CHECK_BAR), *ends, text))
 
 
@@ -152,22 +155,48 @@ def _hatched(flaw: shapely.Polygon, scale: float) -> Iterator[Mark]:
 
 
 def _piece(laid: Laid, scale: float) -> Iterator[Mark]:
-    """The cut outline, holes, and inside it the pile arrow at the left and the label in the widest free place."""
+    """The cut outline, holes, and inside it the label and the pile arrow, as large as there is room."""
     drawn = laid.outline.simplify(FINEST * scale)
     for ring in (drawn.exterior, *drawn.interiors):
         yield line(_ring(ring) / scale, Role.CUT_LINE, closed=True)
-    free = shapely.maximum_inscribed_circle(laid.outline, 1.0)
-    x, y = (shapely.get_coordinates(free)[0] / scale).tolist()
-    radius = float(free.length) / scale
-    texts = [f"{laid.pair.size} {laid.piece.hand[0].upper()}", f"no. {laid.pair.number}"]
-    height = min(2.4, radius / 4.2)
-    label = replace(_LABEL, height=height, bold=True)
-    widest = max(replace(label, text=text).width for text in texts)
-    side = (widest + 3.0) / 2
-    along = np.array([-sin(radians(laid.angle)), cos(radians(laid.angle))]) * min(radius * 0.7, 9.0)
-    foot = np.array([x - side, y])
-    (x0, y0), (x1, y1) = (foot - along).tolist(), (foot + along).tolist()
+    room = Room(shapely.transform(laid.outline, lambda points: points / scale), [])
+    yield from _label(laid, room)
     if laid.piece.has_pile:
-        yield Arrow((x0, y0), (x1, y1), Role.PILE, head=min(4.0, radius / 3))
-    for number, text in enumerate(texts):
-        yield replace(label, text=text, x=x + 1.5, y=y + (0.35 - 1.7 * number) * height)
+        yield from _arrow(laid.angle, room)
+
+
+def _label(laid: Laid, room: Room) -> Iterator[Mark]:
+    """Size, hand and number of the pair where there is room for them, or the number and the hand alone."""
+    hand = laid.piece.hand[0].upper()
+    whole, short = [f"{laid.pair.size} {hand}", f"no. {laid.pair.number}"], [f"{laid.pair.number} {hand}"]
+    for texts, height, angle in (
+        (whole, PLAIN, 0.0),
+        (whole, SMALL, 0.0),
+        (short, PLAIN, 0.0),
+        (short, SMALL, 0.0),
+        (whole, SMALL, pi / 2),
+        (short, SMALL, pi / 2),
+    ):
+        rows = [
+            Text(text, 0, -1.6 * number * height, height, align=Align.CENTRE, bold=True)
+            for number, text in enumerate(texts)
+        ]
+        drawing = Drawing(tuple(rows))
+        drawing = drawing.turned() if angle else drawing
+        box = drawing.box
+        place = room.take(box.width, box.height, room.middle)
+        if place is not None:
+            yield from drawing.moved(place.left - box.left, place.bottom - box.bottom).marks
+            return
+
+
+def _arrow(angle: float, room: Room) -> Iterator[Mark]:
+    """An arrow along the pile of a piece that is turned by ``angle`` degrees, as long as there is room."""
+    along = np.array([-sin(radians(angle)), cos(radians(angle))])
+    for length in ARROWS:
+        reach = along * length
+        place = room.take(abs(float(reach[0])) + 1.4, float(reach[1]), room.middle)
+        if place is not None:
+            start, end = (np.array(place.centre) + way * reach / 2 for way in (-1, 1))
+            yield Arrow(tuple(start.tolist()), tuple(end.tolist()), Role.PILE, head=min(4.0, length / 3))
+            return

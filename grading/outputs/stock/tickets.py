@@ -6,11 +6,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from grading.drawing.fonts import text_width
-from grading.drawing.marks import Box, Drawing, Mark, Role, Text, line, paragraph
+from grading.drawing.marks import Align, Box, Drawing, Mark, Role, Text, line, paragraph
 from grading.drawing.pages import Bookmark, Page
 from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
+from grading.drawing.system import LARGEST, PLAIN, SMALL
 from grading.outputs.stock.words import numbered, skins_named
 from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.stock.bundles import Bundle
@@ -19,14 +20,16 @@ from grading.stock.plan import Plan
 __all__ = ["ticket", "tickets"]
 
 ACROSS, UP = 2, 4
-_CUT_MARK, _PADDING = 4.0, 4.0
-_SIZE = Text("", 0, 0, 7.0, bold=True)
-_NAME = Text("", 0, 0, 3.2, bold=True)
+_CUT_MARK, _PADDING = 4.0, 3.5
+_SIZE = Text("", 0, 0, LARGEST, bold=True)
+_NAME = Text("", 0, 0, PLAIN, bold=True)
+_NUMBER = Text("", 0, 0, PLAIN, align=Align.RIGHT, bold=True)
+_PLAIN = Text("", 0, 0, SMALL)
 #: For a style and group that take more than two lines.
-_TWO_LINES = 10.0
-_LONG_NAME = replace(_NAME, height=2.5)
-_PLAIN = Text("", 0, 0, 2.5)
-_SMALL = Text("", 0, 0, 1.8)
+_TWO_LINES = 12.0
+_LONG_NAME = replace(_NAME, height=SMALL)
+#: How wide the number of the bundle and the run stand, and how far apart the lines to write on are, mm.
+_RIGHT, _APART = 29.0, 8.0
 
 
 def tickets(plan: Plan, styles: Mapping[str, str], *, run_id: str) -> bytes:
@@ -52,14 +55,14 @@ def ticket(bundle: Bundle, style: str, run_id: str, box: Box) -> Drawing:
     """One ticket: what the bundle is, from which skins, who has it until when, and what came back."""
     inner = box.grown(-_PADDING)
     left, width = inner.left, inner.width
-    beside = text_width(bundle.size, _SIZE.height, bold=True) + 4
+    beside = text_width(bundle.size, _SIZE.height, bold=True) + 3
     heading = paragraph([bundle.size], left, inner.top, width, _SIZE)
-    title = paragraph([style, bundle.group], left + beside, inner.top, width - beside - 26, _NAME)
+    title = paragraph([style, bundle.group], left + beside, inner.top, width - beside - _RIGHT, _NAME)
     if title.box.height > _TWO_LINES:
-        title = paragraph([style, bundle.group], left + beside, inner.top, width - beside - 26, _LONG_NAME)
-    number = paragraph([f"Bundle {bundle.number}"], inner.right - 25, inner.top, 26, replace(_NAME, height=2.6))
-    run = paragraph([f"run {run_id}"], inner.right - 25, number.box.bottom - 1, 25, _SMALL)
-    below = min(part.box.bottom for part in (heading, title, run)) - 1.5
+        title = paragraph([style, bundle.group], left + beside, inner.top, width - beside - _RIGHT, _LONG_NAME)
+    number = paragraph([f"Bundle {bundle.number}"], inner.right, inner.top, _RIGHT, _NUMBER)
+    run = paragraph([f"run {run_id}"], inner.right, number.box.bottom, _RIGHT, replace(_PLAIN, align=Align.RIGHT))
+    below = min(part.box.bottom for part in (heading, title, run)) - 0.5
     count = len(bundle.pairs)
     due = f"week {bundle.week}" + (f", due {bundle.due.isoformat()}" if bundle.due else "")
     said = [
@@ -69,9 +72,9 @@ def ticket(bundle: Bundle, style: str, run_id: str, box: Box) -> Drawing:
     ]
     facts = paragraph(said, left, below, width, _PLAIN)
     note = "Keep both hands of a pair together: they come from one skin."
-    foot = paragraph([f"{note} {CAUTIONS_AT_WORK}"], left, 0, width, _SMALL)
+    foot = paragraph([f"{note} {CAUTIONS_AT_WORK}"], left, 0, width, _PLAIN)
     foot = foot.moved(0, inner.bottom - foot.box.bottom)
-    blanks = tuple(_blanks(["Pieces out", "Pieces in", "Name", "Date"], left, foot.box.top + 1.5, width))
+    blanks = tuple(_blanks(["Pieces out", "Pieces in", "Name", "Date"], left, foot.box.top + 1.2, width))
     return heading + title + number + run + facts + Drawing(blanks) + foot
 
 
@@ -86,7 +89,7 @@ def _blanks(labels: Sequence[str], left: float, bottom: float, width: float) -> 
     half = width / 2
     for number, label in enumerate(labels):
         row, column = divmod(number, 2)
-        x, y = left + column * half, bottom + (1 - row) * 7.0
+        x, y = left + column * half, bottom + (1 - row) * _APART
         yield replace(_PLAIN, text=label, x=x, y=y)
         yield line([(x + 20, y - 0.5), (x + half - 3, y - 0.5)], Role.RULE)
 
