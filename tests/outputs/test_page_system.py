@@ -148,7 +148,7 @@ def test_lay_plan_and_tickets_hold_to_the_system(runs, printed):
     table = demo_stock()
     children = tuple(row for row in table.customers if row.group == "Children")
     few = replace(table, customers=children, skins=(table.skins[0], table.skins[-1]))
-    plan = prepared(few, list(runs.values())).for_pairs(12, lambda done, pairs: None)
+    plan = prepared(few, list(runs.values())).for_pairs(12, lambda *told: None)
     hold(printed(lay_plan, lay_plan.lay_plan, plan, run_id=RUN_ID))
     hold(printed(tickets, tickets.tickets, plan, {"Children": "Fair mitten"}, run_id=RUN_ID))
 

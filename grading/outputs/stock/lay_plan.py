@@ -80,8 +80,8 @@ def _overview(plan: Plan, width: float) -> Iterator[tuple[str, Drawing]]:
         f"Pieces {plan.skins.pieces / 1e4:.1f} dm² ÷ usable {plan.skins.usable / 1e4:.1f} dm² = "
         f"{plan.skins.pieces / plan.skins.usable:.1%}; {plan.share_used:.1%} without the last skin. The bound: no lay "
         f"can use more than all of it, and so none can do with fewer than {plan.least_skins} of these skins.",
-        f"Lay number {terms.lay_number}, gap {terms.gap:g} mm, pile within {terms.pile_within:g}°; skins are marked on the "
-        f"{plan.batch.runs[0].block.marked_on}, that face up.",
+        f"Lay number {terms.lay_number}, gap {terms.gap:g} mm, pile within {terms.pile_within:g}°; skins are marked "
+        f"on the {plan.batch.runs[0].block.marked_on}, that face up.",
         "Both hands of a pair come from one skin. The pile runs up the page, from neck to tail, and so does every "
         "piece's arrow. Look at each skin before you mark it out: what a table calls usable may not be.",
     ]
