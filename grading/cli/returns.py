@@ -10,8 +10,10 @@ import click
 from grading import __version__
 from grading.cli.options import in_tables, in_units, replacing
 from grading.cli.telling import columns, end, say, tell_findings
+from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Severity
 from grading.job import check_job
+from grading.outputs.returns_page import returned_page
 from grading.outputs.returns_workbook import returns_workbook
 from grading.publish import MADE_FOR, publish
 from grading.readings.returns import SURE, Judgement, Sample
@@ -30,7 +32,7 @@ __all__ = ["command"]
     type=click.Path(path_type=Path),
     default=Path("output/returns"),
     show_default=True,
-    help="The folder to write returns.xlsx into.",
+    help="The folder to write into.",
 )
 @click.option(
     "--any-run", is_flag=True, help="Take sheets of other runs too, judged by the figures that stand on them."
@@ -46,7 +48,7 @@ def command(
     any_run: bool,
     replace: bool,
 ) -> None:
-    """Read check sheets that came back filled in, judge every measure, and write returns.xlsx.
+    """Read check sheets that came back filled in, judge every measure, and write returns.xlsx and returns.pdf.
 
     Any number of files from different people; each sheet is matched to the run it was handed out with. Says which
     measures fail in which size, whose hand runs short or long, and which tolerances the work cannot hold.
@@ -62,8 +64,11 @@ def command(
     if returned.sheets:
         say(_summary(returned, unit))
         record = {MADE_FOR: "returned check sheets", "version": __version__, "returned": dict(returned.files)}
-        workbook = {"returns.xlsx": returns_workbook(returned, unit)}
-        published = publish(out, workbook, record, replace=replace, remove_stale=False)
+        made = {
+            "returns.xlsx": returns_workbook(returned, unit),
+            "returns.pdf": returned_page(returned.judgement, Printing(PAPERS["a4"]), unit),
+        }
+        published = publish(out, made, record, replace=replace, remove_stale=False)
         tell_findings(published.findings)
         findings += published.findings
         say("\n".join(f"wrote {published.folder / name}" for name in published.written) or "nothing was written")

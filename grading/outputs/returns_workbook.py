@@ -38,6 +38,13 @@ def returns_workbook(returned: Returned, unit: str) -> bytes:
 def _by_measure(book: Book, judgement: Judgement, unit: str) -> None:
     sheet = book.sheet("By measure", landscape=True)
     sheet.title(f"Returned work by measure, {unit}")
+    columns = [Column("Measure"), *_COUNTS, *_deviation(unit), Column("leans"), Column("tolerance")]
+    rows = [
+        [measure, *_counts(sample), *_mean(sample, unit), _told(sample.leans), _held(holding)]
+        for measure, (sample, holding) in judgement.measures.items()
+    ]
+    sheet.table(columns, rows, name="By measure")
+    sheet.gap()
     sheet.note(_HOW_SURE)
     sheet.note(
         "Tolerance: whether 95 % of work as uneven as each maker's own would stay within it if every mean were "
@@ -45,12 +52,6 @@ def _by_measure(book: Book, judgement: Judgement, unit: str) -> None:
         "least spread that one can be 95 % sure of at that count (chi square). Such a tolerance has to be wider, or "
         "the way of making another; a mean that is off is a matter of telling whoever sews."
     )
-    columns = [Column("Measure"), *_COUNTS, *_deviation(unit), Column("leans"), Column("tolerance")]
-    rows = [
-        [measure, *_counts(sample), *_mean(sample, unit), _told(sample.leans), _held(holding)]
-        for measure, (sample, holding) in judgement.measures.items()
-    ]
-    sheet.table(columns, rows, name="By measure")
     sheet.gap()
     sheet.line(["Cautions"], Look.HEADING)
     for caution in CAUTIONS:
@@ -72,13 +73,14 @@ def _by_maker(book: Book, judgement: Judgement, unit: str) -> None:
     sheet = book.sheet("By maker", landscape=True, frozen_columns=2)
     sheet.title(f"Returned work by maker and measure, {unit}")
     sheet.note("All sizes together, so that a hand that always runs short or long shows.")
-    sheet.note(_HOW_SURE)
     columns = [Column("Maker"), Column("Measure"), *_COUNTS, *_deviation(unit), Column("leans")]
     rows: list[list[Content]] = [
         [maker, measure, *_counts(sample), *_mean(sample, unit), _told(sample.leans)]
         for (maker, measure), sample in judgement.makers.items()
     ]
     sheet.table(columns, rows, name="By maker")
+    sheet.gap()
+    sheet.note(_HOW_SURE)
 
 
 def _sheets(book: Book, returned: Returned) -> None:

@@ -24,6 +24,7 @@ __all__ = [
     "Verdict",
     "judge",
     "judged",
+    "maker_of",
     "verdict",
 ]
 
@@ -148,17 +149,18 @@ def judge(readings: Sequence[Judged]) -> Judgement:
     """All readings put together; people are told apart by the name they wrote, whatever its case."""
     names: dict[str, str] = {}
     for one in readings:
-        names.setdefault(_maker(one), one.sheet.name or "no name given")
+        names.setdefault(maker_of(one), one.sheet.name or "no name given")
     by_measure = _grouped(readings, lambda one: one.reading.measure)
     return Judgement(
         tuple(readings),
         {measure: (_sample(ones), _holding(ones)) for measure, ones in by_measure.items()},
         _samples(readings, lambda one: (one.sheet.group, one.sheet.size, one.reading.measure)),
-        _samples(readings, lambda one: (names[_maker(one)], one.reading.measure)),
+        _samples(readings, lambda one: (names[maker_of(one)], one.reading.measure)),
     )
 
 
-def _maker(one: Judged) -> str:
+def maker_of(one: Judged) -> str:
+    """Whoever made what was measured, by the name on the sheet, whatever its case."""
     return " ".join(one.sheet.name.casefold().split())
 
 
@@ -191,7 +193,7 @@ def _holding(ones: Sequence[Judged]) -> Holding:
     such work would take more room than the tolerance leaves, it may not hold; where even the least spread that one
     can be sure of (one-sided, by chi square) takes more, it cannot.
     """
-    hands = [found for own in _grouped(ones, _maker).values() if (found := _deviations(own))]
+    hands = [found for own in _grouped(ones, maker_of).values() if (found := _deviations(own))]
     freedom = sum(map(len, hands)) - len(hands)
     if freedom < LEAST_READINGS - 1:
         return Holding.TOO_FEW

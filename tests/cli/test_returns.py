@@ -6,10 +6,13 @@ import shutil
 from pathlib import Path
 
 import openpyxl
+import pypdf
 import pytest
 from click.testing import CliRunner
+from pages_read import breaches, read_pages
 
 from grading.cli import main
+from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.outputs.wording import CAUTIONS
 
 TABLES = Path(__file__).parents[2] / "tables"
@@ -49,6 +52,20 @@ def fill(path: Path, to: Path, name: str, off: float) -> None:
             sheet.cell(row, 6 + column).value = round(sheet.cell(row, 3).value + off + (column - 4.5) / 10, 2)
         row += 1
     book.save(to)
+
+
+def test_returned_work_is_printed_as_strips_with_a_sentence_a_maker_and_a_measure(grading, handed_out, tmp_path):
+    fill(handed_out / "W3.xlsx", tmp_path / "ann.xlsx", "Ann", -2.0)
+    fill(handed_out / "W4.xlsx", tmp_path / "bo.xlsx", "Bo", 0.0)
+    assert grading("returns", tmp_path / "ann.xlsx", tmp_path / "bo.xlsx", *TABLE_WORDS).exit_code == 0
+    pages = pypdf.PdfReader(tmp_path / "output" / "returns" / "returns.pdf").pages
+    text = " ".join(" ".join(page.extract_text() for page in pages).split())
+    assert "Ann sews 2 mm short everywhere." in text
+    assert "Bo runs neither short nor long." in text
+    assert "palm width" in text
+    assert "of 20" in text
+    for page in read_pages((tmp_path / "output" / "returns" / "returns.pdf").read_bytes()):
+        assert breaches(page, HEIGHTS, WIDTHS, 4.9) == []
 
 
 def test_a_short_hand_is_told_with_how_sure_one_can_be_and_every_reading_is_kept(grading, handed_out, tmp_path):

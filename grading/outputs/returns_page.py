@@ -1,0 +1,171 @@
+"""Returned work at a glance: a strip for each measure with its tolerance and every reading, and a sentence each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+from statistics import fmean
+
+import numpy as np
+
+from grading.drawing.composing import on_sheets
+from grading.drawing.fonts import ASCENT
+from grading.drawing.marks import Align, Dot, Drawing, Mark, Role, Text, line, paragraph
+from grading.drawing.pages import TitleBlock, frames, numbered
+from grading.drawing.paper import Printing
+from grading.drawing.pdf import About, pdf_bytes
+from grading.drawing.styles import Styles
+from grading.drawing.system import LARGE, SMALL
+from grading.readings.returns import LEAST_READINGS, Holding, Judged, Judgement, Sample, maker_of
+from grading.units import show
+
+__all__ = ["makers_told", "measure_told", "returned_page", "strips"]
+
+#: The columns of a strip, mm: the name of the measure with its sentence, and the strip itself.
+NAMES, LONG = 78.0, 106.0
+#: How far apart the readings of two makers stand, and strips from one another, mm.
+LEVEL, APART = 3.2, 2.6
+_WORDS = Text("", 0, 0, SMALL)
+_HEAD = Text("", 0, 0, SMALL, bold=True)
+
+
+def returned_page(judgement: Judgement, printing: Printing, unit: str) -> bytes:
+    """What came back as a PDF file: a sentence for each maker, and a strip for each measure."""
+    title = TitleBlock("returned work", "Check sheets", scale="")
+    room = frames(printing, title)[0].area.height
+    contents = []
+    for page in _pages(judgement, unit, room):
+        contents += on_sheets(page, printing, title)
+    about = About("Returned check sheets", subject="Every reading against its tolerance", keywords=("mitten",))
+    return pdf_bytes(numbered(contents), Styles(), about)
+
+
+def _pages(judgement: Judgement, unit: str, room: float) -> Iterator[Drawing]:
+    page = paragraph(["Returned work"], 0, 0, NAMES + LONG, Text("", 0, 0, LARGE, bold=True))
+    page += paragraph(list(makers_told(judgement, unit)), 0, page.box.bottom - 1, NAMES + LONG, _WORDS)
+    page += _key(judgement).moved(0, page.box.bottom - 3)
+    for strip in strips(judgement, unit):
+        if -page.box.bottom + strip.box.height + APART > room - 2:
+            yield page
+            page = _key(judgement)
+        page += strip.moved(0, page.box.bottom - APART - strip.box.top)
+    yield page
+
+
+def makers_told(judgement: Judgement, unit: str) -> Iterator[str]:
+    """A sentence for each maker: whose hand runs short or long, where, and by how much."""
+    for maker, keys in groupby(judgement.makers, key=lambda key: key[0]):
+        samples = {measure: judgement.makers[maker, measure] for _, measure in keys}
+        judged = {name: sample for name, sample in samples.items() if sample.count >= LEAST_READINGS}
+        leaning = {way: [sample for sample in judged.values() if sample.leans == way] for way in ("short", "long")}
+        said = []
+        for way, found in leaning.items():
+            names = [name for name, sample in judged.items() if sample.leans == way]
+            if found and len(found) == len(judged) > 1:
+                said = [f"sews {_far(found, unit)} {way} everywhere"]
+            elif found:
+                said.append(f"sews {', '.join(names)} {_far(found, unit)} {way}")
+        if not judged:
+            yield f"{maker}: too few readings to say how this hand runs."
+        elif said:
+            yield f"{maker} {' and '.join(said)}."
+        else:
+            yield f"{maker} runs neither short nor long."
+
+
+def _far(samples: Sequence[Sample], unit: str) -> str:
+    """How far off these are on average, without a sign."""
+    return f"{show(round(abs(fmean(sample.mean for sample in samples)), 1), unit)} {unit}"
+
+
+def measure_told(sample: Sample, holding: Holding) -> str:
+    """A sentence for a measure: how many readings pass, and what its spread says of the tolerance."""
+    if not sample.count:
+        return "no reading could be judged"
+    off = [f"{count} {way}" for count, way in ((sample.short, "short"), (sample.long, "long")) if count]
+    told = f"{', '.join(off)} of {sample.count}" if off else f"all {sample.count} pass"
+    if sample.to_check:
+        told += f", {sample.to_check} to check"
+    if holding in (Holding.DOUBTFUL, Holding.FAILS):
+        told += f"; work as uneven as this {holding} the tolerance"
+    return told
+
+
+def strips(judgement: Judgement, unit: str) -> Iterator[Drawing]:
+    """For each measure its name and sentence, its narrowest tolerance as a band, and every reading by its maker."""
+    makers = _makers(judgement)
+    furthest = _furthest(judgement)
+    for measure, (sample, holding) in judgement.measures.items():
+        ones = [one for one in judgement.readings if one.reading.measure == measure and one.deviation is not None]
+        words = paragraph([measure], 0, 0, NAMES - 4, _HEAD)
+        words += paragraph([measure_told(sample, holding)], 0, words.box.bottom, NAMES - 4, _WORDS)
+        yield words + Drawing(tuple(_strip(ones, makers, furthest, unit)))
+
+
+def _makers(judgement: Judgement) -> list[str]:
+    return list(dict.fromkeys(maker_of(one) for one in judgement.readings))
+
+
+def _furthest(judgement: Judgement) -> float:
+    """How far the strips reach either side of what is asked, mm: a reading beyond stands at their end."""
+    tolerances = [max(one.target.minus, one.target.plus) for one in judgement.readings if one.target]
+    return 2.5 * max(tolerances, default=1.0)
+
+
+def _strip(ones: Sequence[Judged], makers: Sequence[str], furthest: float, unit: str) -> Iterator[Mark]:
+    half = LONG / 2 - 6
+    middle, high = NAMES + LONG / 2, LEVEL * (len(makers) + 1)
+    per_mm = half / furthest
+    if ones:
+        targets = [one.target for one in ones if one.target]
+        left = middle - min(target.minus for target in targets) * per_mm
+        right = middle + min(target.plus for target in targets) * per_mm
+        yield line([(left, 0), (right, 0), (right, -high), (left, -high)], Role.SHADE, closed=True)
+        yield line([(left, 0), (left, -high)], Role.RULE)
+        yield line([(right, 0), (right, -high)], Role.RULE)
+    yield line([(middle - half, -high), (middle + half, -high)], Role.RULE)
+    yield line([(middle, 0), (middle, -high)], Role.MIRROR_LINE)
+    for one in ones:
+        assert one.deviation is not None
+        number = makers.index(maker_of(one))
+        at = float(np.clip(one.deviation, -furthest, furthest)) * per_mm
+        yield from _symbol(number, middle + at, -LEVEL * (number + 1))
+    base = -high - 0.6 - ASCENT * SMALL
+    for way, sign, align in ((-1, "−", Align.LEFT), (1, "+", Align.RIGHT)):
+        text = f"{sign}{show(furthest, unit)} {unit}"
+        yield Text(text, middle + way * half, base, SMALL, align=align)
+
+
+def _symbol(number: int, x: float, y: float) -> Iterator[Mark]:
+    """The sign of the maker of that number: six of them, which come again on a level of their own."""
+    r = 0.9
+    corners = {
+        2: [(-r, -r), (r, -r), (r, r), (-r, r)],
+        3: [(-r, -r), (r, -r), (0, r)],
+        5: [(0, -1.3 * r), (1.3 * r, 0), (0, 1.3 * r), (-1.3 * r, 0)],
+    }
+    kind = number % 6
+    if kind in corners:
+        yield line([(x + dx, y + dy) for dx, dy in corners[kind]], Role.RULE, closed=True)
+    elif kind == 4:
+        yield line([(x - r, y - r), (x + r, y + r)], Role.RULE)
+        yield line([(x - r, y + r), (x + r, y - r)], Role.RULE)
+    else:
+        yield Dot(x, y, Role.GRADE_POINT if kind == 0 else Role.PIERCING, r)
+
+
+def _key(judgement: Judgement) -> Drawing:
+    """Whose sign is which, and what band and line are."""
+    names = {maker_of(one): one.sheet.name or "no name given" for one in reversed(judgement.readings)}
+    marks: list[Mark] = []
+    x, y = 2.0, 0.0
+    for number, maker in enumerate(_makers(judgement)):
+        text = Text(names[maker], x + 2.5, y - SMALL / 2, SMALL)
+        if text.box.right > NAMES + LONG and x > 2.0:
+            x, y = 2.0, y - 5.0
+            text = Text(names[maker], x + 2.5, y - SMALL / 2, SMALL)
+        marks += [*_symbol(number, x, y), text]
+        x = text.box.right + 6
+    told = "Grey: within the tolerance, the narrowest where sizes differ. Line: as asked. Left of it short, right long."
+    low = y - 3.0
+    return Drawing(tuple(marks)) + paragraph([told], 0, low, NAMES + LONG, _WORDS)
