@@ -15,7 +15,7 @@ from grading.findings import Finding, has_errors
 from grading.job import GradedGroup, check_job
 from grading.outputs.files import KINDS, Choices, Files, folder_names, group_files, made_for_group, record
 from grading.outputs.printable import unprintable
-from grading.publish import Published, left_over, occupied, publish
+from grading.publish import Published, left_over, made_folders, occupied, publish
 from grading.readings.measures import measured
 from grading.readings.seams import walked_seams
 from grading.units import show
@@ -96,7 +96,7 @@ def command(
         findings += [*group.findings, *unprintable(group.run.block, group.run.table)]
         findings += occupied(out / folders[group.run.group], made_for_group(group.run.group))
     if has_errors(findings):
-        stop(findings)
+        stop(findings, made_folders(out, made_for_group("")))
     findings += left_over(out, [out / name for name in folders.values()], made_for_group(""))
     tell_findings(findings)
     choices = Choices(Printing(PAPERS[paper], *printed_bar), unit, only, marked_on, hands == "both")

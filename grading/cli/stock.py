@@ -10,13 +10,13 @@ from pathlib import Path
 import click
 
 from grading.cli.options import Sum, in_tables, replacing
-from grading.cli.telling import columns, end, say, tell_findings
+from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.findings import Finding, has_errors
 from grading.job import check_job
 from grading.outputs.files import folder_names
 from grading.outputs.printable import unprintable, unprintable_stock
 from grading.outputs.stock import batch_record, stock_files
-from grading.publish import publish
+from grading.publish import made_folders, publish
 from grading.sheets.opening import open_tables
 from grading.sheets.stock import read_stock
 from grading.stock.doubtful import doubtful
@@ -79,22 +79,21 @@ def command(
     if table is not None:
         findings += unprintable_stock(table)
         findings += doubtful(table, [group.run for group in job.groups])
+    folder = out / folder_names([*job.named, "stock"])["stock"]
+    earlier = made_folders(folder, "")
     if table is None or has_errors(findings):
-        _stop(findings)
-        return
+        stop(findings, earlier)
     try:
         batch = prepared(table, [group.run for group in job.groups], at_least)
         with _progress(quiet) as told:
             plan = _plan(batch, pairs, skins, budget, told)
     except Impossible as impossible:
-        _stop([*findings, impossible.finding])
-        return
+        stop([*findings, impossible.finding], earlier)
     findings += plan.findings
     tell_findings(findings)
     inputs = {name: digest for group in job.groups for name, digest in group.inputs} | {stock.name: opened.digest}
     files = dict(stock_files(plan, job.groups, inputs, findings))
-    folder = folder_names([*job.named, "stock"])["stock"]
-    published = publish(out / folder, files, batch_record(plan, job.groups, inputs), replace=replace)
+    published = publish(folder, files, batch_record(plan, job.groups, inputs), replace=replace)
     tell_findings(published.findings)
     if not quiet:
         say(_summary(plan))
@@ -137,12 +136,6 @@ def _progress(quiet: bool) -> Iterator[Progress]:
 def _show(text: str) -> None:
     with contextlib.suppress(OSError):
         click.echo(text, err=True, nl=False)
-
-
-def _stop(findings: list[Finding]) -> None:
-    tell_findings(findings)
-    say("Nothing was written.", err=True)
-    end(findings)
 
 
 def _summary(plan: Plan) -> str:

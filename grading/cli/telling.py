@@ -10,6 +10,7 @@ import re
 import shlex
 import sys
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 from shutil import get_terminal_size
 from textwrap import wrap
 from typing import NoReturn
@@ -134,10 +135,19 @@ def end(findings: Iterable[Finding]) -> NoReturn:
     sys.exit(1 if has_errors(findings) or _lost_words() else 0)
 
 
-def stop(findings: Sequence[Finding]) -> NoReturn:
-    """End the program before anything is written, and say so."""
+def stop(findings: Sequence[Finding], earlier: Sequence[Path] = ()) -> NoReturn:
+    """End the program before anything is written, and say so; in the folders ``earlier`` lie the files of earlier runs.
+
+    Whoever sees them there after the command would take them for those it was to make.
+    """
     tell_findings(findings)
-    say("Nothing was written.", err=True)
+    said = "Nothing was written."
+    if earlier:
+        said += (
+            f" What lies in {', '.join(map(str, earlier))} was made from earlier tables and stays as it is: do not cut "
+            "by it until the errors are mended and a run has ended well."
+        )
+    say("\n".join(wrap(said, 80, break_on_hyphens=False, break_long_words=False)), err=True)
     end(findings)
 
 

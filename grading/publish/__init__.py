@@ -21,7 +21,7 @@ from grading.publish.names import is_inside
 from grading.publish.notices import StoppedError, explained
 from grading.publish.planning import planned
 from grading.publish.record import MADE_FOR, RECORD, Record, occupied, read_record, run_folders, verify
-from grading.publish.together import left_over, mixed
+from grading.publish.together import left_over, made_folders, mixed
 
 __all__ = [
     "MADE_FOR",
@@ -29,6 +29,7 @@ __all__ = [
     "Disk",
     "Published",
     "left_over",
+    "made_folders",
     "mixed",
     "occupied",
     "publish",

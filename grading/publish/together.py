@@ -9,7 +9,13 @@ from grading.findings import Finding
 from grading.publish.notices import notice
 from grading.publish.record import Record, read_record, run_folders
 
-__all__ = ["left_over", "mixed"]
+__all__ = ["left_over", "made_folders", "mixed"]
+
+
+def made_folders(out: Path, made_for: str) -> tuple[Path, ...]:
+    """The folders in ``out`` that earlier runs made for what ``made_for`` begins."""
+    records = _records(run_folders(out) if out.is_dir() else ())
+    return tuple(folder for folder, record in records if record.made_for.startswith(made_for))
 
 
 def left_over(out: Path, current: Collection[Path], made_for: str) -> Iterator[Finding]:

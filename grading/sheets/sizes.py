@@ -141,9 +141,9 @@ def _in_own_unit(mm: float, unit: str) -> str:
 
 
 def _otherwise(mm: float, unit: str) -> str:
-    """The units that would bring a figure nearer to a hand's: shorter ones than its own if it is too long."""
+    """Which units would bring a figure nearer to a hand's, to end a sentence: shorter ones if it is too long."""
     units = [name for name, per in MM_PER.items() if (per < MM_PER[unit]) == (mm > LONGEST) and name != unit]
-    return " or ".join(units) or "another unit"
+    return f": perhaps it was measured in {' or '.join(units)}" if units else ""
 
 
 def _out_of_range(row: Row, size: str) -> Iterator[Finding]:
@@ -155,7 +155,6 @@ def _out_of_range(row: Row, size: str) -> Iterator[Finding]:
             row.place(size),
             f"{row['Measurement']} is {_in_own_unit(float(figure), row['Unit'])} in size {size}.",
             f"Between {SHORTEST} and {LONGEST} mm: this is no measurement of a hand.",
-            f"Check the figure, and the row's unit ({row['Unit']}): perhaps it was measured in "
-            f"{_otherwise(figure, row['Unit'])}.",
+            f"Check the figure, and the row's unit ({row['Unit']}){_otherwise(figure, row['Unit'])}.",
             cause=f"unit {row['Unit']}",
         )

@@ -66,6 +66,14 @@ def test_errors_in_the_tables_stop_before_anything_is_written(run, tmp_path, bro
     assert not (tmp_path / "output").exists()
 
 
+def test_a_run_stopped_by_errors_says_that_earlier_files_stay(run, tmp_path, broken_sizes):
+    first = run("run", "--sizes", broken_sizes, "--block", TABLES / "block.xlsx", "--only", "nest")
+    assert "earlier" not in first.output
+    run("run", *ONE_GROUP, "--only", "nest")
+    stopped = " ".join(run("run", "--sizes", broken_sizes, "--block", TABLES / "block.xlsx").stderr.split())
+    assert f"Nothing was written. What lies in {Path('output') / 'Women'} was made from earlier tables" in stopped
+
+
 def test_check_says_what_is_wrong_and_writes_nothing(run, tmp_path, broken_sizes):
     result = run("check", "--sizes", broken_sizes, "--block", TABLES / "block.xlsx")
     assert result.exit_code == 1
