@@ -14,19 +14,22 @@ from changes import Change
 from telling import sheet_of
 from verdicts import CHOICE, CRASH, HARMFUL, LATENT, SMALL, Sweep
 
-#: How many changes of each sheet may still be silent and harmful, or silent until an allowance is changed.
+#: How many changes of each sheet may still be silent and harmful, or silent until an allowance is changed. Left are
+#: what nothing else in a block says: from which face it is drawn (Block), where along a seam its ease is held in
+#: (Seams: a tick moves by 1.8 mm, no edge does), and at which of two points of its side a thumb's width is taken
+#: (Measures).
 BOUNDS = {
     "Block": (1, 0),
     "Base values": (0, 5),
-    "Pieces": (2, 0),
+    "Pieces": (0, 0),
     "Moves": (10, 260),
     "Points": (30, 12),
-    "Edges": (5, 0),
+    "Edges": (0, 0),
     "Seams": (2, 0),
-    "Measures": (67, 0),
-    "sizes: Women": (3, 0),
-    "sizes: Men": (3, 0),
-    "sizes: Children": (3, 0),
+    "Measures": (1, 0),
+    "sizes: Women": (0, 0),
+    "sizes: Men": (0, 0),
+    "sizes: Children": (0, 0),
 }
 DRAWN = 25
 
