@@ -25,8 +25,9 @@ from grading.readings.measures import taken
 
 __all__ = ["BASE_RULES", "grows"]
 
-#: How exactly points may be written, mm: to a hundredth, to half a millimetre, to a sixteenth of an inch.
-WRITTEN_TO = (0.05, 0.3, 0.85)
+#: How exactly points may be written, mm, and the sums that they are made of: to a tenth, to half a millimetre, to a
+#: sixteenth of an inch.
+WRITTEN_TO = (0.15, 0.3, 0.85)
 #: The share of a block's coordinates that follow from its values, where it counts as constructed from them.
 CONSTRUCTED = 0.75
 #: A share smaller than this tells nothing of its value's figure.

@@ -13,24 +13,30 @@ from grading.audit.subject import STEPS, RunRule, Subject
 from grading.engine.run import GradedPiece
 from grading.findings import Finding, Severity
 from grading.geometry.arrays import Floats
-from grading.geometry.lengths import bends, evaluate
+from grading.geometry.lengths import bends, curvatures, evaluate
 from grading.geometry.outlines import Loop
 from grading.model.block import BOUNDARY
+from grading.readings.cut_lines import allowances as cut_allowances
 from grading.readings.marks import fold_lines
 from grading.readings.measures import width_at
+from grading.readings.walks import is_left_of_loop
 
 __all__ = ["OUTLINE_RULES"]
 
 #: Neighbouring sizes may lie on or over one another by this, mm, before they count as crossing.
 NEST_SLACK = 0.05
-#: A turned part may be narrower than the body it lies on by this, mm.
-TURNED_NARROWER = 1.0
+#: A turned part may be wider or narrower than it has to be by this, mm a side.
+TURNED_ASTRAY = 1.0
 #: Two widths that differ by no more than this, mm, are the same.
 SAME_WIDTH = 0.05
+#: An allowance of more than this part of the radius it is laid into leaves an edge that cannot turn. Common practice.
+OF_RADIUS = 1 / 3
 #: A curve flatter than this, 1/mm, counts as straight.
 STRAIGHT = 1 / 5000
 #: Where a turned part is held against the body: so far of the way from its fold to its raw edge.
 DEPTHS = np.linspace(0.02, 0.98, 7)
+#: Where in a segment its bend is looked at.
+BENDS = np.linspace(0, 1, 9)
 
 
 def _crosses_itself(subject: Subject) -> Iterator[Finding]:
@@ -151,34 +157,66 @@ def _turns(ways: NDArray[np.int8]) -> NDArray[np.intp]:
 
 
 def _turned_parts_lie_flat(subject: Subject) -> Iterator[Finding]:
-    """What is turned goes round the outside of the body under it: as wide, or wider by its own thickness."""
+    """What is turned goes round the outside of the body under it: wider by what its leather takes at the raw edge, by
+    nothing at the fold, and evenly between."""
     run = subject.run
-    most = np.pi * run.block.leather
+    takes = run.block.leather_takes
     for name, piece in run.pieces.items():
         for mark, start, _ in fold_lines(run.block, name):
             crease = piece.point(start)[:, 1]
             raw = _raw_edge(piece, crease)
             away = np.multiply.outer(DEPTHS, raw - crease)
             turned, body = _half_width(piece, np.array([crease + away, crease - away]))
-            wider = turned - body
-            for size in np.flatnonzero(wider.min(axis=0) < -TURNED_NARROWER - SAME_WIDTH):
-                yield Finding(
-                    "turned-part-narrow",
-                    Severity.WARNING,
-                    subject.place(size, piece=name, edge=mark.name),
-                    f"Turned, it is up to {shown(-wider[:, size].min(), 1)} mm a side narrower than the body under it.",
-                    f"Not narrower by more than {TURNED_NARROWER:g} mm: it has to go round the outside.",
-                    "Mirror the points of the body about the fold line.",
-                )
-            for size in np.flatnonzero(wider.max(axis=0) > most + SAME_WIDTH):
-                yield Finding(
-                    "turned-part-wide",
-                    Severity.WARNING,
-                    subject.place(size, piece=name, edge=mark.name),
-                    f"Turned, it is up to {shown(wider[:, size].max(), 1)} mm a side wider than the body under it.",
-                    f"Wider by no more than the leather takes going round, {shown(most, 1)} mm.",
-                    "Mirror the points of the body about the fold line.",
-                )
+            astray = turned - body - takes * DEPTHS[:, None]
+            for code, word, off in (("turned-part-narrow", "narrower", -astray), ("turned-part-wide", "wider", astray)):
+                for size in np.flatnonzero(off.max(axis=0) > TURNED_ASTRAY + SAME_WIDTH):
+                    yield Finding(
+                        code,
+                        Severity.WARNING,
+                        subject.place(size, piece=name, edge=mark.name),
+                        f"Turned, it is up to {shown(off[:, size].max(), 1)} mm a side {word} than it has to be to go "
+                        "round the body under it.",
+                        f"As wide as the body at its fold, and {shown(takes, 1)} mm a side wider at its raw edge, what "
+                        f"the leather takes; within {TURNED_ASTRAY:g} mm.",
+                        "Mirror the points of the body about the fold line, and widen them so.",
+                    )
+
+
+def _allowances_turn(subject: Subject) -> Iterator[Finding]:
+    """Where an allowance is laid into a hollow, the cut edge is shorter than the sew line, and tears or cannot turn."""
+    run = subject.run
+    laid = cut_allowances(run.block)
+    for name, piece in run.pieces.items():
+        for loop_name, loop in piece.shape.loops.items():
+            beziers = piece.beziers[loop_name]
+            outward = 1 if is_left_of_loop(piece, loop_name) else -1
+            with np.errstate(divide="ignore", invalid="ignore"):  # a stretch of no length
+                hollow = np.nan_to_num((outward * curvatures(beziers, BENDS)).max(axis=2))
+            mm = np.zeros(len(loop.names))
+            for edge, stretch in piece.shape.edges.items():
+                if stretch.loop == loop_name:
+                    mm[stretch.segments] = laid[name, edge.removesuffix("'")]
+            part = hollow * mm
+            tight = np.flatnonzero(part.max(axis=1) > OF_RADIUS + 1e-6)
+            if not len(tight):
+                continue
+            worst = tight[part[tight].max(axis=1).argmax()]
+            segment = int(part[worst].argmax())
+            bend = evaluate(beziers[worst, segment], BENDS)[
+                (outward * curvatures(beziers[worst, segment], BENDS)).argmax()
+            ]
+            radius = 1 / hollow[worst, segment]
+            yield Finding(
+                "allowance-in-hollow",
+                Severity.WARNING,
+                subject.place(worst, piece=name, edge=loop_name),
+                f"{mm[segment]:g} mm are laid into a hollow of {shown(radius, 1)} mm radius by {loop.names[segment]}, "
+                f"near x {shown(bend[0], 0)}, y {shown(bend[1], 0)} mm"
+                f"{f'; in {len(tight)} sizes' if len(tight) > 1 else ''}.",
+                f"At most a third of the radius, {shown(radius * OF_RADIUS, 1)} mm: there the cut edge is shorter than "
+                "the sew line, cannot turn, and tears first.",
+                "Give that seam type less allowance, or make the bend rounder.",
+            )
 
 
 def _turned_parts_clear_cut_outs(subject: Subject) -> Iterator[Finding]:
@@ -231,5 +269,6 @@ OUTLINE_RULES: tuple[RunRule, ...] = (
     _nest_crosses,
     _bends_change,
     _turned_parts_lie_flat,
+    _allowances_turn,
     _turned_parts_clear_cut_outs,
 )

@@ -21,6 +21,8 @@ EXACT = 0.05
 HALF = 0.5
 #: Seam ease is held to its bounds and to its target to within this, mm.
 CLOSE = 0.01
+#: Leather takes up this share of a seam's length, where the ease lies, without a pucker. Common practice.
+MOST_EASED = 0.08
 #: A limit is held to within this, mm or a ratio: a figure that just keeps it may have been rounded in its last bits.
 ROUNDING = 1e-6
 #: Sizes graded further than this many steps from the base want a sample sewn first. Common practice.
@@ -197,6 +199,23 @@ def _seam_ease(subject: Subject) -> Iterator[Finding]:
                 )
 
 
+def _ease_where_it_lies(subject: Subject) -> Iterator[Finding]:
+    """A stretch that is kept without ease leaves more of it to the rest."""
+    for walked in subject.seams:
+        if not walked.seam.without_ease:
+            continue
+        for size in np.flatnonzero(walked.where_it_lies > MOST_EASED + ROUNDING):
+            yield Finding(
+                "ease-too-dense",
+                Severity.WARNING,
+                subject.place(size, seam=walked.seam.name),
+                f"Ease {shown(walked.ease[size], sign='+')} mm is {100 * walked.where_it_lies[size]:.1f} % of side B "
+                f"where it lies, since {walked.seam.without_ease:.0%} of that is without ease.",
+                f"At most {MOST_EASED:.0%} where it lies: more puckers.",
+                "Lower the target, or the share without ease.",
+            )
+
+
 def _balance(subject: Subject) -> Iterator[Finding]:
     """Balanced seams at their target together, and each of them near its own."""
     balances = {balance.driver.casefold(): balance for balance in subject.run.balances}
@@ -272,6 +291,7 @@ PATTERN_RULES: tuple[RunRule, ...] = (
     _limits,
     _tolerances_meet,
     _seam_ease,
+    _ease_where_it_lies,
     _balance,
     _far_from_base,
 )

@@ -28,6 +28,8 @@ THUMB_LONGER_BY = "thumb longer by"
 
 #: The least fold-back that leaves a part to turn, mm: 2 mm of it would show.
 LEAST_TURNED = 4.0
+#: The least flare that the thumb's tube is drawn with, mm: with less there is no room for its curve.
+LEAST_FLARE = 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,7 +48,7 @@ def allowances_from_words(pairs: Iterable[tuple[str, str]], unit: str) -> tuple[
     """
     allowances = {name: adult for name, (adult, _, _) in mitten.ALLOWANCES.items()} | LAYER
     findings = []
-    names = (*allowances, THUMB_LONGER_BY)
+    names = (*allowances, mitten.TURN_ROOM, THUMB_LONGER_BY)
     for word, typed in pairs:
         name, place = " ".join(word.casefold().split()), Place(measure=word)
         try:
@@ -81,6 +83,7 @@ def draft_base(
     larger = larger_hand(hands)
     findings += missing_figures(larger.figures, mitten.BODY)
     findings += _without_turned_parts(allowances)
+    findings += _without_flare(allowances)
     if has_errors(findings):
         return None, findings
     block = draft(
@@ -110,6 +113,19 @@ def _without_turned_parts(allowances: Mapping[str, float]) -> Iterator[Finding]:
                 f"At least {LEAST_TURNED:g} mm: the standard mitten is turned there, and half of the allowance shows.",
                 "Give more, or leave it out for the usual figure.",
             )
+
+
+def _without_flare(allowances: Mapping[str, float]) -> Iterator[Finding]:
+    """An error for a tube that hardly flares: its last points and T would be one."""
+    if allowances["thumb flare"] < LEAST_FLARE:
+        yield Finding(
+            "nothing-to-flare",
+            Severity.ERROR,
+            Place(measure="thumb flare"),
+            f"thumb flare is {allowances['thumb flare']:g} mm.",
+            f"At least {LEAST_FLARE:g} mm, usually 3 to 8: the rim leaves the tube square to it.",
+            "Give more, or leave it out for the usual figure.",
+        )
 
 
 def audit_base(block: Block, figures: Mapping[str, float]) -> Iterator[Finding]:

@@ -6,6 +6,7 @@ block is graded afterwards: the two are two routes to the same pattern.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
@@ -17,7 +18,7 @@ from grading.engine.run import grade
 from grading.model.block import Amount, Block, Kind, Point, Seam, Value
 from grading.model.sizes import SizeTable
 
-__all__ = ["base_values", "construct", "draft", "standard_block"]
+__all__ = ["base_values", "construct", "draft", "standard_block", "turn_room"]
 
 Coordinates = dict[tuple[str, str], tuple[float, float]]
 
@@ -41,10 +42,12 @@ def draft(
 ) -> Block:
     """A base block for one hand, its thumb already as much longer than its hole as the seam asks.
 
-    ``body`` and ``allowances`` give every figure of ``mitten.BODY`` and ``mitten.ALLOWANCES``, in mm. The rim of
-    the thumb becomes longer than the whole hole by ``thumb_longer_by`` mm, or else by the share that is usual.
+    ``body`` and ``allowances`` give every figure of ``mitten.BODY`` and ``mitten.ALLOWANCES``, in mm; without one
+    for ``mitten.TURN_ROOM`` that is what the leather takes. The rim of the thumb becomes longer than the whole hole
+    by ``thumb_longer_by`` mm, or else by the share that is usual.
     Raises KeyError for a missing figure.
     """
+    allowances = {mitten.TURN_ROOM: turn_room(leather), **allowances}
     blank = standard_block(
         name,
         groups,
@@ -67,6 +70,11 @@ def draft(
         return replace(blank, points=points)
 
     return block(_fullness(block, body))
+
+
+def turn_room(leather: float) -> float:
+    """How much wider, mm, a side of a turned part is at its raw edge than the body: it goes round the outside."""
+    return round(math.pi * leather, 2)
 
 
 def standard_block(
@@ -111,8 +119,10 @@ def base_values(body: Mapping[str, float], allowances: Mapping[str, float]) -> t
         Value(name, Kind.ALLOWANCE, allowances[name], allowances[name], note=note)
         for name, (_, _, note) in mitten.ALLOWANCES.items()
     )
+    room = allowances[mitten.TURN_ROOM]
+    turned = Value(mitten.TURN_ROOM, Kind.ALLOWANCE, room, room, note="how much wider a side is where it is turned")
     note = "fills or flattens the foot until the thumb fits"
-    return (*measured, *allowed, Value("foot fullness", Kind.BALANCE, 0.0, 0.0, *FULLNESS_BOUNDS, note))
+    return (*measured, *allowed, turned, Value("foot fullness", Kind.BALANCE, 0.0, 0.0, *FULLNESS_BOUNDS, note))
 
 
 def construct(body: Mapping[str, float], allowances: Mapping[str, float], fullness: float = 0.0) -> Coordinates:
@@ -127,29 +137,33 @@ def _trank(body: Mapping[str, float], allowances: Mapping[str, float]) -> Coordi
     finger_fold = finger_line + allowances["finger fold-back"] / 2
     cuff_fold = -allowances["cuff fold-back"] / 2
     waist, taper, flare = (allowances[name] for name in ("waist shaping", "finger taper", "cuff flare"))
-    wrist = side - 0.85 * waist
-    finger_body = (side - taper / 2, (finger_line + finger_fold) / 2)
-    cuff_body = (side - 0.4 * waist + 0.1 * flare, cuff_fold / 2)
+    room, cuff = allowances[mitten.TURN_ROOM], allowances["cuff fold-back"]
+    finger_body = (side - mitten.TAPERED * taper, (finger_line + finger_fold) / 2)
+    below = {}
+    for name, (up, narrower, wider) in mitten.SIDE.items():
+        below[name] = (side - narrower * waist + wider * flare, up * (finger_line if up > 0 else cuff))
 
-    def turned(point: tuple[float, float], fold: float) -> tuple[float, float]:
-        """Where a point of the body lies in the part that is turned onto it."""
-        return point[0], 2 * fold - point[1]
+    def turned(point: tuple[float, float], fold: float, end: float) -> tuple[float, float]:
+        """Where a point of the body lies in the part that is turned onto it: wider the further it is from the fold.
+
+        ``end`` is the height on the body at which the raw edge comes to lie.
+        """
+        x, y = point
+        return x + room * (fold - y) / (fold - end), 2 * fold - y
 
     points = {
-        "finger centre": turned((0.0, finger_line), finger_fold),
-        "finger edge": turned((side, finger_line), finger_fold),
-        "finger turn": turned(finger_body, finger_fold),
+        "finger centre": (0.0, 2 * finger_fold - finger_line),
+        "finger edge": turned((side, finger_line), finger_fold, finger_line),
+        "finger turn": turned(finger_body, finger_fold, finger_line),
         "finger fold": (side - taper, finger_fold),
         "finger body": finger_body,
         "knuckle": (side, finger_line),
-        "palm": (side - 0.25 * waist, 0.64 * finger_line),
-        "waist": (side - waist, 0.28 * finger_line),
-        "wrist": (wrist, 0.0),
-        "cuff body": cuff_body,
+        **below,
         "cuff fold": (side + flare, cuff_fold),
-        "cuff turn": turned(cuff_body, cuff_fold),
-        "cuff edge": turned((wrist, 0.0), cuff_fold),
-        "cuff centre": turned((0.0, 0.0), cuff_fold),
+        "cuff turn": turned(below["cuff body"], cuff_fold, 0.0),
+        "cuff waist": turned(below["waist"], cuff_fold, 0.0),
+        "cuff edge": turned(below["wrist"], cuff_fold, 0.0),
+        "cuff centre": (0.0, 2 * cuff_fold),
         **_hole(body, allowances),
     }
     return {(mitten.TRANK, name): point for name, point in points.items()}
@@ -176,18 +190,21 @@ def _thumb(body: Mapping[str, float], allowances: Mapping[str, float], fullness:
     deep = body["thumb root length"] + allowances["foot depth"]
     points = {
         "turn centre": (0.0, turn),
-        "turn edge": (tube, turn),
+        "turn edge": (tube + allowances[mitten.TURN_ROOM], turn),
         "turn fold": (tube, turn / 2),
         "knuckle": (tube, 0.0),
         "stem": (tube - allowances["stem waist"], 0.5 * web),
-        "flare": (tube + 0.15 * allowances["thumb flare"], 0.9 * web),
         "T": (at_web, web),
         "H": (0.0, web - deep - fullness),
         "web centre": (0.0, web),
     }
-    for name, (across, down) in mitten.FOOT.items():
+    flare = allowances["thumb flare"]
+    for name, (down, up, out) in mitten.FLARE.items():
+        points[name] = (tube + out * flare, down * web + up * flare)
+    for name, (across, by_width, by_depth) in mitten.FOOT.items():
         out, sink = mitten.FULLNESS[name]
-        points[name] = (across * at_web + out * fullness, web - down * deep + sink * fullness)
+        below = by_width * at_web + by_depth * deep
+        points[name] = (across * at_web + out * fullness, web - below + sink * fullness)
     return {(mitten.THUMB, name): point for name, point in points.items()}
 
 

@@ -8,7 +8,22 @@ from __future__ import annotations
 
 from grading.model.block import Edge, Move, Share
 
-__all__ = ["ALLOWANCES", "BODY", "EDGES", "FOOT", "FULLNESS", "HOLE", "MOVES", "POINT_MOVES", "TURNED", "TURN_POINTS"]
+__all__ = [
+    "ALLOWANCES",
+    "BODY",
+    "EDGES",
+    "FLARE",
+    "FOOT",
+    "FULLNESS",
+    "HOLE",
+    "MOVES",
+    "POINT_MOVES",
+    "SIDE",
+    "TAPERED",
+    "TURNED",
+    "TURN_POINTS",
+    "TURN_ROOM",
+]
 
 TRANK, THUMB = "Trank", "Thumb"
 
@@ -26,32 +41,58 @@ BODY = (
 
 #: The allowances: adults' figure, children's figure, what each is for. Invented for the demo.
 ALLOWANCES = {
-    "hand ease": (24.0, 18.0, "round the hand: room to move and the material's own thickness"),
-    "thumb ease": (19.0, 17.0, "round the thumb"),
+    "hand ease": (24.0, 22.0, "round the hand: room to move and the material's own thickness"),
+    "thumb ease": (19.0, 19.0, "round the thumb: it has to pass its tube, and the material takes the most of it"),
     "finger fold-back": (60.0, 36.0, "the whole allowance at the fingers; half of it shows, turned"),
     "cuff fold-back": (100.0, 60.0, "the whole allowance at the cuff; half of it shows, turned"),
-    "finger taper": (2.0, 2.0, "how much narrower a side is at the finger fold than at the knuckles"),
-    "waist shaping": (5.0, 3.0, "how much narrower a side is at the waist than at the knuckles"),
-    "cuff flare": (3.0, 3.0, "how much wider a side is at the cuff fold than at the knuckles"),
+    "finger taper": (6.0, 5.0, "how much narrower a side is at the finger fold than at the knuckles"),
+    "waist shaping": (2.0, 1.0, "how much narrower a side is at the waist than at the knuckles"),
+    "cuff flare": (
+        3.0,
+        3.0,
+        "how much wider a side is at the cuff fold than at the knuckles: 0 to 3 under a sleeve, 12 or more over one",
+    ),
     "thumb forward": (8.0, 6.0, "how far the thumb line lies in front of the gap of index and middle finger"),
     "web lowering": (8.0, 6.0, "how much longer the thumb's stem is, so that it reaches down to the web"),
     "thumb turn": (24.0, 16.0, "beyond the thumb's knuckle line; half of it shows, turned"),
-    "stem waist": (2.0, 1.5, "how far the thumb's stem runs inside the knuckle width"),
-    "thumb flare": (6.0, 4.0, "how far the thumb's stem flares at T"),
-    "foot depth": (3.0, 2.0, "how much deeper the foot is than the thumb root is long"),
+    "stem waist": (0.0, 0.0, "how far the thumb's stem runs inside the knuckle width"),
+    "thumb flare": (7.5, 5.5, "how far the thumb's stem flares at T, from half-way down"),
+    "foot depth": (1.5, 1.0, "how much deeper the foot is than the thumb root is long"),
 }
 
 #: The allowances of the parts that are turned.
 TURNED = ("finger fold-back", "cuff fold-back", "thumb turn")
 
+#: How much wider a side of a turned part is at its raw edge than the body under it: it goes round the outside, and so
+#: it is π × the leather's thickness where nobody asks for another figure.
+TURN_ROOM = "turn room"
+
+#: How much of the finger taper a side has half-way to the fold: it leaves the knuckles upright.
+TAPERED = 0.2
+
+#: The side below the knuckles, from palm to cuff: how far up (of palm length, or below 0 of the cuff fold-back) and how
+#: much of the waist shaping, and of the cuff's flare, it has there.
+SIDE = {"palm": (0.65, 0.2, 0.0), "wrist": (0.0, 0.9, 0.0), "waist": (-0.05, 1.0, 0.0), "cuff body": (-0.25, 0.55, 0.3)}
+
 #: The thumb hole, a rounded drop: how far down from T (of the root length) and out (of half the root breadth).
-HOLE = {"shoulder": (0.15, 0.58), "side": (0.6, 1.0), "heel": (0.9, 0.72)}
+HOLE = {"shoulder": (0.14, 0.66), "side": (0.57, 1.0), "heel": (0.9, 0.74)}
 
-#: The foot's rim between T and H: how far in (left of the half-width at T) and how far down (of the foot's depth).
-FOOT = {"foot shoulder": (0.88, 0.27), "foot belly": (0.63, 0.64), "foot heel": (0.29, 0.92)}
+#: The tube's flare: how far down from the knuckle to T, and from there how far up and how far out, both in times the
+#: thumb flare. Near T it is shaped by that allowance alone, so that it meets T in the same direction in every size.
+FLARE = {"flare": (0.8, 0.71, 0.03), "lip": (1.0, 0.45, 0.5)}
 
-#: Which way and how far each point of the rim goes for one unit of foot fullness; T, stem and knuckle stay.
-FULLNESS = {"foot shoulder": (0.6, -0.3), "foot belly": (0.8, -0.6), "foot heel": (0.45, -0.9), "H": (0.0, -1.0)}
+#: The foot's rim between T and H: how far out of the mirror line (of the half-width at T), and how far down from T (of
+#: that half-width, and of the foot's depth). Near T width counts and not depth, so that the rim leaves it square to the
+#: tube whether a hand's thumb is long or stout.
+FOOT = {
+    "foot shoulder": (0.85, 0.18, 0.06),
+    "foot belly": (0.37, 0.1, 0.72),
+    "foot heel": (0.19, 0.0, 0.96),
+}
+
+#: Which way and how far each point of the rim goes for one unit of foot fullness; T, stem and knuckle stay, and the
+#: shoulder moves so little that the rim leaves T as before.
+FULLNESS = {"foot shoulder": (0.0, -0.05), "foot belly": (0.58, -0.62), "foot heel": (0.49, -1.0), "H": (0.0, -1.0)}
 
 
 def _named(name: str, shares: dict[str, tuple[float, float]]) -> Move:
@@ -70,22 +111,41 @@ def _hole_moves() -> list[Move]:
 
 
 def _foot_moves() -> list[Move]:
-    moves = []
-    for point, (across, down) in {**FOOT, "H": (0.0, 1.0)}.items():
-        moves.append(
-            _named(
-                f"to {point}",
-                {
-                    "thumb girth": (across / 2, 0.0),
-                    "thumb ease": (across / 2, 0.0),
-                    "thumb flare": (across, 0.0),
-                    "thumb root length": (0.0, -down),
-                    "foot depth": (0.0, -down),
-                    "foot fullness": FULLNESS[point],
-                },
-            )
+    return [
+        _named(
+            f"to {point}",
+            {
+                "thumb girth": (across / 2, -by_width / 2),
+                "thumb ease": (across / 2, -by_width / 2),
+                "thumb flare": (across, -by_width),
+                "thumb root length": (0.0, -by_depth),
+                "foot depth": (0.0, -by_depth),
+                "foot fullness": FULLNESS[point],
+            },
         )
-    return moves
+        for point, (across, by_width, by_depth) in {**FOOT, "H": (0.0, 0.0, 1.0)}.items()
+    ]
+
+
+def _side_move(name: str) -> Move:
+    """A point of the side below the knuckles."""
+    up, waist, flare = SIDE[name]
+    above = {"palm length": (0.0, up)} if up > 0 else {"cuff fold-back": (0.0, up)}
+    return _named(name, above | {"waist shaping": (-waist, 0.0), "cuff flare": (flare, 0.0)})
+
+
+def _cuff_turned(name: str, body: str, room: float) -> Move:
+    """The mirror image of a point of the side in the cuff fold, wider by some of the room that a turned part needs."""
+    up, waist, flare = SIDE[body]
+    return _named(
+        name,
+        {
+            "cuff fold-back": (0.0, -1.0 - up),
+            "waist shaping": (-waist, 0.0),
+            "cuff flare": (flare, 0.0),
+            TURN_ROOM: (room, 0.0),
+        },
+    )
 
 
 def _stem_move(name: str, part: float, out: dict[str, tuple[float, float]]) -> Move:
@@ -95,11 +155,17 @@ def _stem_move(name: str, part: float, out: dict[str, tuple[float, float]]) -> M
 
 MOVES: tuple[Move, ...] = (
     _named("side", {"fist girth": (0.5, 0.0), "hand ease": (0.5, 0.0)}),
+    _named("turned", {TURN_ROOM: (1.0, 0.0)}),
     _named("finger line", {"palm length": (0.0, 1.0)}),
     _named("finger edge", {"palm length": (0.0, 1.0), "finger fold-back": (0.0, 1.0)}),
     _named(
         "finger turn",
-        {"palm length": (0.0, 1.0), "finger fold-back": (0.0, 0.75), "finger taper": (-0.5, 0.0)},
+        {
+            "palm length": (0.0, 1.0),
+            "finger fold-back": (0.0, 0.75),
+            "finger taper": (-TAPERED, 0.0),
+            TURN_ROOM: (0.5, 0.0),
+        },
     ),
     _named(
         "finger fold",
@@ -107,21 +173,14 @@ MOVES: tuple[Move, ...] = (
     ),
     _named(
         "finger body",
-        {"palm length": (0.0, 1.0), "finger fold-back": (0.0, 0.25), "finger taper": (-0.5, 0.0)},
+        {"palm length": (0.0, 1.0), "finger fold-back": (0.0, 0.25), "finger taper": (-TAPERED, 0.0)},
     ),
-    _named("palm", {"palm length": (0.0, 0.64), "waist shaping": (-0.25, 0.0)}),
-    _named("waist", {"palm length": (0.0, 0.28), "waist shaping": (-1.0, 0.0)}),
-    _named("wrist", {"waist shaping": (-0.85, 0.0)}),
-    _named(
-        "cuff body",
-        {"cuff fold-back": (0.0, -0.25), "waist shaping": (-0.4, 0.0), "cuff flare": (0.1, 0.0)},
-    ),
+    *(_side_move(name) for name in SIDE),
     _named("cuff fold", {"cuff fold-back": (0.0, -0.5), "cuff flare": (1.0, 0.0)}),
-    _named(
-        "cuff turn",
-        {"cuff fold-back": (0.0, -0.75), "waist shaping": (-0.4, 0.0), "cuff flare": (0.1, 0.0)},
-    ),
-    _named("cuff edge", {"cuff fold-back": (0.0, -1.0)}),
+    _cuff_turned("cuff turn", "cuff body", 0.5),
+    _cuff_turned("cuff waist", "waist", 0.9),
+    _cuff_turned("cuff edge", "wrist", 1.0),
+    _named("cuff end", {"cuff fold-back": (0.0, -1.0)}),
     _named(
         "hole place",
         {
@@ -137,7 +196,7 @@ MOVES: tuple[Move, ...] = (
     _named("thumb edge", {"thumb turn": (0.0, 1.0)}),
     _named("thumb fold", {"thumb turn": (0.0, 0.5)}),
     _stem_move("stem", 0.5, {"stem waist": (-1.0, 0.0)}),
-    _stem_move("flare", 0.9, {"thumb flare": (0.15, 0.0)}),
+    *(_stem_move(name, down, {"thumb flare": (out, up)}) for name, (down, up, out) in FLARE.items()),
     _stem_move("thumb web", 1.0, {"thumb flare": (1.0, 0.0)}),
     _stem_move("foot place", 1.0, {}),
     *_foot_moves(),
@@ -146,29 +205,27 @@ MOVES: tuple[Move, ...] = (
 #: The moves of each point, in the order in which the points are drafted.
 POINT_MOVES: dict[tuple[str, str], tuple[str, ...]] = {
     (TRANK, "finger centre"): ("finger edge",),
-    (TRANK, "finger edge"): ("side", "finger edge"),
+    (TRANK, "finger edge"): ("side", "turned", "finger edge"),
     (TRANK, "finger turn"): ("side", "finger turn"),
     (TRANK, "finger fold"): ("side", "finger fold"),
     (TRANK, "finger body"): ("side", "finger body"),
     (TRANK, "knuckle"): ("side", "finger line"),
-    (TRANK, "palm"): ("side", "palm"),
-    (TRANK, "waist"): ("side", "waist"),
-    (TRANK, "wrist"): ("side", "wrist"),
-    (TRANK, "cuff body"): ("side", "cuff body"),
+    **{(TRANK, name): ("side", name) for name in SIDE},
     (TRANK, "cuff fold"): ("side", "cuff fold"),
     (TRANK, "cuff turn"): ("side", "cuff turn"),
-    (TRANK, "cuff edge"): ("side", "wrist", "cuff edge"),
-    (TRANK, "cuff centre"): ("cuff edge",),
+    (TRANK, "cuff waist"): ("side", "cuff waist"),
+    (TRANK, "cuff edge"): ("side", "cuff edge"),
+    (TRANK, "cuff centre"): ("cuff end",),
     (TRANK, "T"): ("hole place",),
     **{(TRANK, f"palm {part}"): ("hole place", f"hole palm {part}") for part in HOLE},
     (TRANK, "H"): ("hole place", "hole heel"),
     **{(TRANK, f"index {part}"): ("hole place", f"hole index {part}") for part in reversed(HOLE)},
     (THUMB, "turn centre"): ("thumb edge",),
-    (THUMB, "turn edge"): ("thumb side", "thumb edge"),
+    (THUMB, "turn edge"): ("thumb side", "turned", "thumb edge"),
     (THUMB, "turn fold"): ("thumb side", "thumb fold"),
     (THUMB, "knuckle"): ("thumb side",),
     (THUMB, "stem"): ("thumb side", "stem"),
-    (THUMB, "flare"): ("thumb side", "flare"),
+    **{(THUMB, name): ("thumb side", name) for name in FLARE},
     (THUMB, "T"): ("thumb side", "thumb web"),
     **{(THUMB, point): ("foot place", f"to {point}") for point in FOOT},
     (THUMB, "H"): ("foot place", "to H"),
@@ -196,15 +253,15 @@ EDGES = (
         TRANK,
         "side",
         "boundary",
-        ("finger fold", "finger body", "knuckle", "palm", "waist", "wrist", "cuff body", "cuff fold"),
+        ("finger fold", "finger body", "knuckle", *SIDE, "cuff fold"),
         "oversewn",
     ),
-    Edge(TRANK, "cuff turned side", "boundary", ("cuff fold", "cuff turn", "cuff edge"), "oversewn"),
+    Edge(TRANK, "cuff turned side", "boundary", ("cuff fold", "cuff turn", "cuff waist", "cuff edge"), "oversewn"),
     Edge(TRANK, "cuff raw edge", "boundary", ("cuff edge", "cuff centre"), "raw edge"),
     Edge(TRANK, "hole palm half", "thumb hole", _HOLE_PALM, "inside seam"),
     Edge(TRANK, "hole index half", "thumb hole", _HOLE_INDEX, "inside seam"),
     Edge(THUMB, "turn raw edge", "boundary", ("turn centre", "turn edge"), "raw edge"),
     Edge(THUMB, "turned side", "boundary", ("turn edge", "turn fold"), "oversewn"),
-    Edge(THUMB, "stem side", "boundary", ("turn fold", "knuckle", "stem", "flare", "T"), "oversewn"),
+    Edge(THUMB, "stem side", "boundary", ("turn fold", "knuckle", "stem", *FLARE, "T"), "oversewn"),
     Edge(THUMB, "foot", "boundary", ("T", *FOOT, "H"), "inside seam"),
 )

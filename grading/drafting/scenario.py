@@ -100,7 +100,7 @@ def _of_the_workshop(block: Block) -> Block:
         block,
         pieces=tuple(replace(piece, material=_MATERIAL) for piece in block.pieces),
         seam_types=tuple(sewn),
-        making=tuple(replace(step, needle=_NEEDLE, thread=_THREAD) for step in block.making),
+        making=tuple(replace(step, needle=_NEEDLE, thread=_THREAD) if step.stitch else step for step in block.making),
         work=tuple(Instruction(one.topic, one.text or _TERMS[one.topic]) for one in block.work),
     )
 

@@ -84,6 +84,7 @@ READ_OFF = {
         "finger edge above palm length", (((TRANK, "finger edge", 1), 1.0), ("palm length", -1.0))
     ),
     "cuff fold-back": _Reading("cuff edge below the wrist line", (((TRANK, "cuff edge", 1), -1.0),)),
+    mitten.TURN_ROOM: _difference("finger edge less knuckle", (TRANK, "finger edge", 0), (TRANK, "knuckle", 0)),
     "finger taper": _difference("knuckle less finger fold", (TRANK, "knuckle", 0), (TRANK, "finger fold", 0)),
     "waist shaping": _difference("knuckle less waist", (TRANK, "knuckle", 0), (TRANK, "waist", 0)),
     "cuff flare": _difference("cuff fold less knuckle", (TRANK, "cuff fold", 0), (TRANK, "knuckle", 0)),

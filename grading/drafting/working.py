@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from grading import units
-from grading.drafting.mitten import FOOT, FULLNESS, HOLE, THUMB, TRANK
+from grading.drafting.mitten import FLARE, FOOT, FULLNESS, HOLE, SIDE, TAPERED, THUMB, TRANK, TURN_ROOM
 from grading.engine.run import grade
 from grading.model.block import Block, Kind
 from grading.model.sizes import SizeTable
@@ -50,10 +50,25 @@ def _up(piece: str, point: str, sum_: str, what: str = "") -> _Line:
     return what or f"{point}, up", (piece, point, 1), sum_
 
 
-def _turned(point: str, body: str, fold: str) -> tuple[_Line, _Line]:
-    """A point of a turned part: the mirror image of one of the body in the fold."""
-    across = _across(TRANK, point, f"{{{body}, across}}")
-    return across, _up(TRANK, point, f"2 × {{{fold}}} − {{{body}, up}}")
+def _turned(point: str, body: str, fold: str, room: float) -> tuple[_Line, _Line]:
+    """A point of a turned part: the mirror image of one of the body in the fold, and some of the room further out."""
+    return (
+        _across(TRANK, point, f"{{{body}, across}} + {_times(room, TURN_ROOM)}"),
+        _up(TRANK, point, f"2 × {{{fold}}} − {{{body}, up}}"),
+    )
+
+
+def _times(factor: float, name: str) -> str:
+    return f"{{{name}}}" if factor == 1 else f"{factor:g} × {{{name}}}"
+
+
+def _of_side(name: str) -> tuple[_Line, _Line]:
+    up, waist, flare = SIDE[name]
+    wider = f" + {_times(flare, 'cuff flare')}" if flare else ""
+    return (
+        _across(TRANK, name, f"{{a side}} − {_times(waist, 'waist shaping')}{wider}"),
+        _up(TRANK, name, f"{up:g} × {{palm length}}" if up > 0 else f"−{-up:g} × {{cuff fold-back}}"),
+    )
 
 
 def _of_hole(part: str) -> Iterator[_Line]:
@@ -63,11 +78,25 @@ def _of_hole(part: str) -> Iterator[_Line]:
         yield _across(TRANK, f"{half} {part}", f"{{thumb line}} {sign} {out:g} × {{thumb root breadth}} ÷ 2")
 
 
-def _of_foot(part: str) -> tuple[_Line, _Line]:
-    (across, down), (out, sink) = FOOT[part], FULLNESS[part]
+def _of_flare(point: str) -> tuple[_Line, _Line]:
+    down, up, out = FLARE[point]
     return (
-        _across(THUMB, part, f"{across:g} × {{half across at T}} + {out:g} × {{fullness}}"),
-        _up(THUMB, part, f"{{T of the thumb}} − {down:g} × {{depth of the foot}} − {-sink:g} × {{fullness}}"),
+        _across(THUMB, point, f"{{a side of the thumb}} + {out:g} × {{thumb flare}}"),
+        _up(THUMB, point, f"{_times(down, 'T of the thumb')} + {up:g} × {{thumb flare}}"),
+    )
+
+
+def _of_foot(point: str) -> tuple[_Line, _Line]:
+    (across, by_width, by_depth), (out, sink) = FOOT[point], FULLNESS[point]
+    wider = f" + {_times(out, 'fullness')}" if out else ""
+    below = f" − {_times(by_width, 'half across at T')}" if by_width else ""
+    return (
+        _across(THUMB, point, f"{_times(across, 'half across at T')}{wider}"),
+        _up(
+            THUMB,
+            point,
+            f"{{T of the thumb}}{below} − {_times(by_depth, 'depth of the foot')} − {_times(-sink, 'fullness')}",
+        ),
     )
 
 
@@ -87,18 +116,15 @@ _STEPS: Mapping[str, tuple[_Line, ...]] = {
     ),
     "3. The side of the trank": (
         _across(TRANK, "finger fold", "{a side} − {finger taper}"),
-        _across(TRANK, "finger body", "{a side} − {finger taper} ÷ 2"),
+        _across(TRANK, "finger body", f"{{a side}} − {TAPERED:g} × {{finger taper}}"),
         _up(TRANK, "finger body", "({finger line} + {finger fold}) ÷ 2"),
-        *_turned("finger turn", "finger body", "finger fold"),
-        _across(TRANK, "palm", "{a side} − 0.25 × {waist shaping}"),
-        _up(TRANK, "palm", "0.64 × {palm length}"),
-        _across(TRANK, "waist", "{a side} − {waist shaping}"),
-        _up(TRANK, "waist", "0.28 × {palm length}"),
-        _across(TRANK, "wrist", "{a side} − 0.85 × {waist shaping}"),
-        _across(TRANK, "cuff body", "{a side} − 0.4 × {waist shaping} + 0.1 × {cuff flare}"),
-        _up(TRANK, "cuff body", "{cuff fold} ÷ 2"),
-        *_turned("cuff turn", "cuff body", "cuff fold"),
+        *_turned("finger turn", "finger body", "finger fold", 0.5),
+        _across(TRANK, "finger edge", f"{{a side}} + {{{TURN_ROOM}}}"),
+        *(line for name in SIDE for line in _of_side(name)),
         _across(TRANK, "cuff fold", "{a side} + {cuff flare}"),
+        *_turned("cuff turn", "cuff body", "cuff fold", 0.5),
+        *_turned("cuff waist", "waist", "cuff fold", 0.9),
+        _across(TRANK, "cuff edge", f"{{wrist, across}} + {{{TURN_ROOM}}}"),
     ),
     "4. The thumb hole, a drop hung from T on the thumb line": (
         _across(TRANK, "T", "{index-middle gap} + {thumb forward}", "thumb line"),
@@ -116,11 +142,11 @@ _STEPS: Mapping[str, tuple[_Line, ...]] = {
         _across(THUMB, "T", "{a side of the thumb} + {thumb flare}", "half across at T"),
         _across(THUMB, "stem", "{a side of the thumb} − {stem waist}"),
         _up(THUMB, "stem", "0.5 × {T of the thumb}"),
-        _across(THUMB, "flare", "{a side of the thumb} + 0.15 × {thumb flare}"),
-        _up(THUMB, "flare", "0.9 × {T of the thumb}"),
+        *(line for point in FLARE for line in _of_flare(point)),
+        _across(THUMB, "turn edge", f"{{a side of the thumb}} + {{{TURN_ROOM}}}"),
         ("depth of the foot", None, "{thumb root length} + {foot depth}"),
         ("fullness", None, "found by trying, until the thumb is as much longer than its hole as it should be"),
-        *(line for part in FOOT for line in _of_foot(part)),
+        *(line for point in FOOT for line in _of_foot(point)),
         _up(THUMB, "H", "{T of the thumb} − {depth of the foot} − {fullness}", "H of the thumb"),
     ),
     "6. The thumb against its hole, on sew lines": (

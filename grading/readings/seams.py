@@ -41,6 +41,12 @@ class WalkedSeam:
         ease: Floats = self.side_a - self.side_b
         return ease
 
+    @property
+    def where_it_lies(self) -> Floats:
+        """The ease as a share (sizes,) of that part of side B along which it is taken up."""
+        share: Floats = self.ease / (self.side_b * (1 - self.seam.without_ease))
+        return share
+
 
 class WalkedSeams(tuple[WalkedSeam, ...]):
     """The seams of a run, in the block's order, and the names of its ``sizes``."""

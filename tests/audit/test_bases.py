@@ -71,8 +71,8 @@ def test_an_allowance_belongs_under_use_now_and_not_under_drafted_with(block, na
 def test_a_point_tuned_by_hand_is_noted_and_one_far_off_is_warned_of(block):
     (tuned,) = found(moved(block, "Trank", ["palm"], 3.0, 0.0))
     assert (tuned.code, tuned.severity) == ("point-not-where-values-lead", Severity.NOTE)
-    assert tuned.found == "palm of Trank is drawn at x 115.75 mm."
-    assert "lead to 112.75 mm" in tuned.expected
+    assert tuned.found == "palm of Trank is drawn at x 116.60 mm."
+    assert "lead to 113.60 mm" in tuned.expected
     (far,) = found(moved(block, "Trank", ["palm"], 0.0, -12.0))
     assert far.severity is Severity.WARNING
 

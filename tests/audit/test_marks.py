@@ -40,8 +40,9 @@ def test_notches_at_unlike_places_are_found_in_every_size(codes):
 
 
 def test_marks_apart_by_no_more_than_the_seams_ease_pair(codes):
-    # The foot is longer than the hole; its belly lies by less than the ease further along than the hole's side.
-    assert codes(Mark("Thumb", "belly", "notch", "foot belly"), Mark("Trank", "side", "notch", "palm side")) == []
+    # The foot is longer than the hole; its shoulder lies by less than the ease before the hole's.
+    marks = (Mark("Thumb", "foot", "notch", "foot shoulder"), Mark("Trank", "hole", "notch", "palm shoulder"))
+    assert codes(*marks) == []
 
 
 @pytest.mark.parametrize(("higher", "found"), [(0.9, 0), (1.5, 6), (2.9, 6)])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -101,9 +102,11 @@ WOMEN = demo_sizes()[0]
 FIST, GIRTH, PALM = (WOMEN.row(name) for name in ("fist girth", "hand girth", "palm length"))
 
 #: Each limit with what to change, and by hand the figures at which it is just kept and just broken. At the waist the
-#: round is fist girth + 24 of ease − 2 × 5 of shaping, at the cuff + 24 + 2 × 3 of flare; entry girth is fist − 9.
+#: round is fist girth + 24 of ease − 2 × 2 of shaping, less 0.02 where the curve is narrowest; at the cuff + 24 + 2 × 3
+#: of flare; entry girth is fist − 9. The tube is as wide as the knuckle, thumb girth + 19 of ease.
 BY_TABLE = {
-    "room at the waist": ("entry girth", FIST + 14 - MATERIAL, -0.01),
+    "room at the waist": ("entry girth", FIST + 20 - MATERIAL, -0.03),
+    "ease at the waist": ("entry girth", FIST + 20 - MATERIAL - 12, -0.03),
     "room at the cuff": ("entry girth", FIST + 30 - MATERIAL, -0.01),
     "palm to hand": ("hand length", PALM / 0.64, 0.01),
     "palm to hand, most": ("hand length", PALM / 0.50, -0.01),
@@ -139,7 +142,7 @@ def test_a_thumb_hole_must_keep_clear_of_the_mirror_line(block, tables):
     assert "hole clear of the mirror line" in passed(with_value(block, "thumb forward", now=-0.51), tables["Women"])
 
 
-@pytest.mark.parametrize("forward", [46.0, 46.3])
+@pytest.mark.parametrize("forward", [49.6, 49.8])
 def test_a_thumb_hole_must_keep_clear_of_cut_edges(block, tables, forward):
     moved = with_value(block, "thumb forward", now=forward)
     fine = np.linspace(0, 1, 200)
@@ -159,7 +162,12 @@ def test_halves_of_the_hole_must_be_equally_long(block, tables, point):
 def test_every_limit_of_the_demo_is_broken_by_some_test_above(block):
     by_block = {"hand ease", "thumb ease", "hole clear of the mirror line", "hole clear of cut edges"}
     by_table = {case.removesuffix(", most") for case in BY_TABLE}
-    assert {limit.name for limit in block.limits} == by_block | by_table | {"halves of the hole", *BOUNDS, *BY_PLACE}
+    assert {limit.name for limit in block.limits} == by_block | by_table | {
+        "halves of the hole",
+        *BOUNDS,
+        *BY_PLACE,
+        *BY_SHAPE,
+    }
 
 
 #: Each allowance, or seam type, with figures that its bounds just keep and just do not. The fold-backs are held to the
@@ -170,17 +178,18 @@ BOUNDS = {
     "finger fold-back": (120.9, 121.0),
     "cuff fold-back": (213.9, 214.0),
     "finger taper": (7.0, 7.1),
-    "waist shaping": (12.0, 12.1),
+    "waist shaping": (5.0, 5.1),
     "cuff flare": (28.0, 28.1),
     "thumb forward": (20.0, 20.1),
     "web lowering": (20.0, 20.1),
     "thumb turn": (60.0, 60.1),
-    "stem waist": (5.0, 5.1),
-    "thumb flare": (10.0, 10.1),
-    "foot depth": (7.5, 7.6),
+    "stem waist": (2.0, 2.1),
+    "thumb flare": (8.0, 8.1),
+    "foot depth": (3.7, 3.8),
+    "turn room": (3.45, 3.46),  # 1.1 times π × 1.0 mm
     "raw edge": (1.0, 1.1),
     "oversewn": (1.0, 1.1),
-    "inside seam": (3.0, 2.9),
+    "inside seam": (1.5, 1.4),
 }
 
 
@@ -203,8 +212,8 @@ def test_an_allowance_is_held_within_its_bounds(block, tables, name):
 def test_an_allowance_in_another_unit_is_told(block, tables, value, times):
     figure = block.value(value).now * times
     told = passed(with_figure(block, value, figure), tables["Women"])
-    # a taper of 2 mm in inches, and a flare of 3, are still shapes that a maker may want
-    assert told == (set() if times == 2.54 and value in ("finger taper", "cuff flare") else {value})
+    # a flare of 3 mm in inches is still a shape that a maker may want, and no waist in the stem is none in any unit
+    assert told == (set() if (times == 2.54 and value == "cuff flare") or value == "stem waist" else {value})
 
 
 @pytest.mark.parametrize(("figure", "meant"), [(240, "millimetres typed as centimetres"), (609.6, "as inches")])
@@ -241,11 +250,59 @@ def test_the_hole_is_held_to_web_thumb_and_wrist_in_every_size(block, tables, li
     assert limit in passed(moved(*broken), tables["Women"])
 
 
+def moved_point(piece: str, point: str, dx: float, dy: float) -> Callable[[Block], Block]:
+    return lambda block: replace(
+        block,
+        points=tuple(
+            replace(p, x=p.x + dx, y=p.y + dy) if (p.piece, p.name) == (piece, point) else p for p in block.points
+        ),
+    )
+
+
+#: The shape of thumb and waist: changes that keep each limit, nearly, and that pass it. The tube's room is 4.55 mm, the
+#: hole's bend 7.74 mm in the smallest size, the rim's angle 89.97 to 90.58 degrees, and the waist 5 mm below the wrist.
+BY_SHAPE: dict[str, tuple[Callable[[Block], Block], Callable[[Block], Block]]] = {
+    "room in the thumb": (
+        lambda block: with_value(block, "thumb ease", now=18.5),
+        lambda block: with_value(block, "thumb ease", now=18.4),
+    ),
+    "waist at the wrist": (moved_point("Trank", "waist", 0.0, -4.9), moved_point("Trank", "waist", 0.0, -5.1)),
+    "rim square to the tube": (moved_point("Thumb", "lip", 0.05, 0.0), moved_point("Thumb", "lip", 0.2, 0.0)),
+    "rim without a peak": (moved_point("Thumb", "lip", 0.2, 0.0), moved_point("Thumb", "lip", 1.5, 0.0)),
+    "hole round enough": (
+        lambda block: with_figures_of(block, "Trank", ("palm shoulder", "index shoulder"), 1.0),
+        lambda block: with_figures_of(block, "Trank", ("palm shoulder", "index shoulder"), 2.5),
+    ),
+}
+
+
+def with_figures_of(block: Block, piece: str, points: tuple[str, str], inwards: float) -> Block:
+    """The block with the shoulders of its hole so much nearer to each other, a side."""
+    right, left = points
+    return moved_point(piece, left, inwards, 0.0)(moved_point(piece, right, -inwards, 0.0)(block))
+
+
+@pytest.mark.parametrize("limit", BY_SHAPE)
+def test_the_shape_of_thumb_and_waist_is_held_in_every_size(block, tables, limit):
+    kept, broken = BY_SHAPE[limit]
+    assert limit not in passed(kept(block), tables["Women"])
+    assert limit in passed(broken(block), tables["Women"])
+
+
+@pytest.mark.parametrize(("target", "expected"), [(0.0599, set()), (0.0601, {"ease-too-dense"})])
+def test_ease_is_judged_where_it_lies(block, tables, target, expected):
+    # a quarter of each half is without ease: 6 % of the whole is 8 % of the rest
+    seams = tuple(replace(s, target=Amount(part=target)) if s.balance else s for s in block.seams)
+    findings = found(balanced(grade(replace(block, seams=seams), tables["Women"])))
+    assert {f.code for f in findings} == expected
+    assert all("8.0 % of side B where it lies" in f.found for f in findings)
+
+
 def test_a_passed_limit_says_what_it_looks_at_and_why(block, tables):
-    tight = with_row(tables["Women"], "entry girth", FIST)
+    tight = with_row(tables["Women"], "entry girth", FIST + 6)
     findings = {f.place.measure: f for f in found(balanced(grade(block, tight)))}
     waist = findings["room at the waist"]
-    assert waist.found == "2 × waist width less entry girth is 14.00, less than 14.45."
+    assert waist.found == "narrowest of the trank less entry girth is 13.98, less than 14.45."
     assert waist.severity is Severity.ERROR
     assert "hand" in waist.expected
     small = with_row(tables["Women"], "hand length", PALM / 0.6401)
@@ -320,10 +377,12 @@ def test_a_balance_out_of_reach_says_by_how_much_it_misses(block, children):
     assert f"stops at {most:.2f} mm, where the ease still is {-missed[-1]:.2f} mm under" in last
 
 
-@pytest.mark.parametrize(("dx", "expected"), [(1.3, set()), (1.5, {"half-seam-off-target"})])
+@pytest.mark.parametrize(("dx", "expected"), [(1.3, set()), (1.9, {"half-seam-off-target"})])
 def test_a_right_total_does_not_hide_a_twisted_thumb(block, tables, dx, expected):
     # a hole fuller on its palm side: half of the difference of its halves is missed by each half of the foot
-    assert codes(replace(shifted(block, "palm side", dx), limits=()), tables["Women"]) == expected
+    # (and lies in less of its length than ease may)
+    twisted = codes(replace(shifted(block, "palm side", dx), limits=()), tables["Women"])
+    assert twisted == {"ease-too-dense"} | expected
 
 
 def test_halves_are_not_called_twisted_where_the_total_is_wrong(block, children):
@@ -336,8 +395,11 @@ def test_halves_are_not_called_twisted_where_the_total_is_wrong(block, children)
 @pytest.mark.parametrize("group", ["Women", "Men", "Children"])
 def test_a_run_that_is_not_balanced_says_so(blocks, tables, group):
     findings = found(grade(blocks[group], tables[group]))
-    assert {f.code for f in findings} == {"seam-not-balanced"}
-    assert {f.action for f in findings} == {"Let foot fullness be solved for each size."}
+    # as drafted, the smallest child's foot is longer than any ease, too
+    longer = {"seam-ease-out-of-bounds", "ease-too-dense"} if group == "Children" else set()
+    assert {f.code for f in findings} == {"seam-not-balanced"} | longer
+    asked = {f.action for f in findings if f.code == "seam-not-balanced"}
+    assert asked == {"Let foot fullness be solved for each size."}
 
 
 def test_the_base_size_needs_no_balance(block, tables):

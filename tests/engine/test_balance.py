@@ -23,7 +23,7 @@ def eases(run: SizeRun) -> np.ndarray:
 
 
 def targets(run: SizeRun) -> np.ndarray:
-    return np.array([0.065 * run.pieces["Trank"].edge_lengths(hole) for _, hole in SEAMS])
+    return np.array([0.055 * run.pieces["Trank"].edge_lengths(hole) for _, hole in SEAMS])
 
 
 @pytest.mark.parametrize("group", GROUPS)

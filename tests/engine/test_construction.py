@@ -60,7 +60,8 @@ def test_folds_and_raw_edges_lie_where_half_and_whole_fold_backs_put_them(runs, 
         ("cuff fold", "cuff turned side", "cuff fold-back"),
     ],
 )
-def test_turned_parts_are_as_wide_as_the_body_they_lie_on(runs, group, fold, turned, depth):
+def test_turned_parts_go_round_the_outside_of_the_body_they_lie_on(runs, group, fold, turned, depth):
+    """Wider by what the leather takes at the raw edge, pi x 1.0 mm, by nothing at the fold, evenly between."""
     run: SizeRun = runs[group]
     trank = run.pieces["Trank"]
     for size in range(len(run.sizes)):
@@ -68,8 +69,8 @@ def test_turned_parts_are_as_wide_as_the_body_they_lie_on(runs, group, fold, tur
         reach = run.drivers[depth][size] / 2
         body = crease + np.linspace(0, reach, 40) * (-1 if fold == "finger fold" else 1)
         wider = side_at(trank, turned, size, 2 * crease - body) - side_at(trank, "side", size, body)
-        assert wider.min() > -1.0
-        assert wider.max() < np.pi * run.block.leather
+        assert wider.min() > -0.01
+        assert wider == pytest.approx(np.linspace(0, np.pi, 40), abs=0.25)
 
 
 @pytest.mark.parametrize("group", GROUPS)
@@ -115,12 +116,44 @@ def test_the_thumbs_web_point_is_lowered(runs, group):
     assert run.pieces["Thumb"].point("T")[:, 1] == pytest.approx(-lowered)
 
 
-LARGEST = pytest.mark.xfail(strict=True, reason="the rim of the largest children's size has a kink of 12.5 degrees")
-
-
-@pytest.mark.parametrize("group", ["Women", "Men", pytest.param("Children", marks=LARGEST)])
+@pytest.mark.parametrize("group", GROUPS)
 def test_the_thumbs_rim_runs_smooth_when_closed(runs, group):
-    assert corner_angle(runs[group].pieces["Thumb"], "T") == pytest.approx(90, abs=12)
+    assert corner_angle(runs[group].pieces["Thumb"], "T") == pytest.approx(90, abs=2)
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_the_tube_flares_from_half_way_down_and_is_nowhere_narrower_than_at_the_knuckle(runs, group):
+    run: SizeRun = runs[group]
+    thumb = run.pieces["Thumb"]
+    for size in range(len(run.sizes)):
+        web, knuckle = thumb.point("T")[size, 1], thumb.point("knuckle")[size, 0]
+        wider = side_at(thumb, "stem side", size, web * np.array([0.0, 0.25, 0.5, 0.7, 0.85, 1.0])) - knuckle
+        assert (np.abs(wider[:3]) < 0.05).all()
+        assert (np.diff(wider[2:]) > 0).all()
+        assert wider[4] > 0.15 * wider[5]
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_the_thumb_passes_its_tube_with_four_millimetres_to_spare(runs, group):
+    run: SizeRun = runs[group]
+    thumb = run.pieces["Thumb"]
+    takes = 2 * np.pi * 1.8 + np.pi * 1.0  # pressed pile and leather of the demo, mm
+    for size in range(len(run.sizes)):
+        narrowest = side_at(thumb, "stem side", size, np.linspace(thumb.point("T")[size, 1], 0, 300)).min()
+        assert 2 * narrowest - run.table.row("thumb girth")[size] - takes >= 4
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_no_bend_of_the_hole_is_tighter_than_six_millimetres_or_three_allowances(runs, group):
+    """By circles through three points close together, at radius abc over four times the triangle's area."""
+    run: SizeRun = runs[group]
+    drop = evaluate(run.pieces["Trank"].beziers["thumb hole"], FINE[:-1]).reshape(len(run.sizes), -1, 2)
+    a, b, c = (np.roll(drop, -shift, axis=1) for shift in (0, 5, 10))
+    sides = [np.hypot(*np.moveaxis(one - other, -1, 0)) for one, other in ((a, b), (b, c), (c, a))]
+    (x, y), (u, v) = np.moveaxis(b - a, -1, 0), np.moveaxis(c - a, -1, 0)
+    radius = (np.prod(sides, axis=0) / (2 * np.abs(x * v - y * u))).min(axis=1)
+    assert (radius >= 6).all()
+    assert (3 * run.block.seam_type("inside seam").allowance <= radius).all()
 
 
 @pytest.mark.parametrize("group", GROUPS)
@@ -138,8 +171,12 @@ def test_the_foot_is_convex_and_meets_the_mirror_line_square(runs, group):
 
 
 @pytest.mark.parametrize("group", GROUPS)
-def test_the_waist_lets_the_whole_hand_pass(runs, group):
+def test_the_waist_lies_at_the_wrist_and_lets_the_whole_hand_pass_with_twelve_millimetres_to_spare(runs, group):
     run: SizeRun = runs[group]
-    used_up = 2 * np.pi * run.block.compressed_pile + np.pi * run.block.leather
-    room = 2 * run.pieces["Trank"].point("waist")[:, 0] - run.table.row("entry girth") - used_up
-    assert (room >= 0).all()
+    trank = run.pieces["Trank"]
+    takes = 2 * np.pi * 1.8 + np.pi * 1.0
+    for size in range(len(run.sizes)):
+        heights = np.linspace(trank.point("cuff fold")[size, 1], trank.point("knuckle")[size, 1], 600)
+        across = side_at(trank, "side", size, heights)
+        assert -10 <= heights[across.argmin()] <= 0
+        assert 2 * across.min() - run.table.row("entry girth")[size] - takes >= 12
