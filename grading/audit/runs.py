@@ -28,15 +28,18 @@ SEEN = 1.0
 OUTGROWS = 3.0
 #: A measure shorter than this is the difference of others, and may grow by any share, mm.
 SHORT = 20.0
+#: Ways of measuring that give no length.
+NO_LENGTH = ("angle",)
 
 
 def _rows(subject: Subject) -> tuple[list[str], Floats]:
     """The names of finished measures and seam sides, and their figures (rows, sizes)."""
     measured, seams = subject.measured, subject.seams
-    names = [measure.name for measure in measured.measures]
+    lengths = [row for row, measure in enumerate(measured.measures) if measure.how not in NO_LENGTH]
+    names = [measured.measures[row].name for row in lengths]
     names += [f"{seam.seam.name}, side {side}" for seam in seams for side in "AB"]
     sides = [length for seam in seams for length in (seam.side_a, seam.side_b)]
-    return names, np.array([*measured.values, *sides]).reshape(len(names), len(subject.run.sizes))
+    return names, np.array([*measured.values[lengths], *sides]).reshape(len(names), len(subject.run.sizes))
 
 
 def _body(subject: Subject) -> Floats:
