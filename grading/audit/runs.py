@@ -28,14 +28,14 @@ SEEN = 1.0
 OUTGROWS = 3.0
 #: A measure shorter than this is the difference of others, and may grow by any share, mm.
 SHORT = 20.0
-#: Ways of measuring that give no length.
-NO_LENGTH = ("angle",)
+#: Ways of measuring that follow the body in no even steps: an angle, and the nearest of several edges.
+UNEVEN = ("angle", "clearance")
 
 
 def _rows(subject: Subject) -> tuple[list[str], Floats]:
     """The names of finished measures and seam sides, and their figures (rows, sizes)."""
     measured, seams = subject.measured, subject.seams
-    lengths = [row for row, measure in enumerate(measured.measures) if measure.how not in NO_LENGTH]
+    lengths = [row for row, measure in enumerate(measured.measures) if measure.how not in UNEVEN]
     names = [measured.measures[row].name for row in lengths]
     names += [f"{seam.seam.name}, side {side}" for seam in seams for side in "AB"]
     sides = [length for seam in seams for length in (seam.side_a, seam.side_b)]

@@ -85,5 +85,5 @@ def test_two_names_for_one_length_are_told(block, tables, start, codes):
 
 
 def test_a_measure_smaller_than_its_tolerances_is_told(block, tables):
-    across = with_measure(block, "finger fold-back depth", how="sideways")
+    across = with_measure(block, "cuff fold-back depth", how="sideways")
     assert "tolerance-too-coarse" in found(across, tables["Women"])

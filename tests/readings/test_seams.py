@@ -88,7 +88,7 @@ def test_bounds_and_target_may_be_millimetres_a_part_of_side_b_or_an_allowance(b
     (walked,) = walked_seams(grade(asked, children))
     assert (walked.least == 2.0).all()
     assert walked.target == pytest.approx(walked.side_b / 20)
-    assert (walked.most == 2.0).all(), "the children's own foot depth"
+    assert (walked.most == 1.0).all(), "the children's own foot depth"
 
 
 def test_a_bound_may_be_millimetres_and_a_part_of_side_b_together(block, tables):
