@@ -11,12 +11,12 @@ from numpy.typing import NDArray
 from grading.audit.figures import shown
 from grading.audit.subject import STEPS, RunRule, Subject
 from grading.engine.run import GradedPiece
+from grading.engine.shapes import allowances as cut_allowances
 from grading.findings import Finding, Severity
 from grading.geometry.arrays import Floats
 from grading.geometry.lengths import bends, curvatures, evaluate
 from grading.geometry.outlines import Loop
 from grading.model.block import BOUNDARY
-from grading.readings.cut_lines import allowances as cut_allowances
 from grading.readings.marks import fold_lines
 from grading.readings.measures import width_at
 from grading.readings.walks import is_left_of_loop

@@ -493,32 +493,26 @@ LIMITS = (
 MAKING = (
     Step(
         "1",
-        "Cut with a blade from the leather side, through the skin and not the pile; shear the pile in the allowances "
-        "of hole and foot.",
-        note="Shears cut the pile short at every edge.",
-    ),
-    Step(
-        "2",
         "Close the thumb from the raw tip edge to T; at the cross take the needle to the other face.",
         "oversewing",
         shows="thumb seam; turned part of the thumb",
     ),
     Step(
-        "3",
+        "2",
         "Set the thumb in its hole from T each way to H, easing the foot round the belly.",
         "running stitch",
         note="Ticks meet ticks; no ease at the web.",
         shows="thumb in hole, palm half; thumb in hole, index half",
     ),
     Step(
-        "4",
+        "3",
         "Oversew from raw finger edge to raw cuff edge in one go; at each cross take the needle to the other face.",
         "oversewing",
         note="So the turned sides are closed too, and show the other face.",
         shows="turned part at the fingers; side seam; turned part at the cuff",
     ),
     Step(
-        "5",
+        "4",
         "Turn the fold-backs at fingers, cuff and thumb to the outside and catch them down at the seam.",
         "two hidden stitches",
         note="The turned part's pile runs the other way: that is right.",
@@ -528,6 +522,11 @@ MAKING = (
 
 #: What follows from the style, all of it common practice. Topics left blank are for the maker to fill in.
 WORK = (
+    Instruction(
+        "Cutting",
+        "With a blade from the leather side, through the skin and not the pile; shear the pile in the allowances of "
+        "hole and foot.",
+    ),
     Instruction("Letters", "T on the thumb comes to T on the hole, H to H: begin at T and meet at H."),
     Instruction("Ticks", "Tick meets tick; one tick lies on the palm side, two on the index side."),
     Instruction(

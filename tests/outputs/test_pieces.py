@@ -142,6 +142,8 @@ def pierced(drawing: Drawing) -> list[Dot]:
 
 def test_notches_are_cut_where_the_allowance_has_room_and_ticks_drawn_where_not(block, runs):
     run = runs["Women"]
+    roomy = replace(block, seam_types=(*block.seam_types[:2], SeamType("inside seam", 4.0, "", "")))
+    run = replace(run, block=roomy)
     wide = drawn(PieceDrawings(marked(run), cut_lines(run), WANTED), 2)["Thumb right"]
     assert notches(wide) == [2.0] * 9  # half of 4 mm: three single marks, three double ones
     narrow = replace(block, seam_types=(*block.seam_types[:2], SeamType("inside seam", 3.0, "", "")))
