@@ -19,9 +19,10 @@ from grading.findings import Finding, Place, Severity, has_errors
 from grading.outputs.construction import construction_sheet, traced_sheet
 from grading.publish.fresh import write_fresh
 from grading.publish.keeping import put_in_place
+from grading.sheets.drawn import Drawn
 from grading.sheets.hands import Hands
 from grading.sheets.opening import open_tables
-from grading.sheets.traced import read_traced
+from grading.sheets.traced import TracedPoint, read_traced
 from grading.sheets.writing import block_workbook
 
 __all__ = ["command"]
@@ -43,9 +44,10 @@ _OUT, _SIZES = Path("drafted-block.xlsx"), Path("tables/sizes.xlsx")
 @click.option(
     "--from-points",
     "points",
+    multiple=True,
     type=click.Path(path_type=Path),
     help="Points of your own tuned pattern, read off grid paper (workbook or CSV) or drawn (.svg, .dxf): they are kept "
-    "as they are.",
+    "as they are. May be given for each piece's file.",
 )
 @click.option("--name", default="Mitten", show_default=True, help="What the style is called.")
 @click.option(
@@ -81,7 +83,7 @@ def command(
     right: Words,
     unit: str,
     allowances: Words,
-    points: Path | None,
+    points: tuple[Path, ...],
     name: str,
     groups: tuple[str, ...],
     date: str,
@@ -112,7 +114,7 @@ def command(
     findings += found
     if has_errors(findings):
         stop(findings)
-    if points is None:
+    if not points:
         drafted, found = draft_base(hands, figures, name=name, groups=groups, date=date)
     else:
         drafted, found = _traced(points, hands, figures, unit, name=name, groups=groups, date=date)
@@ -128,7 +130,7 @@ def command(
         place = used
     drawn = place.path.with_suffix(".pdf")
     files = {place.path: block_workbook(drafted.block)}
-    sheet_of = construction_sheet if points is None else traced_sheet
+    sheet_of = traced_sheet if points else construction_sheet
     files[drawn] = sheet_of(drafted, Printing(PAPERS[paper]), unit=unit)
     kept: dict[Path, Path] = {}
     if use:
@@ -157,21 +159,34 @@ def _no_workbook(out: Path) -> Finding:
 
 
 def _traced(
-    points: Path, hands: Hands, layer: dict[str, float], unit: str, *, name: str, groups: tuple[str, ...], date: str
+    paths: tuple[Path, ...],
+    hands: Hands,
+    layer: dict[str, float],
+    unit: str,
+    *,
+    name: str,
+    groups: tuple[str, ...],
+    date: str,
 ) -> tuple[Drafted | None, list[Finding]]:
-    drawn = None
-    if points.suffix.casefold() in DRAWINGS:
-        drawn, traced, findings = read_drawing(points)
-    else:
-        opened, findings = open_tables(points)
-        traced, found = read_traced(opened, unit)
+    drawn: list[tuple[Drawn, Path]] = []
+    traced: tuple[TracedPoint, ...] = ()
+    findings: list[Finding] = []
+    for path in paths:
+        if path.suffix.casefold() in DRAWINGS:
+            drawing, points, found = read_drawing(path)
+            drawn.append((drawing, path))
+        else:
+            opened, found = open_tables(path)
+            points, found_too = read_traced(opened, unit)
+            found = [*found, *found_too]
+        traced += points
         findings += found
     if has_errors(findings):
         return None, findings
     drafted, found = trace(traced, hands, name=name, groups=groups, date=date, layer=layer)
     findings += found
-    if drawn is not None and drafted is not None:
-        findings += strayed(drafted, drawn, points)
+    if drafted is not None:
+        findings += (finding for drawing, path in drawn for finding in strayed(drafted, drawing, path))
     return drafted, findings
 
 

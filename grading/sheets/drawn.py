@@ -1,8 +1,8 @@
 """Takes the points of a pattern from a drawing: its nodes, named by the texts that stand on them.
 
-A drawing holds each piece in a group or on a layer of the piece's name, true to scale, x from its mirror line and y up
-from its wrist line (thumb: from its knuckle line), or with a text 'origin' where x and y are 0. What is read of SVG is
-in ``drawn_svg``, of DXF in ``drawn_dxf``.
+A drawing holds each piece in a group or on a layer of the piece's name, or has that name itself. It is true to scale, x
+from the mirror line and y up from the wrist line (thumb: from the knuckle line), or has a text 'origin' where both are
+0. What is read of SVG is in ``drawn_svg``, of DXF in ``drawn_dxf``.
 """
 
 from __future__ import annotations

@@ -58,6 +58,8 @@ def _drawn(document: Any, pieces: tuple[str, ...], path: Path) -> tuple[Drawn, l
         for entity in space:
             if piece := known.get(entity.dxf.layer.casefold()):
                 layers.setdefault(piece, []).append(entity)
+        if not layers and (piece := known.get(path.stem.casefold())):
+            layers[piece] = [entity for entity in space if not _in_bar(entity)]
         parts = [_part(piece, entities, unit) for piece, entities in layers.items()]
     nodes = sum(len(loop) for part in parts for loop in part.loops)
     if nodes > MOST_NODES:
@@ -65,8 +67,12 @@ def _drawn(document: Any, pieces: tuple[str, ...], path: Path) -> tuple[Drawn, l
     for part in parts:
         if any(not np.isfinite(loop).all() or np.abs(loop).max() > FARTHEST for loop in part.loops):
             return Drawn(()), [too_much(path, f"The drawing has nodes more than {FARTHEST / 1000:g} m away.")]
-    bars = [_longest(entity) * unit for entity in space if entity.dxf.layer.casefold().startswith("bar")]
+    bars = [_longest(entity) * unit for entity in space if _in_bar(entity)]
     return Drawn(tuple(part for part in parts if part.loops), max(bars, default=None)), []
+
+
+def _in_bar(entity: Any) -> bool:
+    return str(entity.dxf.layer).casefold().startswith("bar")
 
 
 def _part(piece: str, entities: Iterable[Any], unit: float) -> DrawnPart:

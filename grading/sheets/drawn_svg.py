@@ -44,7 +44,7 @@ def read_svg(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[Drawn
     """The pieces of those names, and whatever stands in the way. Never raises for what the file holds."""
     try:
         root = fromstring(content, forbid_dtd=True)
-        return _drawn(root, pieces), []
+        return _drawn(root, pieces, path.stem.casefold()), []
     except _TooMuchError as error:
         return Drawn(()), [too_much(path, str(error))]
     except (ParseError, DefusedXmlException, ValueError, ArithmeticError, LookupError, TypeError, RecursionError):
@@ -54,7 +54,8 @@ def read_svg(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[Drawn
         return Drawn(()), [Finding("unreadable-drawing", Severity.ERROR, Place(path.name), found, expected, action)]
 
 
-def _drawn(root: Any, pieces: tuple[str, ...]) -> Drawn:
+def _drawn(root: Any, pieces: tuple[str, ...], stem: str) -> Drawn:
+    """The pieces in groups of their names; in a file of a piece's name, whatever is in no such group is that piece."""
     from svgelements import Matrix
 
     if _tag(root) != "svg":
@@ -67,7 +68,7 @@ def _drawn(root: Any, pieces: tuple[str, ...]) -> Drawn:
     names: dict[str, list[Name]] = {}
     bars: list[float] = []
     nodes = 0
-    for element, matrix, groups in _walk(root, start, ()):
+    for element, matrix, groups in _walk(root, start, (stem,)):
         piece = next((known[group] for group in reversed(groups) if group in known), "")
         if _tag(element) == "text":
             if piece:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import time
+import xml.etree.ElementTree as ET
 
 import pytest
 import shapely
@@ -107,6 +108,23 @@ def test_a_node_without_a_name_is_told_with_its_place(drawing):
     assert finding.place.piece == "Trank"
     waist = next(point for point in demo_block().points if (point.piece, point.name) == ("Trank", "waist"))
     assert f"x {waist.x:.1f}, y {waist.y:.1f}" in finding.found
+
+
+@pytest.mark.parametrize("piece", ["Trank", "Thumb"])
+def test_a_file_of_a_pieces_name_needs_no_group_of_that_name(drawing, piece):
+    path, text = drawing
+    alone = path.with_name(f"{piece.lower()}.svg")
+    root = ET.fromstring(text)
+    for group in root.findall("{*}g"):
+        if group.get("id") not in (piece, "bar-of-100-mm"):
+            root.remove(group)
+        elif group.get("id") == piece:
+            group.set("id", "outline")
+            group.find("{*}title").text = ""
+    alone.write_bytes(ET.tostring(root))
+    wanted = [point for point in read_drawing(path)[1] if point.piece == piece]
+    found = read_drawing(alone)[1]
+    assert [(point.piece, point.name) for point in found] == [(point.piece, point.name) for point in wanted]
 
 
 def test_pieces_that_are_not_named_are_told(drawing):
