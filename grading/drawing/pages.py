@@ -115,7 +115,10 @@ class Frame:
     def block(self) -> Box:
         """Where the title block stands."""
         inside = self.sheet.printable
-        height = max(self._words(0.0, 0.0).box.height, (ASCENT + DESCENT) * (LARGEST + SMALL)) + 0.8
+        tallest = Box(0, 0, 0, (ASCENT + DESCENT) * LARGEST)
+        size = self._size(0.0, 0.0).box if self.title.size else tallest
+        number = (ASCENT + DESCENT) * SMALL
+        height = max(self._words(0.0, 0.0).box.height, max(size.height, tallest.height) + number) + 0.8
         return Box(inside.right - _WORDS - _SIZE, inside.bottom, inside.right, inside.bottom + height)
 
     @cached_property
@@ -140,6 +143,12 @@ class Frame:
         head = paragraph([first], left + _INSIDE, top, _WORDS - 2 * _INSIDE, replace(_TEXT, bold=True))
         return head + paragraph(rows, left + _INSIDE, head.box.bottom, _WORDS - 2 * _INSIDE, _TEXT)
 
+    def _size(self, middle: float, top: float) -> Drawing:
+        """The size in the largest letters that its column has room for, wrapped where it is no size but words."""
+        size = self.title.size
+        height = next((h for h in (LARGEST, LARGE, PLAIN) if text_width(size, h, True) < _SIZE - 2), SMALL)
+        return paragraph([size], middle, top, _SIZE - 2, Text("", 0, 0, height, align=Align.CENTRE, bold=True))
+
     def _title(self, number: int, sheets: int) -> Drawing:
         box, title = self.block, self.title
         across = box.left + _WORDS
@@ -149,9 +158,7 @@ class Frame:
         below = box.bottom + 0.4 + DESCENT * SMALL
         marks.append(replace(_TEXT, text=f"sheet {number} of {sheets}", x=middle, y=below, align=Align.CENTRE))
         if title.size:
-            height = next((h for h in (LARGEST, LARGE, PLAIN) if text_width(title.size, h, True) < _SIZE - 2), SMALL)
-            base = box.top - 0.4 - ASCENT * height
-            marks.append(Text(title.size, middle, base, height, align=Align.CENTRE, bold=True))
+            marks += self._size(middle, box.top - 0.4).marks
         return Drawing(tuple(marks))
 
     def _bars(self) -> Drawing:

@@ -97,7 +97,8 @@ def _mitten(run: SizeRun, size: int) -> Drawing:
     while drawn.box.width > WIDEST:
         scale *= 0.97 * WIDEST / drawn.box.width
         drawn = both_sides(run, size, hand, scale)
-    words = f"finished, size {run.sizes[size]}, at 1 : {1 / scale:.3g}"
+    which = f", size {run.sizes[size]}" if len(run.sizes) > 1 else ""
+    words = f"finished{which}, at 1 : {1 / scale:.3g}"
     return drawn + Drawing((replace(_TEXT, text=words, x=0.0, y=drawn.box.bottom - 1.0 - ASCENT * SMALL),))
 
 

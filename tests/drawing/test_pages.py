@@ -24,6 +24,9 @@ TITLE = TitleBlock(
 LONG = TitleBlock(
     "pattern", "Winter mitten for the fair, with a very long name", "Women", size="10 to 11 years", run="1"
 )
+WORDS = TitleBlock(
+    "card", "Fair mitten", "Order 12, left hand", size="made to measure, with the thumb let out", run="1"
+)
 PAPER = ["a4", "a3", "letter", "tabloid"]
 
 
@@ -31,11 +34,14 @@ def texts(drawing: Drawing) -> list[str]:
     return [mark.text for mark in drawing.marks if isinstance(mark, Text)]
 
 
-@pytest.mark.parametrize("title", [TITLE, LONG])
+@pytest.mark.parametrize("title", [TITLE, LONG, WORDS])
 @pytest.mark.parametrize("paper", PAPER)
 def test_block_and_bars_lie_inside_the_sheet_off_the_area_and_off_one_another(paper, title):
     for frame in frames(Printing(PAPERS[paper]), title):
         drawing = frame.furniture(1, 88)
+        assert [mark for mark in drawing.marks if not frame.block.contains(mark.box)] == [
+            mark for mark in drawing.marks if mark.box.right < frame.block.left or mark.box.bottom > frame.block.top
+        ]
         assert outside(drawing, frame.sheet.printable.grown(1e-6)) == []
         assert not [mark for mark in drawing.marks if mark.box.overlaps(frame.area)]
         assert overlapping_texts(drawing) == []
