@@ -25,7 +25,9 @@ class Container(Workbook):  # type: ignore[misc]
 
     def __init__(self, title: str, subject: str, day: dt.date | None) -> None:
         self._file = BytesIO()
-        super().__init__(self._file, {"in_memory": True})
+        # Columns are measured in noughts of this: one that every system has, or its like, so that all print alike wide.
+        typeface = {"font_name": "Arial", "font_size": 10}
+        super().__init__(self._file, {"in_memory": True, "default_format_properties": typeface})
         self.set_properties({"title": title, "subject": subject, "author": "grading", "created": _moment(day)})
 
     def add_sheet(self, name: str) -> Worksheet:

@@ -373,8 +373,8 @@ def test_printed_by_libreoffice_every_sheet_is_there_and_no_figure_is_too_wide(r
     path.write_bytes(spec(runs[group], "in"))
     pages = [page.extract_text() for page in PdfReader(office(path, "pdf")).pages]
     names = sheets(runs[group])
-    # The sheet of a size takes two pages, as its card does.
-    assert len(names) + len(runs[group].sizes) <= len(pages) <= len(names) + len(runs[group].sizes) + 2
+    # The sheet of a size takes three pages, so that its type is large enough.
+    assert len(names) + 2 * len(runs[group].sizes) <= len(pages) <= len(names) + 2 * len(runs[group].sizes) + 4
     assert not any("##" in page for page in pages)
     assert all("run 1f3a9c" in page for page in pages)
     assert {name for name in names if any(name in page for page in pages)} == set(names)
@@ -396,3 +396,19 @@ def test_runs_of_one_and_two_sizes_have_no_increments_to_hold_against_each_other
 
 def test_the_same_run_gives_the_same_bytes(runs):
     assert spec.__wrapped__(runs["Men"]) == spec.__wrapped__(runs["Men"])
+
+
+def test_the_sheets_of_sizes_print_from_libreoffice_in_nine_points_or_more(runs, tmp_path, office):
+    path = tmp_path / "spec.xlsx"
+    path.write_bytes(spec(runs["Children"]))
+    sizes = []
+    for page in PdfReader(office(path, "pdf")).pages:
+        if "Children Size 4-5" in page.extract_text():
+            page.extract_text(
+                visitor_text=lambda text, ctm, tm, font, size: (
+                    sizes.append(size * abs(tm[0] * ctm[0])) if text.strip() else None
+                )
+            )
+    # Headers and footers are the program's own.
+    assert len(sizes) > 100
+    assert sorted(sizes)[len(sizes) // 20] >= 8.99

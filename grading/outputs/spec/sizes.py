@@ -19,7 +19,7 @@ __all__ = ["size_page"]
 #: Characters: of the mark, the name, three figures and the words. Together no wider than A4 between its margins, so
 #: that type is printed as large as it is.
 _WIDTHS = (7.0, 22.0, 8.0, 8.0, 8.0, 39.0)
-_ACROSS = 1.95  # mm a character of those, the narrowest that a program draws them
+_ACROSS = 1.85  # mm a character of those, the narrowest that a program draws them
 _BELOW = 2.0  # mm: programs round a row's height, and a picture must not cover the next
 _DOTS_PER_MM = 9.0
 #: Steps beside one another, and how far apart, mm.
