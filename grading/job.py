@@ -183,8 +183,9 @@ def run_id(block: Block, table: SizeTable) -> str:
     """
     block = replace(block, work=())
     rows = (table.group, table.sizes, table.measurements, table.values.tolist(), table.how_to_measure, table.source)
-    values = tuple(getattr(block, field.name) for field in fields(block))
-    return hashlib.sha256(repr((__version__, values, rows)).encode()).hexdigest()[:10]
+    # As dataclasses spell themselves; a block shows itself in short.
+    spelled = ", ".join(f"{field.name}={getattr(block, field.name)!r}" for field in fields(block))
+    return hashlib.sha256(f"({__version__!r}, Block({spelled}), {rows!r})".encode()).hexdigest()[:10]
 
 
 def _graded(table: SizeTable, block: Block, inputs: tuple[Input, ...]) -> GradedGroup:

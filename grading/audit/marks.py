@@ -13,6 +13,7 @@ from grading.engine.run import SizeRun
 from grading.findings import Finding, Place, Severity
 from grading.geometry.arrays import Floats
 from grading.model.block import Block, Mark
+from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.readings.marks import point_marks
 from grading.readings.walks import Walk, walked_sides
 
@@ -25,7 +26,7 @@ APART = 1.0
 def _marks_pair(subject: Subject) -> Iterator[Finding]:
     """Each notch or tick inside one side of a seam meets one of the other side, within the seam's ease."""
     run = subject.run
-    marked = {row.piece for row in run.block.marks if row.kind in ("notch", "tick")}
+    marked = {row.piece for row in run.block.marks if MARK_KINDS[row.kind].drawn is Drawn.STROKE}
     for seam in run.block.seams:
         if marked.isdisjoint((seam.side_a.piece, seam.side_b.piece)):
             continue
@@ -61,7 +62,7 @@ def _marks_along(run: SizeRun, walk: Walk) -> list[tuple[str, Floats]]:
     """The notches and ticks between the ends of a walk, in order, each with its distance (sizes,) from the start."""
     found = []
     for row in run.block.marks:
-        if row.piece != walk.piece or row.kind not in ("notch", "tick"):
+        if row.piece != walk.piece or MARK_KINDS[row.kind].drawn is not Drawn.STROKE:
             continue
         for mark in point_marks(run, row):
             away = np.abs(walk.beziers[:, 1:, 0] - mark.places[:, None]).max(axis=(0, 2))

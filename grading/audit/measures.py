@@ -9,6 +9,7 @@ import numpy as np
 from grading.audit.figures import shown
 from grading.audit.subject import RunRule, Subject
 from grading.findings import Finding, Severity
+from grading.measuring.ways import WAYS, Goes
 from grading.model.block import Block, Measure
 
 __all__ = ["MEASURE_BLOCK_RULES", "MEASURE_RULES"]
@@ -17,10 +18,6 @@ __all__ = ["MEASURE_BLOCK_RULES", "MEASURE_RULES"]
 SAME = 0.05
 #: What is shorter than this, mm, is not measured.
 NOTHING = 1.0
-#: Ways of measuring between points that moves set apart in proportion: what they give follows a figure exactly.
-STRAIGHT = ("straight", "across", "height", "sideways")
-#: Ways of measuring that are small without their ends being the wrong ones.
-NOT_BETWEEN = ("clearance", "radius", "angle")
 #: How often a length counts: a half of the round lies flat, and both of a pair may be measured together.
 TIMES = (0.25, 0.5, 1.0, 2.0, 4.0)
 #: Both tolerances together: less than this, mm, nobody sews to; more than this share of the measure tells nothing.
@@ -30,7 +27,7 @@ FINEST, COARSEST = 0.8, 0.25
 def _same_unless_it_follows(subject: Subject) -> Iterator[Finding]:
     """What follows no measurement is an allowance, such as a fold-back, and those do not grow with the hand."""
     for measure in subject.measured.measures:
-        if measure.follows or measure.how not in STRAIGHT or measure.tolerance_plus is None:
+        if measure.follows or not WAYS[measure.how].in_proportion or measure.tolerance_plus is None:
             continue  # one without a tolerance is there for a limit, which holds it
         figures = subject.measured[measure.name]
         if np.ptp(figures) > SAME:
@@ -49,8 +46,8 @@ def _is_something(subject: Subject) -> Iterator[Finding]:
     """A measure with no length, between points that no allowance sets apart, was meant for other points."""
     drafted = subject.run.drivers
     for measure in subject.measured.measures:
-        if measure.how in NOT_BETWEEN or measure.times == 0:
-            continue
+        if WAYS[measure.how].goes is Goes.NEITHER or measure.times == 0:
+            continue  # those are small without their ends being the wrong ones
         short = np.abs(subject.measured[measure.name]) < NOTHING
         if not short.any() or _set_apart(subject, measure, drafted.names):
             continue

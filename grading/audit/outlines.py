@@ -16,9 +16,9 @@ from grading.findings import Finding, Severity
 from grading.geometry.arrays import Floats
 from grading.geometry.lengths import bends, curvatures, evaluate
 from grading.geometry.outlines import Loop
+from grading.measuring.taking import width_at
 from grading.model.block import BOUNDARY
 from grading.readings.marks import fold_lines
-from grading.readings.measures import width_at
 from grading.readings.walks import is_left_of_loop
 
 __all__ = ["OUTLINE_RULES"]

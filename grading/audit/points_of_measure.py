@@ -17,15 +17,12 @@ from grading.engine.run import GradedPiece
 from grading.engine.shapes import shapes
 from grading.findings import Finding, Severity
 from grading.geometry.outlines import image
+from grading.measuring.taking import width_at
+from grading.measuring.ways import WAYS, Goes
 from grading.model.block import BOUNDARY, Block, Kind, Mark, Measure, Side
-from grading.readings.measures import width_at
 
 __all__ = ["POINT_OF_MEASURE_RULES"]
 
-#: Ways of measuring that go round a piece, and so may be halved: it lies flat, folded.
-ROUND = ("across", "narrowest", "perimeter")
-#: Ways of measuring from one point to another.
-BETWEEN = ("straight", "along", "height", "sideways")
 #: Words of a measure that is all the way round.
 WORDS_OF_A_ROUND = {"round", "girth", "circumference"}
 #: So many measures that count alike make another, of the same kind, an odd one.
@@ -40,7 +37,7 @@ def _halved(block: Block) -> Iterator[Finding]:
     """What goes round a piece lies flat as its half; the length from point to point lies flat as it is."""
     for measure in block.measures:
         there_and_back = measure.how == "along" and measure.end == image(measure.start)
-        if 0 < measure.times < 1 and measure.how in BETWEEN and not there_and_back:
+        if 0 < measure.times < 1 and WAYS[measure.how].goes is Goes.BETWEEN and not there_and_back:
             yield Finding(
                 "length-halved",
                 Severity.WARNING,
@@ -119,7 +116,7 @@ def _named_for_a_seam(block: Block) -> Iterator[Finding]:
     """A measure that bears the name of a seam, or of an edge that it goes along, goes from end to end of it."""
     for measure in block.measures:
         named = _name_sake(block, measure)
-        if named is None or measure.how not in (*BETWEEN, *ROUND):
+        if named is None or WAYS[measure.how].goes is Goes.NEITHER:
             continue
         what, side = named
         ends = _ends(block, side)
@@ -159,7 +156,11 @@ def _named_for_an_allowance(block: Block) -> Iterator[Finding]:
 def _rounds_close(block: Block) -> Iterator[Finding]:
     """What is called a round goes all the way round, or from a point to its image."""
     for measure in block.measures:
-        if measure.how in BETWEEN and _words(measure.name) & WORDS_OF_A_ROUND and measure.end != image(measure.start):
+        if (
+            WAYS[measure.how].goes is Goes.BETWEEN
+            and _words(measure.name) & WORDS_OF_A_ROUND
+            and measure.end != image(measure.start)
+        ):
             yield Finding(
                 "round-not-closed",
                 Severity.NOTE,
@@ -197,7 +198,7 @@ def _found_by(block: Block) -> Iterator[Finding]:
     found = {(edge.piece, point) for edge in block.edges for point in (edge.points[0], edge.points[-1])}
     found |= {(mark.piece, point.removesuffix("'")) for mark in block.marks for point in mark.points}
     for measure in block.measures:
-        if not _on_spec_sheet(measure) or measure.how not in BETWEEN:
+        if not _on_spec_sheet(measure) or WAYS[measure.how].goes is not Goes.BETWEEN:
             continue
         unmarked = [
             name

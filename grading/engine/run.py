@@ -14,6 +14,7 @@ from grading.engine.grade import Drivers, drivers, graded_points
 from grading.engine.shapes import Shape, shapes
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
+from grading.geometry.outlines import Loop
 from grading.model.block import BOUNDARY, Block, Kind
 from grading.model.names import Names
 from grading.model.sizes import SizeTable
@@ -79,6 +80,20 @@ class GradedPiece:
     def cut_lines(self) -> Mapping[str, CutLoop]:
         """The cut lines of every loop, in every size."""
         return {name: cut_loop(self.shape, name, beziers) for name, beziers in self.beziers.items()}
+
+    @property
+    def loops(self) -> Mapping[str, Loop]:
+        """The loops of its shape."""
+        return self.shape.loops
+
+    @property
+    def mirrored(self) -> bool:
+        """Whether it is drawn as the half of its mirror line where x ≥ 0."""
+        return self.shape.piece.mirrored
+
+    def loop_of(self, point: str) -> str:
+        """The first loop that a point lies on. Raises KeyError if it lies on none."""
+        return self.shape.loop_of(point)
 
     @cached_property
     def beziers(self) -> Mapping[str, Floats]:

@@ -24,6 +24,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Piece
 from grading.model.hands import HANDS
+from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.readings.marks import LEAST_NOTCHED, EdgeMark, change_overs, edge_marks, fold_lines
 
 __all__ = ["PIERCED", "HandPiece", "PieceDrawings", "Wanted", "mirror_line"]
@@ -174,8 +175,9 @@ class PieceDrawings:
         if piece.shape.piece.mirrored:
             yield from mirror_line(*_reach(piece.boundary[size]))
         for mark in self._run.block.marks:
-            if mark.piece == piece.shape.piece.name and mark.kind in _LINES:
-                yield line([piece.point(point)[size] for point in mark.points], _LINES[mark.kind])
+            role = _LINES.get(MARK_KINDS[mark.kind].drawn)
+            if mark.piece == piece.shape.piece.name and role:
+                yield line([piece.point(point)[size] for point in mark.points], role)
 
     def _stroke(self, mark: EdgeMark, size: int) -> Mark:
         """A notch from the cut line into the allowance, or a place to pierce inside the sew line."""
@@ -188,7 +190,7 @@ class PieceDrawings:
     def _letters(self, piece: GradedPiece, size: int, room: Room) -> Iterator[Mark]:
         """Every label of the block, on the body as near to its point as there is room."""
         for mark in self._run.block.marks:
-            if mark.piece == piece.shape.piece.name and mark.kind == "label":
+            if mark.piece == piece.shape.piece.name and MARK_KINDS[mark.kind].drawn is Drawn.WORDS:
                 for point in mark.points:
                     x, y = piece.point(point)[size].tolist()
                     yield from _put(replace(_LETTER, text=mark.name), room, (x, y))
@@ -233,7 +235,7 @@ class PieceDrawings:
         return tuple(text for text in words if text)
 
 
-_LINES = {"fold line": Role.FOLD_LINE, "placement line": Role.PLACEMENT_LINE}
+_LINES = {Drawn.FOLD_LINE: Role.FOLD_LINE, Drawn.PLACEMENT_LINE: Role.PLACEMENT_LINE}
 
 
 def mirror_line(low: float, high: float) -> list[Mark]:

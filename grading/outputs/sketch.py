@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from math import cos, pi, sin
 
@@ -15,11 +15,11 @@ from grading.drawing.placing import Placing
 from grading.drawing.system import SMALL
 from grading.engine.run import GradedPiece, SizeRun
 from grading.geometry.arrays import Floats
-from grading.geometry.crossings import extent_at_height
 from grading.geometry.flattening import flatten
+from grading.measuring.arrows import At, Beside, Lane, Span
+from grading.measuring.ways import WAYS
 from grading.model.block import BOUNDARY, Measure
 from grading.readings.marks import fold_lines
-from grading.readings.measures import MIRROR_LINE
 
 __all__ = ["Lettered", "sketch"]
 
@@ -79,8 +79,10 @@ def _sketched(run: SizeRun, piece: GradedPiece, size: int, measures: Sequence[Le
     drawn = _Sketch(piece, size, scale)
     drawn.draw_lines(run)
     drawn.draw_pile()
-    for one in sorted(measures, key=lambda one: drawn.reach(one[1])):
-        drawn.draw_measure(*one)
+    arrows = [(words, WAYS[measure.how].arrow(piece, measure, size)) for words, measure in measures]
+    # Of those up the side the shortest comes nearest to the piece.
+    for words, arrow in sorted(arrows, key=lambda one: one[1].length if isinstance(one[1], Lane) else 0.0):
+        drawn.draw_measure(words, arrow)
     drawn.label()
     return drawn.captioned(run)
 
@@ -137,26 +139,21 @@ class _Sketch:
         # Beside it where that fits, else over its tail.
         self.waiting.append((text, _around((x, y - radius * 0.6), text, (2.2, 3.0, 4.0), (1.5, 0, 1, 0.5)), False))
 
-    def reach(self, measure: Measure) -> float:
-        """What decides which line of heights comes nearest to the piece: the shortest."""
-        return abs(self.point(measure.start)[1] - self.point(measure.end)[1]) if measure.how == "height" else 0.0
-
-    def draw_measure(self, words: str, measure: Measure) -> None:
+    def draw_measure(self, words: str, arrow: Span | Lane | Beside | At) -> None:
         """The arrow of a measure, and what is written on it or, where it is too short for that, beside it."""
         self.words = words
-        draw: dict[str, Callable[[Measure], None]] = {
-            "straight": lambda m: self._arrow(self.point(m.start), self.point(m.end)),
-            "across": self._across,
-            "height": self._height,
-            "along": lambda m: self._beside(m, closed=False),
-            "perimeter": lambda m: self._beside(m, closed=True),
-            "sideways": self._sideways,
-            "clearance": self._clearance,
-            "narrowest": self._narrowest,
-            "radius": lambda m: self._beside(m, closed=True),
-            "angle": self._angle,
-        }
-        draw[measure.how](measure)
+        match arrow:
+            case Span():
+                self._arrow(self._scaled(arrow.start), self._scaled(arrow.end))
+            case Lane():
+                self._in_lane(self._scaled(arrow.low), self._scaled(arrow.high))
+            case Beside():
+                self._beside(arrow)
+            case At():
+                self._wait(replace(_MEASURE, text=words), [self._scaled(arrow.place)])
+
+    def _scaled(self, place: Place) -> Place:
+        return place[0] * self.scale, place[1] * self.scale
 
     def _arrow(self, start: Place, end: Place) -> None:
         self.lines.append(Arrow(start, end, Role.MEASURE, both=True, head=_HEAD))
@@ -183,31 +180,9 @@ class _Sketch:
         turned = abs(text.angle) > 0.1
         self.waiting.append((text, [(x + half, y) if turned else (x, y - half) for x, y in middles], on_lines))
 
-    def _across(self, measure: Measure) -> None:
-        """The width at a point's height, or its left half where a measure is half of a piece's whole round."""
-        y = self.point(measure.start)[1]
-        (left, right), *_ = extent_at_height(self.loop(BOUNDARY)[None], np.array([y])).tolist()
-        if self.piece.shape.piece.mirrored and measure.times == 0.5:
-            right = 0.0
-        self._arrow((left, y), (right, y))
-
-    def _narrowest(self, measure: Measure) -> None:
-        """The width where a piece is narrowest between two heights."""
-        low, high = self.point(measure.start)[1], self.point(measure.end)[1]
-        heights = np.linspace(low, high, 33)
-        extents = extent_at_height(self.loop(BOUNDARY)[None], heights[:, None])[:, 0]
-        number = int(np.argmin(extents[:, 1] - extents[:, 0]))
-        left, right = extents[number].tolist()
-        self._arrow((left, heights[number]), (right, heights[number]))
-
-    def _angle(self, measure: Measure) -> None:
-        """What is written at the corner."""
-        self._wait(replace(_MEASURE, text=self.words), [self.point(measure.start)])
-
-    def _height(self, measure: Measure) -> None:
+    def _in_lane(self, *ends: Place) -> None:
         """An arrow up the left of the piece, in the nearest lane that is free, with a line to each of its ends."""
-        ends = [self._leftmost(name) for name in (measure.start, measure.end)]
-        (_, low), (_, high) = sorted(ends, key=lambda end: end[1])
+        (_, low), (_, high) = ends
         clear = (all(high <= bottom + 0.1 or top <= low + 0.1 for bottom, top in lane) for lane in self.lanes)
         number = next((number for number, free in enumerate(clear) if free), len(self.lanes))
         self.lanes += [[]] if number == len(self.lanes) else []
@@ -216,22 +191,14 @@ class _Sketch:
         self.lines += [line([(x - 1, y), (at - 0.6, y)], Role.REFERENCE_LINE) for at, y in ends]
         self._arrow((x, low), (x, high))
 
-    def _leftmost(self, name: str) -> Place:
-        x, y = self.point(name)
-        return (-x if self.piece.shape.piece.mirrored and x > 0 else x), y
-
-    def _beside(self, measure: Measure, *, closed: bool) -> None:
+    def _beside(self, arrow: Beside) -> None:
         """A line beside the sew line along what is measured, in the leather round a cut-out and else outside."""
-        loop_name = measure.start or BOUNDARY
-        if not closed:
-            loop_name = self.piece.shape.loop_of(measure.start)
-        loop, handles = self.piece.shape.loops[loop_name], self.loop(loop_name)
+        handles, closed = self.loop(arrow.loop), arrow.segments is None
         ring = shapely.Polygon(flatten(handles, 0.03))
         if closed:
             beside = shapely.buffer(ring, _AWAY).exterior
         else:
-            part = handles[loop.segments(measure.start, measure.end)]
-            beside = _outside(ring, shapely.LineString(flatten(part, 0.03)))
+            beside = _outside(ring, shapely.LineString(flatten(handles[arrow.segments], 0.03)))
         points = shapely.get_coordinates(beside)
         self.lines.append(line(points, Role.MEASURE_LINE, closed=closed))
         if not closed:
@@ -252,19 +219,6 @@ class _Sketch:
         first = steep[0]
         alike = [(place.x, place.y) for place, is_steep in zip(at, steep, strict=True) if is_steep == first]
         self._wait(replace(text, angle=pi / 2 if first else 0.0), alike)
-
-    def _sideways(self, measure: Measure) -> None:
-        """An arrow across, level with the second point."""
-        (start, _), (end, y) = self.point(measure.start), self.point(measure.end)
-        self._arrow((start, y), (end, y))
-
-    def _clearance(self, measure: Measure) -> None:
-        """The shortest way from a cut-out to the boundary or the mirror line."""
-        ring = shapely.LinearRing(flatten(self.loop(measure.start), 0.1))
-        edge = shapely.LinearRing(flatten(self.loop(BOUNDARY), 0.1))
-        across = shapely.LineString([(0, -1e4), (0, 1e4)]) if measure.end == MIRROR_LINE else edge
-        start, end = shapely.get_coordinates(shapely.shortest_line(ring, across)).tolist()
-        self._arrow((start[0], start[1]), (end[0], end[1]))
 
     def label(self) -> None:
         """All letters, each in the first of its places that is free: those on lines before those beside points."""

@@ -18,6 +18,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
 from grading.model.block import Mark as BlockMark
 from grading.model.block import Seam, Step
+from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.outputs.finished import pictured, turning
 from grading.readings.finished import finished
 from grading.readings.marks import change_overs, edge_marks, fold_lines
@@ -171,7 +172,7 @@ class _Flat:
             yield from _way(points, float(way.side[0]))
         for mark in self._marks:
             points = np.array([self._piece.point(name)[0] for name in mark.points]) * scale
-            if mark.kind in ("fold line", "placement line"):
+            if MARK_KINDS[mark.kind].drawn.is_line:
                 yield line(points, Role.OUTLINE)
             else:
                 yield from (Dot(float(x), float(y), radius=0.9) for x, y in points)
@@ -194,7 +195,7 @@ class _Flat:
         """The letters to sew by that stand at what is shown, each with the places where it may stand."""
         window = self.window.grown(0.5)
         for mark in self._run.block.marks:
-            if mark.piece == self._name and mark.kind == "label":
+            if mark.piece == self._name and MARK_KINDS[mark.kind].drawn is Drawn.WORDS:
                 for point in mark.points:
                     x, y = self._piece.point(point)[0].tolist()
                     if window.contains(Box(x, y, x, y)):

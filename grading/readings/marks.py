@@ -12,6 +12,7 @@ from grading.engine.shapes import allowances
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import directions_at
 from grading.model.block import Block, Mark, Seam
+from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.readings.walks import Walk, is_left_of_loop, left_of, walked_sides
 
 __all__ = [
@@ -80,7 +81,7 @@ def placed_marks(run: SizeRun, piece: str, size: str) -> tuple[PlacedMark, ...]:
     for row in run.block.marks:
         if row.piece != name:
             continue
-        if row.kind in ("notch", "tick", "change-over"):
+        if MARK_KINDS[row.kind].drawn.on_edge:
             strokes = point_marks(run, row)
             placed += [PlacedMark(row.name, row.kind, one.places[[number]], one.outward[number]) for one in strokes]
         else:
@@ -95,7 +96,7 @@ def fold_lines(block: Block, piece: str) -> list[tuple[Mark, str, str]]:
     """The fold lines marked on a piece, each with the two points it runs between."""
     lines = []
     for mark in block.marks:
-        if mark.piece == piece and mark.kind == "fold line":
+        if mark.piece == piece and MARK_KINDS[mark.kind].drawn is Drawn.FOLD_LINE:
             start, end = mark.points
             lines.append((mark, start, end))
     return lines
@@ -103,7 +104,9 @@ def fold_lines(block: Block, piece: str) -> list[tuple[Mark, str, str]]:
 
 def edge_marks(run: SizeRun) -> tuple[EdgeMark, ...]:
     """Every notch and tick, and the matching marks of every seam, on both of its sides."""
-    own = (mark for row in run.block.marks if row.kind in ("notch", "tick") for mark in point_marks(run, row))
+    own = (
+        mark for row in run.block.marks if MARK_KINDS[row.kind].drawn is Drawn.STROKE for mark in point_marks(run, row)
+    )
     return (*own, *(mark for seam in run.block.seams for mark in _matching_marks(run, seam)))
 
 
@@ -122,7 +125,7 @@ def point_marks(run: SizeRun, row: Mark) -> Iterator[EdgeMark]:
                 if stretch.loop == loop_name and {after, (after - 1) % len(loop.names)} & set(stretch.segments.tolist())
             ]
             out, allowance = _outward(piece, loop_name, after), np.full(len(run.sizes), min(around))
-            yield EdgeMark(row.piece, row.name, row.kind == "notch", piece.point(point), out, allowance)
+            yield EdgeMark(row.piece, row.name, MARK_KINDS[row.kind].cut, piece.point(point), out, allowance)
             break
 
 
@@ -166,7 +169,7 @@ def change_overs(run: SizeRun) -> dict[str, list[tuple[Floats, Floats]]]:
     """Where seams go on from the other face, by piece: places (sizes, 2), and the unit way into the piece there."""
     found: dict[str, list[tuple[Floats, Floats]]] = {}
     for row in run.block.marks:
-        if row.kind == "change-over":
+        if MARK_KINDS[row.kind].drawn is Drawn.CROSS:
             for mark in point_marks(run, row):
                 found.setdefault(row.piece, []).append((mark.places, -mark.outward))
     return found

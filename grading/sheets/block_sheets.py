@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from grading.findings import Severity
+from grading.measuring.ways import WAYS, help_of_from, help_of_how, help_of_to
 from grading.model.block import (
     BOUNDARY,
     PILE_RUNS,
@@ -24,6 +25,7 @@ from grading.model.block import (
 )
 from grading.model.block import Kind as Driver
 from grading.model.hands import INSIDE, OUTSIDE
+from grading.model.mark_kinds import MARK_KINDS, help_of_kinds
 from grading.sheets.columns import FIELD_AND_VALUE, Column, Kind, SameAs, Sheet, words
 
 __all__ = [
@@ -328,11 +330,9 @@ MARKS = Sheet(
         Column(
             "Kind",
             Kind.CHOICE,
-            "notch: cut into the allowance, or a tick where that has no room; tick: inside the sew line; change-over: "
-            "a small cross where the seam goes on from the other face; label: the words, on the body beside a point; "
-            "fold line and placement line: drawn from point to point.",
+            help_of_kinds(),
             "kind",
-            choices=words("notch", "tick", "change-over", "label", "fold line", "placement line"),
+            choices=words(*MARK_KINDS),
         ),
         Column(
             "Where",
@@ -359,36 +359,21 @@ MEASURES = Sheet(
         Column(
             "How",
             Kind.CHOICE,
-            "straight: from point to point; along: along the sew line; across: the width at a point's height; "
-            "perimeter: round a whole outline or cut-out; height: up and down only; sideways: across only; "
-            "clearance: from a cut-out to the boundary or the mirror line; narrowest: the least width between the "
-            "heights of two points; radius: the tightest bend of a whole outline or cut-out; angle: inside at a "
-            "point, in degrees.",
+            help_of_how(),
             "how",
-            choices=words(
-                "straight",
-                "along",
-                "across",
-                "perimeter",
-                "height",
-                "sideways",
-                "clearance",
-                "narrowest",
-                "radius",
-                "angle",
-            ),
+            choices=words(*WAYS),
         ),
         Column(
             "From",
             Kind.NAME,
-            "The first point; for a perimeter, a clearance or a radius, boundary or the cut-out's name.",
+            help_of_from(),
             "start",
             names="start of a measure",
         ),
         Column(
             "To",
             Kind.NAME,
-            "The second point; blank for across, perimeter, radius and angle; boundary or mirror line for a clearance.",
+            help_of_to(),
             "end",
             blank="",
             names="end of a measure",

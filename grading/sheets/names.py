@@ -7,7 +7,10 @@ from dataclasses import replace
 from itertools import pairwise
 
 from grading.findings import Finding, Place, Severity
+from grading.measuring.taking import MIRROR_LINE
+from grading.measuring.ways import WAYS, End
 from grading.model.block import BOUNDARY, Block, Kind, Side
+from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.model.names import Names, UnknownNameError, name_key
 from grading.sheets.block_sheets import (
     BASE_VALUES,
@@ -75,7 +78,7 @@ def check_loops(block: Block) -> Iterator[Finding]:
         for side in (seam.side_a, seam.side_b):
             yield from loops.check_side(seam.place, seam.name, side)
     for measure in block.measures:
-        if measure.how == "along" and not loops.share_one(measure.piece, measure.start, measure.end):
+        if WAYS[measure.how].on_one_loop and not loops.share_one(measure.piece, measure.start, measure.end):
             yield Finding(
                 "measure-leaves-its-loop",
                 Severity.ERROR,
@@ -86,7 +89,7 @@ def check_loops(block: Block) -> Iterator[Finding]:
             )
     for mark in block.marks:
         for name in (name.strip() for name in mark.where.split(",")):
-            if mark.kind in ("notch", "tick", "change-over") and not loops.share_one(mark.piece, name, name):
+            if MARK_KINDS[mark.kind].drawn.on_edge and not loops.share_one(mark.piece, name, name):
                 yield Finding(
                     "mark-off-its-edge",
                     Severity.ERROR,
@@ -214,14 +217,18 @@ class _Known:
             return points
         if column.names == "loop":
             return "loop", loops
-        how = row["How"]
+        way = WAYS.get(row["How"])
+        ends = {
+            End.POINT: points[1],
+            End.LOOP: loops,
+            End.CUT_OUT: Names(set(loops) - {BOUNDARY}),
+            End.CLEAR_OF: Names([BOUNDARY, MIRROR_LINE]),
+        }
         if column.names == "start of a measure":
-            if how in ("perimeter", "radius"):
-                return "outline or cut-out of this piece", loops
-            return ("cut-out of this piece", Names(set(loops) - {BOUNDARY})) if how == "clearance" else points
-        if how == "clearance":
-            return "line to be clear of", Names([BOUNDARY, "mirror line"])
-        return points if how in ("straight", "along", "height", "sideways", "narrowest") else None
+            end = way.start if way else End.POINT
+        else:
+            end = way.end if way else End.NOTHING
+        return (end.value, ends[end]) if end in ends else None
 
 
 def _means_nothing(place: Place, unknown: UnknownNameError, what: str) -> Finding:
@@ -264,10 +271,13 @@ def _check_seam(row: Row) -> Iterator[Finding]:
 
 def _check_mark(row: Row) -> Iterator[Finding]:
     names = [name.strip() for name in row["Where"].split(",")]
-    if row["Kind"] == "fold line" and len(names) != 2:
-        yield _ends(row, "fold-line-ends", f"A fold line runs between two points; {len(names)} are given.")
-    if row["Kind"] == "placement line" and len(names) < 2:
-        yield _ends(row, "placement-line-ends", "A placement line runs from point to point; one is given.")
+    kind = MARK_KINDS.get(row["Kind"])
+    if kind is None or kind.least <= len(names) <= (kind.most or len(names)):
+        return
+    if kind.drawn is Drawn.FOLD_LINE:
+        yield _ends(row, "fold-line-ends", f"A {row['Kind']} runs between two points; {len(names)} are given.")
+    else:
+        yield _ends(row, "placement-line-ends", f"A {row['Kind']} runs from point to point; one is given.")
 
 
 def _check_measure(row: Row) -> Iterator[Finding]:
@@ -280,7 +290,7 @@ def _check_measure(row: Row) -> Iterator[Finding]:
             "Both, or neither where a measure is only checked here.",
             "Fill in the other; 0 if nothing is allowed that way.",
         )
-    elif row["How"] == "angle" and row["Tolerance +"] is not None:
+    elif (way := WAYS.get(row["How"])) and way.degrees and row["Tolerance +"] is not None:
         yield Finding(
             "angle-with-tolerance",
             Severity.ERROR,

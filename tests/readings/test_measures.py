@@ -11,8 +11,9 @@ from shapely.geometry import Point, Polygon
 
 from grading.engine.run import SizeRun, grade
 from grading.geometry.lengths import evaluate
+from grading.measuring.taking import width_at
 from grading.model.block import Block, Kind, Measure
-from grading.readings.measures import measured, taken, width_at
+from grading.readings.measures import measured, taken
 
 GROUPS = ("Women", "Men", "Children")
 

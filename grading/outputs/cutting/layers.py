@@ -16,6 +16,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.fitting import fitted
 from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Piece
+from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.readings.marks import LEAST_NOTCHED, change_overs, edge_marks
 
 __all__ = ["BAR", "Circle", "CutPiece", "CuttingFile", "Layer", "Words", "cutting_files"]
@@ -182,10 +183,11 @@ def _inner(run: SizeRun, graded: GradedPiece, size: int) -> Iterator[tuple[Layer
     if piece.mirrored:
         on_it = ring[np.abs(ring[:, 0]) < 1e-6, 1]
         yield Layer.MIRROR_LINE, np.array([(0, on_it.min()), (0, on_it.max())])
-    layers = {"fold line": Layer.FOLD_LINE, "placement line": Layer.PLACEMENT_LINE}
+    layers = {Drawn.FOLD_LINE: Layer.FOLD_LINE, Drawn.PLACEMENT_LINE: Layer.PLACEMENT_LINE}
     for mark in run.block.marks:
-        if mark.piece == piece.name and mark.kind in layers:
-            yield layers[mark.kind], np.array([graded.point(point)[size] for point in mark.points])
+        layer = layers.get(MARK_KINDS[mark.kind].drawn)
+        if mark.piece == piece.name and layer:
+            yield layer, np.array([graded.point(point)[size] for point in mark.points])
     if piece.pile:
         x = float(ring[:, 0].max()) * 0.5
         tail, tip = (low + (high - low) * share for share in ((0.35, 0.65), (0.65, 0.35))[piece.pile < 0])
