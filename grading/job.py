@@ -10,6 +10,7 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 from grading import __version__
+from grading.asked import blocks_beside
 from grading.audit import audit_block, audit_fit, audit_run, audit_table
 from grading.engine.balance import balanced
 from grading.engine.cut_lines import CutLoop
@@ -23,7 +24,7 @@ from grading.sheets.block import read_block
 from grading.sheets.opening import open_tables
 from grading.sheets.sizes import read_sizes
 
-__all__ = ["FilePath", "GradedGroup", "Job", "blocks_beside", "check_job", "read_job", "run_id"]
+__all__ = ["FilePath", "GradedGroup", "Job", "check_job", "read_job", "run_id"]
 
 
 #: A file, as a person names it.
@@ -153,13 +154,6 @@ def _concerning(group: GradedGroup, findings: Iterable[Finding]) -> Iterator[Fin
         of_group = one.place.group.casefold() in ("", group.run.group.casefold())
         if of_group and (one.place.workbook in (*others, "") or (one.place.workbook == sizes and of_sheet)):
             yield one
-
-
-def blocks_beside(sizes: Path) -> tuple[Path, ...]:
-    """The blocks that stand beside size tables, 'block*.xlsx'; where there are none, those in the folder 'tables'."""
-    tables = Path("tables")
-    found = sorted(sizes.parent.glob("block*.xlsx")) or sorted(tables.glob("block*.xlsx"))
-    return tuple(found) or (tables / "block.xlsx",)
 
 
 def _read_sizes(path: Path) -> tuple[tuple[SizeTable, ...], Input, list[Finding]]:

@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-import gc
-import sys
+from collections.abc import Sequence
 from pathlib import Path
 
 import click
 
+from grading.asked import asked
 from grading.cli.options import PrintedBar, for_hands, in_tables, in_units, replacing
-from grading.cli.telling import columns, end, say, stop, tell_findings
+from grading.cli.telling import end, say, tell_findings
 from grading.drawing.paper import PAPERS, Printing
-from grading.findings import Finding, has_errors
-from grading.job import GradedGroup, check_job
-from grading.outputs.files import KINDS, Choices, Files, folder_names, group_files, made_for_group, record
-from grading.outputs.printable import unprintable
-from grading.publish import Published, left_over, made_folders, occupied, publish
-from grading.readings.measures import measured
-from grading.readings.seams import walked_seams
-from grading.units import show
+from grading.findings import Finding
+from grading.outputs.files import KINDS, Choices, made_for_group
+from grading.publish import left_over
+from grading.publish.standing import standing
 
 __all__ = ["command"]
 
@@ -85,80 +81,34 @@ def command(
     come back), and run.json (what was made from what). With '--only templates' also templates/SIZE.pdf: pieces without
     seam allowance, to draw round. With '--only svg' and '--only dxf' also cutting/SIZE HAND.svg and .dxf, for whoever
     cuts. If the tables have errors nothing is written.
+
+    Where neither tables nor options nor the program have changed since the last run, and every file is as it was
+    written, nothing is made again, and what was found then is told again.
     """
-    findings: list[Finding] = []
-    # What was imported stays for good: it need not be walked through for garbage.
-    gc.freeze()
-    job = check_job(sizes, blocks, groups)
-    findings += job.findings
-    folders = folder_names(job.named)
-    for group in job.groups:
-        findings += [*group.findings, *unprintable(group.run.block, group.run.table)]
-        findings += occupied(out / folders[group.run.group], made_for_group(group.run.group))
-    if has_errors(findings):
-        stop(findings, made_folders(out, made_for_group("")))
-    findings += left_over(out, [out / name for name in folders.values()], made_for_group(""))
-    tell_findings(findings)
     choices = Choices(Printing(PAPERS[paper], *printed_bar), unit, only, marked_on, hands == "both")
-    for group in job.groups:
-        if not quiet:
-            say(_summary(group, unit))
-        content = _collected(group_files(group, choices), group.run.group, quiet)
-        folder = out / folders[group.run.group]
-        published = publish(folder, content, record(group), replace=replace, remove_stale=not choices.only)
-        tell_findings(published.findings)
-        findings += published.findings
-        if not quiet:
-            say(_told(published) + "\n")
-    end(findings)
+    end(_run(sizes, blocks, groups, out, choices, replace=replace, quiet=quiet))
 
 
-def _collected(files: Files, group: str, quiet: bool) -> dict[str, bytes]:
-    """The group's files, by name, saying on a terminal that they are under way."""
-    with click.progressbar(
-        files,
-        label=f"Writing {group}",
-        show_eta=False,
-        show_percent=False,
-        show_pos=True,
-        hidden=quiet or not sys.stderr.isatty(),
-        file=sys.stderr,
-    ) as made:
-        return dict(made)
+def _run(
+    sizes: Path,
+    blocks: Sequence[Path],
+    groups: Sequence[str],
+    out: Path,
+    choices: Choices,
+    *,
+    replace: bool,
+    quiet: bool,
+) -> list[Finding]:
+    """Tell what an equal run found, if all stands as it left it, else make what is to be made."""
+    stands = standing(out, asked(sizes, blocks, groups, choices))
+    if stands is None:
+        from grading.cli.making import make  # with all that grading and drawing import
 
-
-def _summary(group: GradedGroup, unit: str) -> str:
-    """The group's sizes, its finished measures, and how its seams fit, as a table of plain text."""
-    run = group.run
-    base = (
-        f"base size {run.sizes[run.base]}"
-        if run.base is not None
-        else "base block drafted for a hand that is none of these"
-    )
-    figures = measured(run)
-    rows = [
-        [measure.name, *(show(value, unit) for value in values)]
-        for measure, values in zip(figures.measures, figures.values, strict=True)
-        if measure.tolerance_plus is not None
-    ]
-    rows += [
-        [f"ease of {walked.seam.name}", *(show(ease, unit) for ease in walked.ease)]
-        for walked in walked_seams(run)
-        if walked.seam.balance
-    ]
-    title = f"{run.block.name}, {run.group}: {len(run.sizes)} sizes, {base}, run {group.run_id}"
-    return f"{title}\n{columns([f'finished measure ({unit})', *run.sizes], rows)}"
-
-
-def _told(published: Published) -> str:
-    """Which files were written, left as they were, or taken away."""
-    lines = [
-        f"{word} {published.folder / name}"
-        for word, names in (
-            ("wrote", published.written),
-            ("unchanged", published.unchanged),
-            ("removed", published.removed),
-        )
-        for name in names
-    ]
-    return "\n".join(lines) or "nothing was written"
+        return make(sizes, blocks, groups, out, choices, replace=replace, quiet=quiet)
+    findings = [*stands.findings, *left_over(out, stands.named, made_for_group(""))]
+    tell_findings(findings)
+    if not quiet:
+        for folder, run in stands.runs.items():
+            say(f"unchanged {folder}, run {run}")
+        say("Neither the tables nor the options have changed since the last run, and every file is as it was written.")
+    return findings

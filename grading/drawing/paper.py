@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from grading.drawing.marks import Box
+if TYPE_CHECKING:
+    from grading.drawing.marks import Box
 
 __all__ = ["LINE_ROOM", "MARGIN", "PAPERS", "Paper", "Printing", "Sheet"]
 
@@ -93,6 +95,8 @@ def _sheet(paper: tuple[float, float], scale: tuple[float, float]) -> Sheet:
     A file scaled by less than 1 holds more mm than the paper has; a printer that prints too large loses them
     at both edges alike, so the margin grows by that.
     """
+    from grading.drawing.marks import Box  # numpy and fonts, which naming a paper needs not
+
     width, height = (side / factor for side, factor in zip(paper, scale, strict=True))
     across, up = (MARGIN + max(0.0, (drawn - side) / 2) for drawn, side in zip((width, height), paper, strict=True))
     return Sheet(width, height, Box(across, up, width - across, height - up), scale)

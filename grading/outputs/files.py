@@ -7,11 +7,13 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from grading import __version__
+from grading.asked import program, sum_of
 from grading.drawing.paper import PAPERS, Printing
-from grading.job import GradedGroup
 from grading.publish import MADE_FOR
 from grading.publish.names import file_name
-from grading.readings.comparison import figures_of_run
+
+if TYPE_CHECKING:
+    from grading.job import GradedGroup
 
 if TYPE_CHECKING:
     from grading.outputs.cutting.layers import CuttingFile
@@ -24,6 +26,7 @@ __all__ = [
     "folder_names",
     "group_files",
     "made_for_group",
+    "made_from",
     "record",
 ]
 
@@ -70,6 +73,8 @@ def _marked(graded: GradedGroup, face: str | None) -> GradedGroup:
 
 def record(graded: GradedGroup) -> dict[str, object]:
     """What run.json tells of a run besides its files: what made it, and its figures for a later comparison."""
+    from grading.readings.comparison import figures_of_run
+
     run = graded.run
     known = figures_of_run(run)
     rows = zip(known.by_size.measurements, known.by_size.values.tolist(), strict=True)
@@ -91,6 +96,13 @@ def record(graded: GradedGroup) -> dict[str, object]:
 def made_for_group(group: str) -> str:
     """What the record of a size group's folder tells that it is for."""
     return f"size group {group}"
+
+
+def made_from(graded: GradedGroup, choices: Choices) -> str:
+    """The sum of all that a group's files depend on: its figures and texts, what was found, options and program."""
+    run = graded.run
+    told = (run.block, run.table.units, graded.of_tables, graded.findings, [name for name, _ in graded.inputs])
+    return sum_of(graded.run_id, told, choices, program())
 
 
 def folder_names(groups: Sequence[str]) -> dict[str, str]:

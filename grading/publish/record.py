@@ -6,18 +6,31 @@ import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from grading.findings import Finding
-from grading.publish.disk import sum_on_disk
+from grading.publish.disk import checksum, sum_on_disk
 from grading.publish.moves import JOURNAL
 from grading.publish.names import is_inside
 from grading.publish.notices import explained, notice
 
-__all__ = ["MADE_FOR", "RECORD", "Record", "occupied", "read_record", "record_text", "run_folders", "verify"]
+__all__ = [
+    "MADE_FOR",
+    "RECORD",
+    "Record",
+    "occupied",
+    "read_record",
+    "read_told",
+    "record_text",
+    "run_folders",
+    "verify",
+]
 
 RECORD = "run.json"
 #: Where a record tells what its folder is for: a group, a customer, a batch. Nothing else is written there.
 MADE_FOR = "made for"
+#: Where a record tells the sum of all else in it, by which it is known to be as it was written.
+_SEAL = "sum of this record"
 #: What people write in, and so alter rightly.
 _FILLED_IN = ".xlsx"
 
@@ -44,7 +57,21 @@ class Record:
 def record_text(run: Mapping[str, object], record: Record) -> bytes:
     """What stands in ``run.json``: what ``run`` tells, and the sums."""
     told = {**run, "outputs": dict(record.outputs), "kept": dict(record.kept)}
+    return _as_text({**told, _SEAL: checksum(_as_text(told))})
+
+
+def _as_text(told: Mapping[str, Any]) -> bytes:
     return (json.dumps(told, indent=2, sort_keys=True, ensure_ascii=False) + "\n").encode()
+
+
+def read_told(folder: Path) -> dict[str, Any]:
+    """All that the folder's ``run.json`` tells, if it is as it was written, else nothing."""
+    try:
+        told = json.loads((folder / RECORD).read_bytes())
+        seal = told.pop(_SEAL)
+        return told if seal == checksum(_as_text(told)) else {}
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return {}
 
 
 def read_record(folder: Path) -> Record | None:

@@ -38,9 +38,11 @@ def against_floor(folder: Path, times: int) -> dict[str, object]:
     (folder / "recipe.json").write_text(json.dumps(told), encoding="utf-8")
     runs: list[Taken] = []
     floors: list[Taken] = []
+    unchanged: list[Taken] = []
     for number in range(times + 1):
         runs.append(run(["-m", "grading", *words, str(folder / f"run {number}")]))
         floors.append(run(["tests/bench/floor.py", str(folder / "recipe.json"), str(folder / f"floor {number}")]))
+        unchanged.append(run(["-m", "grading", *words, str(folder / f"run {number}")]))
         shutil.rmtree(folder / f"run {number}")
     written = recipe_of(folder / "floor 0")
     for number in range(times + 1):
@@ -50,6 +52,7 @@ def against_floor(folder: Path, times: int) -> dict[str, object]:
     return {
         "run_s": round(taken, 3),
         "floor_s": round(least, 3),
+        "unchanged_s": round(median(one.seconds for one in unchanged), 3),
         "ratio": round(median(a.seconds / b.seconds for a, b in zip(runs, floors, strict=True)), 3),
         "run_peak_mb": round(max(one.megabytes for one in runs), 1),
         "floor_peak_mb": round(max(one.megabytes for one in floors), 1),

@@ -61,6 +61,7 @@ def write_cover(
         if run.base is None
         else run.sizes[run.base],
         "Run": run_id,
+        "Made from": f"{', '.join(inputs)}; the sums of these files stand in run.json" if inputs else "",
         "Date": day.isoformat() if day else block.date,
         "Drawn from, marked on": f"block drawn from the {block.drawn_from}; skins marked on the {block.marked_on}",
         "Drawings show": str(block.shown),
@@ -78,7 +79,6 @@ def write_cover(
         if value.kind is Kind.ALLOWANCE
     ]
     _part(sheet, ("Allowance used", "The same in all sizes", unit), allowances)
-    _part(sheet, ("Made from", "SHA-256 of the file"), [[name, digest] for name, digest in inputs.items()])
     sheet.line(["Cautions", "", ""], Look.HEADING)
     for caution in CAUTIONS:
         sheet.note(caution)
