@@ -157,7 +157,7 @@ def _spec(graded: GradedGroup, choices: Choices, made: Mapping[str, bytes]) -> F
         spec_workbook(
             graded.run,
             run_id=graded.run_id,
-            inputs=dict(graded.inputs),
+            inputs=[name for name, _ in graded.inputs],
             findings=(*graded.of_tables, *graded.findings),
             loops=graded.cut_lines,
             unit=choices.unit,

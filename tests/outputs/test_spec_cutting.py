@@ -15,7 +15,7 @@ from grading.readings.cut_lines import cut_lines
 def test_cut_pieces_stand_beside_their_sew_lines(runs):
     run = runs["Women"]
     loops = cut_lines(run)
-    data = spec_workbook(run, run_id="1f3a9c", inputs={}, findings=(), loops=loops, unit="cm")
+    data = spec_workbook(run, run_id="1f3a9c", inputs=(), findings=(), loops=loops, unit="cm")
     rows = list(openpyxl.load_workbook(BytesIO(data), data_only=True)["Cut pieces"].iter_rows(values_only=True))
     figures = {row[:3]: row[3:9] for row in rows if row[0] in ("Trank", "Thumb")}
     assert len(figures) == 3 * 3 * 2  # three loops; width, height and round; on either line

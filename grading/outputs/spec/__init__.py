@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Sequence
 
 from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun
@@ -27,7 +27,7 @@ def spec_workbook(
     run: SizeRun,
     *,
     run_id: str,
-    inputs: Mapping[str, str],
+    inputs: Collection[str],
     findings: Sequence[Finding],
     loops: Sequence[CutLoop],
     unit: str = "mm",
@@ -35,7 +35,7 @@ def spec_workbook(
 ) -> bytes:
     """The workbook of one size group, as a file.
 
-    ``inputs`` gives the SHA-256 of each file the run was made from, by its name, ``loops`` its cut lines. ``unit``
+    ``inputs`` are the names of the files the run was made from, ``loops`` its cut lines. ``unit``
     ('mm', 'cm' or 'in') is what figures are shown in; formulas work on the figures shown. ``day`` stands for the
     block's own date. The same run gives the same bytes. Raises KeyError for an unknown unit, or for an edge without
     a seam type.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Sequence
 
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Severity
@@ -43,7 +43,7 @@ def write_cover(
     run: SizeRun,
     *,
     run_id: str,
-    inputs: Mapping[str, str],
+    inputs: Collection[str],
     findings: Iterable[Finding],
     unit: str,
     day: dt.date | None,
