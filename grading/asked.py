@@ -21,12 +21,14 @@ __all__ = ["LIBRARIES", "asked", "blocks_beside", "program", "sum_of"]
 LIBRARIES = (
     "click",
     "defusedxml",
+    "ezdxf",
     "numpy",
     "openpyxl",
     "pandas",
     "pillow",
     "reportlab",
     "shapely",
+    "svgelements",
     "XlsxWriter",
 )
 
