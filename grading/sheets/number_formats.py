@@ -12,7 +12,47 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
-__all__ = ["Shown", "shown_as"]
+__all__ = ["BUILT_IN", "Shown", "is_date", "is_duration", "shown_as"]
+
+#: The codes that a number stands for (ISO/IEC 29500-1, 18.8.30); those of money without its sign, which is each
+#: country's own.
+BUILT_IN = {
+    "1": "0",
+    "2": "0.00",
+    "3": "#,##0",
+    "4": "#,##0.00",
+    "5": "#,##0 ;(#,##0)",
+    "6": "#,##0 ;(#,##0)",
+    "7": "#,##0.00;(#,##0.00)",
+    "8": "#,##0.00;(#,##0.00)",
+    "9": "0%",
+    "10": "0.00%",
+    "11": "0.00E+00",
+    "12": "# ?/?",
+    "13": "# ??/??",
+    "14": "mm-dd-yy",
+    "15": "d-mmm-yy",
+    "16": "d-mmm",
+    "17": "mmm-yy",
+    "18": "h:mm AM/PM",
+    "19": "h:mm:ss AM/PM",
+    "20": "h:mm",
+    "21": "h:mm:ss",
+    "22": "m/d/yy h:mm",
+    "37": "#,##0 ;(#,##0)",
+    "38": "#,##0 ;[Red](#,##0)",
+    "39": "#,##0.00;(#,##0.00)",
+    "40": "#,##0.00;[Red](#,##0.00)",
+    "41": "#,##0 ;(#,##0)",
+    "42": "#,##0 ;(#,##0)",
+    "43": "#,##0.00;(#,##0.00)",
+    "44": "#,##0.00;(#,##0.00)",
+    "45": "mm:ss",
+    "46": "[h]:mm:ss",
+    "47": "mmss.0",
+    "48": "##0.0E+0",
+    "49": "@",
+}
 
 _PART = re.compile(
     r'"(?P<quoted>[^"]*)"?|\\(?P<escaped>.)|(?P<skipped>[_*].)|\[(?P<bracket>[^\]]*)\]|'
@@ -22,6 +62,7 @@ _PART = re.compile(
 _FRACTION = re.compile(r"(?:[0#?]+ +)?([0#?]+) ?/ ?([0#?]+|[0-9]+)")
 _CONDITION = re.compile(r"(<=|>=|<>|<|>|=)(-?[0-9.]+)")
 _MOST_DIGITS = 30
+_ELAPSED = re.compile(r"h+|m+|s+", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +112,22 @@ def shown_as(value: int | float, number_format: str) -> Shown | None:
     shown = _filled(exact, section, signed)
     plain = not shown.before and not shown.after and shown.figure == exact == shown.rounded
     return None if plain else shown
+
+
+def is_date(number_format: str) -> bool:
+    """Whether a format shows a count of days as a date, a time of day or a duration.
+
+    >>> [is_date(code) for code in ("mm-dd-yy", "[h]:mm", "General", '0.0" days"', "[Red]0.00")]
+    [True, True, False, False, False]
+    """
+    signs = ((found["other"] or "").casefold() for found in _PART.finditer(_parted(number_format)[0]))
+    return is_duration(number_format) or any(sign and sign in "dmyhs" for sign in signs)
+
+
+def is_duration(number_format: str) -> bool:
+    """Whether a format goes on counting hours, minutes or seconds beyond a day."""
+    brackets = (found["bracket"] or "" for found in _PART.finditer(_parted(number_format)[0]))
+    return any(_ELAPSED.fullmatch(bracket) for bracket in brackets)
 
 
 def _section(value: Decimal, number_format: str) -> tuple[str, bool]:

@@ -7,8 +7,6 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from openpyxl.utils import get_column_letter
-
 from grading import units
 from grading.findings import Finding, Place, Severity
 from grading.model.names import name_key, nearest
@@ -16,6 +14,7 @@ from grading.sheets.as_shown import read_as_shown
 from grading.sheets.cells import as_text, cell_text, lookalike_key, shown
 from grading.sheets.columns import Column, Kind, SameAs, Sheet
 from grading.sheets.declared import ABOUT
+from grading.sheets.grids import column_letters
 from grading.sheets.opening import CellValue, Grid, Opened
 from grading.units import MM2_PER, UnreadableError
 
@@ -406,7 +405,7 @@ def _hidden(grid: Grid, rows: Iterable[int], columns: Iterable[int]) -> Iterator
         yield Finding("hidden-sheet", Severity.WARNING, grid.place(), found, expected, action.replace("them", "it"))
     for code, kind, hidden in (
         ("hidden-rows", "rows", [str(row) for row in rows if row in grid.hidden_rows]),
-        ("hidden-columns", "columns", [get_column_letter(at) for at in sorted(columns) if at in grid.hidden_columns]),
+        ("hidden-columns", "columns", [column_letters(at) for at in sorted(columns) if at in grid.hidden_columns]),
     ):
         if hidden:
             found = f"Hidden {kind} hold values: {', '.join(hidden)}."

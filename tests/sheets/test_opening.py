@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 import io
-import os
 import random
 import subprocess
 import sys
@@ -14,12 +14,17 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from hostile import ATTACKS, SLOW, rows, workbook
+from openpyxl.cell.rich_text import CellRichText, TextBlock
+from openpyxl.cell.text import InlineFont
+from openpyxl.utils.datetime import MAC_EPOCH, WINDOWS_EPOCH
 
 from grading.findings import Severity
 from grading.sheets.opening import open_tables
 
 SHEET = '<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main">{}</worksheet>'
 PART = "xl/worksheets/sheet1.xml"
+TABLES = Path(__file__).parents[2] / "tables"
 
 
 def saved(book: openpyxl.Workbook) -> bytes:
@@ -149,6 +154,42 @@ def test_what_would_fill_the_memory_is_refused_quickly(tmp_path, simple, bomb):
     assert time.perf_counter() - start < 5
 
 
+#: Checks a table as the command does, and prints the seconds and the most memory that it took.
+CHECK = """
+import sys, time
+from grading.cli import main
+try:
+    main(["check", "--sizes", sys.argv[1], "--block", "none.xlsx"])
+finally:
+    with open("/proc/self/status") as status:
+        peak = next(int(line.split()[1]) for line in status if line.startswith("VmHWM"))
+    print(time.process_time(), peak / 1000)
+"""
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="the system does not tell the most memory used")
+@pytest.mark.parametrize(
+    "attack", [pytest.param(name, marks=[pytest.mark.long] if name in SLOW else []) for name in ATTACKS]
+)
+def test_no_file_of_up_to_10_mb_takes_over_5_seconds_or_300_mb(tmp_path, attack):
+    make, code = ATTACKS[attack]
+    (tmp_path / "t.xlsx").write_bytes(make())
+    assert (tmp_path / "t.xlsx").stat().st_size < 10_000_000
+    words = [sys.executable, "-c", CHECK, str(tmp_path / "t.xlsx")]
+    told = subprocess.run(words, capture_output=True, text=True, timeout=120, check=False)
+    assert told.returncode == 1
+    assert f"error {code}" in told.stderr
+    seconds, megabytes = map(float, told.stdout.split()[-2:])
+    assert seconds < 5
+    assert megabytes < 300
+
+
+def test_250_sheets_are_read(tmp_path):
+    table, findings = opened(tmp_path, workbook(rows("<c><v>7</v></c>", 1_000), sheets=250))
+    assert not findings
+    assert len(table.grids) == 250
+
+
 def test_blank_formatted_rows_below_a_table_do_no_harm(tmp_path, simple):
     rows = '<row r="1"><c r="A1"><v>7</v></c></row>' + "".join(f'<row r="{r}" s="1"/>' for r in range(2, 100_000))
     table, findings = opened(tmp_path, with_part(simple, SHEET.format(f"<sheetData>{rows}</sheetData>")))
@@ -213,8 +254,50 @@ def test_a_file_that_is_open_elsewhere_is_noted(tmp_path, simple):
     assert table.grids
 
 
-def test_the_reader_never_uses_lxml():
-    code = "import grading.sheets.opening, openpyxl; print(openpyxl.LXML, openpyxl.DEFUSEDXML)"
-    environment = {**os.environ, "OPENPYXL_LXML": "True"}
-    shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=environment, check=True)
-    assert shown.stdout.split() == ["False", "True"]
+def test_reading_imports_no_other_reader():
+    code = "import grading.sheets.opening, sys; print({'openpyxl', 'lxml', 'defusedxml'} & set(sys.modules))"
+    shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert shown.stdout.split() == ["set()"]
+
+
+def test_cells_are_read_as_another_reader_reads_them(tmp_path):
+    book = openpyxl.Workbook()
+    sheet = book.active
+    moments = [dt.datetime(2026, 9, 8, 7, 6, 5), dt.date(1900, 1, 31), dt.time(8, 9), dt.timedelta(days=2, hours=3)]
+    for values in ([1, -2.5, 1e-7, 10**20, True, "x", " two  words ", "ß\n€", 0], moments, ["=1", "#REF!", "_x0041_"]):
+        sheet.append(values)
+    for column, code in enumerate(("0.00", "[$-409]d mmm", "h:mm", "[mm]:ss", "0%", '0" d"', "mm-dd-yy", "#,##0"), 1):
+        for row, figure in enumerate((0, 0.25, 1.5, 59, 60, 61, 45000.75), 10):
+            sheet.cell(row, column, figure).number_format = code
+    sheet["AB3"] = CellRichText("plain ", TextBlock(InlineFont(b=True), "bold"))
+    for epoch in (WINDOWS_EPOCH, MAC_EPOCH):
+        book.epoch = epoch
+        grid = opened(tmp_path, saved(book))[0].grids[0]
+        cells = (cell for row in openpyxl.load_workbook(tmp_path / "t.xlsx", data_only=True).active for cell in row)
+        expected = {(cell.row, cell.column): cell.value for cell in cells if cell.value is not None}
+        # A percentage keeps its sign here.
+        read = {cell: value for cell, value in grid.cells.items() if cell[1] != 5 or cell[0] < 10}
+        assert read == {cell: value for cell, value in expected.items() if cell[1] != 5 or cell[0] < 10}
+
+
+@pytest.mark.parametrize("table", sorted(TABLES.glob("*.xlsx")), ids=lambda path: path.name)
+def test_the_demos_tables_are_read_as_another_reader_reads_them(table):
+    book = openpyxl.load_workbook(table, data_only=True)
+    read = {grid.sheet: dict(grid.cells) for grid in open_tables(table)[0].grids}
+    assert read == {
+        sheet.title: {(cell.row, cell.column): cell.value for row in sheet for cell in row if cell.value is not None}
+        for sheet in book
+    }
+
+
+def test_strict_workbooks_and_prefixed_names_are_read(tmp_path):
+    sheet = '<x:sheetData><x:row><x:c t="inlineStr"><x:is><x:t>a</x:t></x:is></x:c><x:c><x:v>2</x:v></x:c></x:row>'
+    strict = f'<x:worksheet xmlns:x="http://purl.oclc.org/ooxml/spreadsheetml/main">{sheet}</x:sheetData></x:worksheet>'
+    (grid,) = opened(tmp_path, workbook("", parts={PART: strict}))[0].grids
+    assert grid.cells == {(1, 1): "a", (1, 2): 2}
+
+
+def test_how_a_text_is_read_aloud_is_left_out(tmp_path):
+    shared = "<si><r><t>fist </t></r><r><t>girth</t></r><rPh><t>aloud</t></rPh></si>"
+    (grid,) = opened(tmp_path, workbook(rows('<c t="s"><v>0</v></c>', 1, 1), shared))[0].grids
+    assert grid.cells == {(1, 1): "fist girth"}

@@ -1,0 +1,111 @@
+"""What is read of a file before anything in it is understood: plain grids of cells."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, time, timedelta
+from pathlib import Path
+
+from grading.findings import Place
+from grading.model.names import name_key
+from grading.sheets.number_formats import Shown
+
+__all__ = ["CellValue", "Grid", "Opened", "address", "column_letters", "column_number"]
+
+#: What a cell may hold; a blank one is None.
+CellValue = str | int | float | bool | date | time | timedelta | None
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """One sheet's cells, by (row, column) counted from 1 as in the spreadsheet; blank ones are left out.
+
+    ``faults`` gives the code of each cell that has no value to trust: 'formula-without-value' where a formula was
+    never calculated and saved, 'formula-error' where it shows one (#REF!). ``merges`` are the merged cells' bounds:
+    first column and row, last column and row. ``shown`` has what a cell shows where that is other than the figure in
+    it; a percentage is its text, 6 % and not 0.06. ``widths`` are how many cells each line of a CSV file has.
+    """
+
+    workbook: str
+    sheet: str
+    cells: Mapping[tuple[int, int], CellValue]
+    hidden: bool = False
+    hidden_rows: frozenset[int] = frozenset()
+    faults: Mapping[tuple[int, int], str] = field(default_factory=dict)
+    merges: tuple[tuple[int, int, int, int], ...] = ()
+    hidden_columns: frozenset[int] = frozenset()
+    shown: Mapping[tuple[int, int], Shown] = field(default_factory=dict)
+    widths: Mapping[int, int] = field(default_factory=dict)
+
+    @property
+    def rows(self) -> int:
+        """The last row that holds anything."""
+        return max((row for row, _ in (*self.cells, *self.faults)), default=0)
+
+    @property
+    def columns(self) -> int:
+        """The last column that holds anything."""
+        return max((column for _, column in (*self.cells, *self.faults)), default=0)
+
+    def value(self, row: int, column: int) -> CellValue:
+        """What the cell holds, None if it is blank."""
+        return self.cells.get((row, column))
+
+    def merge_over(self, row: int, column: int) -> str:
+        """The merged range that leaves this cell without a value of its own, or nothing."""
+        for left, top, right, bottom in self.merges:
+            if top <= row <= bottom and left <= column <= right and (row, column) != (top, left):
+                return f"{address(top, left)}:{address(bottom, right)}"
+        return ""
+
+    def place(self, row: int = 0, column: int = 0) -> Place:
+        """Where a cell is, or the sheet if no cell is given."""
+        return Place(self.workbook, self.sheet, address(row, column) if row else "")
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A file as read: its sheets, in their order, and the SHA-256 of its bytes; neither if it cannot be read."""
+
+    path: Path
+    digest: str = ""
+    grids: tuple[Grid, ...] = ()
+
+    def grid(self, sheet: str) -> Grid | None:
+        """The sheet of that name, whatever its case and spaces, or None."""
+        return next((grid for grid in self.grids if name_key(grid.sheet) == name_key(sheet)), None)
+
+
+def address(row: int, column: int) -> str:
+    """A cell as a spreadsheet names it.
+
+    >>> address(5, 4)
+    'D5'
+    """
+    return f"{column_letters(column)}{row}"
+
+
+def column_letters(column: int) -> str:
+    """What a spreadsheet calls a column counted from 1.
+
+    >>> column_letters(26), column_letters(27), column_letters(703)
+    ('Z', 'AA', 'AAA')
+    """
+    letters = ""
+    while column > 0:
+        column, rest = divmod(column - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return letters
+
+
+def column_number(letters: str) -> int:
+    """A column's number by its letters, whatever their case.
+
+    >>> column_number("Z"), column_number("aa")
+    (26, 27)
+    """
+    number = 0
+    for letter in letters.upper():
+        number = number * 26 + ord(letter) - ord("A") + 1
+    return number

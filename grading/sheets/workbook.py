@@ -1,0 +1,421 @@
+"""A workbook's sheets out of its archive: each part is read once, in a stream, and only as far as tables can need.
+
+The parts and their elements are those of ISO/IEC 29500-1. Names are taken without their prefixes. What is counted is
+what comes out of the archive, whatever it says of itself.
+"""
+
+from __future__ import annotations
+
+import posixpath
+import re
+import zipfile
+from collections.abc import Mapping, Sequence
+from datetime import datetime, time, timedelta
+from functools import lru_cache
+from xml.parsers.expat import ParserCreate
+
+from grading.sheets.grids import CellValue, Grid, column_number
+from grading.sheets.number_formats import BUILT_IN, Shown, is_date, is_duration, shown_as
+from grading.sheets.refusals import not_a_workbook, text_too_long, too_large, too_many_cells, unpacks_too_large
+
+__all__ = ["MAX_COLUMNS", "MAX_ROWS", "workbook_grids"]
+
+#: What a hand's tables stay far below; anything over is refused before it can fill the memory.
+MAX_UNPACKED_BYTES, MAX_SHEETS = 60_000_000, 500
+MAX_ROWS, MAX_COLUMNS, MAX_MERGES = 5_000, 200, 1_000
+#: Elements in all, the reader's work: a filled cell has two or three, a blank but formatted row or cell one.
+MAX_ELEMENTS, MAX_CELLS = 1_000_000, 300_000
+#: Characters: of one cell as in ISO/IEC 29500-1, 18.3.1.40 and by common practice; of all cells as they are shown.
+MAX_TEXT, MAX_ALL_TEXT = 32_767, 10_000_000
+#: Bytes of one tag or remark, and what is taken from the archive at a time.
+_LONGEST_TAG, _CHUNK = 1_000_000, 1 << 16
+#: The longest format code (ISO/IEC 29500-1, 18.8.30); a longer one is taken for none.
+_LONGEST_FORMAT = 255
+
+_REFERENCE = re.compile(r"([A-Za-z]{1,3})([0-9]{1,7})")
+_DAY_0, _DAY_0_FROM_1904 = datetime(1899, 12, 30), datetime(1904, 1, 1)
+
+
+class BrokenError(Exception):
+    """A part that is missing or does not say what it must."""
+
+
+def workbook_grids(archive: zipfile.ZipFile, workbook: str) -> tuple[Grid, ...]:
+    """The sheets of cells, in their order. Raises RefusedError for too much, anything for what is broken."""
+    parts = _Parts(archive)
+    root = parts.relations("")
+    main = next((target for kind, target in root.values() if kind == "officeDocument"), "xl/workbook.xml")
+    book, related = _Book(), parts.relations(main)
+    parts.walk(main, book)
+    if not book.sheets:
+        raise not_a_workbook("a workbook without sheets" if book.root == "workbook" else "no workbook")
+    if len(book.sheets) > MAX_SHEETS:
+        raise too_many_cells()
+    styles, strings = _Styles(), _Strings()
+    for kind, target in related.values():
+        if kind == "styles":
+            parts.walk(target, styles)
+        elif kind == "sharedStrings":
+            parts.walk(target, strings)
+    grids = []
+    for name, shown, key in book.sheets:
+        kind, target = related[key]
+        if kind == "worksheet":
+            sheet = _Sheet(name, parts, strings.shared, styles.formats(), book.day_0)
+            parts.walk(target, sheet)
+            grids.append(sheet.grid(workbook, hidden=not shown))
+    if not grids:
+        raise not_a_workbook("a workbook without sheets")
+    return tuple(grids)
+
+
+class _Walker:
+    """What is called for each element of a part. ``texts`` collects characters while it is a list."""
+
+    def __init__(self) -> None:
+        self.texts: list[str] | None = None
+        self.length = 0
+
+    def start(self, tag: str, has: Mapping[str, str]) -> None:
+        raise NotImplementedError
+
+    def end(self, tag: str) -> None:
+        pass
+
+    def begin_text(self) -> None:
+        self.texts, self.length = [], 0
+
+    def taken_text(self) -> str:
+        text, self.texts = "".join(self.texts or ()), None
+        return text
+
+
+class _Parts:
+    """The archive's parts, and what was read of them all together."""
+
+    def __init__(self, archive: zipfile.ZipFile) -> None:
+        self.archive = archive
+        self.inflated = self.elements = self.cells = self.characters = 0
+
+    def relations(self, part: str) -> dict[str, tuple[str, str]]:
+        """The kind and the part of all that a part refers to, by the key it uses."""
+        folder, name = posixpath.split(part)
+        found = _Relations()
+        path = posixpath.join(folder, "_rels", f"{name}.rels")
+        if path in self.archive.NameToInfo:
+            self.walk(path, found)
+        return {
+            key: (kind, posixpath.normpath(posixpath.join("/", folder, target)).lstrip("/"))
+            for key, (kind, target) in found.related.items()
+        }
+
+    def walk(self, part: str, walker: _Walker) -> None:
+        """Read a part once from end to end."""
+        parser = ParserCreate()
+        parser.buffer_text = True
+        heard = 0
+
+        def start(tag: str, has: dict[str, str]) -> None:
+            nonlocal heard
+            heard += 1
+            self.elements += 1
+            if self.elements > MAX_ELEMENTS:
+                raise too_many_cells()
+            walker.start(tag.rpartition(":")[2], has)
+
+        def end(tag: str) -> None:
+            nonlocal heard
+            heard += 1
+            walker.end(tag.rpartition(":")[2])
+
+        def characters(text: str) -> None:
+            nonlocal heard
+            heard += 1
+            if walker.texts is not None:
+                walker.texts.append(text)
+                walker.length += len(text)
+                if walker.length > MAX_TEXT:
+                    raise text_too_long(MAX_TEXT)
+
+        parser.StartElementHandler, parser.EndElementHandler = start, end
+        parser.CharacterDataHandler = characters
+        parser.StartDoctypeDeclHandler = _no_types  # and so no entities of its own
+        waiting = 0
+        with self.archive.open(part) as stream:
+            while chunk := stream.read(_CHUNK):
+                self.inflated += len(chunk)
+                if self.inflated > MAX_UNPACKED_BYTES:
+                    raise unpacks_too_large(MAX_UNPACKED_BYTES)
+                before = heard
+                parser.Parse(chunk)
+                waiting = 0 if heard > before else waiting + len(chunk)
+                if waiting > _LONGEST_TAG:
+                    raise text_too_long(MAX_TEXT)
+        parser.Parse(b"", True)
+
+
+def _no_types(*_: object) -> None:
+    raise BrokenError("a document type")
+
+
+class _Relations(_Walker):
+    def __init__(self) -> None:
+        super().__init__()
+        self.related: dict[str, tuple[str, str]] = {}
+
+    def start(self, tag: str, has: Mapping[str, str]) -> None:
+        if tag == "Relationship" and has.get("TargetMode") != "External":
+            self.related[has["Id"]] = (has["Type"].rpartition("/")[2], has["Target"])
+
+
+class _Book(_Walker):
+    """The sheets' names, whether each is shown, and the keys of their parts."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.root = ""
+        self.day_0 = _DAY_0
+        self.sheets: list[tuple[str, bool, str]] = []
+
+    def start(self, tag: str, has: Mapping[str, str]) -> None:
+        self.root = self.root or tag
+        if tag == "workbookPr" and has.get("date1904") in ("1", "true"):
+            self.day_0 = _DAY_0_FROM_1904
+        elif tag == "sheet" and self.root == "workbook":
+            key = next(has[name] for name in has if name.rpartition(":")[2] == "id")
+            self.sheets.append((has["name"], has.get("state", "visible") == "visible", key))
+
+
+class _Styles(_Walker):
+    """The number format of each style of cells."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.room = ""
+        self.own: dict[str, str] = {}
+        self.used: list[str] = []
+
+    def start(self, tag: str, has: Mapping[str, str]) -> None:
+        if tag in ("numFmts", "cellXfs"):
+            self.room = tag
+        elif tag == "numFmt" and self.room == "numFmts":
+            self.own[has["numFmtId"]] = has["formatCode"]
+        elif tag == "xf" and self.room == "cellXfs":
+            self.used.append(has.get("numFmtId", "0"))
+
+    def end(self, tag: str) -> None:
+        if tag == self.room:
+            self.room = ""
+
+    def formats(self) -> tuple[str, ...]:
+        codes = (self.own.get(key) or BUILT_IN.get(key, "General") for key in self.used)
+        return tuple(code if len(code) <= _LONGEST_FORMAT else "General" for code in codes)
+
+
+class _Worded(_Walker):
+    """Gathers the words of a text from its runs; what tells how to read them aloud is left out."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.words: list[str] = []
+        self.aloud = False
+
+    def start(self, tag: str, has: Mapping[str, str]) -> None:
+        if tag == "rPh":
+            self.aloud = True
+        elif tag == "t" and not self.aloud:
+            self.begin_text()
+
+    def end(self, tag: str) -> None:
+        if tag == "rPh":
+            self.aloud = False
+        elif tag == "t" and not self.aloud:
+            self.words.append(self.taken_text())
+
+
+class _Strings(_Worded):
+    """The texts that cells name by their numbers."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.shared: list[str] = []
+
+    def start(self, tag: str, has: Mapping[str, str]) -> None:
+        if tag == "si":
+            self.words = []
+        super().start(tag, has)
+
+    def end(self, tag: str) -> None:
+        super().end(tag)
+        if tag == "si":
+            self.shared.append("".join(self.words).replace("x005F_", ""))
+
+
+class _Sheet(_Worded):
+    """A sheet's cells and what is hidden or merged of it."""
+
+    def __init__(self, name: str, parts: _Parts, shared: Sequence[str], formats: Sequence[str], day_0: datetime):
+        super().__init__()
+        self.name, self.parts, self.shared, self.formats, self.day_0 = name, parts, shared, formats, day_0
+        self.cells: dict[tuple[int, int], CellValue] = {}
+        self.shown: dict[tuple[int, int], Shown] = {}
+        self.faults: dict[tuple[int, int], str] = {}
+        self.hidden_rows: set[int] = set()
+        self.hidden_columns: set[int] = set()
+        self.merges: list[tuple[int, int, int, int]] = []
+        self.row = self.column = 0
+        self.cell: Mapping[str, str] | None = None
+        self.saved, self.formula, self.inline = "", False, False
+
+    def grid(self, workbook: str, *, hidden: bool) -> Grid:
+        return Grid(
+            workbook,
+            self.name,
+            self.cells,
+            hidden,
+            frozenset(self.hidden_rows),
+            self.faults,
+            tuple(self.merges),
+            frozenset(self.hidden_columns),
+            self.shown,
+        )
+
+    def start(self, tag: str, has: Mapping[str, str]) -> None:
+        if self.cell is not None:
+            if tag == "v":
+                self.begin_text()
+            elif tag == "f":
+                self.formula = True
+            elif tag == "is":
+                self.inline, self.words = True, []
+            elif self.inline:
+                super().start(tag, has)
+        elif tag == "c":
+            self.cell, self.saved, self.formula, self.inline = has, "", False, False
+            self.column = _place(has["r"])[1] if "r" in has else self.column + 1
+        elif tag == "row":
+            self.row, self.column = int(float(has["r"])) if "r" in has else self.row + 1, 0
+            if has.get("hidden") in ("1", "true") or _is_nothing(has.get("ht")):
+                self.hidden_rows.add(self.row)
+        elif tag == "col":
+            if has.get("hidden") in ("1", "true") or _is_nothing(has.get("width")):
+                first, last = int(has.get("min", 1)), int(has.get("max", 1))
+                self.hidden_columns.update(range(max(first, 1), min(last, MAX_COLUMNS) + 1))
+        elif tag == "mergeCell":
+            first_cell, _, last_cell = has["ref"].partition(":")
+            (top, left), (bottom, right) = _place(first_cell), _place(last_cell or first_cell)
+            self.merges.append((left, top, right, bottom))
+            if len(self.merges) > MAX_MERGES:
+                raise too_large(self.name, MAX_ROWS, MAX_COLUMNS)
+
+    def end(self, tag: str) -> None:
+        if self.cell is None:
+            return
+        if tag == "v":
+            self.saved = self.taken_text()
+        elif tag == "c":
+            self._take(self.cell)
+            self.cell = None
+        elif self.inline:
+            super().end(tag)
+
+    def _take(self, cell: Mapping[str, str]) -> None:
+        """Keep what the cell holds, if anything."""
+        kind, at = cell.get("t", "n"), (self.row, self.column)
+        if not (self.saved or self.inline or self.formula):
+            return
+        if self.row > MAX_ROWS or self.column > MAX_COLUMNS:
+            raise too_large(self.name, MAX_ROWS, MAX_COLUMNS)
+        self.parts.cells += 1
+        if self.parts.cells > MAX_CELLS:
+            raise too_many_cells()
+        # A formula that gave empty text is saved as such: as text, with nothing in it.
+        if self.formula and not self.saved and not self.inline and kind != "str":
+            self.faults[at] = "formula-without-value"
+        number_format = self._format(cell.get("s"))
+        value = self._value(kind, number_format)
+        if kind == "e":
+            self.faults[at] = "formula-error"
+        if isinstance(value, str):
+            self.parts.characters += len(value)
+            if self.parts.characters > MAX_ALL_TEXT:
+                raise text_too_long(MAX_TEXT)
+            if not value.strip():
+                return
+        elif value is None:
+            return
+        self.cells[at] = value
+        if isinstance(value, (int, float)) and not isinstance(value, bool):
+            other = shown_as(value, number_format)
+            if other is not None and other.after.strip() == "%" and not other.before.strip():
+                self.cells[at] = other.typed
+            elif other is not None:
+                self.shown[at] = other
+
+    def _format(self, style: str | None) -> str:
+        number = int(style or 0)
+        return self.formats[number] if 0 <= number < len(self.formats) else "General"
+
+    def _value(self, kind: str, number_format: str) -> CellValue:
+        """What the cell holds, by its kind (ISO/IEC 29500-1, 18.18.11)."""
+        if kind == "inlineStr":
+            return "".join(self.words) if self.inline else None
+        if not self.saved:
+            return None
+        match kind:
+            case "n":
+                value = float(self.saved) if any(sign in self.saved for sign in ".eE") else int(self.saved)
+                return self._moment(value, number_format) if _is_date(number_format) else value
+            case "s":
+                return self.shared[_index(self.saved)]
+            case "b":
+                return bool(int(self.saved))
+            case "d":
+                return _moment_of(self.saved)
+            case _:
+                return self.saved
+
+    def _moment(self, value: float, number_format: str) -> CellValue:
+        """A count of days as the date, time of day or duration that it is shown as (ISO/IEC 29500-1, 18.17.4.1)."""
+        try:
+            after = timedelta(milliseconds=round(timedelta(days=value) / timedelta(milliseconds=1)))
+            if is_duration(number_format):
+                return after
+            if timedelta() <= after < timedelta(days=1):
+                return (_DAY_0 + after).time()
+            # The system of 1900 counts a 29 February that there was not.
+            missed = timedelta(days=self.day_0 == _DAY_0 and timedelta() < after < timedelta(days=60))
+            return self.day_0 + after + missed
+        except (OverflowError, ValueError):
+            self.faults[self.row, self.column] = "formula-error"
+            return "#VALUE!"
+
+
+@lru_cache(maxsize=10_000)
+def _place(reference: str) -> tuple[int, int]:
+    """The row and the column of a cell that is named as D5."""
+    found = _REFERENCE.fullmatch(reference.replace("$", ""))
+    if found is None:
+        raise BrokenError("a cell's name")
+    return int(found[2]), column_number(found[1])
+
+
+@lru_cache(maxsize=1_000)
+def _is_date(number_format: str) -> bool:
+    return is_date(number_format)
+
+
+def _moment_of(text: str) -> CellValue:
+    """A date or a time of day as ISO 8601 writes it."""
+    return datetime.fromisoformat(text) if "-" in text else time.fromisoformat(text)
+
+
+def _index(text: str) -> int:
+    if not text.strip().isdecimal():
+        raise BrokenError("a text's number")
+    return int(text)
+
+
+def _is_nothing(extent: str | None) -> bool:
+    """Whether a row's height or a column's width is given as nothing at all."""
+    return extent is not None and float(extent) == 0
