@@ -27,6 +27,10 @@ COMMANDS = {
 }
 
 
+#: Where a call of the program keeps the words that were typed.
+_TYPED = "grading.typed"
+
+
 class _Commands(click.Group):
     """Commands whose modules are imported when they are called: 'grading --help' answers at once."""
 
@@ -43,14 +47,24 @@ class _Commands(click.Group):
         no_closed_streams()
         return super().main(*words, **named)
 
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        ctx.meta[_TYPED] = tuple(args)
+        return super().parse_args(ctx, args)
+
     def invoke(self, ctx: click.Context) -> object:
         """Call the command. What the system refuses, such as room on a full disk, is told and no fault of ours."""
         any_encoding()
         try:
             return super().invoke(ctx)
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
+            raise
         except (OSError, MemoryError) as refused:
             reason = getattr(refused, "strerror", None) or str(refused) or "no memory is left"
             stop([_refused(reason)])
+        except Exception as fault:
+            from grading.cli.fault import end_with_fault
+
+            end_with_fault(fault, ctx.meta[_TYPED])
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
