@@ -9,12 +9,8 @@ The names below are imported when they are first used, so that ``import grading`
 
 from __future__ import annotations
 
-import os
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
-
-# With lxml installed openpyxl would read by another parser than without it. It asks at its import.
-os.environ["OPENPYXL_LXML"] = "False"
 
 __version__ = "0.1.0"
 

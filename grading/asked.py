@@ -23,7 +23,6 @@ LIBRARIES = (
     "defusedxml",
     "ezdxf",
     "numpy",
-    "openpyxl",
     "pandas",
     "pillow",
     "reportlab",

@@ -33,7 +33,7 @@ def main() -> None:
         "peak_mb": whole["run_peak_mb"],
     }
     machine = {"python": platform.python_version(), "processor": platform.machine(), "system": platform.system()}
-    packages = {name: version(name) for name in ("numpy", "openpyxl", "reportlab", "shapely", "XlsxWriter")}
+    packages = {name: version(name) for name in ("numpy", "reportlab", "shapely", "XlsxWriter")}
     told = {
         "format": 1,
         "figures": figures,
