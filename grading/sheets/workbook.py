@@ -1,7 +1,7 @@
 """A workbook's sheets out of its archive: each part is read once, in a stream, and only as far as tables can need.
 
-The parts and their elements are those of ISO/IEC 29500-1. Names are taken without their prefixes. What is counted is
-what comes out of the archive, whatever it says of itself.
+The parts and their elements are those of ISO/IEC 29500-1, named with the prefix that the root of a part has. What is
+counted is what comes out of the archive, whatever it says of itself.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ __all__ = ["MAX_COLUMNS", "MAX_ROWS", "workbook_grids"]
 MAX_UNPACKED_BYTES, MAX_SHEETS = 60_000_000, 500
 MAX_ROWS, MAX_COLUMNS, MAX_MERGES = 5_000, 200, 1_000
 #: Elements in all, the reader's work: a filled cell has two or three, a blank but formatted row or cell one.
-MAX_ELEMENTS, MAX_CELLS = 1_000_000, 300_000
+MAX_ELEMENTS, MAX_CELLS = 800_000, 250_000
 #: Characters: of one cell as in ISO/IEC 29500-1, 18.3.1.40 and by common practice; of all cells as they are shown.
 MAX_TEXT, MAX_ALL_TEXT = 32_767, 10_000_000
 #: Bytes of one tag or remark, and what is taken from the archive at a time.
@@ -113,20 +113,21 @@ class _Parts:
         """Read a part once from end to end."""
         parser = ParserCreate()
         parser.buffer_text = True
+        prefix = ""
         heard = 0
 
+        def root(tag: str, has: dict[str, str]) -> None:
+            nonlocal prefix
+            prefix = tag[: tag.rfind(":") + 1]
+            parser.StartElementHandler = start
+            start(tag, has)
+
         def start(tag: str, has: dict[str, str]) -> None:
-            nonlocal heard
-            heard += 1
             self.elements += 1
-            if self.elements > MAX_ELEMENTS:
-                raise too_many_cells()
-            walker.start(tag.rpartition(":")[2], has)
+            walker.start(tag.removeprefix(prefix), has)
 
         def end(tag: str) -> None:
-            nonlocal heard
-            heard += 1
-            walker.end(tag.rpartition(":")[2])
+            walker.end(tag.removeprefix(prefix))
 
         def characters(text: str) -> None:
             nonlocal heard
@@ -137,7 +138,7 @@ class _Parts:
                 if walker.length > MAX_TEXT:
                     raise text_too_long(MAX_TEXT)
 
-        parser.StartElementHandler, parser.EndElementHandler = start, end
+        parser.StartElementHandler, parser.EndElementHandler = root, end
         parser.CharacterDataHandler = characters
         parser.StartDoctypeDeclHandler = _no_types  # and so no entities of its own
         waiting = 0
@@ -146,9 +147,11 @@ class _Parts:
                 self.inflated += len(chunk)
                 if self.inflated > MAX_UNPACKED_BYTES:
                     raise unpacks_too_large(MAX_UNPACKED_BYTES)
-                before = heard
+                before = heard + self.elements
                 parser.Parse(chunk)
-                waiting = 0 if heard > before else waiting + len(chunk)
+                if self.elements > MAX_ELEMENTS:
+                    raise too_many_cells()
+                waiting = 0 if heard + self.elements > before else waiting + len(chunk)
                 if waiting > _LONGEST_TAG:
                     raise text_too_long(MAX_TEXT)
         parser.Parse(b"", True)

@@ -149,9 +149,9 @@ BOMBS = {
 def test_what_would_fill_the_memory_is_refused_quickly(tmp_path, simple, bomb):
     content, code = BOMBS[bomb]
     data = with_part(simple, SHEET.format(content))
-    start = time.perf_counter()
+    start = time.process_time()
     assert codes(opened(tmp_path, data)) == [code]
-    assert time.perf_counter() - start < 5
+    assert time.process_time() - start < 5
 
 
 #: Checks a table as the command does, and prints the seconds and the most memory that it took.
