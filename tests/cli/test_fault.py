@@ -58,7 +58,7 @@ def test_details_that_can_be_written_nowhere_are_no_second_fault(faulty, monkeyp
 
 @pytest.mark.parametrize("encoding", ["ascii", "cp1252"])
 def test_a_fault_about_a_name_that_the_console_cannot_show_is_told(tmp_path, encoding):
-    code = "from grading.cli import check, main; check.read_job = lambda *_: {}['手套']; main()"
+    code = "from grading.cli import check, main; check.check_job = lambda *_: {}['手套']; main()"
     words = [sys.executable, "-c", code, "check", "--group", "手套"]
     told = subprocess.run(
         words, capture_output=True, cwd=tmp_path, env={**os.environ, "PYTHONIOENCODING": encoding}, check=False
