@@ -22,6 +22,8 @@ __all__ = ["check_sheets"]
 
 _FIRST = len(CHECK_HEADINGS)  # the column of the first reading
 _MITTENS = [pair_heading(pair, hand) for pair in range(1, PAIRS + 1) for hand in HANDS]
+#: How tall a row to write in is on the screen, mm, so that it is 9 mm when the sheet is printed on one page of A4.
+TALL = 10.6
 _COUNTED = (Verdict.PASS, Verdict.SHORT, Verdict.LONG)
 
 
@@ -34,7 +36,7 @@ def check_sheets(run: SizeRun, *, run_id: str, unit: str) -> Iterator[tuple[str,
 
 
 def _workbook(run: SizeRun, size: str, asked: Sequence[Target], run_id: str, unit: str) -> bytes:
-    title = f"{run.block.name} · {run.group} · check sheet, size {size}"
+    title = f"{run.block.name} · {run.group} · check sheet, size {size}, figures in {unit}"
     book = Book(title, subject=run.group, run_id=run_id, decimals=DECIMALS[unit])
     sheet = book.sheet(f"Check {size}", landscape=True, one_page=True)
     sheet.title(title)
@@ -57,33 +59,48 @@ def _workbook(run: SizeRun, size: str, asked: Sequence[Target], run_id: str, uni
     for field, content in fields.items():
         sheet.line([field, content])
     named = {field: Area(sheet.name, top + row, 2, 1, 1).whole for row, field in enumerate(fields)}
-    filled = Area(sheet.name, sheet.next_row + 4, 1, len(asked), _FIRST + len(_MITTENS))
+    filled = Area(sheet.name, sheet.next_row + 7, 1, len(asked), _FIRST + len(_MITTENS))
     judged = Area(sheet.name, filled.top + len(asked) + 2, 1, len(asked), filled.columns)
     named["Failures"] = Area(sheet.name, sheet.next_row, 2, 1, 1).whole
     verdicts = f"{judged.cell(0, _FIRST)}:{judged.cell(len(asked) - 1, judged.columns - 1)}"
     for label, words in (("Failures", (Verdict.SHORT, Verdict.LONG)), ("To check", (Verdict.CHECK,))):
         counted = "+".join(f'COUNTIF({verdicts},"{word}")' for word in words)
         sheet.line([label, Styled(Formula(f"={counted}", 0), Look.COUNT)])
-    sheet.gap()
-    _table(sheet, filled, judged, asked, letters(run.block, [target.measure for target in asked]))
-    sheet.gap()
+    for label in ("Needles out", "Needles in"):
+        sheet.line([label, blank])
     sheet.note(CAUTIONS_AT_WORK)
+    sheet.gap()
+    _table(
+        sheet,
+        filled,
+        judged,
+        asked,
+        letters(run.block, [target.measure for target in asked]),
+        top + list(fields).index("Name"),
+    )
     for name, reference in named.items():
         book.define(name, reference)
     sheet.protect()
     return book.to_bytes()
 
 
-def _table(sheet: Sheet, filled: Area, judged: Area, asked: Sequence[Target], named: Sequence[str]) -> None:
+def _table(
+    sheet: Sheet, filled: Area, judged: Area, asked: Sequence[Target], named: Sequence[str], first_printed: int
+) -> None:
     """The boxes to fill in, and below them what each comes to."""
     boxes = [Styled(None, Look.INPUT)] * len(_MITTENS)
     asking = [Column("Letter", width=10), Column("Measure", width=26)]
     figures = [Column(heading, Look.NUMBER, 9) for heading in CHECK_HEADINGS[2:]]
     mittens = [Column(heading, Look.INPUT, 8.5) for heading in _MITTENS]
+    bounds = [Column("least", Look.NUMBER, 8), Column("most", Look.NUMBER, 8)]
     rows: list[list[Content]] = [
-        [letter, target.measure.name, *target.shown, *boxes] for letter, target in zip(named, asked, strict=True)
+        [letter, target.measure.name, *target.shown, *boxes, *_bounds(target)]
+        for letter, target in zip(named, asked, strict=True)
     ]
-    sheet.table([*asking, *figures, *mittens], rows, name="Readings")
+    readings = sheet.table([*asking, *figures, *mittens, *bounds], rows, name="Readings")
+    sheet.tall(readings, TALL)
+    # What stands above the name is in the page's own head and foot; the verdicts are for whoever types them in.
+    sheet.print_rows(first_printed, readings.top + readings.rows - 1)
     sheet.gap()
     verdicts: list[list[Content]] = []
     for row, (letter, target) in enumerate(zip(named, asked, strict=True)):
@@ -102,6 +119,12 @@ def _table(sheet: Sheet, filled: Area, judged: Area, asked: Sequence[Target], na
     cell = judged.cell(0, _FIRST)
     wrong = ",".join(f'{cell}="{word}"' for word in Verdict if word is not Verdict.PASS)
     sheet.flag(f"{cell}:{judged.cell(len(asked) - 1, judged.columns - 1)}", f"OR({wrong})")
+
+
+def _bounds(target: Target) -> list[Content]:
+    """The least and the most that pass."""
+    figure, minus, plus = target.shown
+    return [round(figure - minus, 6), round(figure + plus, 6)]
 
 
 def _judging(filled: Area, row: int, column: int) -> str:

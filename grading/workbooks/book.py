@@ -151,6 +151,8 @@ class Sheet:
         self._notes: dict[int, str] = {}
         self._wrapped: list[tuple[int, int, str, float]] = []
         self._heading_rows: list[int] = []
+        self._tall: dict[int, float] = {}
+        self._printed_rows: tuple[int, int] | None = None
 
     def title(self, text: str) -> None:
         """A line of large type that may run over the cells to its right."""
@@ -209,6 +211,15 @@ class Sheet:
         self._worksheet.set_row(self.next_row - 1, points)
         self.next_row += 1
         return f"A{self.next_row - 1}"
+
+    def tall(self, area: Area, height_mm: float) -> None:
+        """Give the rows of an area that height, so that one can write in them by hand."""
+        for row in range(area.top, area.top + area.rows):
+            self._tall[row] = height_mm / 25.4 * 72
+
+    def print_rows(self, first: int, last: int) -> None:
+        """Print those rows only: the others are for the screen."""
+        self._printed_rows = (first, last)
 
     def picture(self, picture: bytes, cell: str, *, width_mm: float, instead: str) -> None:
         """A PNG picture with its corner at ``cell``; ``instead`` is read out to those who cannot see it."""
@@ -355,8 +366,13 @@ class Sheet:
         for row, column, text, breadth in self._wrapped:
             heights[row] = max(heights.get(row, 1), lines(text, widths[column] / breadth))
         for row, count in heights.items():
-            if count > 1:
+            if count > 1 and row not in self._tall:
                 sheet.set_row(row - 1, _LINE_HEIGHT * count)
+        for row, points in self._tall.items():
+            sheet.set_row(row - 1, points)
+        if self._printed_rows:
+            first_row, last_row = self._printed_rows
+            sheet.print_area(first_row - 1, 0, last_row - 1, last - 1)
         while across < _NOTE_WIDTH:
             last, across = last + 1, across + _USUAL_WIDTH
         for row, text in self._notes.items():

@@ -146,7 +146,7 @@ def test_only_the_boxes_can_be_typed_in_and_there_is_no_password(runs):
     in_table = {
         sheet.cell(boxes + 1 + row, FIRST + mitten).coordinate for row in range(measures) for mitten in range(10)
     }
-    assert open_cells == in_table | {"B8", "B9", "B10"}
+    assert open_cells == in_table | {"B8", "B9", "B10", "B13", "B14"}
     assert [sheet.cell(row, 1).value for row in (8, 9, 10)] == ["Name", "Date", "Remarks"]
 
 
@@ -194,3 +194,25 @@ def test_sizes_that_look_like_figures_formulas_or_paths_come_back_as_they_are(ru
 def test_a_check_sheet_carries_the_cautions_of_the_work(runs):
     sheet = openpyxl.load_workbook(BytesIO(made(runs["Women"])["W3"])).active
     assert CAUTIONS_AT_WORK in [cell.value for cell in sheet["A"]]
+
+
+def test_rows_to_write_in_are_9_mm_on_paper_with_least_and_most_beside_them_and_only_they_are_printed(runs):
+    sheet = openpyxl.load_workbook(BytesIO(made(runs["Women"])["W3"])).active
+    boxes, judged = table_at(sheet), table_at(sheet, 1)
+    last = judged - 2
+    assert sheet.print_area.endswith(f"!$A$8:$Q${last}")
+    assert "Women" in sheet.oddHeader.left.text
+    assert "figures in mm" in sheet.oddHeader.left.text
+    assert RUN in sheet.oddFooter.left.text
+    # A sign of the usual width is 7 pixels at 96 an inch; lying A4 leaves 297 mm less two margins of 0.4 in.
+    alike = [(one.width, one.max - one.min + 1) for one in sheet.column_dimensions.values()]
+    assert sum(count for _, count in alike) == 17
+    across = sum(width * count for width, count in alike) * 7 * 25.4 / 96
+    high = sum((sheet.row_dimensions[row].height or 15) * 25.4 / 72 for row in range(8, last + 1))
+    scale = min(1, (297 - 20) / across, (210 - 40) / high)
+    for row in range(boxes + 1, last + 1):
+        assert sheet.row_dimensions[row].height * 25.4 / 72 * scale >= 9
+        figure, minus, plus, least, most = (sheet.cell(row, of).value for of in (3, 4, 5, 16, 17))
+        assert (least, most) == pytest.approx((figure - minus, figure + plus))
+    assert [sheet.cell(boxes, of).value for of in (16, 17)] == ["least", "most"]
+    assert {"Needles out", "Needles in"} <= {cell.value for cell in sheet["A"]}
