@@ -22,8 +22,8 @@ __all__ = ["check_sheets"]
 
 _FIRST = len(CHECK_HEADINGS)  # the column of the first reading
 _MITTENS = [pair_heading(pair, hand) for pair in range(1, PAIRS + 1) for hand in HANDS]
-#: How tall a row to write in is on the screen, mm, so that it is 9 mm when the sheet is printed on one page of A4.
-TALL = 10.6
+#: How tall a row to write in is on the screen, mm: 9 mm or more when the sheet is shrunk onto one page of A4.
+TALL = 13.2
 _COUNTED = (Verdict.PASS, Verdict.SHORT, Verdict.LONG)
 
 
