@@ -19,7 +19,7 @@ from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.styles import Styles
 from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.geometry.flattening import flatten
-from grading.outputs import construction, measuring_guide, nest, patterns
+from grading.outputs import cards, construction, measuring_guide, nest, patterns
 from grading.outputs.pieces import Wanted
 from grading.outputs.stock import lay_plan, tickets
 from grading.readings.cut_lines import cut_lines
@@ -155,6 +155,11 @@ def test_lay_plan_and_tickets_hold_to_the_system(runs, printed):
 
 def test_a_nest_holds_to_the_system(runs, printed):
     hold(printed(nest, nest.nest, runs["Women"], A4, run_id=RUN_ID, unit="mm"))
+
+
+def test_the_cards_of_a_group_hold_to_the_system(runs, printed):
+    ((pages, data),) = printed(cards, cards.cards, runs["Children"], A4, run_id=RUN_ID, unit="mm")
+    hold([(pages, data)])
 
 
 @pytest.mark.long
