@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
+from functools import partial
 from pathlib import Path
 
 import click
@@ -10,6 +12,7 @@ import click
 from grading.asked import asked
 from grading.cli.options import PrintedBar, for_hands, in_tables, in_units, replacing
 from grading.cli.telling import end, say, tell_findings
+from grading.cli.watching import watch
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding
 from grading.outputs.files import KINDS, Choices, made_for_group
@@ -58,6 +61,12 @@ __all__ = ["command"]
 )
 @for_hands
 @replacing
+@click.option(
+    "--watch",
+    "watched",
+    is_flag=True,
+    help="Go on until Ctrl+C: make again what a workbook changes, as soon as it is saved.",
+)
 @click.option("--quiet", is_flag=True, help="Print findings only.")
 def command(
     sizes: Path,
@@ -71,6 +80,7 @@ def command(
     printed_bar: tuple[float, float],
     hands: str,
     replace: bool,
+    watched: bool,
     quiet: bool,
 ) -> None:
     """Grade the base block to every size of the tables, and write what a maker checks, cuts and sews by.
@@ -86,7 +96,15 @@ def command(
     written, nothing is made again, and what was found then is told again.
     """
     choices = Choices(Printing(PAPERS[paper], *printed_bar), unit, only, marked_on, hands == "both")
-    end(_run(sizes, blocks, groups, out, choices, replace=replace, quiet=quiet))
+    once = partial(_run, sizes, blocks, groups, out, choices, replace=replace, quiet=quiet)
+    if not watched:
+        end(once())
+
+    def again() -> None:
+        with suppress(SystemExit):  # errors in the tables end a run, and wait here to be mended
+            end(once())
+
+    watch(again, sizes, blocks)
 
 
 def _run(

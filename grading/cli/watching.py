@@ -1,0 +1,70 @@
+"""'grading run --watch': run again whenever a workbook was saved, until Ctrl+C."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from grading.asked import blocks_beside
+from grading.cli.telling import say
+
+__all__ = ["watch"]
+
+#: Seconds between two looks at the workbooks, and for how long a file that cannot be read is taken for half saved.
+LOOK_EVERY, PATIENCE = 0.2, 10.0
+
+#: What a look sees of each workbook: when it was changed and its size, None where it is not there.
+Seen = dict[Path, tuple[int, int] | None]
+
+
+def watch(run: Callable[[], None], sizes: Path, blocks: Sequence[Path]) -> None:
+    """Call ``run`` now and after each change of the tables, as soon as what was saved can be read.
+
+    Returns at Ctrl+C. A workbook that is being saved is not there, has no end yet or is closed to others: it is waited
+    for, and only where it stays so is the run left to tell what is wrong with it.
+    """
+    seen: Seen = {}
+    changed_at = 0.0
+    try:
+        while True:
+            now = _look(sizes, blocks)
+            if now != seen:
+                if seen:
+                    say(f"{time.strftime('%H:%M:%S')} saved: {', '.join(_changed(seen, now))}")
+                changed_at = time.monotonic()
+                while not all(map(_whole, now)) and time.monotonic() - changed_at < PATIENCE:
+                    time.sleep(LOOK_EVERY)
+                    now = _look(sizes, blocks)
+                seen = now
+                run()
+                say("Watching the tables; Ctrl+C ends it.")
+            time.sleep(LOOK_EVERY)
+    except KeyboardInterrupt:
+        say("\nStopped watching.")
+
+
+def _look(sizes: Path, blocks: Sequence[Path]) -> Seen:
+    return {path: _stamp(path) for path in (sizes, *(blocks or blocks_beside(sizes)))}
+
+
+def _stamp(path: Path) -> tuple[int, int] | None:
+    try:
+        status = path.stat()
+    except OSError:
+        return None
+    return status.st_mtime_ns, status.st_size
+
+
+def _changed(before: Seen, now: Seen) -> list[str]:
+    return sorted({path.name for path in {*before, *now} if before.get(path) != now.get(path)})
+
+
+def _whole(path: Path) -> bool:
+    """Whether a file can be opened and, if it is a workbook, is saved to its end."""
+    try:
+        data = path.read_bytes()
+    except OSError:
+        return False
+    # A zip archive ends with its list of parts (PKWARE APPNOTE, 4.3.16), but for a remark of up to 64 kB.
+    return bool(data) and (path.suffix.casefold() not in (".xlsx", ".xlsm") or b"PK\x05\x06" in data[-66_000:])
