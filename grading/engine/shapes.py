@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,9 +60,11 @@ class Shape:
 def shapes(block: Block) -> dict[str, Shape]:
     """The shapes of a block's pieces, by piece. Raises KeyError or ValueError where the block's rows do not agree.
 
-    A block read from a workbook has been checked for that, with a finding for each fault.
+    A block read from a workbook has been checked for that, with a finding for each fault. An edge without a seam type
+    of the block's has a shape all the same, and no allowance.
     """
-    widths = allowances(block)
+    sewn = {kind.name.casefold() for kind in block.seam_types}
+    widths = allowances(replace(block, edges=tuple(edge for edge in block.edges if edge.seam_type.casefold() in sewn)))
     return {piece.name: _shape(block, piece, widths) for piece in block.pieces}
 
 
@@ -114,5 +116,5 @@ def _shape(block: Block, piece: Piece, widths: Mapping[tuple[str, str], float]) 
             if mirrored:
                 back = len(loop.names) - 1 - segments
                 stretches[image(edge.name)] = Stretch(loop_name, back, forward=False)
-    own_widths = {edge: widths[piece.name, edge] for edge in stretches}
+    own_widths = {edge: widths[piece.name, edge] for edge in stretches if (piece.name, edge) in widths}
     return Shape(piece, names, drafted, rules, loops, stretches, own_widths)
