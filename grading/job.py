@@ -126,13 +126,15 @@ def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), group
     named = tuple(table.group for table in tables)
     tables, unknown = _chosen(tables, groups, sizes)
     # A group that is not there because its sheet has errors has been told of already.
-    told = {one.place.sheet.casefold() for one in findings if one.severity is Severity.ERROR}
-    findings += [one for one in unknown if one.place.group.casefold() not in told]
+    told = Names(one.place.sheet for one in findings if one.severity is Severity.ERROR)
+    findings += [one for one in unknown if one.place.group not in told]
     pairs = []
     if not has_errors(findings):
         paired, found = _paired(tables, drafted, given=bool(blocks), asked=bool(groups))
         findings += found
         for table, (block, of_block) in paired:
+            table = table.spelled_as(value.name for value in block.values)
+            block = block.with_limits_spelled_as(table.measurements)
             pairs.append((table, block, (of_sizes, of_block)))
             findings += audit_fit(block, table)
     if has_errors(findings):
@@ -150,8 +152,8 @@ def _concerning(group: GradedGroup, findings: Iterable[Finding]) -> Iterator[Fin
     """Those that speak of the group's own tables: its sheet of sizes and its block, or whole files."""
     sizes, *others = (name for name, _ in group.inputs)
     for one in findings:
-        of_sheet = one.place.sheet.casefold() in ("", group.run.group.casefold())
-        of_group = one.place.group.casefold() in ("", group.run.group.casefold())
+        own = Names(["", group.run.group])
+        of_sheet, of_group = one.place.sheet in own, one.place.group in own
         if of_group and (one.place.workbook in (*others, "") or (one.place.workbook == sizes and of_sheet)):
             yield one
 
@@ -191,18 +193,17 @@ def _graded(table: SizeTable, block: Block, inputs: tuple[Input, ...]) -> Graded
 
 def body_measurements(table: SizeTable, block: Block) -> SizeTable:
     """The table without the rows that set an allowance of the block."""
-    allowances = {value.name.casefold() for value in block.values if value.kind is not Kind.BODY}
-    return table.only([name for name in table.measurements if name.casefold() not in allowances])
+    allowances = {value.name for value in block.values if value.kind is not Kind.BODY}
+    return table.only([name for name in table.measurements if name not in allowances])
 
 
 def _chosen(
     tables: Sequence[SizeTable], groups: Sequence[str], sizes: Path
 ) -> tuple[tuple[SizeTable, ...], list[Finding]]:
     """The tables of the groups asked for, all if none is named, and a finding for each that there is not."""
-    by_name = {table.group.casefold(): table for table in tables}
-    wanted = {" ".join(group.split()).casefold(): group for group in groups}
-    missing = [group for key, group in wanted.items() if key not in by_name]
-
+    by_name = {table.group: table for table in tables}
+    known = Names(by_name)
+    wanted = Names(groups)
     unknown = [
         Finding(
             "unknown-group",
@@ -212,9 +213,10 @@ def _chosen(
             f"One of {', '.join(table.group for table in tables) or 'the sheets'}.",
             "Name the group as its sheet is named.",
         )
-        for group in missing
+        for group in wanted
+        if group not in known
     ]
-    return tuple(by_name[key] for key in (wanted or by_name) if key in by_name), unknown
+    return tuple(by_name[known.settled(group)] for group in (wanted if groups else known) if group in known), unknown
 
 
 def _paired(
@@ -240,7 +242,7 @@ def _paired(
 
 def _fitting(table: SizeTable, drafted: Iterable[Drafted]) -> list[Drafted]:
     """The blocks that name the table's group, else those that name none."""
-    own = [pair for pair in drafted if table.group.casefold() in (group.casefold() for group in pair[0].groups)]
+    own = [pair for pair in drafted if table.group in Names(pair[0].groups)]
     return own or [pair for pair in drafted if not pair[0].groups]
 
 

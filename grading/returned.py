@@ -52,6 +52,8 @@ def read_returns(paths: Iterable[Path], runs: Mapping[str, SizeRun], *, any_run:
         read, found = read_check_sheets(opened)
         findings += found
         for sheet in read:
+            if run := runs.get(sheet.run_id):
+                sheet = sheet.spelled_as(run.group, run.sizes, [measure.name for measure in run.block.measures])
             asked, found = _asked(sheet, runs, any_run)
             findings += found
             if asked is None:
@@ -66,9 +68,9 @@ def read_returns(paths: Iterable[Path], runs: Mapping[str, SizeRun], *, any_run:
             doubted, found = _doubted(sheet, asked)
             findings += found
             taken.append((sheet, {**asked, **dict.fromkeys(doubted)}))
-    order = [(key, size.casefold()) for key, run in runs.items() for size in run.sizes]
+    order = [(key, size) for key, run in runs.items() for size in run.sizes]
     places = {place: number for number, place in enumerate(order)}
-    taken.sort(key=lambda one: places.get((one[0].run_id, one[0].size.casefold()), len(places)))
+    taken.sort(key=lambda one: places.get((one[0].run_id, one[0].size), len(places)))
     readings = [reading for sheet, asked in taken for reading in judged(sheet, asked)]
     return Returned(judge(readings), tuple(sheet for sheet, _ in taken), digests, tuple(findings))
 
@@ -90,28 +92,25 @@ def _opened(path: Path, name: str) -> tuple[Opened, list[Finding]]:
 def _asked(
     sheet: CheckSheet, runs: Mapping[str, SizeRun], any_run: bool
 ) -> tuple[Mapping[str, TargetGiven | None] | None, list[Finding]]:
-    """What a sheet's measures have to come to, by their names in lower case; None if the sheet is refused."""
-    given = {name.casefold(): target for name, target in sheet.given}
+    """What a sheet's measures have to come to, by their names; None if the sheet is refused."""
+    given = dict(sheet.given)
     run = runs.get(sheet.run_id)
     if run is None:
         return (given, [_other_run(sheet, Severity.NOTE)]) if any_run else (None, [_other_run(sheet, Severity.ERROR)])
-    names = [size.casefold() for size in run.sizes]
-    if sheet.size.casefold() not in names or sheet.group.casefold() != run.group.casefold():
+    if sheet.size not in run.sizes or sheet.group != run.group:
         return None, [_not_in_run(sheet, run)]
-    of_size = targets(run, sheet.unit)[names.index(sheet.size.casefold())]
-    asked: dict[str, TargetGiven | None] = {
-        target.measure.name.casefold(): TargetGiven(*target.mm) for target in of_size
-    }
-    changed = [name for name, _ in sheet.given if not _alike(given[name.casefold()], asked.get(name.casefold()))]
+    of_size = targets(run, sheet.unit)[run.sizes.index(sheet.size)]
+    asked: dict[str, TargetGiven | None] = {target.measure.name: TargetGiven(*target.mm) for target in of_size}
+    changed = [name for name, _ in sheet.given if not _alike(given[name], asked.get(name))]
     findings = [_altered(sheet, changed)] if changed else []
-    if lost := [target.measure.name for target in of_size if target.measure.name.casefold() not in given]:
+    if lost := [target.measure.name for target in of_size if target.measure.name not in given]:
         findings.append(_rows_lost(sheet, lost))
     # A measure that the run does not know is judged by what stands beside it.
     return {**given, **asked}, findings
 
 
 def _doubted(sheet: CheckSheet, asked: Mapping[str, TargetGiven | None]) -> tuple[tuple[str, ...], list[Finding]]:
-    """The measures, in lower case, whose readings are not to be judged as they stand, and why."""
+    """The measures whose readings are not to be judged as they stand, and why."""
     if unit := mistaken_unit(sheet, asked):
         factor, cause = unit
         whose = f"All figures of {sheet.name or 'the sheet'} for size {sheet.size}"
@@ -137,7 +136,7 @@ def _doubted(sheet: CheckSheet, asked: Mapping[str, TargetGiven | None]) -> tupl
                 f"measured {times}",
             )
         )
-    return tuple(measure.casefold() for measure in doubled), findings
+    return tuple(doubled), findings
 
 
 def _again(sheet: CheckSheet, other: CheckSheet, adds_none: bool) -> Finding:
@@ -152,7 +151,7 @@ def _again(sheet: CheckSheet, other: CheckSheet, adds_none: bool) -> Finding:
 
 
 def _of_one_name(sheet: CheckSheet, other: CheckSheet) -> bool:
-    return sheet.name.casefold().split() == other.name.casefold().split()
+    return sheet.maker == other.maker
 
 
 def _alike(one: TargetGiven | None, other: TargetGiven | None) -> bool:

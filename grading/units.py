@@ -85,7 +85,7 @@ def unit_name(text: object) -> str:
     >>> unit_name(" Inches "), unit_name('"'), unit_name("CM.")
     ('in', 'in', 'cm')
     """
-    word = _plain(str(text)).casefold().rstrip(".")
+    word = _plain(str(text)).lower().rstrip(".")
     if word not in _UNIT_OF:
         raise UnreadableError("unknown-unit", f"{text!r} is not a unit read here, which are mm, cm and in.")
     return _UNIT_OF[word]

@@ -17,8 +17,8 @@ THICKEST_LEATHER, THINNEST_LEATHER, DEEPEST_PILE = 4.0, 0.3, 12.0
 
 def _without_bounds(block: Block) -> Iterator[Finding]:
     """Every allowance that the block states is held by a row on Limits: else a slip in it is told by nobody."""
-    held = {limit.what.casefold() for limit in block.limits}
-    loose = [value for value in block.values if value.kind is Kind.ALLOWANCE and value.name.casefold() not in held]
+    held = {limit.what for limit in block.limits}
+    loose = [value for value in block.values if value.kind is Kind.ALLOWANCE and value.name not in held]
     if block.limits and loose:
         yield Finding(
             "allowance-without-bounds",

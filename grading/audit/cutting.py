@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from grading.findings import Finding, Severity
 from grading.model.block import PILE_RUNS, Block, Piece
+from grading.model.names import name_key, plain_words
 
 __all__ = ["CUTTING_RULES"]
 
@@ -94,15 +95,15 @@ def _piles_run_alike(block: Block) -> Iterator[Finding]:
 
 def _plain(name: str) -> set[str]:
     """The words of a name, several of a thing as one."""
-    return {word.strip(",'").removesuffix("s") for word in name.casefold().replace("-", " ").split()} - {"to"}
+    return {word.strip("'").removesuffix("s") for word in plain_words(name)} - {"to"}
 
 
 def _standing_for_one_another(block: Block) -> list[list[Piece]]:
     """The pieces in groups that fill one place: 'Thumb left' and 'Thumb right', cut for one hand each."""
     groups: dict[str, list[Piece]] = defaultdict(list)
     for piece in block.pieces:
-        words = [word for word in piece.name.casefold().replace("-", " ").split() if word.strip("()") not in HANDS]
-        groups[" ".join(words) or piece.name.casefold()].append(piece)
+        words = [word for word in plain_words(piece.name) if word.strip("()") not in HANDS]
+        groups[" ".join(words) or name_key(piece.name)].append(piece)
     return list(groups.values())
 
 

@@ -6,6 +6,8 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from grading.model.names import name_key
+
 __all__ = ["Family", "families"]
 
 _PARTS = re.compile(r"[^\W\d_]+|\d+(?:[.,½¼¾/]\d*)*[½¼¾]?")
@@ -52,4 +54,4 @@ def families(sizes: Sequence[str]) -> tuple[Family, ...]:
 
 
 def _parts(size: str) -> list[str]:
-    return [part.casefold() for part in _PARTS.findall(size)]
+    return [name_key(part) for part in _PARTS.findall(size)]

@@ -14,6 +14,7 @@ from grading.findings import Finding, Place, Severity
 from grading.geometry.arrays import Floats
 from grading.model.block import Block, Mark
 from grading.model.mark_kinds import MARK_KINDS, Drawn
+from grading.model.names import name_key
 from grading.readings.marks import point_marks
 from grading.readings.walks import Walk, walked_sides
 
@@ -111,10 +112,10 @@ def _folds_and_change_overs(block: Block) -> Iterator[Finding]:
 
 def _labels_at_their_points(block: Block) -> Iterator[Finding]:
     """A label that is called like a point stands at that point."""
-    points = {(point.piece, point.name.casefold()) for point in block.points}
+    points = {(point.piece, name_key(point.name)) for point in block.points}
     for mark in block.marks:
-        own = {name.removesuffix("'").casefold() for name in mark.points}
-        if mark.kind == "label" and (mark.piece, mark.name.casefold()) in points and mark.name.casefold() not in own:
+        own = {name_key(name.removesuffix("'")) for name in mark.points}
+        if mark.kind == "label" and (mark.piece, name_key(mark.name)) in points and name_key(mark.name) not in own:
             yield Finding(
                 "label-at-another-point",
                 Severity.WARNING,
@@ -128,7 +129,7 @@ def _labels_at_their_points(block: Block) -> Iterator[Finding]:
 def _letters_meet(block: Block) -> Iterator[Finding]:
     """A letter at the end of one side of a seam stands at the same end of the other side."""
     labelled = {
-        (mark.piece, name.removesuffix("'").casefold()): mark
+        (mark.piece, name.removesuffix("'")): mark
         for mark in block.marks
         if mark.kind == "label"
         for name in mark.points
@@ -141,7 +142,7 @@ def _letters_meet(block: Block) -> Iterator[Finding]:
     for seam in block.seams:
         for one, other in ((seam.side_a, seam.side_b), (seam.side_b, seam.side_a)):
             here, there = (
-                {end.casefold() for name in side.edges for end in ends.get((side.piece, name.removesuffix("'")), ())}
+                {end for name in side.edges for end in ends.get((side.piece, name.removesuffix("'")), ())}
                 for side in (one, other)
             )
             for name in sorted(here & there):

@@ -105,8 +105,8 @@ def _limits(subject: Subject) -> Iterator[Finding]:
 def _is_fixed(subject: Subject, limit: Limit) -> bool:
     """Whether a limit holds a figure of the block's own, the same in every size: an allowance, or a seam type's."""
     value = subject.run.block.value(limit.what)
-    kinds = (kind.name.casefold() for kind in subject.run.block.seam_types)
-    return value.kind is Kind.ALLOWANCE if value is not None else limit.what.casefold() in kinds
+    kinds = (kind.name for kind in subject.run.block.seam_types)
+    return value.kind is Kind.ALLOWANCE if value is not None else limit.what in kinds
 
 
 def _unit_meant(subject: Subject, limit: Limit, value: float, least: float, most: float) -> str:
@@ -218,10 +218,10 @@ def _ease_where_it_lies(subject: Subject) -> Iterator[Finding]:
 
 def _balance(subject: Subject) -> Iterator[Finding]:
     """Balanced seams at their target together, and each of them near its own."""
-    balances = {balance.driver.casefold(): balance for balance in subject.run.balances}
+    balances = {balance.driver: balance for balance in subject.run.balances}
     missed = {
         driver: sum(
-            (seam.ease - seam.target for seam in subject.seams if seam.seam.balance.casefold() == driver),
+            (seam.ease - seam.target for seam in subject.seams if seam.seam.balance == driver),
             start=np.zeros(len(subject.run.sizes)),
         )
         for driver in balances
@@ -241,7 +241,7 @@ def _balance(subject: Subject) -> Iterator[Finding]:
         if not walked.seam.balance:
             continue
         off = np.abs(walked.ease - walked.target)
-        solved = balances.get(walked.seam.balance.casefold())
+        solved = balances.get(walked.seam.balance)
         if solved is None:
             for size in np.flatnonzero(off > CLOSE):
                 yield Finding(
@@ -253,7 +253,7 @@ def _balance(subject: Subject) -> Iterator[Finding]:
                     f"Let {walked.seam.balance} be solved for each size.",
                 )
             continue
-        for size in np.flatnonzero((off > HALF + ROUNDING) & (np.abs(missed[walked.seam.balance.casefold()]) <= CLOSE)):
+        for size in np.flatnonzero((off > HALF + ROUNDING) & (np.abs(missed[walked.seam.balance]) <= CLOSE)):
             yield Finding(
                 "half-seam-off-target",
                 Severity.WARNING,
@@ -270,7 +270,7 @@ def _far_from_base(subject: Subject) -> Iterator[Finding]:
     lead = run.table.measurements[0]
     if len(run.sizes) < 2 or not subject.ordered or lead not in run.drivers:
         return
-    drafted = run.drivers.base[[name.casefold() for name in run.drivers.names].index(lead.casefold())]
+    drafted = run.drivers.base[run.drivers.names.index(lead)]
     girth = run.table.values[0]
     steps = np.abs(girth - drafted) / np.median(np.diff(girth))
     far = np.flatnonzero(steps > STEPS_FROM_BASE + ROUNDING)

@@ -20,6 +20,7 @@ from grading.geometry.outlines import image
 from grading.measuring.taking import width_at
 from grading.measuring.ways import WAYS, Goes
 from grading.model.block import BOUNDARY, Block, Kind, Mark, Measure, Side
+from grading.model.names import plain_words
 
 __all__ = ["POINT_OF_MEASURE_RULES"]
 
@@ -268,7 +269,7 @@ def _says(name: str, other: str) -> bool:
 
 
 def _plain(name: str) -> str:
-    return " ".join(name.casefold().replace(",", " ").split())
+    return " ".join(plain_words(name))
 
 
 def _words(name: str) -> set[str]:

@@ -70,6 +70,7 @@ RELATIONS = (
 
 def audit_relations(table: SizeTable) -> Iterator[Finding]:
     """Figures of a table that can be of no hand, or not of the same hand as those beside them."""
+    table = table.spelled_as(PLAUSIBLE)
     implausible = list(_implausible(table))
     yield from implausible
     of_no_hand = {finding.place for finding in implausible}
@@ -100,7 +101,7 @@ def audit_relations(table: SizeTable) -> Iterator[Finding]:
 
 def _implausible(table: SizeTable) -> Iterator[Finding]:
     for name in table.measurements:
-        span = PLAUSIBLE.get(name.casefold())
+        span = PLAUSIBLE.get(name)
         row = table.row(name)
         if span is None or row is None:
             continue
@@ -122,7 +123,6 @@ def _implausible(table: SizeTable) -> Iterator[Finding]:
 
 def _contradicted(table: SizeTable, size: int) -> list[tuple[str, Relation]]:
     """The rows that contradict the others in one size, those with most against them first, each with one relation."""
-    names = {name.casefold(): name for name in table.measurements}
     broken = []
     for relation in RELATIONS:
         what, to = table.row(relation.what), table.row(relation.to)
@@ -135,21 +135,21 @@ def _contradicted(table: SizeTable, size: int) -> list[tuple[str, Relation]]:
     while broken:
         against = [name for relation in broken for name in (relation.what, relation.to)]
         worst = max(dict.fromkeys(against), key=against.count)
-        found.append((names[worst], next(one for one in broken if worst in (one.what, one.to))))
+        found.append((worst, next(one for one in broken if worst in (one.what, one.to))))
         broken = [one for one in broken if worst not in (one.what, one.to)]
     return found
 
 
 def _bounds(relation: Relation, name: str, beside: float) -> tuple[float, float]:
     """What one measurement of a relation may be beside the other's figure, mm."""
-    if name.casefold() == relation.what:
+    if name == relation.what:
         return relation.least * beside, relation.most * beside
     return beside / relation.most, beside / relation.least
 
 
 def _unit(table: SizeTable, name: str, relation: Relation, sizes: list[int]) -> str:
     """The unit that was probably meant for a row that contradicts the others in every size."""
-    other = relation.to if name.casefold() == relation.what else relation.what
+    other = relation.to if name == relation.what else relation.what
     figure, beside = table.row(name), table.row(other)
     if figure is None or beside is None or len(sizes) < len(table.sizes):
         return ""

@@ -9,6 +9,7 @@ from itertools import pairwise
 from grading.findings import Finding, Place, Severity
 from grading.geometry.outlines import image
 from grading.model.block import Block, Edge, Seam, Side
+from grading.model.names import plain_words
 
 __all__ = ["SEAM_RULES"]
 
@@ -37,7 +38,7 @@ def _missing_sheets(block: Block) -> Iterator[Finding]:
                 "sheet-without-rows",
                 Severity.WARNING,
                 Place(block.values[0].place.workbook if block.values else "", sheet),
-                f"The block has no {sheet.casefold()}.",
+                f"The block has no {sheet.lower()}.",
                 f"Rows on the sheet {sheet}: without them nobody checks {NEEDED[sheet]}.",
                 "Fill in the sheet; 'grading draft' writes one to start from.",
             )
@@ -80,11 +81,11 @@ def _sewn_to_nothing(block: Block) -> Iterator[Finding]:
     if not block.seams:
         return
     sewn = {edge for seam in block.seams for side in (seam.side_a, seam.side_b) for edge in _edges(side)}
-    joining = {edge.seam_type.casefold() for edge in block.edges if {(edge.piece, edge.name), _image(edge)} & sewn}
-    joining -= {kind.name.casefold() for kind in block.seam_types if not _stitched(kind.stitch)}
+    joining = {edge.seam_type for edge in block.edges if {(edge.piece, edge.name), _image(edge)} & sewn}
+    joining -= {kind.name for kind in block.seam_types if not _stitched(kind.stitch)}
     mirrored = {piece.name for piece in block.pieces if piece.mirrored}
     for edge in block.edges:
-        if edge.seam_type.casefold() not in joining:
+        if edge.seam_type not in joining:
             continue
         halves = [(edge.piece, edge.name)]
         if edge.piece in mirrored and edge.loop == "boundary":
@@ -102,9 +103,9 @@ def _sewn_to_nothing(block: Block) -> Iterator[Finding]:
 
 
 def _sewn_without_stitch(block: Block) -> Iterator[Finding]:
-    plain = {kind.name.casefold(): kind.stitch for kind in block.seam_types}
+    plain = {kind.name: kind.stitch for kind in block.seam_types}
     for seam, edge in _with_edges(block):
-        stitch = plain.get(edge.seam_type.casefold(), "")
+        stitch = plain.get(edge.seam_type, "")
         if stitch.strip() and not _stitched(stitch):
             yield Finding(
                 "sewn-without-stitch",
@@ -119,12 +120,12 @@ def _sewn_without_stitch(block: Block) -> Iterator[Finding]:
 
 def _allowances_differ(block: Block) -> Iterator[Finding]:
     """Two sides that are sewn together have the same allowance, edge by edge: or their cut edges do not meet."""
-    mm = {kind.name.casefold(): kind.allowance for kind in block.seam_types}
+    mm = {kind.name: kind.allowance for kind in block.seam_types}
     edges = {(edge.piece, edge.name): edge for edge in block.edges}
     for seam in block.seams:
         a, b = (
             [
-                mm.get(edges[piece, name.removesuffix("'")].seam_type.casefold(), 0.0)
+                mm.get(edges[piece, name.removesuffix("'")].seam_type, 0.0)
                 for piece, name in _edges(side)
                 if (piece, name.removesuffix("'")) in edges
             ]
@@ -144,7 +145,7 @@ def _allowances_differ(block: Block) -> Iterator[Finding]:
 
 def _allowance_steps(block: Block) -> Iterator[Finding]:
     """One line of stitches goes on from an edge to the next, sewn to its own image too: so does the allowance."""
-    mm = {kind.name.casefold(): kind.allowance for kind in block.seam_types}
+    mm = {kind.name: kind.allowance for kind in block.seam_types}
     own = {
         edge.removesuffix("'")
         for edge in (
@@ -158,7 +159,7 @@ def _allowance_steps(block: Block) -> Iterator[Finding]:
     for one, other in pairwise(block.edges):
         if (one.piece, one.loop, one.points[-1]) != (other.piece, other.loop, other.points[0]):
             continue
-        widths = [mm.get(edge.seam_type.casefold(), 0.0) for edge in (one, other)]
+        widths = [mm.get(edge.seam_type, 0.0) for edge in (one, other)]
         if {f"{edge.piece}\n{edge.name}" for edge in (one, other)} <= own and widths[0] != widths[1]:
             yield Finding(
                 "seam-allowance-steps",
@@ -238,7 +239,7 @@ def _with_edges(block: Block) -> Iterator[tuple[Seam, Edge]]:
 
 
 def _stitched(stitch: str) -> bool:
-    return stitch.strip().casefold() not in NO_STITCH
+    return " ".join(plain_words(stitch)) not in NO_STITCH
 
 
 def _listed(allowances: list[float]) -> str:
@@ -246,7 +247,7 @@ def _listed(allowances: list[float]) -> str:
 
 
 def _words(name: str) -> set[str]:
-    return set(name.casefold().replace(",", " ").split())
+    return set(plain_words(name))
 
 
 #: The rules for seams as they are written, in the order in which their findings are told.

@@ -65,23 +65,23 @@ class Subject:
             return row
         if name in self.run.drivers:
             return self.run.drivers[name]
-        if name.casefold() == MATERIAL:
+        if name == MATERIAL:
             return np.full(len(self.run.sizes), self.run.block.material_takes)
-        if name.casefold() == LEATHER:
+        if name == LEATHER:
             return np.full(len(self.run.sizes), self.run.block.leather_takes)
-        if name not in self.measured and name.casefold() in self._seam_allowances:
-            return np.full(len(self.run.sizes), self._seam_allowances[name.casefold()])
+        if name not in self.measured and name in self._seam_allowances:
+            return np.full(len(self.run.sizes), self._seam_allowances[name])
         return self.measured[name]
 
     @cached_property
     def _seam_allowances(self) -> Mapping[str, float]:
-        return {kind.name.casefold(): kind.allowance for kind in self.run.block.seam_types}
+        return {kind.name: kind.allowance for kind in self.run.block.seam_types}
 
     def place_of(self, name: str) -> Place:
         """Where the figure stands that is the same in every size: an allowance of the table or block, a seam type."""
         if self.run.table.row(name) is not None:
             return self.run.table.place(name)
-        kinds = [kind for kind in self.run.block.seam_types if kind.name.casefold() == name.casefold()]
+        kinds = [kind for kind in self.run.block.seam_types if kind.name == name]
         value = self.run.block.value(name)
         where = value.place if value is not None else kinds[0].place if kinds else Place()
         return replace(where, group=self.run.group, measure=name)

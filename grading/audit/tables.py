@@ -19,6 +19,7 @@ from grading.audit.ladders import Slip, Suspect, slips
 from grading.audit.witnesses import Figures, roundings, steepness
 from grading.findings import Finding, Severity
 from grading.geometry.arrays import Floats
+from grading.model.names import plain_words
 from grading.model.sizes import SizeTable
 
 __all__ = ["TABLE_RULES", "Ladder", "Suspicion", "audit_table", "suspicions"]
@@ -109,7 +110,7 @@ class Ladder:
 
 def _kind(name: str) -> str:
     """Rows that grow alike by their names: girths and what lies across; lengths."""
-    words = name.casefold()
+    words = " ".join(plain_words(name))
     return next((kind for kind, among in KINDS.items() if any(word in words for word in among)), "")
 
 

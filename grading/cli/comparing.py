@@ -7,6 +7,7 @@ from textwrap import wrap
 
 from grading.cli.telling import columns
 from grading.model.figures import GroupFigures
+from grading.model.names import Names
 from grading.readings.comparison import Comparison, compared
 from grading.units import show
 
@@ -22,14 +23,15 @@ def side_by_side(
 
     A single group on both sides is compared whatever its names.
     """
-    asked = {group.casefold() for group in groups}
-    if asked:
-        new = [one for one in new if one.by_size.group.casefold() in asked]
-        old = [one for one in old if one.by_size.group.casefold() in asked] or (old if len(old) == 1 else [])
+    asked = Names(groups)
+    if groups:
+        new = [one for one in new if one.by_size.group in asked]
+        old = [one for one in old if one.by_size.group in asked] or (old if len(old) == 1 else [])
     if len(new) == len(old) == 1:
         return [compared(new[0], old[0])], []
-    by_name = {one.by_size.group.casefold(): one for one in old}
-    pairs = [(one, by_name.pop(one.by_size.group.casefold(), None)) for one in new]
+    known = Names(one.by_size.group for one in new)
+    by_name = {known.settled_or_not(one.by_size.group): one for one in old}
+    pairs = [(one, by_name.pop(one.by_size.group, None)) for one in new]
     lonely = [one.by_size.group for one, other in pairs if other is None]
     lonely += [one.by_size.group for one in by_name.values()]
     return [compared(one, other) for one, other in pairs if other is not None], lonely

@@ -107,7 +107,7 @@ def command(
     if use and out is not None:
         raise click.UsageError("Give either --out or --use: with --use the block goes into the folder tables.")
     out = _OUT if out is None else out
-    if out.suffix.casefold() != ".xlsx":
+    if out.suffix.lower() != ".xlsx":
         stop([_no_workbook(out)])
     hands, findings, _ = hands_given(sheet, left, right, unit)
     figures, found = allowances_from_words(allowances, unit)
@@ -172,7 +172,7 @@ def _traced(
     traced: tuple[TracedPoint, ...] = ()
     findings: list[Finding] = []
     for path in paths:
-        if path.suffix.casefold() in DRAWINGS:
+        if path.suffix.lower() in DRAWINGS:
             drawing, points, found = read_drawing(path)
             drawn.append((drawing, path))
         else:

@@ -12,6 +12,7 @@ from grading.audit.increments import Increments
 from grading.cli.telling import columns
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.geometry.arrays import Floats
+from grading.model.names import Names, plain_words
 from grading.units import show
 
 __all__ = ["increments_told", "sparkline"]
@@ -19,7 +20,9 @@ __all__ = ["increments_told", "sparkline"]
 #: Heights of a step from nothing to the largest of its row, and plainer signs for a console that lacks them.
 BARS, PLAIN_BARS = "▁▂▃▄▅▆▇█", "12345678"
 #: The names by which rows are known for body measurements.
-BODY = frozenset(name.casefold() for name in HOW_TO_MEASURE)
+BODY = Names(HOW_TO_MEASURE)
+#: Words by which rows are known for finished measures.
+_FINISHED = {"width", "widths", "opening", "openings", "finished", "seam", "seams"}
 #: A step that falls.
 FALLS = "-"
 #: No line of a table is longer, even where there is room.
@@ -52,13 +55,13 @@ def increments_told(one: Increments, unit: str) -> str:
 
 def _taken_for(names: Sequence[str]) -> str:
     """What a chart's rows were taken for, by their names."""
-    body = sum(name.casefold() in BODY for name in names)
+    body = sum(name in BODY for name in names)
     told = [(body, "body measurement"), (len(names) - body, "finished measure" if body or _finished(names) else "row")]
     return " and ".join(_counted(count, word) for count, word in told if count)
 
 
 def _finished(names: Sequence[str]) -> bool:
-    return any(word in name.casefold() for name in names for word in ("width", "opening", "finished", "seam"))
+    return any(_FINISHED.intersection(plain_words(name)) for name in names)
 
 
 def _counted(count: int, word: str) -> str:

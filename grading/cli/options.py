@@ -35,7 +35,7 @@ class PrintedBar(_Converts):
     def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> tuple[float, float]:
         from grading.units import UnreadableError, measurement
 
-        figures = re.split(r"\s*[x×*]\s*", str(value).strip().casefold())
+        figures = re.split(r"\s*[x×*]\s*", str(value).strip().lower())
         if len(figures) > 2:
             self.fail(f"'{value}' has {len(figures)} figures; give one, or two as in 98.6x99.1.", param, ctx)
         try:

@@ -77,6 +77,8 @@ def command(
     for group in job.groups:
         findings += unprintable(group.run.block, group.run.table)
     if table is not None:
+        names = [name for group in job.groups for name in group.run.table.measurements]
+        table = table.spelled_as({group.run.group: group.run.sizes for group in job.groups}, names)
         findings += unprintable_stock(table)
         findings += doubtful(table, [group.run for group in job.groups])
     folder = out / folder_names([*job.named, "stock"])["stock"]

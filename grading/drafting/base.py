@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 
 from grading import units
 from grading.audit import audit_block, audit_run
@@ -16,6 +15,7 @@ from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.findings import Finding, Place, Severity, has_errors
 from grading.model.block import LEATHER, MATERIAL, Block, Limit, name_and_more
+from grading.model.names import Names, UnknownNameError
 from grading.sheets.hands import Hands
 
 __all__ = ["LAYER", "THUMB_LONGER_BY", "Drafted", "allowances_from_words", "audit_base", "draft_base"]
@@ -48,22 +48,21 @@ def allowances_from_words(pairs: Iterable[tuple[str, str]], unit: str) -> tuple[
     """
     allowances = {name: adult for name, (adult, _, _) in mitten.ALLOWANCES.items()} | LAYER
     findings = []
-    names = (*allowances, mitten.TURN_ROOM, THUMB_LONGER_BY)
+    names = Names((*allowances, mitten.TURN_ROOM, THUMB_LONGER_BY))
     for word, typed in pairs:
-        name, place = " ".join(word.casefold().split()), Place(measure=word)
+        place = Place(measure=word)
         try:
             figure = float(units.length(typed, unit))
         except units.UnreadableError as wrong:
             expected = f"A length of zero or more, in {unit} unless it names another unit."
             findings.append(Finding(wrong.code, Severity.ERROR, place, str(wrong), expected, "Type it again."))
             continue
-        if name not in names:
-            near = get_close_matches(name, names, 1)
-            expected = f"Perhaps '{near[0]}' is meant." if near else f"One of {', '.join(names)}."
+        try:
+            allowances[names.settled(word)] = figure
+        except UnknownNameError as unknown:
+            expected = f"Perhaps '{unknown.near}' is meant." if unknown.near else f"One of {', '.join(names)}."
             found = f"'{word}' is no allowance of the standard mitten."
             findings.append(Finding("unknown-allowance", Severity.ERROR, place, found, expected, "Correct the name."))
-            continue
-        allowances[name] = figure
     return allowances, findings
 
 
@@ -134,9 +133,9 @@ def audit_base(block: Block, figures: Mapping[str, float]) -> Iterator[Finding]:
     Limits that name a measurement which was not taken are left for the run, whose table has it.
     """
     yield from audit_block(block)
-    known = {name.casefold() for name in figures} | {MATERIAL, LEATHER}
-    known |= {value.name.casefold() for value in block.values}
-    known |= {measure.name.casefold() for measure in block.measures}
+    known = set(figures) | {MATERIAL, LEATHER}
+    known |= {value.name for value in block.values}
+    known |= {measure.name for measure in block.measures}
     limits = tuple(limit for limit in block.limits if _named(limit) <= known)
     yield from audit_run(balanced(grade(replace(block, limits=limits), own_table(figures))))
 
@@ -144,4 +143,4 @@ def audit_base(block: Block, figures: Mapping[str, float]) -> Iterator[Finding]:
 def _named(limit: Limit) -> set[str]:
     """The names that a limit is made of."""
     parts = (limit.what, limit.less, limit.divided_by, limit.least, limit.most)
-    return {name_and_more(part)[0].casefold() for part in parts if isinstance(part, str)}
+    return {name_and_more(part)[0] for part in parts if isinstance(part, str)}

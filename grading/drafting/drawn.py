@@ -39,7 +39,7 @@ def read_drawing(path: Path) -> tuple[Drawn, tuple[TracedPoint, ...], list[Findi
         return Drawn(()), (), [finding]
     if len(content) > MOST_BYTES:
         return Drawn(()), (), [too_much(path, f"The file has over {MOST_BYTES // 1_000_000} MB.")]
-    read = read_svg if path.suffix.casefold() == ".svg" else read_dxf
+    read = read_svg if path.suffix.lower() == ".svg" else read_dxf
     drawn, findings = read(path, content, (TRANK, THUMB))
     if findings:
         return drawn, (), findings

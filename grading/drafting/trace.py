@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from itertools import pairwise
 from statistics import median
 
@@ -22,6 +21,7 @@ from grading.engine.run import grade
 from grading.engine.shapes import loop_points
 from grading.findings import Finding, Place, Severity, has_errors
 from grading.model.block import BOUNDARY, Block, Edge, Point
+from grading.model.names import Names, UnknownNameError
 from grading.readings.seams import walked_seams
 from grading.sheets.hands import Hands
 from grading.sheets.traced import TracedPoint
@@ -272,20 +272,19 @@ def _loops() -> Iterator[tuple[str, str, list[str]]]:
 
 def _with_roles(points: Sequence[TracedPoint]) -> tuple[list[TracedPoint], list[Finding]]:
     """The points with piece and role spelled as the standard mitten's, and a finding for each that has none."""
-    roles = {(piece.casefold(), role.casefold()): (piece, role) for piece, role in mitten.POINT_MOVES}
+    pieces = Names(piece for piece, _ in mitten.POINT_MOVES)
     known, findings = [], []
     for point in points:
-        key = (point.piece.casefold(), point.role.casefold())
-        if key in roles:
-            piece, role = roles[key]
-            known.append(replace(point, piece=piece, role=role))
-            continue
-        of_piece = [role for piece, role in roles if piece == key[0]]
-        near = get_close_matches(key[1], of_piece, 1)
-        found = f"'{point.role}' is no point of the standard {point.piece}, so nothing says how it moves."
-        expected = f"Perhaps '{near[0]}' is meant." if near else f"One of {', '.join(of_piece) or 'Trank and Thumb'}."
-        action = "Fill in the column Role with the point of the standard mitten that it moves like."
-        findings.append(Finding("unknown-role", Severity.ERROR, point.place, found, expected, action))
+        piece = pieces.settled_or_not(point.piece)
+        roles = Names(role for of, role in mitten.POINT_MOVES if of == piece)
+        try:
+            known.append(replace(point, piece=piece, role=roles.settled(point.role)))
+        except UnknownNameError as unknown:
+            found = f"'{point.role}' is no point of the standard {point.piece}, so nothing says how it moves."
+            one_of = f"One of {', '.join(roles) or 'Trank and Thumb'}."
+            expected = f"Perhaps '{unknown.near}' is meant." if unknown.near else one_of
+            action = "Fill in the column Role with the point of the standard mitten that it moves like."
+            findings.append(Finding("unknown-role", Severity.ERROR, point.place, found, expected, action))
     return known, findings
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from grading.findings import Finding, Place, Severity, has_errors
+from grading.model.names import Names
 from grading.publish.names import file_name
 from grading.sheets.block import read_block
 from grading.sheets.opening import open_tables
@@ -33,9 +34,9 @@ def place_among(sizes: Path, groups: Sequence[str]) -> tuple[InUse | None, list[
     tables, _ = read_sizes(opened)
     if has_errors(findings):
         return None, findings
-    wanted = {group.casefold() for group in groups}
+    wanted = Names(groups)
     known = [table.group for table in tables]
-    if not wanted or wanted - {group.casefold() for group in known}:
+    if not groups or not all(group in Names(known) for group in groups):
         return None, [_which(sizes, known, groups)]
     named: list[Path] = []
     there = sorted(sizes.parent.glob("block*.xlsx"))
@@ -44,7 +45,7 @@ def place_among(sizes: Path, groups: Sequence[str]) -> tuple[InUse | None, list[
         if block is None:
             findings += [*found, _unread(path)]
             continue
-        others = [group for group in block.groups if group.casefold() not in wanted]
+        others = [group for group in block.groups if group not in wanted]
         if len(others) < len(block.groups):
             named.append(path)
             if others:
@@ -53,7 +54,7 @@ def place_among(sizes: Path, groups: Sequence[str]) -> tuple[InUse | None, list[
         return None, findings
     if named:
         return InUse(named[0], tuple(named[1:])), []
-    name = file_name(f"block-{groups[0].casefold()}", (path.stem for path in there), "block")
+    name = file_name(f"block-{groups[0].lower()}", (path.stem for path in there), "block")
     return InUse(sizes.parent / f"{name}.xlsx"), []
 
 

@@ -35,7 +35,7 @@ def balanced(run: SizeRun) -> SizeRun:
     foot fullness (6,) True
     """
     for column, value in enumerate(run.block.values):
-        seams = [seam for seam in run.block.seams if seam.balance.casefold() == value.name.casefold()]
+        seams = [seam for seam in run.block.seams if seam.balance == value.name]
         if value.kind is not Kind.BALANCE or not seams:
             continue
         excess = _Excess.of(run, column, seams)

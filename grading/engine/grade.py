@@ -37,14 +37,13 @@ class Drivers:
         return self.values - self.base
 
     def __getitem__(self, name: str) -> Floats:
-        """A driver's figure in every size, whatever the name's case. Raises KeyError for an unknown one."""
-        names = [known.casefold() for known in self.names]
-        if name.casefold() not in names:
+        """A driver's figure in every size. Raises KeyError for an unknown one."""
+        if name not in self.names:
             raise KeyError(name)
-        return self.values[:, names.index(name.casefold())]
+        return self.values[:, self.names.index(name)]
 
     def __contains__(self, name: str) -> bool:
-        return name.casefold() in (known.casefold() for known in self.names)
+        return name in self.names
 
 
 def drivers(block: Block, table: SizeTable) -> Drivers:

@@ -94,13 +94,13 @@ def _shape(block: Block, piece: Piece, widths: Mapping[tuple[str, str], float]) 
     points = [point for point in block.points if point.piece == piece.name]
     names = tuple(point.name for point in points)
     drafted = np.array([[point.x, point.y] for point in points], dtype=float).reshape(-1, 2)
-    drivers = [value.name.casefold() for value in block.values]
-    moves = {move.name.casefold(): move for move in block.moves}
+    drivers = [value.name for value in block.values]
+    moves = {move.name: move for move in block.moves}
     rules = np.zeros((len(drivers), len(points), 2))
     for column, point in enumerate(points):
         for name in point.moves:
-            for share in moves[name.casefold()].shares:
-                rules[drivers.index(share.value.casefold()), column] += share.x, share.y
+            for share in moves[name].shares:
+                rules[drivers.index(share.value), column] += share.x, share.y
     loops: dict[str, Loop] = {}
     stretches: dict[str, Stretch] = {}
     for loop_name in dict.fromkeys(edge.loop for edge in block.edges if edge.piece == piece.name):

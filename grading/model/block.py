@@ -6,11 +6,14 @@ Nothing here knows a mitten: pieces, points and moves are data that a workbook f
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 from enum import Enum
+from typing import Any
 
 from grading.findings import Place, Severity
 from grading.model.hands import HANDS, RIGHT, View, shown, view
+from grading.model.names import Names
 
 __all__ = [
     "BOUNDARY",
@@ -239,6 +242,10 @@ class Measure:
     place: Place = field(default=Place(), compare=False, repr=False)
 
 
+#: A figure, what names one, or nothing.
+Bound = float | str | None
+
+
 @dataclass(frozen=True, slots=True)
 class Limit:
     """What the audit holds this block to: (times × what − less times × less) ÷ divided by, within bounds.
@@ -336,6 +343,28 @@ class Block:
         groups = f" ({', '.join(self.groups)})" if self.groups else ""
         return f"<Block {self.name}{groups}: {', '.join(piece.name for piece in self.pieces)}>"
 
+    def with_limits_spelled_as(self, names: Iterable[str]) -> Block:
+        """The block with what its limits name, and its measures follow, spelled as among ``names``."""
+        known = Names(names)
+
+        def alike(of: Bound) -> Bound:
+            if not isinstance(of, str):
+                return of
+            name, more = name_and_more(of)
+            return known.settled_or_not(name) + (f" + {more:g}" if more else "")
+
+        fields = ("what", "less", "divided_by", "least", "most")
+
+        def settled(limit: Limit) -> Limit:
+            spelled: dict[str, Any] = {field: alike(getattr(limit, field)) for field in fields}
+            return replace(limit, **spelled)
+
+        return replace(
+            self,
+            limits=tuple(map(settled, self.limits)),
+            measures=tuple(replace(one, follows=known.settled_or_not(one.follows)) for one in self.measures),
+        )
+
     @property
     def material_takes(self) -> float:
         """What the layer takes of the round before there is room to move: 2π × compressed pile + π × leather, mm.
@@ -365,12 +394,12 @@ class Block:
         return shown(self.hands, self.drawn_from, self.marked_on)
 
     def value(self, name: str) -> Value | None:
-        """The value of that name, whatever its case, or None."""
-        return next((value for value in self.values if value.name.casefold() == name.casefold()), None)
+        """The value of that name, or None."""
+        return next((value for value in self.values if value.name == name), None)
 
     def seam_type(self, name: str) -> SeamType:
         """The seam type of that name. Raises KeyError if the block has none."""
         for seam_type in self.seam_types:
-            if seam_type.name.casefold() == name.casefold():
+            if seam_type.name == name:
                 return seam_type
         raise KeyError(name)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from difflib import get_close_matches
 
-__all__ = ["Names", "UnknownNameError", "name_key", "nearest"]
+__all__ = ["Names", "UnknownNameError", "name_key", "nearest", "plain_words"]
 
 _UNSEEN = dict.fromkeys(map(ord, "\u200b\u200c\u200d\u2060\ufeff\u00ad"))
 _ALIKE = _UNSEEN | str.maketrans("\u2212\u2013\u2014\u2010\u2011\u2019\u2018\u2032", "-----'''")
@@ -22,6 +22,15 @@ def name_key(text: str) -> str:
     """
     folded = text.casefold()
     return "".join((folded if folded.isascii() else folded.translate(_ALIKE)).split())
+
+
+def plain_words(text: str) -> list[str]:
+    """The words of a text in small letters, without the commas and hyphens between them.
+
+    >>> plain_words("Palm-half, outside")
+    ['palm', 'half', 'outside']
+    """
+    return text.casefold().replace(",", " ").replace("-", " ").split()
 
 
 class UnknownNameError(LookupError):

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 from grading.findings import Place
+from grading.model.names import Names, name_key
 
-__all__ = ["CHECK_FIELDS", "CHECK_HEADINGS", "HANDS", "PAIRS", "CheckSheet", "Reading", "TargetGiven", "pair_heading"]
+__all__ = ["HANDS", "PAIRS", "CheckSheet", "Reading", "TargetGiven", "pair_heading"]
 
-#: The fields above a check sheet's table, each in the first column, its value in the second.
-CHECK_FIELDS = ("Style", "Group", "Size", "Run", "Unit", "Name", "Date", "Remarks")
-#: The headings of what is asked, before those of the pairs.
-CHECK_HEADINGS = ("Letter", "Measure", "Finished", "−", "+")
 HANDS = ("left", "right")
 #: How many pairs a check sheet has room for.
 PAIRS = 5
@@ -61,3 +59,19 @@ class CheckSheet:
     remarks: str
     given: tuple[tuple[str, TargetGiven | None], ...]
     readings: tuple[Reading, ...]
+
+    @property
+    def maker(self) -> str:
+        """Whoever measured, however they spelled their name."""
+        return name_key(self.name)
+
+    def spelled_as(self, group: str, sizes: Iterable[str], measures: Iterable[str]) -> CheckSheet:
+        """The sheet with its group, size and measures spelled as in a run, where they are the same."""
+        known = Names(measures)
+        return replace(
+            self,
+            group=Names([group]).settled_or_not(self.group),
+            size=Names(sizes).settled_or_not(self.size),
+            given=tuple((known.settled_or_not(name), target) for name, target in self.given),
+            readings=tuple(replace(one, measure=known.settled_or_not(one.measure)) for one in self.readings),
+        )

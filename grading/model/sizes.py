@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.findings import Finding, GradingError, Place, Severity
+from grading.model.names import Names
 from grading.units import UnreadableError, measurement, unit_name
 
 if TYPE_CHECKING:
@@ -82,10 +83,14 @@ class SizeTable:
         return pd.DataFrame(self.values, index=rows, columns=pd.Index(self.sizes, name="size"))
 
     def row(self, measurement: str) -> NDArray[np.float64] | None:
-        """The figures of one measurement in every size, or None if the table has no such row. Case is ignored."""
-        names = [name.casefold() for name in self.measurements]
-        key = measurement.casefold()
-        return self.values[names.index(key)] if key in names else None
+        """The figures of one measurement in every size, or None if the table has no such row."""
+        names = self.measurements
+        return self.values[names.index(measurement)] if measurement in names else None
+
+    def spelled_as(self, names: Iterable[str]) -> SizeTable:
+        """The table with its measurements spelled as they are among these names, where they are the same."""
+        known = Names(names)
+        return replace(self, measurements=tuple(map(known.settled_or_not, self.measurements)))
 
     def only(self, measurements: Sequence[str]) -> SizeTable:
         """The table with these of its rows, in this order. Raises ValueError for a name it does not have."""
@@ -111,13 +116,12 @@ class SizeTable:
 
     def unit(self, measurement: str) -> str:
         """The unit in which a row was typed, mm where none is known. Raises ValueError for a name it does not have."""
-        row = [name.casefold() for name in self.measurements].index(measurement.casefold())
+        row = self.measurements.index(measurement)
         return (self.units[row] if self.units else "") or "mm"
 
     def place(self, measurement: str, size: str = "") -> Place:
         """The cell of a figure, or of the row's name where no size is given."""
-        names = [name.casefold() for name in self.measurements]
-        row = names.index(measurement.casefold())
+        row = self.measurements.index(measurement)
         column = self.sizes.index(size) if size else -1
         return self.places.get((row, column), Place(group=self.group, size=size, measure=measurement))
 
@@ -128,7 +132,7 @@ def _plain(figure: object) -> object:
 
 
 def _named_twice(group: str, kind: str, names: Sequence[str]) -> Iterator[Finding]:
-    for name, times in Counter(name.casefold() for name in names).items():
+    for name, times in Counter(map(Names(names).settled, names)).items():
         if times > 1 or not name:
             said = f"'{name}' stands {times} times in the frame." if name else "A name in the frame is blank."
             place = Place(group=group, **{kind: name})

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
-from dataclasses import dataclass, field
-from typing import NamedTuple, Protocol, TypeVar
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, NamedTuple, Protocol, TypeVar
 
 from grading.findings import Place
+from grading.model.names import Names
 
 __all__ = [
     "CORRELATION",
@@ -171,6 +172,32 @@ class StockTable:
     outworkers: tuple[Outworker, ...]
     selling: tuple[SellingPrice, ...]
 
+    def spelled_as(self, sizes: Mapping[str, Sequence[str]], measurements: Iterable[str]) -> StockTable:
+        """The table with groups, sizes of each and measurements spelled as among those there are."""
+        measured, groups, every = (
+            Names(measurements),
+            Names(sizes),
+            Names(size for some in sizes.values() for size in some),
+        )
+
+        def alike(group: str, size: str) -> dict[str, Any]:
+            group = groups.settled_or_not(group)
+            known = Names(sizes[group]) if group in sizes else every
+            return {"group": group, "size": known.settled_or_not(size)}
+
+        return replace(
+            self,
+            terms=replace(
+                self.terms,
+                girth_row=measured.settled_or_not(self.terms.girth_row),
+                length_row=measured.settled_or_not(self.terms.length_row),
+            ),
+            customers=tuple(replace(row, group=groups.settled_or_not(row.group)) for row in self.customers),
+            sold=tuple(replace(row, **alike(row.group, row.size)) for row in self.sold),
+            work=tuple(replace(row, **alike(row.group, row.size)) for row in self.work),
+            selling=tuple(replace(row, **alike(row.group, row.size)) for row in self.selling),
+        )
+
 
 class _ForSizes(Protocol):
     @property
@@ -184,10 +211,5 @@ Particular = TypeVar("Particular", bound=_ForSizes)
 
 def most_particular(rows: Sequence[Particular], group: str, size: str) -> Particular | None:
     """The row that holds for a size: its own, else its group's, else the one for all; None if there is none."""
-    names = (group.casefold(), size.casefold())
-    fitting = [
-        row
-        for row in rows
-        if all(own.casefold() in ("", name) for own, name in zip((row.group, row.size), names, strict=True))
-    ]
+    fitting = [row for row in rows if row.group in ("", group) and row.size in ("", size)]
     return max(fitting, key=lambda row: (bool(row.size), bool(row.group)), default=None)

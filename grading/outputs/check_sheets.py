@@ -9,18 +9,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from grading.engine.run import SizeRun
-from grading.model.returns import CHECK_HEADINGS, HANDS, PAIRS, pair_heading
+from grading.model.returns import HANDS, PAIRS, pair_heading
 from grading.outputs.size_sheet import letters
 from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.publish.names import file_name
 from grading.readings.returns import FURTHEST, Verdict
 from grading.readings.targets import Target, targets
+from grading.sheets.check_sheet import ASKED, CHECK
 from grading.units import DECIMALS
 from grading.workbooks.book import Area, Book, Column, Content, Formula, Look, Sheet, Styled
 
 __all__ = ["check_sheets"]
 
-_FIRST = len(CHECK_HEADINGS)  # the column of the first reading
+_FIRST = len(CHECK.columns)  # the column of the first reading
 _MITTENS = [pair_heading(pair, hand) for pair in range(1, PAIRS + 1) for hand in HANDS]
 #: How tall a row to write in is on the screen, mm: 9 mm or more when the sheet is shrunk onto one page of A4.
 TALL = 13.2
@@ -45,16 +46,8 @@ def _workbook(run: SizeRun, size: str, asked: Sequence[Target], run_id: str, uni
         f"measure passes from − to +, both included. '{Verdict.CHECK}': measure again, or look at what was typed."
     )
     blank = Styled(None, Look.INPUT)
-    fields: dict[str, Content] = {
-        "Style": run.block.name,
-        "Group": run.group,
-        "Size": size,
-        "Run": run_id,
-        "Unit": unit,
-        "Name": blank,
-        "Date": blank,
-        "Remarks": blank,
-    }
+    said = {"Style": run.block.name, "Group": run.group, "Size": size, "Run": run_id, "Unit": unit}
+    fields: dict[str, Content] = {field.name: said.get(field.name, blank) for field in CHECK.fields}
     top = sheet.next_row
     for field, content in fields.items():
         sheet.line([field, content])
@@ -90,7 +83,7 @@ def _table(
     """The boxes to fill in, and below them what each comes to."""
     boxes = [Styled(None, Look.INPUT)] * len(_MITTENS)
     asking = [Column("Letter", width=10), Column("Measure", width=26)]
-    figures = [Column(heading, Look.NUMBER, 9) for heading in CHECK_HEADINGS[2:]]
+    figures = [Column(column.name, Look.NUMBER, 9) for column in ASKED]
     mittens = [Column(heading, Look.INPUT, 8.5) for heading in _MITTENS]
     bounds = [Column("least", Look.NUMBER, 8), Column("most", Look.NUMBER, 8)]
     rows: list[list[Content]] = [

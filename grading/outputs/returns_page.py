@@ -16,7 +16,7 @@ from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, SMALL
-from grading.readings.returns import LEAST_READINGS, Holding, Judged, Judgement, Sample, maker_of
+from grading.readings.returns import LEAST_READINGS, Holding, Judged, Judgement, Sample
 from grading.units import show
 
 __all__ = ["makers_told", "measure_told", "returned_page", "strips"]
@@ -103,7 +103,7 @@ def strips(judgement: Judgement, unit: str) -> Iterator[Drawing]:
 
 
 def _makers(judgement: Judgement) -> list[str]:
-    return list(dict.fromkeys(maker_of(one) for one in judgement.readings))
+    return list(dict.fromkeys(one.sheet.maker for one in judgement.readings))
 
 
 def _furthest(judgement: Judgement) -> float:
@@ -127,7 +127,7 @@ def _strip(ones: Sequence[Judged], makers: Sequence[str], furthest: float, unit:
     yield line([(middle, 0), (middle, -high)], Role.MIRROR_LINE)
     for one in ones:
         assert one.deviation is not None
-        number = makers.index(maker_of(one))
+        number = makers.index(one.sheet.maker)
         at = float(np.clip(one.deviation, -furthest, furthest)) * per_mm
         yield from _symbol(number, middle + at, -LEVEL * (number + 1))
     base = -high - 0.6 - ASCENT * SMALL
@@ -156,7 +156,7 @@ def _symbol(number: int, x: float, y: float) -> Iterator[Mark]:
 
 def _key(judgement: Judgement) -> Drawing:
     """Whose sign is which, and what band and line are."""
-    names = {maker_of(one): one.sheet.name or "no name given" for one in reversed(judgement.readings)}
+    names = {one.sheet.maker: one.sheet.name or "no name given" for one in reversed(judgement.readings)}
     marks: list[Mark] = []
     x, y = 2.0, 0.0
     for number, maker in enumerate(_makers(judgement)):

@@ -11,6 +11,7 @@ from string import ascii_uppercase
 from grading.drawing.marks import Drawing
 from grading.engine.run import SizeRun
 from grading.model.block import Block, Measure, Step
+from grading.model.names import name_key
 from grading.outputs.finished import fitting
 from grading.outputs.sketch import sketch
 from grading.outputs.steps import step_drawings
@@ -77,9 +78,9 @@ class SizeSheet:
 
 def letters(block: Block, measures: Sequence[Measure]) -> tuple[str, ...]:
     """A letter for each measure, none of them a point's, so that 'A' is either a place to sew by or a measure."""
-    taken = {point.name.casefold() for point in block.points} | {*_UNCLEAR.casefold()}
+    taken = {name_key(name) for name in (*(point.name for point in block.points), *_UNCLEAR)}
     every = (f"{letter}{again or ''}" for again in count() for letter in ascii_uppercase)
-    free = (letter for letter in every if letter[0].casefold() not in taken)
+    free = (letter for letter in every if name_key(letter[0]) not in taken)
     return tuple(letter for _, letter in zip(measures, free, strict=False))
 
 
@@ -165,7 +166,7 @@ def _allowances(block: Block, unit: str) -> Part:
     rows = []
     for name, named in edges.items():
         seam_type = block.seam_type(name)
-        stitch = "" if seam_type.stitch.casefold() == "none" else seam_type.stitch
+        stitch = "" if name_key(seam_type.stitch) == "none" else seam_type.stitch
         sewn = "; ".join(part for part in (stitch, seam_type.note, seam_type.needle) if part)
         allowance = (seam_type.allowance / float(MM_PER[unit]),) if seam_type.allowance else ()
         where = "; ".join(f"{piece} {', '.join(names)}" for piece, names in named.items())

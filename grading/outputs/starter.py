@@ -83,7 +83,7 @@ def demo_tables() -> dict[str, bytes]:
     first, *others = demo_blocks()
     files["block.xlsx"] = block_workbook(first)
     for block in others:
-        files[f"block-{block.groups[0].casefold()}.xlsx"] = block_workbook(block)
+        files[f"block-{block.groups[0].lower()}.xlsx"] = block_workbook(block)
     files["stock.xlsx"] = stock_table_workbook(demo_stock(), notes=NOTES)
     return files
 

@@ -58,9 +58,9 @@ class _Steps:
         self.change_overs = change_overs(run)
 
     def drawn(self, step: Step) -> Drawing | None:
-        names = {name.casefold() for name in step.shown}
-        seams = [seam for seam in self.run.block.seams if seam.name.casefold() in names]
-        marks = [mark for mark in self.run.block.marks if mark.name.casefold() in names]
+        names = set(step.shown)
+        seams = [seam for seam in self.run.block.seams if seam.name in names]
+        marks = [mark for mark in self.run.block.marks if mark.name in names]
         if not seams and not marks:
             return None
         if not seams and all(mark.kind == "fold line" for mark in marks):

@@ -133,7 +133,7 @@ _SAID = {
         "Run again; if the group is in the tables no more, move its folder away.",
     ),
     "file-not-read": (_ERROR, "The file cannot be read ({other}).", "", "Check the file and its permissions."),
-    "file-missing": (_ERROR, "The run wrote this file and it is gone.", "", "Run again."),
+    "output-missing": (_ERROR, "The run wrote this file and it is gone.", "", "Run again."),
     "file-altered": (
         _ERROR,
         "This file has been altered since the run wrote it.",

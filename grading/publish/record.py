@@ -139,7 +139,7 @@ def _differences(folder: Path) -> Iterator[Finding]:
             yield notice("file-not-read", folder / name, problem.strerror or str(problem))
             continue
         if found is None:
-            yield notice("file-missing", folder / name)
+            yield notice("output-missing", folder / name)
         elif found != wrote:
             altered = "workbook-altered" if name.endswith(_FILLED_IN) else "file-altered"
             yield notice(altered, folder / name)

@@ -12,6 +12,7 @@ import numpy as np
 from grading.engine.run import SizeRun
 from grading.model.block import Kind
 from grading.model.figures import GroupFigures
+from grading.model.names import Names
 from grading.model.sizes import SizeTable
 from grading.readings.measures import measured
 
@@ -77,8 +78,7 @@ def figures_of_run(run: SizeRun) -> GroupFigures:
         if own is not None:  # the group's own, the same in all its sizes
             allowances[name] = float(own[0])
     allowances |= {f"seam allowance {kind.name}": kind.allowance for kind in run.block.seam_types}
-    own_rows = {name.casefold() for name in allowances}
-    body = [name for name in table.measurements if name.casefold() not in own_rows]
+    body = [name for name in table.measurements if name not in allowances]
     names = (*body, *(measure.name for measure in finished.measures))
     blank = ("",) * len(names)
     values = np.concatenate([table.only(body).values, finished.values])
@@ -96,9 +96,9 @@ def compared(this: GroupFigures, that: GroupFigures) -> Comparison:
     >>> found.changed.loc["girth"].tolist(), found.not_compared
     ([0.0, 2.0], ())
     """
-    new, old = (_frame(one.by_size) for one in (this, that))
-    allowances = {name.casefold() for one in (this, that) for name in one.allowances or ()}
-    new, old = (frame[~frame.index.isin(allowances)] for frame in (new, old))
+    new, old = _frame(this.by_size), _frame(that.by_size.spelled_as(this.by_size.measurements))
+    allowances = Names(name for one in (this, that) for name in one.allowances or ())
+    new, old = (frame[[name not in allowances for name in frame.index]] for frame in (new, old))
     rows, sizes = new.index.intersection(old.index, sort=False), new.columns.intersection(old.columns, sort=False)
     not_compared = []
     if not len(rows) or not len(sizes):
@@ -126,15 +126,14 @@ def _both(
     """What both tell of, this first, and in words what only one of them does."""
     if this is None or that is None:
         return {}, [] if this is that else [what]
-    old = {name.casefold(): value for name, value in that.items()}
-    new = {name.casefold() for name in this}
-    both = {name: (value, old[name.casefold()]) for name, value in this.items() if name.casefold() in old}
-    words = [f"{name} (only here)" for name in this if name.casefold() not in old]
-    return both, words + [f"{name} (only there)" for name in that if name.casefold() not in new]
+    known = Names(this)
+    old = {known.settled_or_not(name): value for name, value in that.items()}
+    both = {name: (value, old[name]) for name, value in this.items() if name in old}
+    words = [f"{name} (only here)" for name in this if name not in old]
+    return both, words + [f"{name} (only there)" for name in old if name not in this]
 
 
 def _frame(table: SizeTable) -> pd.DataFrame:
     import pandas as pd  # takes longer than all the rest of a run's imports, and a run compares nothing
 
-    names = pd.Index([name.casefold() for name in table.measurements])
-    return pd.DataFrame(table.values, index=names, columns=pd.Index(table.sizes))
+    return pd.DataFrame(table.values, index=pd.Index(table.measurements), columns=pd.Index(table.sizes))

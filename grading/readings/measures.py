@@ -45,15 +45,15 @@ class Measured:
         return pd.DataFrame(self.values, index=rows, columns=pd.Index(self.sizes, name="size"))
 
     def __getitem__(self, name: str) -> Floats:
-        """One measure in every size, whatever the name's case. Raises KeyError for an unknown one."""
+        """One measure in every size. Raises KeyError for an unknown one."""
         for row, measure in enumerate(self.measures):
-            if measure.name.casefold() == name.casefold():
+            if measure.name == name:
                 values: Floats = self.values[row]
                 return values
         raise KeyError(name)
 
     def __contains__(self, name: str) -> bool:
-        return any(measure.name.casefold() == name.casefold() for measure in self.measures)
+        return any(measure.name == name for measure in self.measures)
 
 
 def measured(run: SizeRun) -> Measured:

@@ -64,33 +64,23 @@ def same_readings(sheet: CheckSheet, others: Sequence[CheckSheet]) -> tuple[Chec
     for other in others:
         theirs = _figures(other)
         common = own.keys() & theirs.keys()
-        fewest = 1 if _who(other) == _who(sheet) and own == theirs else _FEWEST_ALIKE
-        of_one_size = (other.run_id, other.group.casefold(), other.size.casefold()) == (
-            sheet.run_id,
-            sheet.group.casefold(),
-            sheet.size.casefold(),
-        )
+        fewest = 1 if other.maker == sheet.maker and own == theirs else _FEWEST_ALIKE
+        of_one_size = (other.run_id, other.group, other.size) == (sheet.run_id, sheet.group, sheet.size)
         if of_one_size and len(common) >= fewest and all(own[key] == theirs[key] for key in common):
             return other, own.keys() <= theirs.keys()
     return None
 
 
-def _who(sheet: CheckSheet) -> str:
-    return " ".join(sheet.name.casefold().split())
-
-
 def _figures(sheet: CheckSheet) -> dict[tuple[str, int, str], float]:
     """What was measured, mm, by measure, pair and hand."""
-    return {
-        (one.measure.casefold(), one.pair, one.hand): round(one.mm, 3) for one in sheet.readings if one.mm is not None
-    }
+    return {(one.measure, one.pair, one.hand): round(one.mm, 3) for one in sheet.readings if one.mm is not None}
 
 
 def _ratios(readings: Iterable[Reading], targets: Mapping[str, TargetGiven | None]) -> list[tuple[Reading, float]]:
     """Each reading with what it is of its figure, where both are known."""
     found = []
     for reading in readings:
-        target = targets.get(reading.measure.casefold())
+        target = targets.get(reading.measure)
         if reading.mm is not None and target is not None and target.figure > 0:
             found.append((reading, reading.mm / target.figure))
     return found

@@ -24,7 +24,6 @@ __all__ = [
     "Verdict",
     "judge",
     "judged",
-    "maker_of",
     "verdict",
 ]
 
@@ -140,8 +139,8 @@ def verdict(mm: float | None, target: TargetGiven | None) -> Verdict:
 
 
 def judged(sheet: CheckSheet, targets: Mapping[str, TargetGiven | None]) -> list[Judged]:
-    """Every reading of a sheet against the target of its measure, whose name is in lower case, if there is one."""
-    asked = [(reading, targets.get(reading.measure.casefold())) for reading in sheet.readings]
+    """Every reading of a sheet against the target of its measure, if there is one."""
+    asked = [(reading, targets.get(reading.measure)) for reading in sheet.readings]
     return [Judged(sheet, reading, target, verdict(reading.mm, target)) for reading, target in asked]
 
 
@@ -149,19 +148,14 @@ def judge(readings: Sequence[Judged]) -> Judgement:
     """All readings put together; people are told apart by the name they wrote, whatever its case."""
     names: dict[str, str] = {}
     for one in readings:
-        names.setdefault(maker_of(one), one.sheet.name or "no name given")
+        names.setdefault(one.sheet.maker, one.sheet.name or "no name given")
     by_measure = _grouped(readings, lambda one: one.reading.measure)
     return Judgement(
         tuple(readings),
         {measure: (_sample(ones), _holding(ones)) for measure, ones in by_measure.items()},
         _samples(readings, lambda one: (one.sheet.group, one.sheet.size, one.reading.measure)),
-        _samples(readings, lambda one: (names[maker_of(one)], one.reading.measure)),
+        _samples(readings, lambda one: (names[one.sheet.maker], one.reading.measure)),
     )
-
-
-def maker_of(one: Judged) -> str:
-    """Whoever made what was measured, by the name on the sheet, whatever its case."""
-    return " ".join(one.sheet.name.casefold().split())
 
 
 def _grouped(readings: Iterable[Judged], key: Callable[[Judged], Key]) -> dict[Key, list[Judged]]:
@@ -193,7 +187,7 @@ def _holding(ones: Sequence[Judged]) -> Holding:
     such work would take more room than the tolerance leaves, it may not hold; where even the least spread that one
     can be sure of (one-sided, by chi square) takes more, it cannot.
     """
-    hands = [found for own in _grouped(ones, maker_of).values() if (found := _deviations(own))]
+    hands = [found for own in _grouped(ones, lambda one: one.sheet.maker).values() if (found := _deviations(own))]
     freedom = sum(map(len, hands)) - len(hands)
     if freedom < LEAST_READINGS - 1:
         return Holding.TOO_FEW

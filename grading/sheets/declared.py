@@ -47,26 +47,17 @@ class TracedPoint:
     place: Place = field(default=Place(), compare=False, repr=False)
 
 
+# A column stands in as few lines as it takes.
+# fmt: off
 SIZE_GROUP = Sheet(
     "Size group",
     "One sheet a group of sizes; the sheet's own name is the group's. A column for each size, smallest first.",
     (
-        Column(
-            "Measurement",
-            Kind.NAME,
-            "What is measured, or an allowance of the block that this group changes.",
-            "name",
-            given=True,
-        ),
+        Column("Measurement", Kind.NAME, "What is measured, or an allowance of the block that this group changes.",
+            "name", given=True),
         Column("Unit", Kind.UNIT, "The unit of this row's figures.", "unit", given=True),
-        Column(
-            "How to measure",
-            Kind.TEXT,
-            "How to lay the tape, so that two people get the same figure.",
-            "how_to_measure",
-            blank="",
-            given=True,
-        ),
+        Column("How to measure", Kind.TEXT, "How to lay the tape, so that two people get the same figure.",
+            "how_to_measure", blank="", given=True),
         Column("Source", Kind.TEXT, "Where the figures come from.", "source", blank="", given=True),
     ),
     of=MeasuredRow,
@@ -81,9 +72,8 @@ HAND = Sheet(
         Column("Measurement", Kind.NAME, "What is measured.", "name", given=True),
         Column("Unit", Kind.UNIT, "The unit of this row's figures.", blank=None),
         Column("Left", Kind.MEASUREMENT, "The figure of the left hand; blank if it was not taken.", "left", blank=None),
-        Column(
-            "Right", Kind.MEASUREMENT, "The figure of the right hand; blank if it was not taken.", "right", blank=None
-        ),
+        Column("Right", Kind.MEASUREMENT, "The figure of the right hand; blank if it was not taken.", "right",
+            blank=None),
         Column("How to measure", Kind.TEXT, "How to lay the tape.", "how_to_measure", blank="", given=True),
     ),
     of=Taken,
@@ -99,20 +89,11 @@ TRACED = Sheet(
         Column("Point", Kind.NAME, "The name of the point, the only one of it on this piece.", "name"),
         Column("x", Kind.SIGNED_LENGTH, "Across the hand from the mirror line; the palm half is above zero.", "x"),
         Column("y", Kind.SIGNED_LENGTH, "Up from the wrist line (thumb: from the knuckle line).", "y"),
-        Column(
-            "Kind",
-            Kind.CHOICE,
-            "turn: a corner; curve: on a smooth curve.",
-            "turn",
-            choices={"turn": True, "curve": False},
-        ),
-        Column(
-            "Role",
-            Kind.NAME,
-            "The point of the standard mitten that it moves like; blank if it is called by that name.",
-            "role",
-            blank=SameAs("Point"),
-        ),
+        Column("Kind", Kind.CHOICE, "turn: a corner; curve: on a smooth curve.", "turn",
+            choices={"turn": True, "curve": False}),
+        Column("Role", Kind.NAME,
+            "The point of the standard mitten that it moves like; blank if it is called by that name.", "role",
+            blank=SameAs("Point")),
     ),
     of=TracedPoint,
     key=("Piece", "Point"),

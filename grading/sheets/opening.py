@@ -110,7 +110,7 @@ def _grids(data: bytes, path: Path) -> tuple[Grid, ...]:
         raise not_a_workbook("a workbook of an old kind (.xls) or another office file")
     if data.startswith(b"%PDF"):
         raise not_a_workbook("a PDF")
-    if path.suffix.casefold() not in _CSV_NAMES:
+    if path.suffix.lower() not in _CSV_NAMES:
         kind = "empty" if not data.strip() else "neither a workbook nor named as a CSV file"
         raise not_a_workbook(kind)
     return (_csv_grid(data, path),)

@@ -8,15 +8,15 @@ from collections.abc import Sequence
 from grading import units
 from grading.findings import Finding, Place, Severity
 from grading.model.names import name_key
-from grading.model.returns import CHECK_FIELDS, CHECK_HEADINGS, HANDS, PAIRS, CheckSheet, Reading, TargetGiven
+from grading.model.returns import HANDS, PAIRS, CheckSheet, Reading, TargetGiven
 from grading.sheets.cells import as_text
+from grading.sheets.check_sheet import ASKED, CHECK
 from grading.sheets.opening import Grid, Opened, address
 from grading.units import UnreadableError
 
 __all__ = ["read_check_sheets"]
 
-#: What a sheet must say for its readings to mean anything.
-_NEEDED = ("Group", "Size", "Run", "Unit")
+_HEADINGS = tuple(column.name for column in CHECK.columns)
 _PAIR = re.compile(rf"pair([0-9]+)({'|'.join(HANDS)})")
 #: What a text file in a narrow encoding makes of a sign that it lacks, such as the minus of a heading.
 _LOST = ("?", "\ufffd", "_")
@@ -39,14 +39,14 @@ def read_check_sheets(opened: Opened) -> tuple[list[CheckSheet], list[Finding]]:
         if sheet is not None:
             sheets.append(sheet)
     if opened.grids and not headed:
-        wanted = f"A row headed {', '.join(CHECK_HEADINGS)}, as on the sheet that was handed out."
+        wanted = f"A row headed {', '.join(_HEADINGS)}, as on the sheet that was handed out."
         findings.append(_error("not-a-check-sheet", Place(opened.path.name), "There is no check sheet.", wanted))
     return sheets, findings
 
 
 def _header_row(grid: Grid) -> int:
     """The row of headings, whatever of them was lost: a sign that a text file could not hold, a formula's value."""
-    wanted = [name_key(heading) for heading in CHECK_HEADINGS]
+    wanted = [name_key(heading) for heading in _HEADINGS]
     rows = sorted({row for row, column in (*grid.cells, *grid.faults) if column == 1})
     for row in rows:
         found = [_key(grid, row, column) for column in range(1, len(wanted) + 1)]
@@ -62,12 +62,12 @@ def _key(grid: Grid, row: int, column: int) -> str:
 
 
 def _check_sheet(grid: Grid, header: int) -> tuple[CheckSheet | None, list[Finding]]:
-    fields = dict.fromkeys(CHECK_FIELDS, "")
+    fields = {field.name: "" for field in CHECK.fields}
     for row in range(1, header):
-        for field in CHECK_FIELDS:
+        for field in fields:
             if _key(grid, row, 1) == name_key(field):
                 fields[field] = as_text(grid.value(row, 2))
-    missing = [field for field in _NEEDED if not fields[field]]
+    missing = [field.name for field in CHECK.fields if not field.optional and not fields[field.name]]
     if missing:
         found = f"The sheet does not say its {', '.join(missing).lower()}."
         return None, [_error("check-sheet-incomplete", grid.place(), found, "It is there when it is handed out.")]
@@ -96,13 +96,13 @@ def _check_sheet(grid: Grid, header: int) -> tuple[CheckSheet | None, list[Findi
     elif not fields["Name"]:
         findings.append(_note("name-missing", grid.place(), "Nobody's name is on the sheet."))
     given = tuple((as_text(grid.value(row, 2)), _given(grid, row, unit)) for row in rows)
-    texts = (fields["Run"], fields["Group"], fields["Size"], unit, fields["Name"], fields["Date"], fields["Remarks"])
-    return CheckSheet(grid.place(), *texts, given, tuple(readings)), findings
+    said = {field.fills: fields[field.name] for field in CHECK.fields if field.fills} | {"unit": unit}
+    return CheckSheet(place=grid.place(), **said, given=given, readings=tuple(readings)), findings
 
 
 def _rows(grid: Grid, header: int) -> range:
     """The rows of the table: down to the headings of the verdicts below it, or all there are."""
-    top = [name_key(heading) for heading in CHECK_HEADINGS[:2]]
+    top = [name_key(heading) for heading in _HEADINGS[:2]]
     last = next((row for row in range(header + 1, grid.rows + 1) if [_key(grid, row, c) for c in (1, 2)] == top), None)
     return range(header + 1, last or grid.rows + 1)
 
@@ -132,7 +132,7 @@ def _reading(grid: Grid, row: int, column: int, pair: int, hand: str, unit: str)
 def _boxes(grid: Grid, header: int) -> dict[int, tuple[int, str]]:
     """The columns of readings, with the pair and the hand of each; by their order where a heading has no value."""
     boxes = {}
-    first = len(CHECK_HEADINGS) + 1
+    first = len(_HEADINGS) + 1
     for column in range(first, grid.columns + 1):
         if pair := _PAIR.fullmatch(_key(grid, header, column)):
             boxes[column] = (int(pair[1]), pair[2])
@@ -142,12 +142,11 @@ def _boxes(grid: Grid, header: int) -> dict[int, tuple[int, str]]:
 
 
 def _given(grid: Grid, row: int, unit: str) -> TargetGiven | None:
-    cells = [grid.value(row, column) for column in range(3, len(CHECK_HEADINGS) + 1)]
+    at = {column.name: grid.value(row, number) for number, column in enumerate(CHECK.columns, start=1)}
     try:
-        figure, minus, plus = (float(units.length(cell, unit)) for cell in cells)
+        return TargetGiven(**{column.fills: column.kind.parse(at[column.name], column, unit) for column in ASKED})
     except UnreadableError:
         return None
-    return TargetGiven(figure, minus, plus)
 
 
 def _nameless(grid: Grid, row: int, filled: Sequence[int]) -> Finding:

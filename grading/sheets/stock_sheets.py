@@ -65,6 +65,8 @@ _NOTE = _or("Note", Kind.TEXT, "", "", "Anything worth knowing; not used in any 
 _GROUP = _or("Group", Kind.NAME, "group", "", "The size group it holds for; blank means all.")
 _SIZE = _or("Size", Kind.NAME, "size", "", "The size it holds for; blank means all of the group.")
 
+# A column stands in as few lines as it takes.
+# fmt: off
 STOCK = Sheet(
     "Stock",
     "What holds for the whole batch: a field and its value in each row.",
@@ -77,51 +79,21 @@ STOCK = Sheet(
     fields=(
         _or("Pairs", Kind.COUNT, "pairs", 20, "How many pairs to make in all, where the command does not say."),
         _or("Least of a size", Kind.COUNT, "at_least", 0, "The least to make of every size."),
-        _or(
-            "Girth measurement",
-            Kind.NAME,
-            "girth_row",
-            "hand girth",
-            "The row of the size tables that is a customer's girth.",
-        ),
-        _or(
-            "Length measurement",
-            Kind.NAME,
-            "length_row",
-            "hand length",
-            "The row of the size tables that is a customer's length.",
-        ),
-        _or(
-            "Girth tolerance",
-            Kind.LENGTH,
-            "girth_tolerance",
-            6.0,
-            "How far beyond the outermost sizes a girth is still fitted.",
-        ),
-        _or(
-            "Length tolerance",
-            Kind.LENGTH,
-            "length_tolerance",
-            15.0,
-            "How far from its size's length a hand is still fitted.",
-        ),
+        _or("Girth measurement", Kind.NAME, "girth_row", "hand girth",
+            "The row of the size tables that is a customer's girth."),
+        _or("Length measurement", Kind.NAME, "length_row", "hand length",
+            "The row of the size tables that is a customer's length."),
+        _or("Girth tolerance", Kind.LENGTH, "girth_tolerance", 6.0,
+            "How far beyond the outermost sizes a girth is still fitted."),
+        _or("Length tolerance", Kind.LENGTH, "length_tolerance", 15.0,
+            "How far from its size's length a hand is still fitted."),
         _or("Gap between pieces", Kind.LENGTH, "gap", 4.0, "What is left between two pieces on a skin."),
-        _or(
-            "Pile within",
-            Kind.NUMBER,
-            "pile_within",
-            5.0,
-            "How many degrees a piece may be turned off the pile, 5 at most.",
-        ),
+        _or("Pile within", Kind.NUMBER, "pile_within", 5.0,
+            "How many degrees a piece may be turned off the pile, 5 at most."),
         _or("Lay number", Kind.COUNT, "lay_number", 1, "The same one gives the same lay, another perhaps a better."),
         _or("Largest bundle", Kind.COUNT, "largest_bundle", 10, "The most pairs in one bundle."),
-        _or(
-            "Hand out on",
-            Kind.DAY,
-            "hand_out_on",
-            None,
-            "When the first bundles go out; blank: weeks are numbered instead.",
-        ),
+        _or("Hand out on", Kind.DAY, "hand_out_on", None,
+            "When the first bundles go out; blank: weeks are numbered instead."),
         _or("Needed by", Kind.DAY, "needed_by", None, "When the batch must be done; blank: no bundle is too late."),
         _or("Currency", Kind.TEXT, "currency", "€", "What all prices and costs are in.", printed=True),
         _or("Other costs of a pair", Kind.NUMBER, "other_costs", 0.0, "Thread, label, bag and the like."),
@@ -133,26 +105,15 @@ CUSTOMERS = Sheet(
     "The hands to sell to, a row a size group. Hands spread as a bell curve, girth and length together.",
     (
         _name("Group", "group", "The size group, as its sheet is named."),
-        _or(
-            "Share", Kind.NUMBER, "share", 1.0, "Its part of all customers: a percentage, or any figure in proportion."
-        ),
+        _or("Share", Kind.NUMBER, "share", 1.0,
+            "Its part of all customers: a percentage, or any figure in proportion."),
         _or("Hand girth", Kind.MEASUREMENT, "girth", None, "The mean; blank means the middle of the sizes."),
-        _or(
-            "Girth spread",
-            Kind.MEASUREMENT,
-            "girth_spread",
-            GIRTH_SPREAD,
-            "Standard deviation: two thirds are within it of the mean.",
-        ),
+        _or("Girth spread", Kind.MEASUREMENT, "girth_spread", GIRTH_SPREAD,
+            "Standard deviation: two thirds are within it of the mean."),
         _or("Hand length", Kind.MEASUREMENT, "length", None, "The mean; blank means the middle of the sizes."),
         _or("Length spread", Kind.MEASUREMENT, "length_spread", LENGTH_SPREAD, "Standard deviation of the length."),
-        _or(
-            "Correlation",
-            Kind.NUMBER,
-            "correlation",
-            CORRELATION,
-            "0: girth and length independent; near 1: grow together.",
-        ),
+        _or("Correlation", Kind.NUMBER, "correlation", CORRELATION,
+            "0: girth and length independent; near 1: grow together."),
         _UNIT,
         _or("Source", Kind.TEXT, "source", "", "Where the figures come from."),
     ),
@@ -184,20 +145,13 @@ SKINS = Sheet(
     (
         _or("Skin", Kind.NAME, "name", "Skin", "The name of the kind, or of the one skin.", printed=True),
         _or("Count", Kind.COUNT, "count", 0, "How many are on hand."),
-        _or(
-            "Width", Kind.MEASUREMENT, "width", 700.0, "Across the pile, where the sheet Outlines has no outline of it."
-        ),
+        _or("Width", Kind.MEASUREMENT, "width", 700.0,
+            "Across the pile, where the sheet Outlines has no outline of it."),
         _or("Length", Kind.MEASUREMENT, "length", 900.0, "Along the pile; corners count as rounded off."),
         _UNIT,
         _or("Usable area", Kind.AREA, "area", None, "Without flaws, if known; the shape is then scaled to it."),
-        _or(
-            "Area unit",
-            Kind.AREA_UNIT,
-            "area_unit",
-            _AREA_UNITS[0],
-            "The unit of the usable area.",
-            words(*_AREA_UNITS),
-        ),
+        _or("Area unit", Kind.AREA_UNIT, "area_unit", _AREA_UNITS[0], "The unit of the usable area.",
+            words(*_AREA_UNITS)),
         _or("Lost to flaws", Kind.NUMBER, "lost", 0.05, "The part of it that is no use, mostly along the edge."),
         _or("Price", Kind.NUMBER, "price", 40.0, "What it costs, by the piece or by its area."),
         _or("Price per", Kind.CHOICE, "priced_area", None, "What that price is for.", _PRICED_BY),

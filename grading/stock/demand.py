@@ -55,11 +55,11 @@ class Wanted:
 
 def markets(table: StockTable, runs: Sequence[SizeRun]) -> tuple[tuple[Market, ...], list[Finding]]:
     """The market of every group that has customers; all groups, in equal parts, where the table names none."""
-    rows = {row.group.casefold(): row for row in table.customers}
+    rows = {row.group: row for row in table.customers}
     findings: list[Finding] = []
     found = []
     for run in runs:
-        row = rows.get(run.group.casefold())
+        row = rows.get(run.group)
         if row is None and rows:
             findings.append(
                 _note(
@@ -91,25 +91,23 @@ def wanted(found: Sequence[Market], pairs: int, at_least: int) -> tuple[Wanted, 
 
 def unknown_names(table: StockTable, runs: Sequence[SizeRun]) -> Iterator[Finding]:
     """A warning for each row of a group or a size that was not graded."""
-    sizes = {run.group.casefold(): {size.casefold() for size in run.sizes} for run in runs}
+    sizes = {run.group: set(run.sizes) for run in runs}
     rows = [(row.group, "", row.place) for row in table.customers]
     rows += [(row.group, row.size, row.place) for row in table.sold]
     rows += [(row.group, row.size, row.place) for row in table.work]
     rows += [(row.group, row.size, row.place) for row in table.selling]
     for group, size, place in rows:
-        known = sizes.get(group.casefold(), set()) if group else set().union(*sizes.values())
-        if group and group.casefold() not in sizes:
+        known = sizes.get(group, set()) if group else set().union(*sizes.values())
+        if group and group not in sizes:
             yield _warning(place, f"There is no group '{group}' among those graded.")
-        elif size and size.casefold() not in known:
+        elif size and size not in known:
             yield _warning(place, f"There is no size '{size}'{f' in {group}' if group else ''}.")
 
 
 def _market(table: StockTable, run: SizeRun, row: Customers) -> tuple[Market, list[Finding]]:
     hands, coverage, findings = _fitted(table, run, row)
-    sold = {
-        entry.size.casefold(): entry.pairs for entry in table.sold if entry.group.casefold() == run.group.casefold()
-    }
-    pairs = np.array([sold.get(size.casefold(), 0) for size in run.sizes], dtype=float)
+    sold = {entry.size: entry.pairs for entry in table.sold if entry.group == run.group}
+    pairs = np.array([sold.get(size, 0) for size in run.sizes], dtype=float)
     if pairs.sum():
         return Market(run, row.share, pairs / pairs.sum(), "past sales", hands, coverage), findings
     if coverage is not None and coverage.fitted > 0:

@@ -35,9 +35,9 @@ _MINUTES = (15.0, 960.0)
 
 def doubtful(table: StockTable, runs: Sequence[SizeRun]) -> Iterator[Finding]:
     """Errors where a figure is that of another unit, warnings where it may be."""
-    by_group = {run.group.casefold(): run for run in runs}
+    by_group = {run.group: run for run in runs}
     for row in table.customers:
-        if run := by_group.get(row.group.casefold()):
+        if run := by_group.get(row.group):
             yield from _customers(table, row, run)
     for skin in table.skins:
         yield from _extent(skin)
@@ -125,7 +125,7 @@ def _prices(table: StockTable) -> Iterator[Finding]:
             continue
         others = [other for name, other in prices.items() if name != skin.name]
         usual = median(others) if others else 0.0
-        plain = table.terms.currency.strip().casefold() in _MONEY
+        plain = table.terms.currency.lower() in _MONEY
         odd = not usual / _DEARER <= price <= usual * _DEARER if others else plain and not _within(price, _PRICES)
         if odd:
             per = "a skin" if skin.priced_area is None else "an area"

@@ -313,7 +313,8 @@ def test_a_passed_limit_says_what_it_looks_at_and_why(block, tables):
 def test_a_limit_on_a_name_that_nothing_has_is_told_and_not_checked(block, tables):
     (limit,) = (limit for limit in block.limits if limit.name == "palm to hand")
     named = {name: replace(block, limits=(replace(limit, divided_by=name),)) for name in ("HAND length", "arm length")}
-    assert codes(named["HAND length"], tables["Women"]) == set()
+    spelled = named["HAND length"].with_limits_spelled_as(tables["Women"].measurements)
+    assert codes(spelled, tables["Women"]) == set()
     (finding,) = found(balanced(grade(named["arm length"], tables["Women"])))
     assert finding.code == "limit-unknown-name"
     assert "'arm length'" in finding.found

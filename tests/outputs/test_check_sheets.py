@@ -10,11 +10,11 @@ import openpyxl
 import pytest
 from openpyxl.worksheet.worksheet import Worksheet
 
-from grading.model.returns import CHECK_FIELDS
 from grading.outputs.check_sheets import check_sheets
 from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.readings.returns import Verdict
 from grading.returned import read_returns
+from grading.sheets.check_sheet import CHECK
 from grading.sheets.opening import open_tables
 
 RUN = "1f3a9c0123"
@@ -126,10 +126,10 @@ def test_there_is_a_file_for_each_size_that_says_which_run_it_is_of(runs):
     assert list(files) == list(runs["Women"].sizes)
     sheet = openpyxl.load_workbook(BytesIO(files["W5"]), data_only=True).active
     fields = {sheet.cell(row, 1).value: sheet.cell(row, 2).value for row in range(1, 13)}
-    assert set(CHECK_FIELDS) <= set(fields)
+    assert {field.name for field in CHECK.fields} <= set(fields)
     assert (fields["Group"], fields["Size"], fields["Run"], fields["Unit"]) == ("Women", "W5", RUN, "in")
     assert (fields["Failures"], fields["To check"]) == (0, 0)
-    assert set(sheet.parent.defined_names) == {*CHECK_FIELDS, "Failures"}
+    assert set(sheet.parent.defined_names) == {*(field.name for field in CHECK.fields), "Failures"}
 
 
 def test_only_the_boxes_can_be_typed_in_and_there_is_no_password(runs):

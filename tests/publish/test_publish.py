@@ -502,7 +502,7 @@ def test_verify_tells_what_was_altered_what_is_missing_and_what_is_unknown(tmp_p
     (tmp_path / "spec.xlsx").unlink()
     (tmp_path / "patterns" / "mine.txt").touch()
     told = {finding.code: Path(finding.place.workbook).relative_to(tmp_path).as_posix() for finding in verify(tmp_path)}
-    assert told == {"file-altered": "nest.pdf", "file-missing": "spec.xlsx", "file-unknown": "patterns/mine.txt"}
+    assert told == {"file-altered": "nest.pdf", "output-missing": "spec.xlsx", "file-unknown": "patterns/mine.txt"}
     assert codes(verify(tmp_path / "nowhere")) == ["folder-missing"]
 
 

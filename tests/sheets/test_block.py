@@ -100,6 +100,9 @@ def test_names_may_be_typed_in_any_case(block, changed):
         ("Seams", 6, "seam ease", "unknown-value"),
         ("Measures", 4, "knukle", "unknown-point"),
         ("Marks", 4, "finger fold', finger fould", "unknown-point"),
+        ("Seams", 2, "Trank", "not-a-side"),
+        ("Seams", 4, "5 x%", "not-a-percentage"),
+        ("Limits", 6, 0, "division-by-zero"),
     ],
 )
 def test_a_name_that_means_nothing_is_found_with_its_cell_and_the_nearest_that_does(
@@ -296,3 +299,20 @@ def test_what_a_steps_drawing_shows_is_a_seam_or_a_mark_of_the_block(block, tmp_
     assert again is None
     assert (finding.code, finding.place.sheet) == ("unknown-seam", "Making")
     assert "thumb seam" in finding.expected
+
+
+@pytest.mark.parametrize(
+    ("measured", "code"),
+    [
+        ({"how": "perimeter", "start": "rim"}, "unknown-outline"),
+        ({"how": "clearance", "start": "boundary", "end": "boundary"}, "unknown-cut-out"),
+        ({"how": "clearance", "start": "boundary", "end": "elbow"}, "unknown-line"),
+        ({"tolerance_minus": 2.0, "tolerance_plus": None}, "half-a-tolerance"),
+    ],
+)
+def test_what_a_measure_is_taken_from_goes_with_how_it_is_taken(block, tmp_path, measured, code):
+    path = tmp_path / "block.xlsx"
+    odd = replace(block.measures[0], **measured)
+    path.write_bytes(block_workbook(replace(block, measures=(odd, *block.measures[1:]))))
+    _, findings = read(path)
+    assert code in {finding.code for finding in findings}

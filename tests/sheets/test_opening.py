@@ -301,3 +301,10 @@ def test_how_a_text_is_read_aloud_is_left_out(tmp_path):
     shared = "<si><r><t>fist </t></r><r><t>girth</t></r><rPh><t>aloud</t></rPh></si>"
     (grid,) = opened(tmp_path, workbook(rows('<c t="s"><v>0</v></c>', 1, 1), shared))[0].grids
     assert grid.cells == {(1, 1): "fist girth"}
+
+
+def test_a_file_that_is_larger_than_tables_are_is_not_read(tmp_path, monkeypatch):
+    monkeypatch.setattr("grading.sheets.opening.MAX_FILE_BYTES", 10)
+    path = tmp_path / "pictures.csv"
+    path.write_text("Measurement,Unit,S")
+    assert codes(open_tables(path)) == ["file-too-large"]

@@ -210,6 +210,19 @@ def test_rows_of_unknown_groups_and_sizes_are_told(runs):
 
 def test_the_row_that_says_most_about_a_size_holds():
     rows = [SellingPrice("", "", 1.0), SellingPrice("Men", "", 2.0), SellingPrice("Men", "M1", 3.0)]
-    chosen = [most_particular(rows, *key) for key in (("Women", "W1"), ("men", "M2"), ("Men", "m1"))]
+    chosen = [most_particular(rows, *key) for key in (("Women", "W1"), ("Men", "M2"), ("Men", "M1"))]
     assert [row.price for row in chosen if row] == [1.0, 2.0, 3.0]
     assert most_particular(rows[1:], "Women", "W1") is None
+
+
+def test_groups_sizes_and_measurements_are_spelled_as_where_they_are_graded():
+    table = demo_stock()
+    shouted = replace(
+        table,
+        terms=replace(table.terms, girth_row="HAND  girth", length_row="hand Length"),
+        customers=tuple(replace(row, group=row.group.upper()) for row in table.customers),
+        sold=tuple(replace(row, group="children", size=row.size.replace("-", " – ")) for row in table.sold),
+        work=tuple(replace(row, group=row.group.lower()) for row in table.work),
+    )
+    sizes = {"Women": ("W1",), "Men": ("M1",), "Children": tuple(row.size for row in table.sold)}
+    assert shouted.spelled_as(sizes, ("hand girth", "hand length")) == table

@@ -69,8 +69,8 @@ def grade_audit(book: Book, run: SizeRun, finished: Figures, increments: Figures
 
 def _suspected(sheet: Sheet, run: SizeRun, unit: str) -> None:
     """The figures of the size table that are most likely slips, each beside what the rest of the table leads to."""
-    body = {value.name.casefold() for value in run.block.values if value.kind is Kind.BODY}
-    table = run.table.only([name for name in run.table.measurements if name.casefold() in body])
+    body = {value.name for value in run.block.values if value.kind is Kind.BODY}
+    table = run.table.only([name for name in run.table.measurements if name in body])
     rows: list[list[Content]] = [
         [
             "suspected in the size table",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from grading.engine.run import SizeRun
+from grading.model.names import Names
 from grading.outputs.spec.figures import Figures, in_unit, rounded
 from grading.readings.glove_sizes import FRENCH_INCH, PUBLISHED, nearest_by_girth, nearest_by_length
 from grading.workbooks.book import Book, Column, Content, Formula, Look
@@ -77,5 +78,5 @@ def glove_sizes(book: Book, run: SizeRun, body: Figures, unit: str) -> None:
 
 def _copied(body: Figures, measurement: str, column: int) -> Formula:
     """A figure of the body sizes, shown again."""
-    row = [name.casefold() for name in body.names].index(measurement)
+    row = body.names.index(Names(body.names).settled(measurement))
     return Formula(f"={body.cell(row, column)}", float(body.values[row, column]))

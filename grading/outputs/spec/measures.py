@@ -86,9 +86,9 @@ def grade_increments(book: Book, run: SizeRun, finished: Figures, body: Figures,
     names = steps(run.sizes)
     if not names:
         sheet.note("This size group has one size only, and so no increments.")
-    allowances = {value.name.casefold() for value in run.block.values if value.kind is Kind.ALLOWANCE}
+    allowances = {value.name for value in run.block.values if value.kind is Kind.ALLOWANCE}
     measured_rows = [(finished, row) for row in range(len(finished.names))]
-    measured_rows += [(body, row) for row, name in enumerate(body.names) if name.casefold() not in allowances]
+    measured_rows += [(body, row) for row, name in enumerate(body.names) if name not in allowances]
     values = np.array([np.diff(figures.values[row]) for figures, row in measured_rows])
     area = sheet.room(len(measured_rows), len(names) + 3)
     columns = [Column("Measure"), Column("Taken from"), *(Column(name, Look.SIGNED) for name in names)]

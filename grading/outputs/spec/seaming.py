@@ -78,16 +78,13 @@ def seams(book: Book, run: SizeRun, unit: str) -> None:
 
 
 def _shown(run: SizeRun, unit: str) -> list[_Seam]:
-    solved = {
-        balance.driver.casefold(): np.round(in_unit(balance.solved, unit), DECIMALS[unit] + 1)
-        for balance in run.balances
-    }
+    solved = {balance.driver: np.round(in_unit(balance.solved, unit), DECIMALS[unit] + 1) for balance in run.balances}
     shown: list[_Seam] = []
     for found in walked_seams(run):
         sides = in_unit(np.array([found.side_a, found.side_b]), unit)
         asked = in_unit(np.array([found.least, found.target, found.most]), unit)
-        driver = found.seam.balance if found.seam.balance.casefold() in solved else ""
-        shown.append(_Seam(found.seam.name, sides, asked, driver, solved.get(driver.casefold())))
+        driver = found.seam.balance if found.seam.balance in solved else ""
+        shown.append(_Seam(found.seam.name, sides, asked, driver, solved.get(driver)))
     for balance in run.balances:
         parts = [index for index, seam in enumerate(run.block.seams) if seam.name in balance.seams]
         if len(parts) > 1:
@@ -95,7 +92,7 @@ def _shown(run: SizeRun, unit: str) -> list[_Seam]:
             asked = np.sum([shown[part].asked for part in parts], axis=0)
             first_rows = [part * len(run.sizes) for part in parts]
             name = f"all that {balance.driver} balances"
-            shown.append(_Seam(name, sides, asked, balance.driver, solved[balance.driver.casefold()], first_rows))
+            shown.append(_Seam(name, sides, asked, balance.driver, solved[balance.driver], first_rows))
     return shown
 
 

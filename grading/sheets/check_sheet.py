@@ -1,0 +1,44 @@
+"""Declares the sheet that goes out with the work and comes back filled in.
+
+It stands below a title, and what each reading comes to stands below it, so that it is found by its headings and not
+read like other sheets; what its fields and headings are, and what they fill, is said here alone.
+"""
+
+from __future__ import annotations
+
+from grading.model.returns import CheckSheet
+from grading.sheets.columns import Column, Kind, Sheet
+
+__all__ = ["ASKED", "CHECK"]
+
+
+def _blank(name: str, help_: str, fills: str = "") -> Column:
+    return Column(name, Kind.TEXT, help_, fills, blank="")
+
+
+CHECK = Sheet(
+    "Check sheet",
+    "What whoever sews measured of each mitten: the fields above, a row for each measure below.",
+    (
+        _blank("Letter", "The letter by which the drawing shows the measure."),
+        Column("Measure", Kind.TEXT, "What is measured."),
+        Column("Finished", Kind.LENGTH, "What it is to come to.", "figure"),
+        Column("−", Kind.LENGTH, "How much less is still right.", "minus"),
+        Column("+", Kind.LENGTH, "How much more is still right.", "plus"),
+    ),
+    of=CheckSheet,
+    others=Column("a pair's left or right", Kind.MEASUREMENT, "What was measured of that mitten."),
+    fields=(
+        _blank("Style", "The style's name."),
+        Column("Group", Kind.TEXT, "The size group.", "group"),
+        Column("Size", Kind.TEXT, "The size.", "size"),
+        Column("Run", Kind.TEXT, "The run that the figures are of.", "run_id"),
+        Column("Unit", Kind.UNIT, "The unit of every figure of the sheet.", "unit"),
+        _blank("Name", "Who measured.", "name"),
+        _blank("Date", "When.", "date"),
+        _blank("Remarks", "What else there is to say.", "remarks"),
+    ),
+)
+
+#: The columns of what a measure has to come to.
+ASKED = tuple(column for column in CHECK.columns if column.fills)
