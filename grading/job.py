@@ -17,7 +17,7 @@ from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun, grade
 from grading.findings import Finding, GradingError, Place, Severity, has_errors
 from grading.model.block import Block, Kind
-from grading.model.names import Names
+from grading.model.names import Names, nearest
 from grading.model.sizes import SizeTable
 from grading.readings.cut_lines import cut_line_findings, cut_lines
 from grading.sheets.block import read_block
@@ -125,9 +125,10 @@ def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), group
             drafted.append((block, of_block))
     named = tuple(table.group for table in tables)
     tables, unknown = _chosen(tables, groups, sizes)
-    # A group that is not there because its sheet has errors has been told of already.
+    # A group that is not there because its sheet or the whole file has errors has been told of already.
     told = Names(one.place.sheet for one in findings if one.severity is Severity.ERROR)
-    findings += [one for one in unknown if one.place.group not in told]
+    if tables or not has_errors(findings):
+        findings += [one for one in unknown if one.place.group not in told]
     pairs = []
     if not has_errors(findings):
         paired, found = _paired(tables, drafted, given=bool(blocks), asked=bool(groups))
@@ -204,19 +205,20 @@ def _chosen(
     by_name = {table.group: table for table in tables}
     known = Names(by_name)
     wanted = Names(groups)
-    unknown = [
-        Finding(
-            "unknown-group",
-            Severity.ERROR,
-            Place(workbook=sizes.name, group=group),
-            f"There is no size group '{group}' without errors.",
-            f"One of {', '.join(table.group for table in tables) or 'the sheets'}.",
-            "Name the group as its sheet is named.",
-        )
-        for group in wanted
-        if group not in known
-    ]
+    unknown = [_unknown_group(group, list(known), sizes) for group in wanted if group not in known]
     return tuple(by_name[known.settled(group)] for group in (wanted if groups else known) if group in known), unknown
+
+
+def _unknown_group(group: str, known: Sequence[str], sizes: Path) -> Finding:
+    meant = nearest(group, known)
+    return Finding(
+        "unknown-group",
+        Severity.ERROR,
+        Place(workbook=sizes.name, group=group),
+        f"There is no size group '{group}'{f'; {meant} is perhaps meant' if meant else ''}.",
+        f"One of {', '.join(known) or 'the sheets'}.",
+        "Name the group as its sheet is named.",
+    )
 
 
 def _paired(
@@ -234,7 +236,7 @@ def _paired(
         elif given and not asked and not fitting:
             left.append(table.group)
         else:
-            findings.append(_blocks_for_group(table, fitting))
+            findings.append(_blocks_for_group(table, fitting, drafted))
     if left:
         findings.append(_left_out(left, [name for _, (name, _) in drafted], all_of_them=not paired))
     return paired, findings
@@ -246,16 +248,21 @@ def _fitting(table: SizeTable, drafted: Iterable[Drafted]) -> list[Drafted]:
     return own or [pair for pair in drafted if not pair[0].groups]
 
 
-def _blocks_for_group(table: SizeTable, fitting: Sequence[Drafted]) -> Finding:
-    found = f"{len(fitting)} blocks are for group {table.group}" if fitting else f"No block is for group {table.group}"
-    names = f" ({', '.join(name for _, (name, _) in fitting)})" if fitting else ""
+def _blocks_for_group(table: SizeTable, fitting: Sequence[Drafted], drafted: Sequence[Drafted]) -> Finding:
+    if fitting:
+        found = f"{len(fitting)} blocks are for group {table.group}: {', '.join(name for _, (name, _) in fitting)}."
+        action = f"Let 'Groups' on the sheet Block of only one of them name {table.group}."
+    else:
+        theirs = ", ".join(f"{name} is for {' and '.join(block.groups)}" for block, (name, _) in drafted)
+        found = f"No block is for group {table.group}{f': {theirs}' if theirs else ''}."
+        action = f"Write {table.group} behind 'Groups' on the sheet Block of the one that is meant for it."
     return Finding(
         "blocks-for-group",
         Severity.ERROR,
         Place(group=table.group),
-        f"{found}{names}.",
+        found,
         "One block for each group: the one that names it, or one that names none.",
-        "Fill in 'Groups' on the sheet Block of each block, or give one block fewer.",
+        action,
     )
 
 

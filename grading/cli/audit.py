@@ -68,7 +68,7 @@ def command(
         for one in increments:
             say(increments_told(one, unit) + "\n")
         tell_findings(found)
-        say(f"verdict: {verdict(found)}")
+        say(f"verdict: {'' if increments else 'nothing was audited, '}{verdict(found)}")
     end(found)
 
 

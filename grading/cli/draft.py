@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from itertools import groupby
 from pathlib import Path
+from textwrap import wrap
 
 import click
 
 from grading.cli.measured import Words, hands_given, measured_hands
-from grading.cli.telling import columns, end, say, stop, suggest, tell_findings
+from grading.cli.telling import columns, end, line_width, say, stop, suggest, tell_findings
 from grading.drafting.base import Drafted, allowances_from_words, draft_base
 from grading.drafting.drawn import DRAWINGS, read_drawing, strayed
 from grading.drafting.trace import trace
@@ -192,12 +193,13 @@ def _traced(
 
 def _told(drafted: Drafted, unit: str) -> str:
     """The hand that was taken, and the working step by step, as plain text."""
-    lines = [f"For the {drafted.hand.hand} hand, figures in {unit}."]
+    taken = f"For the {drafted.hand.hand} hand, figures in {unit}."
     if drafted.hand.ease_lost:
         lost = figure(drafted.hand.ease_lost, unit)
-        lines[0] += (
-            f" It is the larger: drafted for the other one, it would lose {lost} of its ease round the knuckles."
+        taken += (
+            f" It is the larger: drafted for the other one, it would lose {lost} {unit} of its ease round the knuckles."
         )
+    lines = wrap(taken, line_width())
     for step, sums in groupby(drafted.sums, lambda one: one.step):
         rows = [[one.what, figure(one.mm, unit), "=", one.made_of(unit)] for one in sums]
         lines += ["", step, _ruled(rows)]
@@ -205,6 +207,12 @@ def _told(drafted: Drafted, unit: str) -> str:
 
 
 def _ruled(rows: list[list[str]]) -> str:
-    """Rows as columns of plain text, the last one to the left too."""
+    """Rows as columns of plain text, the last one to the left too, and gone on with below itself where it is long."""
     head = columns(["", "", ""], [row[:3] for row in rows]).splitlines()[1:]
-    return "\n".join(f"  {line}  {row[3]}" for line, row in zip(head, rows, strict=True))
+    starts = [f"  {line}  " for line in head]
+    return "\n".join(
+        "\n".join(
+            wrap(row[3], line_width(), initial_indent=start, subsequent_indent=" " * len(start), break_on_hyphens=False)
+        )
+        for start, row in zip(starts, rows, strict=True)
+    )

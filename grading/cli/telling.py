@@ -19,7 +19,18 @@ import click
 
 from grading.findings import Finding, Severity, folded, harmless, has_errors, worst_first
 
-__all__ = ["any_encoding", "as_typed", "columns", "end", "no_closed_streams", "say", "stop", "suggest", "tell_findings"]
+__all__ = [
+    "any_encoding",
+    "as_typed",
+    "columns",
+    "end",
+    "line_width",
+    "no_closed_streams",
+    "say",
+    "stop",
+    "suggest",
+    "tell_findings",
+]
 
 #: The narrowest and the widest lines of findings, in characters.
 _NARROWEST, _WIDEST = 20, 110
@@ -80,12 +91,17 @@ def _plainer(problem: UnicodeError) -> tuple[str, int]:
     return "".join(_PLAINER.get(sign, ascii(sign)[1:-1]) for sign in lacking), problem.end
 
 
+def line_width() -> int:
+    """How many characters a line of prose may have here."""
+    return max(_NARROWEST, min(get_terminal_size().columns, _WIDEST))
+
+
 def tell_findings(findings: Iterable[Finding]) -> None:
     """Print findings, the worst first, each as where, what was found, what was expected, what to do.
 
     Those of one sheet and one cause are told as one.
     """
-    width = max(_NARROWEST, min(get_terminal_size().columns, _WIDEST))
+    width = line_width()
     for finding in worst_first(folded(findings)):
         say(f"{finding.severity} {finding.code}  {finding.place}", err=True)
         for sentence in (finding.found, finding.expected, finding.action):

@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from grading.findings import Finding, Place, Severity
+from grading.model.names import nearest
 from grading.sheets.grids import CellValue, Grid, Opened, address
 from grading.sheets.refusals import (
     SAVE_AS,
@@ -79,10 +80,22 @@ def _open_elsewhere(path: Path) -> Iterator[Finding]:
         )
 
 
+def _missing(path: Path) -> RefusedError:
+    """What may be meant by a file that is not there: another of like name, or a folder that is elsewhere."""
+    found = f"There is no file {path}."
+    if not path.parent.is_dir():
+        expected = f"There is no folder {path.parent} either."
+        action = "Go into the folder that has it; 'grading' alone says how to make one with tables to fill in."
+        return RefusedError("file-missing", found, expected, action)
+    meant = nearest(path.name, [other.name for other in path.parent.iterdir() if other.is_file()])
+    expected = f"There is {path.with_name(meant)}; is that meant?" if meant else ""
+    return RefusedError("file-missing", found, expected, "Check the name and the folder.")
+
+
 def _bytes(path: Path) -> bytes:
     try:
         if not path.exists():
-            raise RefusedError("file-missing", f"There is no file {path}.", "", "Check the name and the folder.")
+            raise _missing(path)
         if not path.is_file():
             raise RefusedError("not-a-file", f"{path} is no file.", "", "Name a workbook or a CSV file.")
         if path.stat().st_size > MAX_FILE_BYTES:

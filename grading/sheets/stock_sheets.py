@@ -137,6 +137,7 @@ PAST_SALES = Sheet(
     key=("Group", "Size"),
     optional=True,
     in_full=True,
+    at="Group",
 )
 
 SKINS = Sheet(
@@ -196,7 +197,7 @@ WORK = Sheet(
     fills="work",
     optional=True,
     in_full=True,
-    at="Minutes a pair",
+    at="Group",
 )
 
 OUTWORKERS = Sheet(
@@ -222,7 +223,7 @@ SELLING = Sheet(
     fills="selling",
     optional=True,
     in_full=True,
-    at="Price",
+    at="Group",
 )
 
 #: The sheets of stock.xlsx, in order.

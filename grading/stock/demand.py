@@ -99,9 +99,9 @@ def unknown_names(table: StockTable, runs: Sequence[SizeRun]) -> Iterator[Findin
     for group, size, place in rows:
         known = sizes.get(group, set()) if group else set().union(*sizes.values())
         if group and group not in sizes:
-            yield _warning(place, f"There is no group '{group}' among those graded.")
+            yield _warning(place, f"There is no group '{group}' among those graded.", group)
         elif size and size not in known:
-            yield _warning(place, f"There is no size '{size}'{f' in {group}' if group else ''}.")
+            yield _warning(place, f"There is no size '{size}'{f' in {group}' if group else ''}.", f"{group} {size}")
 
 
 def _market(table: StockTable, run: SizeRun, row: Customers) -> tuple[Market, list[Finding]]:
@@ -157,7 +157,6 @@ def _note(code: str, place: Place, found: str, expected: str) -> Finding:
     return Finding(code, Severity.NOTE, place, found, expected, "Fill in stock.xlsx if that is not right.")
 
 
-def _warning(place: Place, found: str) -> Finding:
-    return Finding(
-        "unknown-name", Severity.WARNING, place, found, "The row is left out.", "Spell it as in the size tables."
-    )
+def _warning(place: Place, found: str, cause: str) -> Finding:
+    action = "Spell it as in the size tables."
+    return Finding("unknown-name", Severity.WARNING, place, found, "The row is left out.", action, cause)

@@ -271,9 +271,7 @@ def prepared(table: StockTable, runs: Sequence[SizeRun], at_least: int | None = 
     """Everything ready for planning; ``at_least`` of each size, or what the table says. Raises Impossible."""
     found, findings = markets(table, runs)
     if not found:
-        raise Impossible(
-            _error("no-customers", "No graded group has customers.", "A row on Customers for one group.", "Add it.")
-        )
+        raise Impossible(_no_customers(table, runs))
     pieces = {
         (market.group, size): of_size
         for market in found
@@ -290,6 +288,19 @@ def _stopped(found: Found) -> list[Finding]:
     said = f"The search was stopped: {len(found.lays)} skins are the fewest that were found until then."
     action = "Run it again and let it end, if fewer skins matter."
     return [Finding("search-stopped", Severity.NOTE, Place(), said, "A search to its end.", action)]
+
+
+def _no_customers(table: StockTable, runs: Sequence[SizeRun]) -> Finding:
+    place = table.customers[0].place
+    theirs, graded = (", ".join(one.group for one in groups) for groups in (table.customers, runs))
+    return Finding(
+        "no-customers",
+        Severity.ERROR,
+        Place(place.workbook, place.sheet),
+        f"No group that was graded has customers: the rows here are for {theirs}.",
+        f"A row with a share above zero for one of {graded} at least.",
+        "Name each group as its sheet in the size tables is named, here and on the other sheets.",
+    )
 
 
 def _error(code: str, found: str, expected: str, action: str) -> Finding:

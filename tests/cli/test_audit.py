@@ -190,3 +190,7 @@ def test_many_sizes_are_told_in_tables_no_wider_than_the_window(audit, tmp_path,
     told = audit(chart).stdout.splitlines()
     assert max(map(len, told)) <= 80
     assert sum(word == "6" for line in told if line.startswith("girth") for word in line.split()) == 29
+
+
+def test_where_nothing_could_be_read_the_verdict_says_that_nothing_was_audited(audit):
+    assert audit("nowhere.xlsx").stdout == "verdict: nothing was audited, 1 wrong\n"

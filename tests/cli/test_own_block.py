@@ -161,3 +161,26 @@ def test_the_command_that_a_draft_ends_with_can_be_typed_as_it_stands(folder):
     result = typed(*shlex.split(line)[1:], "--only", "nest")
     assert result.exit_code == 0, result.stderr
     assert (folder / "own" / "Women" / "nest.pdf").exists()
+
+
+def test_a_group_without_a_block_is_told_with_what_the_blocks_are_for(folder):
+    (folder / "tables" / "block-men.xlsx").unlink()
+    (one,) = read_job(Path("tables/sizes.xlsx"), ()).findings
+    assert one.code == "blocks-for-group"
+    assert "block.xlsx is for Women" in one.found
+    assert "block-children.xlsx is for Children" in one.found
+    assert one.action.startswith("Write Men behind 'Groups'")
+
+
+def test_a_misspelt_group_is_told_with_the_one_that_is_meant_and_not_where_there_are_no_tables(folder):
+    (one,) = read_job(Path("tables/sizes.xlsx"), (), ["Wommen"]).findings
+    assert one.code == "unknown-group"
+    assert "Women is perhaps meant" in one.found
+    assert "unknown-group" not in codes(read_job(Path("nowhere/sizes.xlsx"), (), ["Women"]).findings)
+
+
+def test_the_working_keeps_within_the_line_and_names_the_unit_of_the_ease(folder, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    told = draft("--group", "Women", "--units", "cm").stdout
+    assert max(map(len, told.splitlines())) <= 80
+    assert "cm of its ease round the" in " ".join(told.split())

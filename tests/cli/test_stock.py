@@ -99,3 +99,21 @@ def test_what_a_table_cannot_mean_is_an_error_and_no_long_wait(run, tmp_path, sh
     assert told.exit_code == 1
     assert f"error {code}" in told.stderr
     assert not (tmp_path / "output").exists()
+
+
+def test_rows_of_groups_that_are_not_graded_are_told_by_the_cell_that_names_them_alike_ones_once(run, tmp_path):
+    book = openpyxl.load_workbook(TABLES / "stock.xlsx")
+    for row in book["Customers"].iter_rows(min_row=2, max_row=4):
+        row[0].value = f"our {row[0].value}"
+    book["Making"]["A3"] = "Menn"
+    book.save(tmp_path / "stock.xlsx")
+    words = ["stock", *CHILDREN, "--stock", tmp_path / "stock.xlsx", "--pairs", 8]
+    told = run(*words).stderr
+    assert "error no-customers  stock.xlsx, sheet Customers" in told
+    assert "our Women, our Men, our Children" in " ".join(told.split())
+    book["Customers"]["A4"] = "Children"
+    book["Past sales"]["A2"] = book["Past sales"]["A3"] = "Kids"
+    book.save(tmp_path / "stock.xlsx")
+    told = run(*words).stderr
+    assert "sheet Making, cell A3" in told
+    assert "sheet Past sales, cells A2:A3" in told

@@ -308,3 +308,12 @@ def test_a_file_that_is_larger_than_tables_are_is_not_read(tmp_path, monkeypatch
     path = tmp_path / "pictures.csv"
     path.write_text("Measurement,Unit,S")
     assert codes(open_tables(path)) == ["file-too-large"]
+
+
+def test_a_file_that_is_not_there_is_told_with_one_of_like_name_or_with_the_folder_that_lacks(tmp_path):
+    (tmp_path / "hands.xlsx").touch()
+    (one,) = open_tables(tmp_path / "hand.xlsx")[1]
+    assert one.code == "file-missing"
+    assert "hands.xlsx; is that meant?" in one.expected
+    (one,) = open_tables(tmp_path / "tables" / "sizes.xlsx")[1]
+    assert "There is no folder" in one.expected
