@@ -165,7 +165,7 @@ def test_the_command_that_a_draft_ends_with_can_be_typed_as_it_stands(folder):
 
 def test_a_group_without_a_block_is_told_with_what_the_blocks_are_for(folder):
     (folder / "tables" / "block-men.xlsx").unlink()
-    (one,) = read_job(Path("tables/sizes.xlsx"), ()).findings
+    (one,) = check_job(Path("tables/sizes.xlsx"), ()).findings
     assert one.code == "blocks-for-group"
     assert "block.xlsx is for Women" in one.found
     assert "block-children.xlsx is for Children" in one.found
@@ -173,10 +173,10 @@ def test_a_group_without_a_block_is_told_with_what_the_blocks_are_for(folder):
 
 
 def test_a_misspelt_group_is_told_with_the_one_that_is_meant_and_not_where_there_are_no_tables(folder):
-    (one,) = read_job(Path("tables/sizes.xlsx"), (), ["Wommen"]).findings
+    (one,) = check_job(Path("tables/sizes.xlsx"), (), ["Wommen"]).findings
     assert one.code == "unknown-group"
     assert "Women is perhaps meant" in one.found
-    assert "unknown-group" not in codes(read_job(Path("nowhere/sizes.xlsx"), (), ["Women"]).findings)
+    assert "unknown-group" not in codes(check_job(Path("nowhere/sizes.xlsx"), (), ["Women"]).findings)
 
 
 def test_the_working_keeps_within_the_line_and_names_the_unit_of_the_ease(folder, monkeypatch):
