@@ -140,6 +140,8 @@ def _explained(y: Floats, basis: Floats, error: Floats, known: Mask) -> tuple[Fl
     Q of normal y (Rasmussen and Williams 2006, Gaussian Processes for Machine Learning, 5.4.2).
     """
     seen = known[:, None, :, None]
+    # A witness that comes to no figure (a step of nought divided by) explains nothing.
+    basis = np.where(np.isfinite(basis), basis, 0.0)
     spreads, turned = np.linalg.eigh(np.swapaxes(basis * seen, 2, 3) @ (basis * seen))
     turned = basis @ turned * seen  # the basis along its own axes, of the spreads squared
     precision = (1 / error**2)[:, None, :, None]
