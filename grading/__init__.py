@@ -12,7 +12,7 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-__version__ = "0.1.0"
+from grading.version import __version__ as __version__
 
 if TYPE_CHECKING:
     from grading.audit import audit_block, audit_fit, audit_run, audit_table

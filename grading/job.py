@@ -9,7 +9,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
-from grading import __version__
 from grading.asked import blocks_beside
 from grading.audit import audit_block, audit_fit, audit_run, audit_table
 from grading.engine.balance import balanced
@@ -23,6 +22,7 @@ from grading.readings.cut_lines import cut_line_findings, cut_lines
 from grading.sheets.block import read_block
 from grading.sheets.opening import open_tables
 from grading.sheets.sizes import read_sizes
+from grading.version import __version__
 
 __all__ = ["FilePath", "GradedGroup", "Job", "check_job", "read_job", "run_id"]
 

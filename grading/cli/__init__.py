@@ -7,9 +7,9 @@ from typing import Any
 
 import click
 
-from grading import __version__
 from grading.cli.telling import any_encoding, no_closed_streams, stop
 from grading.findings import Finding, Place, Severity
+from grading.version import __version__
 
 __all__ = ["main"]
 

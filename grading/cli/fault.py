@@ -12,9 +12,9 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import NoReturn
 
-from grading import __version__
 from grading.asked import LIBRARIES
 from grading.cli.telling import as_typed, say
+from grading.version import __version__
 
 __all__ = ["STATUS", "end_with_fault"]
 

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import click
 
-from grading import __version__
 from grading.cli.options import in_tables, in_units, replacing
 from grading.cli.telling import columns, end, say, tell_findings
 from grading.drawing.paper import PAPERS, Printing
@@ -19,6 +18,7 @@ from grading.publish import MADE_FOR, publish
 from grading.readings.returns import SURE, Judgement, Sample
 from grading.returned import Returned, read_returns
 from grading.units import MM_PER
+from grading.version import __version__
 
 __all__ = ["command"]
 

@@ -6,11 +6,11 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from grading import __version__
 from grading.asked import program, sum_of
 from grading.drawing.paper import PAPERS, Printing
 from grading.publish import MADE_FOR
 from grading.publish.names import file_name
+from grading.version import __version__
 
 if TYPE_CHECKING:
     from grading.job import GradedGroup

@@ -5,11 +5,11 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 
-from grading import __version__
 from grading.findings import Finding
 from grading.job import GradedGroup
 from grading.publish import MADE_FOR
 from grading.stock.plan import Plan
+from grading.version import __version__
 
 __all__ = ["BATCH", "FILES", "batch_id", "batch_record", "stock_files"]
 
