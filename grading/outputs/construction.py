@@ -20,7 +20,7 @@ from grading.drawing.composing import beside_joints, centring_arrows, composed, 
 from grading.drawing.fonts import LINE_SPACING
 from grading.drawing.joints import Parting
 from grading.drawing.laying import Thing
-from grading.drawing.marks import Align, Curve, Dot, Drawing, Mark, Role, Text, line, paragraph
+from grading.drawing.marks import Align, Box, Curve, Dot, Drawing, Mark, Role, Text, line, paragraph
 from grading.drawing.pages import Content, TitleBlock, frames, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
@@ -240,7 +240,8 @@ def _named(piece: GradedPiece, lines: Drawing, turned: int, unit: str, parting: 
     texts: list[Mark] = []
     for name, at, (x, y) in zip(piece.shape.names, _turned(piece.points[0], turned), piece.points[0], strict=True):
         label = f"{name} {figure(float(x), unit)} | {figure(float(y), unit)}"
-        texts += _led(replace(_NAME, text=label, align=Align.CENTRE), at, placing)
+        within = lines.box.grown(1e6) if parting is None else parting.box
+        texts += _led(replace(_NAME, text=label, align=Align.CENTRE), at, placing, within)
     middle = (lines.box.left + lines.box.right) / 2, (lines.box.bottom + lines.box.top) / 2
     title = replace(_NAME, text=piece.shape.piece.name, height=PLAIN, bold=True, align=Align.CENTRE)
     places = [(middle[0] + dx, middle[1] + dy) for dy in (-20, -35, 20, 35, 0, 50) for dx in (0, 15, -15, 30, -30)]
@@ -248,11 +249,13 @@ def _named(piece: GradedPiece, lines: Drawing, turned: int, unit: str, parting: 
     return lines + Drawing((*texts, *arrows))
 
 
-def _led(text: Text, at: Floats, placing: Placing) -> list[Mark]:
+def _led(text: Text, at: Floats, placing: Placing, within: Box) -> list[Mark]:
     """A point's name in the nearest free place, with a line to it from where that is far."""
     places = list(_round_about(at, text.text))
     for x, y in places:
         here = replace(text, x=x, y=y)
+        if not within.contains(here.box):
+            continue
         led = leader(at, here)
         far = float(np.hypot(*(led.box.width, led.box.height)))
         if (far < _LED or placing.clear(led)) and placing.free([here]):
