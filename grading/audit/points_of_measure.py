@@ -95,7 +95,7 @@ def _widths_at_their_ends(block: Block) -> Iterator[Finding]:
 def _long_way(block: Block) -> Iterator[Finding]:
     pieces = _as_drafted(block)
     for measure in block.measures:
-        if measure.how != "along":
+        if measure.how != "along" or not measure.end:
             continue
         piece = pieces[measure.piece]
         loop = piece.shape.loops[piece.shape.loop_of(measure.start)]
@@ -176,7 +176,7 @@ def _over_a_fold(block: Block) -> Iterator[Finding]:
     """Beyond a fold line a piece is turned: nothing is measured from there to the part that it lies on."""
     pieces = _as_drafted(block)
     for measure in block.measures:
-        if not _on_spec_sheet(measure) or measure.how not in ("straight", "along", "height"):
+        if not (_on_spec_sheet(measure) and measure.end) or measure.how not in ("straight", "along", "height"):
             continue
         piece = pieces[measure.piece]
         start, end = (piece.point(name)[0, 1] for name in (measure.start, measure.end))
