@@ -157,11 +157,9 @@ def _named_for_an_allowance(block: Block) -> Iterator[Finding]:
 def _rounds_close(block: Block) -> Iterator[Finding]:
     """What is called a round goes all the way round, or from a point to its image."""
     for measure in block.measures:
-        if (
-            WAYS[measure.how].goes is Goes.BETWEEN
-            and _words(measure.name) & WORDS_OF_A_ROUND
-            and measure.end != image(measure.start)
-        ):
+        if measure.how not in (*BETWEEN, "narrowest") or not _words(measure.name) & WORDS_OF_A_ROUND:
+            continue
+        if (measure.end == image(measure.start)) is (measure.how == "narrowest"):
             yield Finding(
                 "round-not-closed",
                 Severity.NOTE,

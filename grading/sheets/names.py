@@ -34,6 +34,8 @@ Rows = Mapping[str, tuple[Row, ...]]
 
 #: Marks on a seam, and strokes of a mark, that still can be counted on an edge.
 MOST_MARKS, MOST_STROKES = 40, 5
+#: What may be blank where nothing is meant there, and nowhere else.
+_WHERE_MEANT = ("end of a measure",)
 #: What parts names in a text that has several of them, where that is not a comma.
 _PARTED_BY = {"seam or mark": ";"}
 
@@ -195,7 +197,7 @@ class _Known:
         elif column.kind is Cells.EASE:
             if cell is not None and cell.allowance:
                 cell = replace(cell, allowance=spelled(cell.allowance, "value", self._all["value"]))
-        elif (meant := self._meant(column, row)) and (cell or not column.optional):
+        elif (meant := self._meant(column, row)) and (cell or not column.optional or column.names in _WHERE_MEANT):
             if column.kind is Cells.NAMES:
                 cell = tuple(spelled(name, *meant) for name in cell)
             elif column.kind is Cells.TEXT:

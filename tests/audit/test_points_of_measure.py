@@ -28,6 +28,7 @@ ELSEWHERE = [
     ("finished length", {"end": "cuff edge"}, "measured-over-a-fold"),
     ("finger fold-back depth", {"start": "knuckle"}, "measured-over-a-fold"),
     ("thumb rim round", {"start": "H"}, "round-not-closed"),
+    ("thumb rim round", {"how": "narrowest"}, "round-not-closed"),
     ("thumb length", {"start": "knuckle"}, "measured-from-no-mark"),
 ]
 

@@ -316,3 +316,12 @@ def test_what_a_measure_is_taken_from_goes_with_how_it_is_taken(block, tmp_path,
     path.write_bytes(block_workbook(replace(block, measures=(odd, *block.measures[1:]))))
     _, findings = read(path)
     assert code in {finding.code for finding in findings}
+
+
+def test_a_way_from_point_to_point_needs_both(block, tmp_path):
+    half = replace(next(m for m in block.measures if m.how == "across"), how="straight", end="")
+    measures = tuple(half if m.name == half.name else m for m in block.measures)
+    path = tmp_path / "block.xlsx"
+    path.write_bytes(block_workbook(replace(block, measures=measures)))
+    _, findings = read(path)
+    assert [finding.code for finding in findings if finding.place.sheet == "Measures"] == ["unknown-point"]

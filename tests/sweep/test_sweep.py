@@ -15,9 +15,9 @@ from telling import sheet_of
 from verdicts import CHOICE, CRASH, HARMFUL, LATENT, SMALL, Sweep
 
 #: How many changes of each sheet may still be silent and harmful, or silent until an allowance is changed. Left are
-#: what nothing else in a block says: from which face it is drawn (Block), where along a seam its ease is held in
-#: (Seams: a tick moves by 1.8 mm, no edge does), and at which of two points of its side a thumb's width is taken
-#: (Measures); and short rows of one hand exchanged that are a hand either way (sizes: web depth with what lies beside).
+#: what nothing else in a block says: from which face it is drawn (Block), and at which of two points of its side a
+#: thumb's width is taken, or whether its length is, along the stem or straight up (Measures); and short rows of one
+#: hand exchanged that are a hand either way (sizes: web depth with what lies beside).
 BOUNDS = {
     "Block": (1, 0),
     "Base values": (0, 5),
@@ -25,8 +25,8 @@ BOUNDS = {
     "Moves": (10, 260),
     "Points": (30, 12),
     "Edges": (0, 0),
-    "Seams": (2, 0),
-    "Measures": (1, 0),
+    "Seams": (0, 0),
+    "Measures": (2, 0),
     "sizes: Women": (2, 0),
     "sizes: Men": (2, 0),
     "sizes: Children": (2, 0),
