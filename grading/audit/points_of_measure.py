@@ -157,9 +157,10 @@ def _named_for_an_allowance(block: Block) -> Iterator[Finding]:
 def _rounds_close(block: Block) -> Iterator[Finding]:
     """What is called a round goes all the way round, or from a point to its image."""
     for measure in block.measures:
-        if measure.how not in (*BETWEEN, "narrowest") or not _words(measure.name) & WORDS_OF_A_ROUND:
+        if not _words(measure.name) & WORDS_OF_A_ROUND:
             continue
-        if (measure.end == image(measure.start)) is (measure.how == "narrowest"):
+        closed = measure.end == image(measure.start)
+        if closed if measure.how == "narrowest" else WAYS[measure.how].goes is Goes.BETWEEN and not closed:
             yield Finding(
                 "round-not-closed",
                 Severity.NOTE,
