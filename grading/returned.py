@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -18,6 +19,8 @@ from grading.sheets.returns import read_check_sheets
 
 __all__ = ["Returned", "read_returns"]
 
+#: A file, as a person names it.
+FilePath = str | os.PathLike[str]
 #: A figure of a sheet that differs from the run's by more than this, mm, was altered.
 _SAME = 1e-3
 
@@ -31,17 +34,23 @@ class Returned:
     files: Mapping[str, str]
     findings: tuple[Finding, ...]
 
+    def __repr__(self) -> str:
+        return f"<Returned: {len(self.sheets)} sheets, {len(self.findings)} findings>"
 
-def read_returns(paths: Iterable[Path], runs: Mapping[str, SizeRun], *, any_run: bool = False) -> Returned:
+
+def read_returns(
+    paths: FilePath | Iterable[FilePath], runs: Mapping[str, SizeRun], *, any_run: bool = False
+) -> Returned:
     """Every check sheet in the files, judged against the run that it was handed out with.
 
     ``runs`` are those known, by run id. A sheet of another run is refused with an error, or with ``any_run`` judged
     by the figures that stand on it. A file that cannot be read is an error, and the others are read all the same.
     """
+    several = (paths,) if isinstance(paths, (str, os.PathLike)) else paths
     findings: list[Finding] = []
     taken: list[tuple[CheckSheet, Mapping[str, TargetGiven | None]]] = []
     digests: dict[str, str] = {}
-    for path, name in _named(paths).items():
+    for path, name in _named(map(Path, several)).items():
         opened, found = _opened(path, name)
         findings += found
         if opened.digest and opened.digest in digests:

@@ -160,6 +160,15 @@ def test_the_run_id_tells_blocks_apart_that_are_shown_alike(job):
     assert sys.modules[grading.Job.__module__].run_id(block, group.run.table) != group.run_id
 
 
+def test_a_returned_file_is_named_by_a_text_or_a_path_alone_or_among_others(job, tmp_path):
+    runs = {job["Women"].run_id: job["Women"].run}
+    missing = tmp_path / "W3.xlsx"
+    for paths in (str(missing), missing, [str(missing)]):
+        returned = grading.read_returns(paths, runs)
+        assert [one.place.workbook for one in returned.findings] == ["W3.xlsx"]
+        assert repr(returned) == "<Returned: 0 sheets, 1 findings>"
+
+
 def test_types_are_told_to_whoever_imports_it():
     assert files("grading").joinpath("py.typed").is_file()
 
