@@ -3,7 +3,10 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: help demo tables pictures test test-all lint bench clean
+LOWEST := .venv-lowest
+NEWEST := .venv-newest
+
+.PHONY: help demo tables pictures test test-all test-lowest test-newest lint bench clean
 .DEFAULT_GOAL := help
 
 help: ## list these targets
@@ -39,6 +42,25 @@ test: $(VENV)/ready-test ## run the test suite
 test-all: $(VENV)/ready-test ## run the test suite with the tests that take minutes
 	EXAMPLES=thorough $(BIN)/python -m pytest -n 2 --dist worksteal --doctest-modules grading tests
 
+$(LOWEST)/ready: pyproject.toml
+	$(PYTHON) -m venv --clear $(LOWEST)
+	sed -n '/^dependencies = \[/,/^\]/s/^ *"\(.*\)>=\(.*\)",$$/\1==\2/p' pyproject.toml > $(LOWEST)/versions.txt
+	$(LOWEST)/bin/python -m pip install --quiet --disable-pip-version-check --constraint $(LOWEST)/versions.txt \
+		--editable '.[test]'
+	@touch $@
+
+test-lowest: $(LOWEST)/ready ## run the commands' tests with the lowest versions that pyproject.toml permits
+	$(LOWEST)/bin/python -m pytest -n 2 --dist worksteal -m "not long" tests/cli
+
+test-newest: ## run the suite with the newest Python of this machine, if it has one newer than the usual
+	@for version in 3.14 3.13 3.12; do \
+		if python$$version -c "" 2> /dev/null; then \
+			python$$version -m venv $(NEWEST) && \
+			$(NEWEST)/bin/python -m pip install --quiet --disable-pip-version-check --editable '.[test]' && \
+			$(NEWEST)/bin/python -m pytest -n 2 --dist worksteal -m "not long" tests; exit; \
+		fi; \
+	done; echo "There is no Python 3.12 or newer on this machine: nothing was tried."
+
 lint: $(VENV)/ready-lint ## check style and types
 	$(BIN)/ruff check grading tests
 	$(BIN)/ruff format --check grading tests
@@ -50,5 +72,5 @@ bench: $(VENV)/ready-test ## time the run and the engine against floors; set sli
 
 clean: ## remove the virtual environment, caches, and what runs wrote into output/ if it is unchanged
 	$(PYTHON) -m grading.publish.cleaning output
-	rm -rf $(VENV) build dist *.egg-info .pytest_cache .hypothesis .mypy_cache .ruff_cache .coverage .bench
+	rm -rf $(VENV) $(LOWEST) $(NEWEST) build dist *.egg-info .pytest_cache .hypothesis .mypy_cache .ruff_cache .coverage .bench
 	find grading tests -name __pycache__ -type d -prune -exec rm -rf {} +
