@@ -67,4 +67,4 @@ def _whole(path: Path) -> bool:
     except OSError:
         return False
     # A zip archive ends with its list of parts (PKWARE APPNOTE, 4.3.16), but for a remark of up to 64 kB.
-    return bool(data) and (path.suffix.casefold() not in (".xlsx", ".xlsm") or b"PK\x05\x06" in data[-66_000:])
+    return bool(data) and (path.suffix.lower() not in (".xlsx", ".xlsm") or b"PK\x05\x06" in data[-66_000:])

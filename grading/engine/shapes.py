@@ -63,8 +63,8 @@ def shapes(block: Block) -> dict[str, Shape]:
     A block read from a workbook has been checked for that, with a finding for each fault. An edge without a seam type
     of the block's has a shape all the same, and no allowance.
     """
-    sewn = {kind.name.casefold() for kind in block.seam_types}
-    widths = allowances(replace(block, edges=tuple(edge for edge in block.edges if edge.seam_type.casefold() in sewn)))
+    sewn = {kind.name for kind in block.seam_types}
+    widths = allowances(replace(block, edges=tuple(edge for edge in block.edges if edge.seam_type in sewn)))
     return {piece.name: _shape(block, piece, widths) for piece in block.pieces}
 
 

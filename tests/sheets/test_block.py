@@ -77,7 +77,7 @@ def test_names_may_be_typed_in_any_case(block, changed):
         changed(
             {
                 ("Edges", edges, 1): "TRANK",
-                ("Edges", edges, 4): "Finger Fold, finger body, KNUCKLE, palm, waist, wrist, cuff body, cuff fold",
+                ("Edges", edges, 4): "Finger Fold, finger body, KNUCKLE, palm, wrist, waist, cuff body, cuff fold",
                 ("Measures", 2, 4): "Knuckle",
             }
         )

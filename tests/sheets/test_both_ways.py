@@ -268,8 +268,8 @@ def stock_tables(draw):
         )
     return batch.StockTable(
         terms=batch.Terms(
-            draw(count), draw(count), draw(NAMES), draw(NAMES), draw(figures(0, 99)), draw(figures(0, 99)),
-            draw(figures(0, 99)), draw(figures(0, 5)), draw(count), draw(st.integers(1, 99)), draw(day), draw(day),
+            draw(count), draw(count), draw(NAMES), draw(NAMES), draw(figures(0, 20)), draw(figures(0, 20)),
+            draw(figures(0, 20)), draw(figures(0, 5)), draw(count), draw(st.integers(1, 99)), draw(day), draw(day),
             draw(WORDS), draw(money),
         ),
         customers=tuple(
