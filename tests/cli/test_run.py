@@ -196,4 +196,4 @@ def test_verify_says_which_file_cannot_be_read_and_goes_on(run, tmp_path):
     told = run("verify")
     assert told.exit_code == 1
     assert "error file-not-read" in told.stderr
-    assert "error file-missing" in told.stderr
+    assert "error output-missing" in told.stderr
