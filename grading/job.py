@@ -103,7 +103,7 @@ def read_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), groups
     >>> job
     <Job: Women; no findings>
     >>> round(job["Women"].run["Trank"].cut_polygon("W3").area / 100)  # cm²
-    570
+    575
     """
     job = check_job(sizes, blocks, groups)
     if has_errors(job.all_findings):

@@ -125,7 +125,7 @@ def test_verify_says_what_is_whole_altered_and_missing_and_ends_accordingly(tmp_
     (folder / "nest.pdf").unlink()
     result = grade("verify", tmp_path)
     assert result.exit_code == 1
-    assert "file-missing" in result.stderr
+    assert "output-missing" in result.stderr
 
 
 def test_verify_of_a_folder_without_a_run_or_of_none_is_an_error(tmp_path):

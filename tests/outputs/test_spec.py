@@ -282,7 +282,7 @@ def test_the_cover_tells_the_run_its_inputs_its_allowances_and_cautions_and_lead
     assert told["Base size"].startswith("none of these")
     assert told["Made from"].startswith("sizes.xlsx, block.xlsx; ")
     used = {row["Allowance used"]: row["mm"] for row in table(sheet, "Allowance used")}
-    assert (used["hand ease"], used["thumb ease"]) == (18, 17)  # the children's own, from their table
+    assert (used["hand ease"], used["thumb ease"]) == (22, 19)  # the children's own, from their table
     text = " ".join(str(cell) for row in sheet.iter_rows(values_only=True) for cell in row if cell)
     for caution in CAUTIONS:
         assert caution in text
@@ -366,7 +366,7 @@ def test_pieces_are_counted_anew_for_the_pairs_that_are_typed_in(runs, tmp_path,
     assert [counted[-1][size] for size in (*runs["Women"].sizes, "all sizes")] == [0, 12, 20, 20, 8, 4, 64]
 
 
-@pytest.mark.parametrize("group", ["Women", "Children"])
+@pytest.mark.parametrize("group", ["Women", pytest.param("Children", marks=pytest.mark.long)])
 def test_printed_by_libreoffice_every_sheet_is_there_and_no_figure_is_too_wide(runs, tmp_path, office, group):
     path = tmp_path / "spec.xlsx"
     path.write_bytes(spec(runs[group], "in"))
@@ -397,6 +397,7 @@ def test_the_same_run_gives_the_same_bytes(runs):
     assert spec.__wrapped__(runs["Men"]) == spec.__wrapped__(runs["Men"])
 
 
+@pytest.mark.long
 def test_the_sheets_of_sizes_print_from_libreoffice_in_nine_points_or_more(runs, tmp_path, office):
     path = tmp_path / "spec.xlsx"
     path.write_bytes(spec(runs["Children"]))

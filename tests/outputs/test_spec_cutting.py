@@ -28,4 +28,5 @@ def test_cut_pieces_stand_beside_their_sew_lines(runs):
                 assert shown == pytest.approx(mm / 10, abs=1e-4)
     sewn = figures["Thumb", "boundary", "height, on the sew line"]
     cut = figures["Thumb", "boundary", "height, on the cut line"]
-    assert [one - other for one, other in zip(cut, sewn, strict=True)] == pytest.approx([0.4] * 6, abs=1e-3)
+    # The foot has 2 mm of allowance, the raw edge of the turn none.
+    assert [one - other for one, other in zip(cut, sewn, strict=True)] == pytest.approx([0.2] * 6, abs=1e-3)
