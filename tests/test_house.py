@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -43,6 +44,7 @@ def room_of_ours(module: str) -> bool:
     return module.split(".")[0] == "grading"
 
 
+@cache
 def arrows() -> set[tuple[str, str]]:
     """Each module with each room that it imports from."""
     return {(name, room(other)) for name, file in MODULES.items() for other in imported(file)}
@@ -55,6 +57,7 @@ def table() -> list[tuple[list[str], str]]:
     return [(re.findall(r"`(\w+)(?:/|\.py)`", cells[0]), cells[-1]) for cells in rows]
 
 
+@cache
 def allowed() -> dict[str, set[str]]:
     """What each room may import, with what those rooms may; a module that may more stands by its own name."""
     may: dict[str, set[str]] = {}
