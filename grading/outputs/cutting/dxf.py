@@ -24,8 +24,8 @@ if TYPE_CHECKING:
 
 __all__ = ["CHORD", "cutting_dxf", "pattern_data"]
 
-#: How far chords may leave a curve, mm: half of the 0.01 mm that a cutter is promised.
-CHORD = 0.005
+#: How far chords may leave a curve, mm: somewhat less than the 0.01 mm that a cutter is promised.
+CHORD = 0.008
 #: Layers by ASTM D6673: boundary, turn points, curve points, notches, mirror line, grain line, internal lines,
 #: internal cut-outs, drill holes, sew lines, annotation.
 _OF_LAYER = {

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -17,7 +18,7 @@ from grading.geometry.fitting import fitted
 from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Piece
 from grading.model.mark_kinds import MARK_KINDS, Drawn
-from grading.readings.marks import LEAST_NOTCHED, change_overs, edge_marks
+from grading.readings.marks import LEAST_NOTCHED, EdgeMark, change_overs, edge_marks
 
 __all__ = ["BAR", "Circle", "CutPiece", "CuttingFile", "Layer", "Words", "cutting_files"]
 
@@ -48,6 +49,10 @@ class Layer(StrEnum):
     POINTS = "points"
     WORDS = "words"
     BAR = "bar of 100 mm"
+
+
+#: Notches and ticks of a run, and its change-overs by piece.
+_Marks = tuple[tuple[EdgeMark, ...], dict[str, list[tuple[Floats, Floats]]]]
 
 
 @dataclass(frozen=True)
@@ -115,13 +120,19 @@ class CuttingFile:
         return np.array([(MARGIN, y), (MARGIN + BAR, y)]), *ends
 
 
-def cutting_files(run: SizeRun, loops: Sequence[CutLoop], run_id: str) -> Iterator[CuttingFile]:
+@lru_cache(maxsize=1)  # SVG and DXF are made one after the other, of the same
+def cutting_files(run: SizeRun, loops: tuple[CutLoop, ...], run_id: str) -> tuple[CuttingFile, ...]:
     """Every size and hand of a run, right hands first; a piece stands as often as it is cut."""
+    return tuple(_cutting_files(run, loops, run_id))
+
+
+def _cutting_files(run: SizeRun, loops: tuple[CutLoop, ...], run_id: str) -> Iterator[CuttingFile]:
+    marks = edge_marks(run), change_overs(run)
     for size, name in enumerate(run.sizes):
         fits = _fits(run, loops, size)
         for hand in run.block.hands:
             pieces = [
-                _piece(run, fits, piece, size, hand, run_id)
+                _piece(run, fits, marks, piece, size, hand, run_id)
                 for piece in run.block.pieces
                 for _ in range(piece.cut(hand))
             ]
@@ -141,7 +152,13 @@ def _fits(run: SizeRun, loops: Sequence[CutLoop], size: int) -> dict[tuple[str, 
 
 
 def _piece(
-    run: SizeRun, fits: dict[tuple[str, str], Floats], piece: Piece, size: int, hand: str, run_id: str
+    run: SizeRun,
+    fits: dict[tuple[str, str], Floats],
+    marks: _Marks,
+    piece: Piece,
+    size: int,
+    hand: str,
+    run_id: str,
 ) -> CutPiece:
     """A piece as it lies for a hand, with the face up that is marked."""
     graded = run.pieces[piece.name]
@@ -156,7 +173,8 @@ def _piece(
             made.points.append((name, x, y, name.rstrip(IMAGE) in turning))
     for layer, ends in _inner(run, graded, size):
         made.lines.setdefault(layer, []).append(ends)
-    for mark in edge_marks(run):
+    on_edges, crossed = marks
+    for mark in on_edges:
         if mark.piece == piece.name:
             at, out, allowance = mark.places[size], mark.outward[size], mark.allowance[size]
             if mark.cut and allowance >= LEAST_NOTCHED:
@@ -164,7 +182,7 @@ def _piece(
                 made.lines.setdefault(Layer.NOTCHES, []).append(stroke)
             else:
                 made.circles.append(_pierced(at - out * INSIDE))
-    for place, inward in change_overs(run).get(piece.name, ()):
+    for place, inward in crossed.get(piece.name, ()):
         made.circles.append(_pierced(place[size] + inward[size] * CHANGE_OVER))
     made = _reversed(made) if run.block.view(hand).reversed else made
     made.words.extend(_words(run, piece, graded, size, hand, run_id))
