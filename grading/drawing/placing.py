@@ -24,6 +24,7 @@ class Placing:
     def __init__(self, lines: Sequence[Mark], clear: float = 0.6) -> None:
         self._lines = shapely.STRtree(shapes(lines))
         self._taken: list[shapely.Geometry] = []
+        self._labels: list[shapely.Geometry] = []
         self._clear = clear
 
     def free(self, texts: Iterable[Text]) -> Text | None:
@@ -35,8 +36,12 @@ class Placing:
         return None
 
     def clear(self, mark: Mark) -> bool:
-        """Whether a mark, such as a leader, runs over no label."""
+        """Whether a mark, such as a leader, runs over nothing that has its place: no label, and no other leader."""
         return not bool(shapely.intersects(shape(mark), self._taken).any())
+
+    def legible(self, mark: Mark) -> bool:
+        """Whether a mark runs over no label; it may cross a leader."""
+        return not bool(shapely.intersects(shape(mark), self._labels).any())
 
     def put(self, text: Text, places: Sequence[tuple[float, float]], *, on_lines: bool = False) -> Text:
         """The text at the first place that is free, or at the one that covers least; the place is taken then.
@@ -59,6 +64,8 @@ class Placing:
     def take(self, mark: Mark) -> None:
         """Keep later labels off a mark: another label, or a line."""
         self._taken.append(shape(mark))
+        if isinstance(mark, Text):
+            self._labels.append(self._taken[-1])
 
     def _covered(self, text: Text, on_lines: bool) -> float:
         """How much of other labels (mm²), and how many lines, the text would cover."""

@@ -239,9 +239,12 @@ class _GradePoint:
             elif placing.clear(led) and placing.free([text]):
                 placing.take(led)
                 return [led, text]
-        # Crowded: a line that crosses others is clearer than a number on another.
-        texts = (replace(_NUMBER, text=str(self.number), x=float(x), y=float(y - SMALL / 2)) for _, (x, y) in inside)
-        free = placing.free(texts)
+        # Crowded: a line that crosses others is clearer than a number on another, and beyond the ends than either.
+        texts = [
+            replace(_NUMBER, text=str(self.number), x=float(x), y=float(y - SMALL / 2))
+            for _, (x, y) in (*inside, *around)
+        ]
+        free = placing.free(text for text in texts if placing.legible(leader(outermost, text))) or placing.free(texts)
         if free is not None:
             return [leader(outermost, free), free]
         x, y = inside[0][1].tolist()
