@@ -55,6 +55,7 @@ CODES: Mapping[str, str] = {
     "ease-too-dense": "More ease is taken up along a seam than can be sewn in.",
     "ease-not-as-stated": "A seam is drawn with another ease than the figures say.",
     "ease-varies": "What a measure has over its share of the body varies over the sizes.",
+    "balance-of-no-seam": "A balance value is named by no seam, so that nothing solves it.",
     "edge-in-no-seam": "An edge has a stitched seam type, but is in no seam.",
     "edge-in-two-seams": "An edge is sewn in two seams.",
     "edge-sewn-to-itself": "A seam sews an edge to itself.",

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from grading.findings import Finding, Place, Severity
 from grading.geometry.outlines import image
-from grading.model.block import Block, Edge, Seam, Side
+from grading.model.block import Block, Edge, Kind, Seam, Side
 from grading.model.names import plain_words
 
 __all__ = ["SEAM_RULES"]
@@ -202,6 +202,22 @@ def _wrong_half(block: Block) -> Iterator[Finding]:
                         )
 
 
+def _balances_nothing(block: Block) -> Iterator[Finding]:
+    """A balance value is solved to hold a seam's ease; one that no seam names stands still in every size."""
+    named = {seam.balance for seam in block.seams}
+    # Where the sheet is missing altogether, that is told.
+    for value in block.values if block.seams else ():
+        if value.kind is Kind.BALANCE and value.name not in named:
+            yield Finding(
+                "balance-of-no-seam",
+                Severity.ERROR,
+                value.place,
+                f"{value.name} is a balance value, but no seam is balanced by it.",
+                "It is worked out for each size to hold a seam's ease: so it would stay as drafted in all.",
+                "Make its Kind body or allowance, or name it under 'Balance by' on the sheet Seams.",
+            )
+
+
 def _marks_too_many(block: Block) -> Iterator[Finding]:
     """Matching marks are counted by hand and eye, and leave the seam some length to ease in."""
     for seam in block.seams:
@@ -252,6 +268,7 @@ def _words(name: str) -> set[str]:
 
 #: The rules for seams as they are written, in the order in which their findings are told.
 SEAM_RULES = (
+    _balances_nothing,
     _missing_sheets,
     _sewn_to_itself,
     _sewn_twice,

@@ -10,7 +10,7 @@ import pytest
 from grading.audit.cutting import CUTTING_RULES
 from grading.audit.seams import SEAM_RULES
 from grading.findings import Finding, Severity
-from grading.model.block import Block, Piece, SeamType, Side
+from grading.model.block import Block, Kind, Piece, SeamType, Side
 
 
 def found(block: Block) -> list[str]:
@@ -32,6 +32,13 @@ def with_type(block: Block, edge: str, seam_type: str) -> Block:
 def with_counts(block: Block, piece: str, left: int, right: int) -> Block:
     pieces = (replace(one, cut_left=left, cut_right=right) if one.name == piece else one for one in block.pieces)
     return replace(block, pieces=tuple(pieces))
+
+
+def test_a_measurement_called_a_balance_value_is_told(block):
+    values = tuple(
+        replace(value, kind=Kind.BALANCE) if value.name == "thumb root breadth" else value for value in block.values
+    )
+    assert found(replace(block, values=values)) == ["balance-of-no-seam"]
 
 
 def test_the_demo_has_none(block):
