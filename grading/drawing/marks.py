@@ -57,7 +57,6 @@ class Role(StrEnum):
     STRETCH = "stretch"
     LABEL = "label"
     LABEL_ON_LINE = "label on line"
-    CAUTION = "caution"
     RULE = "rule"
     SHADE = "shade"
     BAR = "bar"
@@ -65,8 +64,6 @@ class Role(StrEnum):
     CHECK_BAR = "check bar"
     REGISTRATION = "registration"
     TRIM_LINE = "trim line"
-    MAP_TILE = "map tile"
-    MAP_HERE = "map here"
 
 
 class Align(StrEnum):

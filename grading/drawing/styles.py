@@ -55,7 +55,6 @@ _OF_ROLE = {
     Role.STRETCH: Style(NARROW, fill=BLACK),
     Role.LABEL: Style(),
     Role.LABEL_ON_LINE: Style(fill=WHITE),
-    Role.CAUTION: Style(),
     Role.RULE: Style(NARROW),
     Role.SHADE: Style(0, fill=SHADE),
     Role.BAR: Style(0, fill=BLACK),
@@ -63,8 +62,6 @@ _OF_ROLE = {
     Role.CHECK_BAR: Style(NARROW),
     Role.REGISTRATION: Style(NARROW, fill=BLACK),
     Role.TRIM_LINE: Style(NARROW),
-    Role.MAP_TILE: Style(NARROW, fill=WHITE),
-    Role.MAP_HERE: Style(WIDE, fill=SHADE),
 }
 
 
