@@ -34,7 +34,7 @@ tables: $(VENV)/ready-run ## write the invented demo tables that are missing fro
 	$(BIN)/python -m grading.outputs.starter tables
 
 pictures: $(VENV)/ready-run ## draw the README's picture anew from the demo tables
-	$(BIN)/python -m grading.outputs.pictures .pictures
+	$(BIN)/python -m grading.jobs.picture .pictures
 
 test: $(VENV)/ready-test ## run the test suite
 	$(BIN)/python -m pytest -n 2 --dist worksteal -m "not long" --doctest-modules grading tests

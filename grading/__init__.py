@@ -20,20 +20,20 @@ if TYPE_CHECKING:
     from grading.engine.balance import balanced
     from grading.engine.run import SizeRun, grade
     from grading.findings import Finding, GradingError, Place, Severity
-    from grading.job import Job, check_job, read_job
+    from grading.jobs.returns import check_returns, read_returns
+    from grading.jobs.tables import Job, check_job, read_job
     from grading.model.block import Block
     from grading.model.sizes import SizeTable
     from grading.readings.cut_lines import cut_lines
     from grading.readings.marks import placed_marks
     from grading.readings.measures import measured
     from grading.readings.seams import walked_seams
-    from grading.returned import read_returns
 
 _HOMES = {
     "Block": "model.block",
     "Finding": "findings",
     "GradingError": "findings",
-    "Job": "job",
+    "Job": "jobs.tables",
     "Place": "findings",
     "Severity": "findings",
     "SizeRun": "engine.run",
@@ -43,15 +43,16 @@ _HOMES = {
     "audit_run": "audit",
     "audit_table": "audit",
     "balanced": "engine.balance",
-    "check_job": "job",
+    "check_job": "jobs.tables",
+    "check_returns": "jobs.returns",
     "cut_lines": "readings.cut_lines",
     "grade": "engine.run",
     "increments_of_run": "audit.increments",
     "increments_of_table": "audit.increments",
     "measured": "readings.measures",
     "placed_marks": "readings.marks",
-    "read_job": "job",
-    "read_returns": "returned",
+    "read_job": "jobs.tables",
+    "read_returns": "jobs.returns",
     "walked_seams": "readings.seams",
 }
 
@@ -70,6 +71,7 @@ __all__ = [
     "audit_table",
     "balanced",
     "check_job",
+    "check_returns",
     "cut_lines",
     "grade",
     "increments_of_run",

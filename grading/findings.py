@@ -89,7 +89,7 @@ A number in mm. Type the figure.
 
 
 class GradingError(Exception):
-    """Tables that cannot be graded as they stand. ``findings`` is everything that was found in them, errors first.
+    """Tables or sheets that cannot be worked with. ``findings`` is everything that was found in them, errors first.
 
     >>> raise GradingError([Finding("no-rows", Severity.ERROR, Place(group="Women"), "There is no row.", "", "")])
     Traceback (most recent call last):

@@ -32,7 +32,7 @@ MARK_KINDS["pin"] = MarkKind("where a pin holds", Drawn.STROKE)
 
 from grading.drafting.scenario import demo_block, demo_sizes
 from grading.drawing.marks import Arrow, Role
-from grading.job import read_job
+from grading.jobs.tables import read_job
 from grading.model.block import Mark, Measure
 from grading.outputs.files import Choices, group_files
 from grading.outputs.sketch import sketch

@@ -17,6 +17,7 @@ import shapely
 from openpyxl import load_workbook
 
 import grading
+from grading.engine.graded import run_id
 from grading.model.names import UnknownNameError
 
 HERE = Path(__file__).parents[1]
@@ -157,16 +158,22 @@ def test_the_run_id_tells_blocks_apart_that_are_shown_alike(job):
     block = copy.copy(group.run.block)
     object.__setattr__(block, "leather", block.leather + 0.1)
     assert repr(block) == repr(group.run.block)
-    assert sys.modules[grading.Job.__module__].run_id(block, group.run.table) != group.run_id
+    assert run_id(block, group.run.table) != group.run_id
 
 
 def test_a_returned_file_is_named_by_a_text_or_a_path_alone_or_among_others(job, tmp_path):
     runs = {job["Women"].run_id: job["Women"].run}
     missing = tmp_path / "W3.xlsx"
     for paths in (str(missing), missing, [str(missing)]):
-        returned = grading.read_returns(paths, runs)
+        returned = grading.check_returns(paths, runs)
         assert [one.place.workbook for one in returned.findings] == ["W3.xlsx"]
         assert repr(returned) == "<Returned: 0 sheets, 1 findings>"
+
+
+def test_a_returned_file_that_cannot_be_read_is_an_error_with_what_was_found(tmp_path):
+    with pytest.raises(grading.GradingError) as raised:
+        grading.read_returns(tmp_path / "W3.xlsx", {})
+    assert [one.place.workbook for one in raised.value.findings] == ["W3.xlsx"]
 
 
 def test_types_are_told_to_whoever_imports_it():

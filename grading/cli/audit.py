@@ -9,14 +9,14 @@ from pathlib import Path
 
 import click
 
-from grading.audit import audit_chart
-from grading.audit.increments import Increments, increments_of_run, increments_of_table, verdict
+from grading.audit.increments import Increments, verdict
+from grading.cli.comparing import as_data, told
 from grading.cli.increments import increments_told
 from grading.cli.options import in_tables, in_units
 from grading.cli.telling import end, say, tell_findings
 from grading.findings import Finding
-from grading.job import check_job
-from grading.sheets.charts import read_chart, read_figures
+from grading.jobs.audit import Compared, audited_chart, audited_job, chart_against, job_against
+from grading.jobs.tables import check_job
 
 __all__ = ["command"]
 
@@ -49,18 +49,13 @@ def command(
     its steps.
     """
     if against is not None:
-        _compare(chart, against, sizes, blocks, groups, unit, as_json)
-    found: list[Finding]
-    increments: list[Increments]
-    if chart is None:
-        job = check_job(sizes, blocks, groups)
-        found = [*job.findings, *(finding for group in job.groups for finding in group.findings)]
-        increments = [increments_of_run(group.run, group.findings) for group in job.groups]
-    else:
-        tables, found = read_chart(chart)
-        audited = [(table, list(audit_chart(table))) for table in tables]
-        found += [finding for _, findings in audited for finding in findings]
-        increments = [increments_of_table(table, findings) for table, findings in audited]
+        if chart is None:
+            compared = job_against(sizes, blocks, groups, against)
+        else:
+            compared = chart_against(chart, groups, against)
+        _tell_compared(compared, unit, as_json)
+        end(compared.findings)
+    increments, found = audited_job(check_job(sizes, blocks, groups)) if chart is None else audited_chart(chart)
     if as_json:
         data = {"groups": [_as_data(one) for one in increments], "findings": _plain(found), "verdict": verdict(found)}
         say(json.dumps(data, indent=1))
@@ -94,36 +89,15 @@ def _plain(findings: Sequence[Finding]) -> list[dict[str, object]]:
     ]
 
 
-def _compare(
-    chart: Path | None,
-    against: Path,
-    sizes: Path,
-    blocks: tuple[Path, ...],
-    groups: tuple[str, ...],
-    unit: str,
-    as_json: bool,
-) -> None:
-    """Print what changed in each group asked for; ends the program."""
-    from grading.cli.comparing import as_data, side_by_side, told
-    from grading.readings.comparison import figures_of_run
-
-    if chart is None:
-        job = check_job(sizes, blocks, groups)
-        new, found = tuple(figures_of_run(group.run) for group in job.groups), [*job.findings]
-        if not new:  # of tables with errors the figures that can be read
-            new = read_figures(sizes)[0]
-    else:
-        new, found = read_figures(chart)
-    old, more = read_figures(against)
-    comparisons, lonely = side_by_side(new, old, groups)
-    found += more
+def _tell_compared(compared: Compared, unit: str, as_json: bool) -> None:
+    """Print what changed in each group."""
     if as_json:
-        data = {"groups": [as_data(one) for one in comparisons], "not compared": lonely, "findings": _plain(found)}
+        groups = [as_data(one) for one in compared.comparisons]
+        data = {"groups": groups, "not compared": compared.alone, "findings": _plain(compared.findings)}
         say(json.dumps(data, indent=1))
-    else:
-        for one in comparisons:
-            say(told(one, unit) + "\n")
-        for group in lonely:
-            say(f"{group}: not compared, there is no such group on the other side.")
-        tell_findings(found)
-    end(found)
+        return
+    for one in compared.comparisons:
+        say(told(one, unit) + "\n")
+    for group in compared.alone:
+        say(f"{group}: not compared, there is no such group on the other side.")
+    tell_findings(compared.findings)

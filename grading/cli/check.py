@@ -8,7 +8,7 @@ import click
 
 from grading.cli.options import in_tables
 from grading.cli.telling import end, say, tell_findings
-from grading.job import check_job
+from grading.jobs.tables import check_job
 from grading.outputs.printable import unprintable
 
 __all__ = ["command"]
@@ -23,7 +23,7 @@ def command(sizes: Path, blocks: tuple[Path, ...], groups: tuple[str, ...]) -> N
     should be there, and what to do. The exit status is 1 if there is an error, 0 if not.
     """
     job = check_job(sizes, blocks, groups)
-    findings = [*job.findings, *(finding for group in job.groups for finding in group.findings)]
+    findings = [*job.all_findings]
     for group in job.groups:
         findings += unprintable(group.run.block, group.run.table)
     tell_findings(findings)

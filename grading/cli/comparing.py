@@ -2,39 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from textwrap import wrap
 
 from grading.cli.telling import columns
-from grading.model.figures import GroupFigures
-from grading.model.names import Names
-from grading.readings.comparison import Comparison, compared
+from grading.readings.comparison import Comparison
 from grading.units import show
 
-__all__ = ["as_data", "side_by_side", "told"]
+__all__ = ["as_data", "told"]
 
 _WIDTH = 78
-
-
-def side_by_side(
-    new: Sequence[GroupFigures], old: Sequence[GroupFigures], groups: Sequence[str]
-) -> tuple[list[Comparison], list[str]]:
-    """The groups asked for, or all, compared by their names, and those that only one of the two has.
-
-    A single group on both sides is compared whatever its names.
-    """
-    asked = Names(groups)
-    if groups:
-        new = [one for one in new if one.by_size.group in asked]
-        old = [one for one in old if one.by_size.group in asked] or (old if len(old) == 1 else [])
-    if len(new) == len(old) == 1:
-        return [compared(new[0], old[0])], []
-    known = Names(one.by_size.group for one in new)
-    by_name = {known.settled_or_not(one.by_size.group): one for one in old}
-    pairs = [(one, by_name.pop(one.by_size.group, None)) for one in new]
-    lonely = [one.by_size.group for one, other in pairs if other is None]
-    lonely += [one.by_size.group for one in by_name.values()]
-    return [compared(one, other) for one, other in pairs if other is not None], lonely
 
 
 def told(one: Comparison, unit: str) -> str:

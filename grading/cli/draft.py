@@ -8,23 +8,14 @@ from textwrap import wrap
 
 import click
 
-from grading.cli.measured import Words, hands_given, measured_hands
+from grading.cli.measured import Words, measured_hands
 from grading.cli.telling import columns, end, line_width, say, stop, suggest, tell_findings
-from grading.drafting.base import Drafted, allowances_from_words, draft_base
-from grading.drafting.drawn import DRAWINGS, read_drawing, strayed
-from grading.drafting.trace import trace
-from grading.drafting.using import InUse, place_among
+from grading.drafting.base import Drafted, allowances_from_words
 from grading.drafting.working import figure
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, Place, Severity, has_errors
-from grading.outputs.construction import construction_sheet, traced_sheet
-from grading.publish.fresh import write_fresh
-from grading.publish.keeping import put_in_place
-from grading.sheets.drawn import Drawn
-from grading.sheets.hands import Hands
-from grading.sheets.opening import open_tables
-from grading.sheets.traced import TracedPoint, read_traced
-from grading.sheets.writing import block_workbook
+from grading.jobs.draft import Style, draft_of_hand, draft_of_points, put_in_use, write_block
+from grading.jobs.measured import hands_given
 
 __all__ = ["command"]
 
@@ -115,36 +106,26 @@ def command(
     findings += found
     if has_errors(findings):
         stop(findings)
-    if not points:
-        drafted, found = draft_base(hands, figures, name=name, groups=groups, date=date)
+    style = Style(name, groups, date)
+    if points:
+        drafted, found = draft_of_points(points, hands, figures, style, unit)
     else:
-        drafted, found = _traced(points, hands, figures, unit, name=name, groups=groups, date=date)
+        drafted, found = draft_of_hand(hands, figures, style)
     findings += found
     if drafted is None or has_errors(findings):
         stop(findings)
-    place = InUse(out)
+    printing = Printing(PAPERS[paper])
     if use:
-        used, found = place_among(_SIZES, groups)
-        findings += found
-        if used is None or has_errors(findings):
-            stop(findings)
-        place = used
-    drawn = place.path.with_suffix(".pdf")
-    files = {place.path: block_workbook(drafted.block)}
-    sheet_of = traced_sheet if points else construction_sheet
-    files[drawn] = sheet_of(drafted, Printing(PAPERS[paper]), unit=unit)
-    kept: dict[Path, Path] = {}
-    if use:
-        kept, found = put_in_place(files, [path for path in (*place.needless, drawn) if path not in files])
-        findings += found
+        written = put_in_use(drafted, _SIZES, printing, unit, traced=bool(points))
     else:
-        findings += write_fresh(files)
+        written = write_block(drafted, out, printing, unit, traced=bool(points))
+    findings += written.findings
     if has_errors(findings):
         stop(findings)
     say(_told(drafted, unit))
     tell_findings(findings)
-    say("\n".join(f"wrote {path}" for path in files))
-    for old, new in kept.items():
+    say("\n".join(f"wrote {path}" for path in written.files))
+    for old, new in written.kept.items():
         say(f"kept what was {old} as {new}")
     say("Grade your sizes from it:")
     of_groups = [word for group in groups for word in ("--group", group)]
@@ -157,38 +138,6 @@ def _no_workbook(out: Path) -> Finding:
     expected = "A name that ends in .xlsx: the construction sheet takes the same one with .pdf."
     action = f"Give one, as --out {out.with_suffix('.xlsx') if out.name else 'drafted-block.xlsx'}."
     return Finding("not-a-workbook", Severity.ERROR, Place(), found, expected, action)
-
-
-def _traced(
-    paths: tuple[Path, ...],
-    hands: Hands,
-    layer: dict[str, float],
-    unit: str,
-    *,
-    name: str,
-    groups: tuple[str, ...],
-    date: str,
-) -> tuple[Drafted | None, list[Finding]]:
-    drawn: list[tuple[Drawn, Path]] = []
-    traced: tuple[TracedPoint, ...] = ()
-    findings: list[Finding] = []
-    for path in paths:
-        if path.suffix.lower() in DRAWINGS:
-            drawing, points, found = read_drawing(path)
-            drawn.append((drawing, path))
-        else:
-            opened, found = open_tables(path)
-            points, found_too = read_traced(opened, unit)
-            found = [*found, *found_too]
-        traced += points
-        findings += found
-    if has_errors(findings):
-        return None, findings
-    drafted, found = trace(traced, hands, name=name, groups=groups, date=date, layer=layer)
-    findings += found
-    if drafted is not None:
-        findings += (finding for drawing, path in drawn for finding in strayed(drafted, drawing, path))
-    return drafted, findings
 
 
 def _told(drafted: Drafted, unit: str) -> str:

@@ -6,14 +6,12 @@ from pathlib import Path
 
 from grading.cli.telling import end, say, suggest, tell_findings
 from grading.findings import has_errors
-from grading.job import GradedGroup, Job, check_job
-from grading.outputs.files import folder_names, made_for_group
-from grading.publish import occupied, read_record, verify
+from grading.jobs.state import State, folders_of, state
+from grading.jobs.tables import Job, check_job
 
 __all__ = ["tell_what_is_here"]
 
 _SIZES, _OUT = Path("tables/sizes.xlsx"), Path("output")
-_UNCHANGED = "graded, nothing changed since"
 
 
 def tell_what_is_here() -> None:
@@ -30,44 +28,28 @@ def tell_what_is_here() -> None:
         say("The tables have errors. Set them right, then look again:")
         suggest("check")
         end(job.findings)
-    folders = folder_names(job.named)
-    states = {group.run.group: _state(group, _OUT / folders[group.run.group]) for group in job.groups}
+    folders = folders_of(job, _OUT)
+    states = {group.run.group: state(group, folders[group.run.group]) for group in job.groups}
     wide = max(map(len, states))
     say(f"{_SIZES}:")
     for group in job.groups:
         run = group.run
         count = f"{len(run.sizes)} size{'s' if len(run.sizes) > 1 else ''}"
-        say(f"  {run.group.ljust(wide)}  {count.rjust(8)}  {states[run.group]}")
+        say(f"  {run.group.ljust(wide)}  {count.rjust(8)}  {states[run.group].format(folder=folders[run.group])}")
     say("")
     _suggest_next(job, states)
 
 
-def _state(group: GradedGroup, folder: Path) -> str:
-    """In what state a group's folder is."""
-    record = read_record(folder)
-    if occupied(folder, made_for_group(group.run.group)):
-        return f"not graded: {folder} holds another job"
-    if record is None:
-        return f"not known: the record in {folder} is damaged"
-    if not record.run:
-        return "not graded yet"
-    if record.run != group.run_id:
-        return "tables or block changed since it was graded"
-    if has_errors(verify(folder)):
-        return f"graded, but files in {folder} are missing or altered"
-    return _UNCHANGED
-
-
-def _suggest_next(job: Job, states: dict[str, str]) -> None:
+def _suggest_next(job: Job, states: dict[str, State]) -> None:
     """The one or two commands that make sense now."""
-    waiting = [group for group, state in states.items() if state != _UNCHANGED]
+    waiting = [group for group, state in states.items() if state is not State.GRADED]
     if any(has_errors(group.findings) for group in job.groups):
         say("The audit found errors. See them:")
         suggest("check")
     elif waiting:
         say("Grade what is waiting:")
         suggest("run", *(() if waiting == list(states) else [word for name in waiting for word in ("--group", name)]))
-        if any("changed since" in states[group] for group in waiting):
+        if any(states[group] is State.CHANGED for group in waiting):
             say("See first what changed:")
             suggest("audit", "--against", str(_OUT))
         elif waiting == list(states) and Path("hands.xlsx").exists():

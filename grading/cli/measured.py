@@ -1,4 +1,4 @@
-"""Options by which a person's measurements are given, and the hands that they come to."""
+"""Options by which a person's measurements are given."""
 
 from __future__ import annotations
 
@@ -9,12 +9,8 @@ from typing import Any, TypeVar
 import click
 
 from grading.cli.options import UNITS
-from grading.drafting.measuring import HOW_TO_MEASURE
-from grading.findings import Finding
-from grading.sheets.hands import Hands, hands_from_words, read_hands
-from grading.sheets.opening import open_tables
 
-__all__ = ["Words", "hands_given", "measured_hands"]
+__all__ = ["Words", "measured_hands"]
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 #: Pairs of a name and a figure, as typed.
@@ -45,17 +41,6 @@ def measured_hands(command: Command) -> Command:
     ):
         command = option(command)
     return command
-
-
-def hands_given(sheet: Path | None, left: Words, right: Words, unit: str) -> tuple[Hands, list[Finding], list[Any]]:
-    """The hands of a sheet and of single figures, which count where both are given; and the files (name, SHA-256)."""
-    hands, findings = hands_from_words(left, right, HOW_TO_MEASURE, unit)
-    if sheet is None:
-        return hands, findings, []
-    opened, found = open_tables(sheet)
-    findings += found
-    of_sheet, found = read_hands(opened, HOW_TO_MEASURE, unit)
-    return of_sheet | hands, findings + found, [(opened.path.name, opened.digest)]
 
 
 _FIGURES: dict[str, Any] = {"multiple": True, "type": (str, str), "metavar": "NAME FIGURE"}

@@ -9,16 +9,11 @@ import click
 
 from grading.cli.options import in_tables, in_units, replacing
 from grading.cli.telling import columns, end, say, tell_findings
-from grading.drawing.paper import PAPERS, Printing
-from grading.findings import Severity
-from grading.job import check_job
-from grading.outputs.returns_page import returned_page
-from grading.outputs.returns_workbook import returns_workbook
-from grading.publish import MADE_FOR, publish
-from grading.readings.returns import SURE, Judgement, Sample
-from grading.returned import Returned, read_returns
+from grading.findings import Severity, has_errors
+from grading.jobs.returns import check_returns, write_returns
+from grading.jobs.tables import check_job
+from grading.readings.returns import SURE, Judgement, Returned, Sample
 from grading.units import MM_PER
-from grading.version import __version__
 
 __all__ = ["command"]
 
@@ -54,21 +49,16 @@ def command(
     measures fail in which size, whose hand runs short or long, and which tolerances the work cannot hold.
     """
     job = check_job(sizes, blocks, groups)
-    errors = [finding for finding in job.findings if finding.severity is Severity.ERROR]
-    tell_findings(errors)
-    if errors:
+    if has_errors(job.findings):
+        errors = [finding for finding in job.findings if finding.severity is Severity.ERROR]
+        tell_findings(errors)
         end(errors)
-    returned = read_returns(files, {group.run_id: group.run for group in job.groups}, any_run=any_run)
+    returned = check_returns(files, {group.run_id: group.run for group in job.groups}, any_run=any_run)
     findings = [*returned.findings]
     tell_findings(findings)
     if returned.sheets:
         say(_summary(returned, unit))
-        record = {MADE_FOR: "returned check sheets", "version": __version__, "returned": dict(returned.files)}
-        made = {
-            "returns.xlsx": returns_workbook(returned, unit),
-            "returns.pdf": returned_page(returned.judgement, Printing(PAPERS["a4"]), unit),
-        }
-        published = publish(out, made, record, replace=replace, remove_stale=False)
+        published = write_returns(returned, out, unit, replace=replace)
         tell_findings(published.findings)
         findings += published.findings
         say("\n".join(f"wrote {published.folder / name}" for name in published.written) or "nothing was written")

@@ -2,22 +2,29 @@
 
 from __future__ import annotations
 
+import gc
+import sys
 from collections.abc import Sequence
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from grading.asked import asked
 from grading.cli.options import PrintedBar, for_hands, in_tables, in_units, replacing
-from grading.cli.telling import end, say, tell_findings
+from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.cli.watching import watch
 from grading.drawing.paper import PAPERS, Printing
-from grading.findings import Finding
-from grading.outputs.files import KINDS, Choices, made_for_group
-from grading.publish import left_over
-from grading.publish.standing import standing
+from grading.findings import Finding, has_errors
+from grading.jobs.unchanged import unchanged_run
+from grading.outputs.files import KINDS, Choices
+from grading.publish import Published
+from grading.units import show
+
+if TYPE_CHECKING:
+    from grading.engine.graded import GradedGroup
+    from grading.jobs.run import PreparedGroup
 
 __all__ = ["command"]
 
@@ -118,15 +125,98 @@ def _run(
     quiet: bool,
 ) -> list[Finding]:
     """Tell what an equal run found, if all stands as it left it, else make what is to be made."""
-    stands = standing(out, asked(sizes, blocks, groups, choices))
+    stands = unchanged_run(sizes, blocks, groups, out, choices)
     if stands is None:
-        from grading.cli.making import make  # with all that grading and drawing import
-
-        return make(sizes, blocks, groups, out, choices, replace=replace, quiet=quiet)
-    findings = [*stands.findings, *left_over(out, stands.named, made_for_group(""))]
-    tell_findings(findings)
+        return _made(sizes, blocks, groups, out, choices, replace=replace, quiet=quiet)
+    tell_findings(stands.findings)
     if not quiet:
         for folder, run in stands.runs.items():
             say(f"unchanged {folder}, run {run}")
         say("Neither the tables nor the options have changed since the last run, and every file is as it was written.")
+    return [*stands.findings]
+
+
+def _made(
+    sizes: Path,
+    blocks: Sequence[Path],
+    groups: Sequence[str],
+    out: Path,
+    choices: Choices,
+    *,
+    replace: bool,
+    quiet: bool,
+) -> list[Finding]:
+    """Grade and write, and tell of it; where the tables have errors nothing is written, and the program ends."""
+    from grading.jobs.run import prepared_run  # with all that grading and drawing import
+
+    # What was imported stays for good: it need not be walked through for garbage.
+    gc.freeze()
+    run = prepared_run(sizes, blocks, groups, out, choices)
+    if has_errors(run.findings):
+        stop(run.findings, run.earlier)
+    tell_findings(run.findings)
+    findings = [*run.findings]
+    for group in run.groups:
+        if not quiet and not group.stands:
+            say(_summary(group.graded, choices.unit))
+        published = group.publish(_collected(group, quiet), replace=replace)
+        tell_findings(published.findings)
+        findings += published.findings
+        if not quiet:
+            unchanged = f"unchanged {group.folder}, run {group.graded.run_id}"
+            say(unchanged if group.stands else _told(published) + "\n")
     return findings
+
+
+def _collected(group: PreparedGroup, quiet: bool) -> dict[str, bytes]:
+    """The group's files, by name, saying on a terminal that they are under way."""
+    with click.progressbar(
+        group.files(),
+        label=f"Writing {group.graded.run.group}",
+        show_eta=False,
+        show_percent=False,
+        show_pos=True,
+        hidden=quiet or group.stands or not sys.stderr.isatty(),
+        file=sys.stderr,
+    ) as made:
+        return dict(made)
+
+
+def _summary(group: GradedGroup, unit: str) -> str:
+    """The group's sizes, its finished measures, and how its seams fit, as a table of plain text."""
+    from grading.readings.measures import measured
+    from grading.readings.seams import walked_seams
+
+    run = group.run
+    base = (
+        f"base size {run.sizes[run.base]}"
+        if run.base is not None
+        else "base block drafted for a hand that is none of these"
+    )
+    figures = measured(run)
+    rows = [
+        [measure.name, *(show(value, unit) for value in values)]
+        for measure, values in zip(figures.measures, figures.values, strict=True)
+        if measure.tolerance_plus is not None
+    ]
+    rows += [
+        [f"ease of {walked.seam.name}", *(show(ease, unit) for ease in walked.ease)]
+        for walked in walked_seams(run)
+        if walked.seam.balance
+    ]
+    title = f"{run.block.name}, {run.group}: {len(run.sizes)} sizes, {base}, run {group.run_id}"
+    return f"{title}\n{columns([f'finished measure ({unit})', *run.sizes], rows)}"
+
+
+def _told(published: Published) -> str:
+    """Which files were written, left as they were, or taken away."""
+    lines = [
+        f"{word} {published.folder / name}"
+        for word, names in (
+            ("wrote", published.written),
+            ("unchanged", published.unchanged),
+            ("removed", published.removed),
+        )
+        for name in names
+    ]
+    return "\n".join(lines) or "nothing was written"

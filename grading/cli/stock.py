@@ -11,16 +11,9 @@ import click
 
 from grading.cli.options import Sum, in_tables, replacing
 from grading.cli.telling import columns, end, say, stop, tell_findings
-from grading.findings import Finding, has_errors
-from grading.job import check_job
-from grading.outputs.files import folder_names
-from grading.outputs.printable import unprintable, unprintable_stock
-from grading.outputs.stock import batch_record, stock_files
-from grading.publish import made_folders, publish
-from grading.sheets.opening import open_tables
-from grading.sheets.stock import read_stock
-from grading.stock.doubtful import doubtful
-from grading.stock.plan import MOST_PAIRS, Batch, Impossible, Plan, Progress, prepared
+from grading.findings import has_errors
+from grading.jobs.stock import planned, prepared_batch
+from grading.stock.plan import MOST_PAIRS, Impossible, Plan, Progress
 
 __all__ = ["command"]
 
@@ -70,46 +63,24 @@ def command(
     """
     if (pairs is not None) + skins + (budget is not None) > 1:
         raise click.UsageError("Give one of --pairs, --skins and --budget.")
-    job = check_job(sizes, blocks, groups)
-    opened, found = open_tables(stock)
-    table, read = read_stock(opened)
-    findings: list[Finding] = [*job.findings, *(one for group in job.groups for one in group.findings), *found, *read]
-    for group in job.groups:
-        findings += unprintable(group.run.block, group.run.table)
-    if table is not None:
-        names = [name for group in job.groups for name in group.run.table.measurements]
-        table = table.spelled_as({group.run.group: group.run.sizes for group in job.groups}, names)
-        findings += unprintable_stock(table)
-        findings += doubtful(table, [group.run for group in job.groups])
-    folder = out / folder_names([*job.named, "stock"])["stock"]
-    earlier = made_folders(folder, "")
-    if table is None or has_errors(findings):
-        stop(findings, earlier)
+    ready = prepared_batch(sizes, blocks, groups, stock, out, at_least=at_least)
+    findings = [*ready.findings]
+    if ready.batch is None:
+        stop(findings, ready.earlier)
     try:
-        batch = prepared(table, [group.run for group in job.groups], at_least)
         with _progress(quiet) as told:
-            plan = _plan(batch, pairs, skins, budget, told)
+            plan = planned(ready.batch, told, pairs=pairs, skins=skins, budget=budget)
     except Impossible as impossible:
-        stop([*findings, impossible.finding], earlier)
+        stop([*findings, impossible.finding], ready.earlier)
     findings += plan.findings
     tell_findings(findings)
-    inputs = {name: digest for group in job.groups for name, digest in group.inputs} | {stock.name: opened.digest}
-    files = dict(stock_files(plan, job.groups, inputs, findings))
-    published = publish(folder, files, batch_record(plan, job.groups, inputs), replace=replace)
+    published = ready.publish(plan, replace=replace)
     tell_findings(published.findings)
     if not quiet:
         say(_summary(plan))
         nothing = "nothing was written" if has_errors(published.findings) else "all unchanged"
         say("\n".join(f"wrote {published.folder / name}" for name in published.written) or nothing)
     end([*findings, *published.findings])
-
-
-def _plan(batch: Batch, pairs: int | None, skins: bool, budget: float | None, progress: Progress) -> Plan:
-    if skins:
-        return batch.for_skins(progress)
-    if budget is not None:
-        return batch.for_budget(budget, progress)
-    return batch.for_pairs(batch.table.terms.pairs if pairs is None else pairs, progress)
 
 
 @contextlib.contextmanager

@@ -8,8 +8,7 @@ import click
 
 from grading.cli.telling import end, say, tell_findings
 from grading.findings import Finding
-from grading.outputs.files import made_for_group
-from grading.publish import mixed, run_folders, verify
+from grading.jobs.verify import verified
 
 __all__ = ["command"]
 
@@ -25,10 +24,7 @@ def command(folder: Path) -> None:
     tables than those beside it.
     """
     findings: list[Finding] = []
-    folders = run_folders(folder)
-    strangers = list(mixed(folders, made_for_group("")))
-    for group in folders:
-        found = [*verify(group), *(one for one in strangers if one.place.workbook == str(group))]
+    for group, found in verified(folder).items():
         say(f"{group}: {'see below' if found else 'every file is as it was written'}")
         findings += found
     tell_findings(findings)

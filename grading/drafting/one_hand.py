@@ -11,10 +11,10 @@ from grading.audit import audit_fit, audit_run
 from grading.drafting.hands import check_hands
 from grading.drafting.measuring import ROUND
 from grading.engine.balance import balanced
+from grading.engine.graded import GradedGroup, run_id
 from grading.engine.run import grade
 from grading.findings import Finding, Place, Severity, has_errors
 from grading.geometry.arrays import Floats
-from grading.job import GradedGroup, body_measurements, run_id
 from grading.model.block import Block
 from grading.model.hands import LEFT, RIGHT
 from grading.model.sizes import SizeTable
@@ -103,7 +103,7 @@ def one_pair(
     ``inputs`` are further files (name, SHA-256) that the figures came from.
     """
     findings = list(check_hands(hands))
-    table = body_measurements(stock.run.table, stock.run.block)
+    table = stock.run.body
     findings += _useless(hands, table)
     if not any(table.row(name) is not None for name in (*hands.left, *hands.right)):
         found, expected = "No measurement of a hand was given.", "At the least the fist girth of the larger hand."
@@ -126,7 +126,7 @@ def _one_hand(
     hand: str, figures: Mapping[str, float], stock: GradedGroup, name: str, inputs: Sequence[tuple[str, str]]
 ) -> tuple[OneHand, list[Finding]]:
     table = stock.run.table
-    body = body_measurements(table, stock.run.block)
+    body = stock.run.body
     given = [name for name in body.measurements if name in figures]
     values, estimates = np.empty(len(table.measurements)), []
     for row, measurement in enumerate(table.measurements):

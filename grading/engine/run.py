@@ -183,6 +183,12 @@ class SizeRun:
     def sizes(self) -> tuple[str, ...]:
         return self.table.sizes
 
+    @property
+    def body(self) -> SizeTable:
+        """Its table without the rows that set an allowance of the block."""
+        allowances = {value.name for value in self.block.values if value.kind is not Kind.BODY}
+        return self.table.only([name for name in self.table.measurements if name not in allowances])
+
     @cached_property
     def base(self) -> int | None:
         """Which size is the base size: the one whose body figures are those the block was drafted with, if any."""

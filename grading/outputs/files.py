@@ -13,7 +13,7 @@ from grading.publish.names import file_name
 from grading.version import __version__
 
 if TYPE_CHECKING:
-    from grading.job import GradedGroup
+    from grading.engine.graded import GradedGroup
 
 if TYPE_CHECKING:
     from grading.outputs.cutting.layers import CuttingFile

@@ -14,7 +14,7 @@ from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.ruled import ruled_table
 from grading.drawing.styles import Styles
 from grading.drawing.system import PLAIN, SMALL
-from grading.job import GradedGroup
+from grading.engine.graded import GradedGroup
 from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.readings.measures import measured
 from grading.units import as_shown, show

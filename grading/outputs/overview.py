@@ -14,9 +14,9 @@ from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.pdf import About, pdf_bytes, sheet_count
 from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, PLAIN, SMALL
+from grading.engine.graded import GradedGroup
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Severity
-from grading.job import GradedGroup
 from grading.outputs.finished import both_sides, pictured
 from grading.outputs.wording import CAUTIONS_IN_SHORT, hands_told
 from grading.readings.finished import finished

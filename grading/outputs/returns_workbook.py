@@ -8,8 +8,7 @@ from collections.abc import Sequence
 from grading.outputs.spec.auditing import findings_sheet
 from grading.outputs.spec.figures import DECIMALS, in_unit
 from grading.outputs.wording import CAUTIONS
-from grading.readings.returns import LEAST_LEAN, LEAST_READINGS, SURE, Holding, Judgement, Sample, Verdict
-from grading.returned import Returned
+from grading.readings.returns import LEAST_LEAN, LEAST_READINGS, SURE, Holding, Judgement, Returned, Sample, Verdict
 from grading.workbooks.book import Book, Column, Content, Look, Styled
 
 __all__ = ["returns_workbook"]

@@ -9,6 +9,7 @@ from enum import StrEnum
 from statistics import fmean, stdev
 from typing import TypeVar
 
+from grading.findings import Finding
 from grading.model.returns import CheckSheet, Reading, TargetGiven
 from grading.readings.sampling import chi_square_quantile, student_quantile
 
@@ -20,6 +21,7 @@ __all__ = [
     "Holding",
     "Judged",
     "Judgement",
+    "Returned",
     "Sample",
     "Verdict",
     "judge",
@@ -123,6 +125,19 @@ class Judgement:
     def to_check(self) -> int:
         """The readings that could not be judged."""
         return sum(one.verdict is Verdict.CHECK for one in self.readings)
+
+
+@dataclass(frozen=True, eq=False)
+class Returned:
+    """What came back: the judgement of all sheets taken, those sheets, and each file's name by its SHA-256."""
+
+    judgement: Judgement
+    sheets: tuple[CheckSheet, ...]
+    files: Mapping[str, str]
+    findings: tuple[Finding, ...]
+
+    def __repr__(self) -> str:
+        return f"<Returned: {len(self.sheets)} sheets, {len(self.findings)} findings>"
 
 
 def verdict(mm: float | None, target: TargetGiven | None) -> Verdict:

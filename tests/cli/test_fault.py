@@ -10,8 +10,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from grading.cli import main, making
+from grading.cli import main
 from grading.cli.fault import STATUS
+from grading.jobs import run as jobs_run
 
 TABLES = Path(__file__).parents[2] / "tables"
 WORDS = ["run", "--sizes", str(TABLES / "sizes.xlsx"), "--only", "nest", "--group", "Women"]
@@ -26,7 +27,7 @@ def faulty(tmp_path, monkeypatch) -> Path:
         raise ZeroDivisionError("a slip of ours\nover two lines")
 
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(making, "group_files", failing)
+    monkeypatch.setattr(jobs_run, "group_files", failing)
     return tmp_path
 
 

@@ -18,8 +18,8 @@ import openpyxl
 import pytest
 from click.testing import CliRunner, Result
 
-import grading.cli.run
-import grading.job
+import grading.jobs.tables
+import grading.jobs.unchanged
 from grading.cli import main
 from grading.sheets.opening import Grid, Opened, open_tables
 
@@ -210,11 +210,13 @@ def try_tables(
     numbers: Sequence[int], opened: Mapping[str, Opened], folder: Path, monkeypatch, *, write_every: int
 ) -> None:
     """Check each mutation; of those that are no error also make every so many'th run, files and all."""
-    monkeypatch.setattr(grading.cli.run, "standing", lambda *_: None)  # the files on the disk are the same every time
+    monkeypatch.setattr(
+        grading.jobs.unchanged, "standing", lambda *_: None
+    )  # the files on the disk are the same every time
     good = 0
     for number in numbers:
         tables = mutated(opened, random.Random(number))
-        monkeypatch.setattr(grading.job, "open_tables", lambda path, tables=tables: (tables[path.name], []))
+        monkeypatch.setattr(grading.jobs.tables, "open_tables", lambda path, tables=tables: (tables[path.name], []))
         words = ["--sizes", str(SIZES), "--block", str(BLOCK)]
         if command(["check", *words], folder, number).exit_code == 0:
             good += 1

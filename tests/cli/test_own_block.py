@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from grading.cli import main
-from grading.job import check_job
+from grading.jobs.tables import check_job
 from grading.outputs.starter import starter_files
 from grading.publish import keeping
 from grading.publish.disk import Disk

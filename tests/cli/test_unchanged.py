@@ -13,7 +13,8 @@ import pytest
 from click.testing import CliRunner
 
 from grading import asked
-from grading.cli import main, making
+from grading.cli import main
+from grading.jobs import run as jobs_run
 from grading.publish.moves import JOURNAL
 
 ROOT = Path(__file__).parents[2]
@@ -128,9 +129,9 @@ def test_another_program_is_another_run(folder, monkeypatch):
 
 def test_only_the_group_that_changed_is_made_again_and_all_are_as_from_one_run(folder, monkeypatch):
     made = []
-    group_files = making.group_files
+    group_files = jobs_run.group_files
     monkeypatch.setattr(
-        making,
+        jobs_run,
         "group_files",
         lambda graded, choices: [made.append(graded.run.group), *group_files(graded, choices)][1:],
     )

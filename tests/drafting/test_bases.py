@@ -11,7 +11,7 @@ from grading.audit import audit_run
 from grading.drafting.scenario import BASES, demo_block, demo_sizes
 from grading.engine.balance import balanced
 from grading.engine.run import grade
-from grading.job import check_job
+from grading.jobs.tables import check_job
 from grading.outputs.starter import demo_tables
 from grading.sheets.opening import open_tables
 

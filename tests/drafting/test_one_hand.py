@@ -12,8 +12,8 @@ from scipy.stats import linregress
 from grading.drafting.one_hand import WRIST, fitted, leave_one_out, one_pair, spread_of, stock_group
 from grading.drafting.scenario import demo_block, demo_sizes
 from grading.engine.balance import balanced
+from grading.engine.graded import GradedGroup
 from grading.engine.run import grade
-from grading.job import GradedGroup
 from grading.readings.measures import measured
 from grading.sheets.hands import Hands
 

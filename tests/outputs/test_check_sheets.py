@@ -10,10 +10,10 @@ import openpyxl
 import pytest
 from openpyxl.worksheet.worksheet import Worksheet
 
+from grading.jobs.returns import check_returns
 from grading.outputs.check_sheets import check_sheets
 from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.readings.returns import Verdict
-from grading.returned import read_returns
 from grading.sheets.check_sheet import CHECK
 from grading.sheets.opening import open_tables
 
@@ -83,7 +83,7 @@ def test_the_reader_comes_to_exactly_the_errors_that_were_filled_in(runs, tmp_pa
         assert set(expected.values()) == {"pass", "short", "long", "check"}
     path = tmp_path / "W4.xlsx"
     path.write_bytes(data)
-    returned = read_returns([path], {RUN: runs["Women"]})
+    returned = check_returns([path], {RUN: runs["Women"]})
     assert {one.reading.place.cell: str(one.verdict) for one in returned.judgement.readings} == expected
     unread = {finding.place.cell for finding in returned.findings}
     wanted = {one.reading.place.cell for one in returned.judgement.readings if one.reading.mm is None}
@@ -104,7 +104,7 @@ def test_libreoffice_recalculates_a_filled_sheet_to_the_same_and_prints_it_on_on
     assert counted["To check"] == words.count("check")
     assert len(PdfReader(office(path, "pdf")).pages) == 1
     # What LibreOffice saved is read as what was sent out and filled in.
-    returned = read_returns([path.parent / "converted" / "6-7.xlsx"], {RUN: runs["Children"]})
+    returned = check_returns([path.parent / "converted" / "6-7.xlsx"], {RUN: runs["Children"]})
     assert {one.reading.place.cell: str(one.verdict) for one in returned.judgement.readings} == expected
 
 
@@ -171,7 +171,7 @@ def test_an_unfilled_sheet_is_read_as_one(runs, tmp_path):
     path = tmp_path / "W1.xlsx"
     path.write_bytes(made(runs["Women"])["W1"])
     assert open_tables(path)[1] == []
-    returned = read_returns([path], {RUN: runs["Women"]})
+    returned = check_returns([path], {RUN: runs["Women"]})
     assert [finding.code for finding in returned.findings] == ["check-sheet-blank"]
     assert returned.judgement.readings == ()
 
@@ -186,7 +186,7 @@ def test_sizes_that_look_like_figures_formulas_or_paths_come_back_as_they_are(ru
         book.active.cell(table_at(book.active) + 1, FIRST).value = 114
         paths.append(tmp_path / f"{name}.xlsx")
         book.save(paths[-1])
-    returned = read_returns(paths, {RUN: named})
+    returned = check_returns(paths, {RUN: named})
     assert [(sheet.group, sheet.size) for sheet in returned.sheets] == [("+Fair & Co", name) for name in names]
     assert {finding.code for finding in returned.findings} == {"name-missing"}
 

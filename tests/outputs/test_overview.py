@@ -15,11 +15,12 @@ from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.pdf import sheet_count
 from grading.drawing.styles import Styles
 from grading.drawing.system import HEIGHTS, WIDTHS
+from grading.engine.graded import GradedGroup
 from grading.findings import Finding, Place, Severity
-from grading.job import GradedGroup, read_job
+from grading.jobs.picture import picture_run
+from grading.jobs.tables import read_job
 from grading.outputs.files import KINDS, Choices, group_files
 from grading.outputs.overview import overview_page
-from grading.outputs.pictures import picture_run
 from grading.readings.cut_lines import cut_lines
 from grading.readings.measures import measured
 

@@ -20,8 +20,8 @@ from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.styles import Styles
 from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.engine.balance import balanced
+from grading.engine.graded import run_id
 from grading.engine.run import grade
-from grading.job import run_id
 from grading.model.block import Instruction, Step
 from grading.outputs.cards import card, cards
 from grading.outputs.printable import unprintable

@@ -13,8 +13,8 @@ from grading.drafting.one_hand import one_pair
 from grading.drafting.scenario import demo_sizes
 from grading.drawing.joints import Parting
 from grading.drawing.marks import Arrow, Curve, Drawing, Line, Role, Text
+from grading.engine.graded import GradedGroup
 from grading.engine.run import grade
-from grading.job import GradedGroup
 from grading.model.block import Edge, Piece, Point
 from grading.outputs.files import Choices, group_files
 from grading.outputs.nest import nested

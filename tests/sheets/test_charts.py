@@ -7,7 +7,7 @@ import json
 import numpy as np
 import pytest
 
-from grading.job import GradedGroup
+from grading.engine.graded import GradedGroup
 from grading.outputs.files import record
 from grading.publish import publish
 from grading.readings.measures import measured

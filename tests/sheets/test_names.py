@@ -10,7 +10,7 @@ import pytest
 
 import grading
 from grading.drafting.base import allowances_from_words
-from grading.job import check_job, read_job
+from grading.jobs.tables import check_job, read_job
 from grading.model.names import Names, UnknownNameError
 from grading.sheets.writing import block_workbook, sizes_workbook
 

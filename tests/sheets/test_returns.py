@@ -12,10 +12,10 @@ import openpyxl
 import pytest
 
 from grading.findings import Severity
+from grading.jobs.returns import check_returns
 from grading.outputs.check_sheets import check_sheets
 from grading.readings.returns import Verdict
 from grading.readings.targets import targets
-from grading.returned import read_returns
 from grading.sheets.opening import address, open_tables
 from grading.sheets.returns import read_check_sheets
 
@@ -46,7 +46,7 @@ def back(tmp_path, runs, handed_out):
         for name, data in files.items():
             paths.append(tmp_path / name)
             paths[-1].write_bytes(data)
-        return read_returns(paths, {RUN: runs["Women"]}, **how)
+        return check_returns(paths, {RUN: runs["Women"]}, **how)
 
     return read
 
@@ -174,7 +174,7 @@ def test_files_of_one_name_from_two_people_are_told_apart_by_their_folders(tmp_p
     for number, path in enumerate(paths):
         path.parent.mkdir()
         path.write_bytes(filled(handed_out["W3"], {"B8": "A name", "F18": 114 + number}))
-    returned = read_returns(paths, {RUN: runs["Women"]})
+    returned = check_returns(paths, {RUN: runs["Women"]})
     assert [one.reading.place.workbook for one in returned.judgement.readings] == [str(path) for path in paths]
     assert sorted(returned.files.values()) == sorted(map(str, paths))
 

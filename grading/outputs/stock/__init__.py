@@ -5,8 +5,8 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 
+from grading.engine.graded import GradedGroup
 from grading.findings import Finding
-from grading.job import GradedGroup
 from grading.publish import MADE_FOR
 from grading.stock.plan import Plan
 from grading.version import __version__

@@ -1,4 +1,4 @@
-"""The picture that the README shows, drawn from the demo's own run: 'python -m grading.outputs.pictures FOLDER'."""
+"""The picture that the README shows, drawn from the demo's own run: 'python -m grading.jobs.picture FOLDER'."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from grading.drawing.marks import Box
 from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.picture import png
 from grading.drawing.styles import Styles
-from grading.job import read_job
+from grading.jobs.tables import read_job
 from grading.outputs.files import Choices, group_files
 from grading.outputs.overview import overview_page
 

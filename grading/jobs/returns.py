@@ -1,41 +1,31 @@
-"""From returned files to a judgement: read every check sheet, find the run it belongs to, judge what was measured."""
+"""The job of 'grading returns': read every check sheet, find the run it belongs to, judge what was measured."""
 
 from __future__ import annotations
 
-import os
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
+from grading.drawing.paper import PAPERS, Printing
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, GradingError, Place, Severity, has_errors
+from grading.jobs.tables import FilePath, several_paths
 from grading.model.returns import CheckSheet, TargetGiven
+from grading.outputs.returns_page import returned_page
+from grading.outputs.returns_workbook import returns_workbook
+from grading.publish import MADE_FOR, Published, publish
 from grading.readings.mistaken import doubled_measures, mistaken_unit, same_readings
-from grading.readings.returns import Judgement, judge, judged
+from grading.readings.returns import Returned, judge, judged
 from grading.readings.targets import targets
 from grading.sheets.opening import Opened, open_tables
 from grading.sheets.returns import read_check_sheets
+from grading.version import __version__
 
-__all__ = ["Returned", "read_returns"]
+__all__ = ["check_returns", "read_returns", "write_returns"]
 
-#: A file, as a person names it.
-FilePath = str | os.PathLike[str]
 #: A figure of a sheet that differs from the run's by more than this, mm, was altered.
 _SAME = 1e-3
-
-
-@dataclass(frozen=True, eq=False)
-class Returned:
-    """What came back: the judgement of all sheets taken, those sheets, and each file's name by its SHA-256."""
-
-    judgement: Judgement
-    sheets: tuple[CheckSheet, ...]
-    files: Mapping[str, str]
-    findings: tuple[Finding, ...]
-
-    def __repr__(self) -> str:
-        return f"<Returned: {len(self.sheets)} sheets, {len(self.findings)} findings>"
 
 
 def read_returns(
@@ -44,13 +34,23 @@ def read_returns(
     """Every check sheet in the files, judged against the run that it was handed out with.
 
     ``runs`` are those known, by run id. A sheet of another run is refused with an error, or with ``any_run`` judged
-    by the figures that stand on it. A file that cannot be read is an error, and the others are read all the same.
+    by the figures that stand on it. Raises GradingError where a file cannot be read or a sheet is refused, with
+    everything that was found; `check_returns` judges the others all the same, and gives errors as findings.
     """
-    several = (paths,) if isinstance(paths, (str, os.PathLike)) else paths
+    returned = check_returns(paths, runs, any_run=any_run)
+    if has_errors(returned.findings):
+        raise GradingError(returned.findings)
+    return returned
+
+
+def check_returns(
+    paths: FilePath | Iterable[FilePath], runs: Mapping[str, SizeRun], *, any_run: bool = False
+) -> Returned:
+    """As `read_returns`, but never raises for what the files hold: everything wrong in them is among the findings."""
     findings: list[Finding] = []
     taken: list[tuple[CheckSheet, Mapping[str, TargetGiven | None]]] = []
     digests: dict[str, str] = {}
-    for path, name in _named(map(Path, several)).items():
+    for path, name in _named(several_paths(paths)).items():
         opened, found = _opened(path, name)
         findings += found
         if opened.digest and opened.digest in digests:
@@ -82,6 +82,16 @@ def read_returns(
     taken.sort(key=lambda one: places.get((one[0].run_id, one[0].size), len(places)))
     readings = [reading for sheet, asked in taken for reading in judged(sheet, asked)]
     return Returned(judge(readings), tuple(sheet for sheet, _ in taken), digests, tuple(findings))
+
+
+def write_returns(returned: Returned, out: Path, unit: str, *, replace: bool = False) -> Published:
+    """Write the judgement as a workbook and a page into the folder ``out``, figures in ``unit``."""
+    told = {MADE_FOR: "returned check sheets", "version": __version__, "returned": dict(returned.files)}
+    files = {
+        "returns.xlsx": returns_workbook(returned, unit),
+        "returns.pdf": returned_page(returned.judgement, Printing(PAPERS["a4"]), unit),
+    }
+    return publish(out, files, told, replace=replace, remove_stale=False)
 
 
 def _named(paths: Iterable[Path]) -> dict[Path, str]:

@@ -1,58 +1,34 @@
-"""From workbooks to graded runs: read, check, choose a block for each group, grade, balance, audit."""
+"""What every job begins with: tables read and checked, a block for each group, all graded, balanced and audited."""
 
 from __future__ import annotations
 
-import hashlib
 import os
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from grading.asked import blocks_beside
 from grading.audit import audit_block, audit_fit, audit_run, audit_table
 from grading.engine.balance import balanced
-from grading.engine.cut_lines import CutLoop
-from grading.engine.run import SizeRun, grade
+from grading.engine.graded import GradedGroup, Input, run_id
+from grading.engine.run import grade
 from grading.findings import Finding, GradingError, Place, Severity, has_errors
-from grading.model.block import Block, Kind
+from grading.model.block import Block
 from grading.model.names import Names, nearest
 from grading.model.sizes import SizeTable
 from grading.readings.cut_lines import cut_line_findings, cut_lines
 from grading.sheets.block import read_block
 from grading.sheets.opening import open_tables
 from grading.sheets.sizes import read_sizes
-from grading.version import __version__
 
-__all__ = ["FilePath", "GradedGroup", "Job", "check_job", "read_job", "run_id"]
+__all__ = ["FilePath", "Job", "check_job", "read_job", "several_paths"]
 
 
 #: A file, as a person names it.
 FilePath = str | os.PathLike[str]
-#: A file that was read: its name and its SHA-256.
-Input = tuple[str, str]
 #: A block and the file that it was read from.
 Drafted = tuple[Block, Input]
-
-
-@dataclass(frozen=True, eq=False)
-class GradedGroup:
-    """One group's run, its id, its seam allowances laid on, and the files it was made from.
-
-    ``findings`` are what the audit found, and where a seam allowance cannot be laid on; ``of_tables`` what was found
-    while the tables it is made from were read.
-    """
-
-    run: SizeRun
-    run_id: str
-    cut_lines: tuple[CutLoop, ...]
-    findings: tuple[Finding, ...]
-    inputs: tuple[Input, ...]
-    of_tables: tuple[Finding, ...] = ()
-
-    def __repr__(self) -> str:
-        sizes = f"{len(self.run.sizes)} size{'' if len(self.run.sizes) == 1 else 's'}"
-        return f"<GradedGroup {self.run.group}: {sizes} of '{self.run.block.name}', run {self.run_id}>"
 
 
 @dataclass(frozen=True, eq=False)
@@ -114,7 +90,7 @@ def read_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), groups
 def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), groups: str | Iterable[str] = ()) -> Job:
     """As `read_job`, but never raises for what the files hold: everything wrong in them is among the findings."""
     sizes = Path(sizes)
-    blocks = _several_paths(blocks)
+    blocks = several_paths(blocks)
     groups = (groups,) if isinstance(groups, str) else tuple(groups)
     tables, of_sizes, findings = _read_sizes(sizes)
     drafted: list[Drafted] = []
@@ -145,7 +121,8 @@ def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), group
     return Job(groups_graded, tuple(findings), named)
 
 
-def _several_paths(named: FilePath | Iterable[FilePath]) -> tuple[Path, ...]:
+def several_paths(named: FilePath | Iterable[FilePath]) -> tuple[Path, ...]:
+    """One file or several, however they are named."""
     return (Path(named),) if isinstance(named, (str, os.PathLike)) else tuple(map(Path, named))
 
 
@@ -172,30 +149,11 @@ def _read_block(path: Path) -> tuple[Block | None, Input, list[Finding]]:
     return block, (opened.path.name, opened.digest), [*findings, *found, *checked]
 
 
-def run_id(block: Block, table: SizeTable) -> str:
-    """A short hash of all that a run's figures depend on: parsed values, allowances, and the program's version.
-
-    Where the values were read from does not count, so a workbook saved anew without a change keeps it; nor does
-    what whoever sews is told besides figures, so that a new due date leaves a returned check sheet's run in force.
-    """
-    block = replace(block, work=())
-    rows = (table.group, table.sizes, table.measurements, table.values.tolist(), table.how_to_measure, table.source)
-    # As dataclasses spell themselves; a block shows itself in short.
-    spelled = ", ".join(f"{field.name}={getattr(block, field.name)!r}" for field in fields(block))
-    return hashlib.sha256(f"({__version__!r}, Block({spelled}), {rows!r})".encode()).hexdigest()[:10]
-
-
 def _graded(table: SizeTable, block: Block, inputs: tuple[Input, ...]) -> GradedGroup:
     run = balanced(grade(block, table))
     loops = cut_lines(run)
-    audited = (*audit_table(body_measurements(table, block)), *audit_run(run))
+    audited = (*audit_table(run.body), *audit_run(run))
     return GradedGroup(run, run_id(block, table), loops, (*audited, *cut_line_findings(run, loops)), inputs)
-
-
-def body_measurements(table: SizeTable, block: Block) -> SizeTable:
-    """The table without the rows that set an allowance of the block."""
-    allowances = {value.name for value in block.values if value.kind is not Kind.BODY}
-    return table.only([name for name in table.measurements if name not in allowances])
 
 
 def _chosen(

@@ -1,0 +1,1 @@
+"""What the commands do, a module a job: each reads, checks, makes and publishes, and returns what it found."""

@@ -1,0 +1,82 @@
+"""The job of 'grading audit': the increments of a run or of any size chart, and what changed from one to another."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from grading.audit import audit_chart
+from grading.audit.increments import Increments, increments_of_run, increments_of_table
+from grading.findings import Finding
+from grading.jobs.tables import Job, check_job
+from grading.model.figures import GroupFigures
+from grading.model.names import Names
+from grading.readings.comparison import Comparison, compared, figures_of_run
+from grading.sheets.charts import read_chart, read_figures
+
+__all__ = ["Compared", "audited_chart", "audited_job", "chart_against", "job_against"]
+
+
+@dataclass(frozen=True, eq=False)
+class Compared:
+    """Groups compared by their names, those that only one of the two sides has, and what was found reading them."""
+
+    comparisons: tuple[Comparison, ...]
+    alone: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+
+def audited_job(job: Job) -> tuple[list[Increments], list[Finding]]:
+    """The increments of every measure of the graded groups, and all that was found."""
+    return [increments_of_run(group.run, group.findings) for group in job.groups], [*job.all_findings]
+
+
+def audited_chart(path: Path) -> tuple[list[Increments], list[Finding]]:
+    """The increments of every row of a size chart, or of the record of a run, and what is odd about them."""
+    tables, findings = read_chart(path)
+    audited = [(table, list(audit_chart(table))) for table in tables]
+    findings += [one for _, found in audited for one in found]
+    return [increments_of_table(table, found) for table, found in audited], findings
+
+
+def job_against(sizes: Path, blocks: Sequence[Path], groups: Sequence[str], other: Path) -> Compared:
+    """What the groups that are graded from these tables changed by from those of another chart or run."""
+    job = check_job(sizes, blocks, groups)
+    new = tuple(figures_of_run(group.run) for group in job.groups)
+    if not new:  # of tables with errors the figures that can be read
+        new = read_figures(sizes)[0]
+    return _against(new, job.findings, groups, other)
+
+
+def chart_against(chart: Path, groups: Sequence[str], other: Path) -> Compared:
+    """What the groups of a chart or of a run changed by from those of another."""
+    new, findings = read_figures(chart)
+    return _against(new, findings, groups, other)
+
+
+def _against(new: Sequence[GroupFigures], findings: Sequence[Finding], groups: Sequence[str], other: Path) -> Compared:
+    old, found = read_figures(other)
+    pairs, alone = _side_by_side(new, old, groups)
+    return Compared(tuple(compared(*pair) for pair in pairs), tuple(alone), (*findings, *found))
+
+
+def _side_by_side(
+    new: Sequence[GroupFigures], old: Sequence[GroupFigures], groups: Sequence[str]
+) -> tuple[list[tuple[GroupFigures, GroupFigures]], list[str]]:
+    """The groups asked for, or all, in pairs by their names, and those that only one of the two has.
+
+    A single group on both sides is compared whatever its names.
+    """
+    asked = Names(groups)
+    if groups:
+        new = [one for one in new if one.by_size.group in asked]
+        old = [one for one in old if one.by_size.group in asked] or (old if len(old) == 1 else [])
+    if len(new) == len(old) == 1:
+        return [(new[0], old[0])], []
+    known = Names(one.by_size.group for one in new)
+    by_name = {known.settled_or_not(one.by_size.group): one for one in old}
+    pairs = [(one, by_name.pop(one.by_size.group, None)) for one in new]
+    alone = [one.by_size.group for one, other in pairs if other is None]
+    alone += [one.by_size.group for one in by_name.values()]
+    return [(one, other) for one, other in pairs if other is not None], alone

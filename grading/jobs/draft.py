@@ -1,0 +1,101 @@
+"""The job of 'grading draft': a base block of a measured hand or of a pattern's points, written, or put in use."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from grading.drafting.base import Drafted, draft_base
+from grading.drafting.drawn import DRAWINGS, read_drawing, strayed
+from grading.drafting.trace import trace
+from grading.drafting.using import place_among
+from grading.drawing.paper import Printing
+from grading.findings import Finding, has_errors
+from grading.outputs.construction import construction_sheet, traced_sheet
+from grading.publish.fresh import write_fresh
+from grading.publish.keeping import put_in_place
+from grading.sheets.drawn import Drawn
+from grading.sheets.hands import Hands
+from grading.sheets.opening import open_tables
+from grading.sheets.traced import TracedPoint, read_traced
+from grading.sheets.writing import block_workbook
+
+__all__ = ["Style", "WrittenBlock", "draft_of_hand", "draft_of_points", "put_in_use", "write_block"]
+
+
+@dataclass(frozen=True)
+class Style:
+    """What a drafted block says of itself: its name, the size groups that it is for, its date."""
+
+    name: str
+    groups: tuple[str, ...] = ()
+    date: str = ""
+
+
+@dataclass(frozen=True)
+class WrittenBlock:
+    """The files that were written, what each that they took the place of is kept as, and findings.
+
+    Where a finding is an error nothing was written.
+    """
+
+    files: tuple[Path, ...]
+    findings: tuple[Finding, ...]
+    kept: Mapping[Path, Path] = field(default_factory=dict)
+
+
+def draft_of_hand(hands: Hands, allowances: Mapping[str, float], style: Style) -> tuple[Drafted | None, list[Finding]]:
+    """The block for the larger of two hands, or None with the errors that stand in its way; ``allowances`` in mm."""
+    return draft_base(hands, allowances, name=style.name, groups=style.groups, date=style.date)
+
+
+def draft_of_points(
+    paths: Sequence[Path], hands: Hands, allowances: Mapping[str, float], style: Style, unit: str
+) -> tuple[Drafted | None, list[Finding]]:
+    """As `draft_of_hand`, of the points in files: sheets, whose figures without a unit are in ``unit``, or drawings."""
+    drawn: list[tuple[Drawn, Path]] = []
+    traced: tuple[TracedPoint, ...] = ()
+    findings: list[Finding] = []
+    for path in paths:
+        if path.suffix.lower() in DRAWINGS:
+            drawing, points, found = read_drawing(path)
+            drawn.append((drawing, path))
+        else:
+            opened, found = open_tables(path)
+            points, of_sheet = read_traced(opened, unit)
+            found = [*found, *of_sheet]
+        traced += points
+        findings += found
+    if has_errors(findings):
+        return None, findings
+    drafted, found = trace(traced, hands, name=style.name, groups=style.groups, date=style.date, layer=allowances)
+    findings += found
+    if drafted is not None:
+        findings += (finding for drawing, path in drawn for finding in strayed(drafted, drawing, path))
+    return drafted, findings
+
+
+def write_block(drafted: Drafted, out: Path, printing: Printing, unit: str, *, traced: bool) -> WrittenBlock:
+    """Write the block as the workbook ``out``, and beside it the sheet that shows how it was drafted or ``traced``.
+
+    Nothing is written over what is there.
+    """
+    files = _files(drafted, out, printing, unit, traced)
+    return WrittenBlock(tuple(files), tuple(write_fresh(files)))
+
+
+def put_in_use(drafted: Drafted, sizes: Path, printing: Printing, unit: str, *, traced: bool) -> WrittenBlock:
+    """Write the block beside the size tables, in place of the one that its groups have; that is kept beside it."""
+    place, findings = place_among(sizes, drafted.block.groups)
+    if place is None or has_errors(findings):
+        return WrittenBlock((), tuple(findings))
+    files = _files(drafted, place.path, printing, unit, traced)
+    needless = [path for path in (*place.needless, place.path.with_suffix(".pdf")) if path not in files]
+    kept, found = put_in_place(files, needless)
+    return WrittenBlock(tuple(files), (*findings, *found), kept)
+
+
+def _files(drafted: Drafted, path: Path, printing: Printing, unit: str, traced: bool) -> dict[Path, bytes]:
+    sheet_of = traced_sheet if traced else construction_sheet
+    return {path: block_workbook(drafted.block), path.with_suffix(".pdf"): sheet_of(drafted, printing, unit=unit)}

@@ -1,0 +1,31 @@
+"""What was measured of one person: a sheet of both hands, and single figures that count before it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from grading.drafting.measuring import HOW_TO_MEASURE
+from grading.engine.graded import Input
+from grading.findings import Finding
+from grading.sheets.hands import Hands, hands_from_words, read_hands
+from grading.sheets.opening import open_tables
+
+__all__ = ["Words", "hands_given"]
+
+#: Pairs of a name and a figure, as typed.
+Words = Sequence[tuple[str, str]]
+
+
+def hands_given(sheet: Path | None, left: Words, right: Words, unit: str) -> tuple[Hands, list[Finding], list[Input]]:
+    """The hands of a sheet and of single figures, which count where both are given; and the files they are from.
+
+    ``unit`` holds for figures that name none.
+    """
+    hands, findings = hands_from_words(left, right, HOW_TO_MEASURE, unit)
+    if sheet is None:
+        return hands, findings, []
+    opened, found = open_tables(sheet)
+    findings += found
+    of_sheet, found = read_hands(opened, HOW_TO_MEASURE, unit)
+    return of_sheet | hands, findings + found, [(opened.path.name, opened.digest)]

@@ -1,0 +1,81 @@
+"""The job of 'grading stock': a batch planned from the graded sizes and the stock table, into a folder of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from grading.engine.graded import GradedGroup
+from grading.findings import Finding, has_errors
+from grading.jobs.tables import check_job
+from grading.outputs.files import folder_names
+from grading.outputs.printable import unprintable, unprintable_stock
+from grading.outputs.stock import batch_record, stock_files
+from grading.publish import Published, made_folders, publish
+from grading.sheets.opening import open_tables
+from grading.sheets.stock import read_stock
+from grading.stock.doubtful import doubtful
+from grading.stock.plan import Batch, Impossible, Plan, Progress, prepared
+
+__all__ = ["PreparedBatch", "planned", "prepared_batch"]
+
+
+@dataclass(frozen=True, eq=False)
+class PreparedBatch:
+    """A batch that can be planned, or None where an error stands in the way; what was found; and where it will lie.
+
+    ``inputs`` are the SHA-256 sums of the tables by their names, ``earlier`` the folders with files of earlier plans.
+    """
+
+    batch: Batch | None
+    groups: tuple[GradedGroup, ...]
+    findings: tuple[Finding, ...]
+    inputs: Mapping[str, str]
+    folder: Path
+    earlier: tuple[Path, ...]
+
+    def publish(self, plan: Plan, *, replace: bool = False) -> Published:
+        """Make the plan's files and put them into the folder; ``replace`` those that somebody has changed."""
+        files = dict(stock_files(plan, self.groups, self.inputs, [*self.findings, *plan.findings]))
+        return publish(self.folder, files, batch_record(plan, self.groups, self.inputs), replace=replace)
+
+
+def prepared_batch(
+    sizes: Path, blocks: Sequence[Path], groups: Sequence[str], stock: Path, out: Path, *, at_least: int | None = None
+) -> PreparedBatch:
+    """Read the tables and the stock table, and grade. ``at_least`` so many pairs of each size are to be made."""
+    job = check_job(sizes, blocks, groups)
+    opened, found = open_tables(stock)
+    table, read = read_stock(opened)
+    findings = [*job.all_findings, *found, *read]
+    for group in job.groups:
+        findings += unprintable(group.run.block, group.run.table)
+    runs = [group.run for group in job.groups]
+    if table is not None:
+        names = [name for run in runs for name in run.table.measurements]
+        table = table.spelled_as({run.group: run.sizes for run in runs}, names)
+        findings += [*unprintable_stock(table), *doubtful(table, runs)]
+    batch = None
+    if table is not None and not has_errors(findings):
+        try:
+            batch = prepared(table, runs, at_least)
+        except Impossible as impossible:
+            findings.append(impossible.finding)
+    inputs = {name: digest for group in job.groups for name, digest in group.inputs} | {stock.name: opened.digest}
+    folder = out / folder_names([*job.named, "stock"])["stock"]
+    return PreparedBatch(batch, job.groups, tuple(findings), inputs, folder, tuple(made_folders(folder, "")))
+
+
+def planned(
+    batch: Batch, progress: Progress, *, pairs: int | None = None, skins: bool = False, budget: float | None = None
+) -> Plan:
+    """The plan for so many pairs, for the skins on hand or for a sum; without any, for what the table says.
+
+    Raises Impossible.
+    """
+    if skins:
+        return batch.for_skins(progress)
+    if budget is not None:
+        return batch.for_budget(budget, progress)
+    return batch.for_pairs(batch.table.terms.pairs if pairs is None else pairs, progress)
