@@ -93,7 +93,7 @@ def in_tables(command: Command) -> Command:
             type=click.Path(path_type=Path),
             default=Path("tables/sizes.xlsx"),
             show_default=True,
-            help="The workbook of size tables, or a CSV file with one group.",
+            help="The workbook of size tables, or a CSV file with one group. A size chart as it is printed will do.",
         ),
     ):
         command = option(command)

@@ -105,7 +105,7 @@ def tell_findings(findings: Iterable[Finding]) -> None:
     for finding in worst_first(folded(findings)):
         say(f"{finding.severity} {finding.code}  {finding.place}", err=True)
         for sentence in (finding.found, finding.expected, finding.action):
-            for part in wrap(sentence, width - 2):
+            for part in wrap(sentence, width - 2, break_on_hyphens=False):
                 say(f"  {part}", err=True)
 
 

@@ -213,7 +213,10 @@ def _blocks_for_group(table: SizeTable, fitting: Sequence[Drafted], drafted: Seq
     else:
         theirs = ", ".join(f"{name} is for {' and '.join(block.groups)}" for block, (name, _) in drafted)
         found = f"No block is for group {table.group}{f': {theirs}' if theirs else ''}."
-        action = f"Write {table.group} behind 'Groups' on the sheet Block of the one that is meant for it."
+        action = (
+            f"Write {table.group} behind 'Groups' on the sheet Block of the one that is meant for it, or name both: "
+            f"that block behind --block, and {table.group} behind --group."
+        )
     return Finding(
         "blocks-for-group",
         Severity.ERROR,

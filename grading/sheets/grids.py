@@ -25,6 +25,7 @@ class Grid:
     never calculated and saved, 'formula-error' where it shows one (#REF!). ``merges`` are the merged cells' bounds:
     first column and row, last column and row. ``shown`` has what a cell shows where that is other than the figure in
     it; a percentage is its text, 6 % and not 0.06. ``widths`` are how many cells each line of a CSV file has.
+    ``origins`` tell where cells stand that were laid out anew; ``merges`` and places are of the sheet as it is.
     """
 
     workbook: str
@@ -37,6 +38,7 @@ class Grid:
     hidden_columns: frozenset[int] = frozenset()
     shown: Mapping[tuple[int, int], Shown] = field(default_factory=dict)
     widths: Mapping[int, int] = field(default_factory=dict)
+    origins: Mapping[tuple[int, int], tuple[int, int]] = field(default_factory=dict)
 
     @property
     def rows(self) -> int:
@@ -54,6 +56,7 @@ class Grid:
 
     def merge_over(self, row: int, column: int) -> str:
         """The merged range that leaves this cell without a value of its own, or nothing."""
+        row, column = self.origins.get((row, column), (row, column))
         for left, top, right, bottom in self.merges:
             if top <= row <= bottom and left <= column <= right and (row, column) != (top, left):
                 return f"{address(top, left)}:{address(bottom, right)}"
@@ -61,7 +64,7 @@ class Grid:
 
     def place(self, row: int = 0, column: int = 0) -> Place:
         """Where a cell is, or the sheet if no cell is given."""
-        return Place(self.workbook, self.sheet, address(row, column) if row else "")
+        return Place(self.workbook, self.sheet, address(*self.origins.get((row, column), (row, column))) if row else "")
 
 
 @dataclass(frozen=True, slots=True)

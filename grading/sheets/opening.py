@@ -10,7 +10,8 @@ import csv
 import hashlib
 import io
 import zipfile
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from grading.findings import Finding, Place, Severity
@@ -206,6 +207,12 @@ def _decoded(data: bytes) -> str:
 
 
 def _delimiter(text: str) -> str:
-    """What parts the heading line into most columns; a semicolon, and so decimal commas, where in doubt."""
-    headings = next((line for line in io.StringIO(text) if line.strip() and not line.startswith("#")), "")
-    return max(_DELIMITERS, key=lambda delimiter: len(next(csv.reader([headings], delimiter=delimiter), [])))
+    """What parts most lines into equally many columns; a semicolon, and so decimal commas, where in doubt."""
+    lines = [line for line in text.splitlines()[:MAX_ROWS] if line.strip() and not line.startswith("#")]
+    return max(_DELIMITERS, key=lambda delimiter: _evenness(csv.reader(lines, delimiter=delimiter)))
+
+
+def _evenness(lines: Iterable[list[str]]) -> tuple[int, int]:
+    """How many lines are of the commonest width above one, and that width."""
+    widths = Counter(len(line) for line in lines)
+    return max(((count, width) for width, count in widths.items() if width > 1), default=(0, 0))

@@ -23,9 +23,12 @@ __all__ = [
     "Table",
     "as_text",
     "find_grid",
+    "header_row",
+    "hidden_parts",
     "is_headed_by",
     "read_fields",
     "read_rows",
+    "uneven_lines",
     "unread_sheets",
 ]
 
@@ -77,7 +80,7 @@ class Table:
 
 def is_headed_by(grid: Grid, heading: str) -> bool:
     """Whether the first heading of the sheet is that word, whatever its case and spaces."""
-    return name_key(cell_text(grid, _header_row(grid), 1)) == name_key(heading)
+    return name_key(cell_text(grid, header_row(grid), 1)) == name_key(heading)
 
 
 def find_grid(opened: Opened, sheet: Sheet) -> tuple[Grid | None, list[Finding]]:
@@ -139,7 +142,7 @@ def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]
 
     ``unit`` holds for lengths that name none, in rows that name none. Everything wrong is found at once.
     """
-    header = _header_row(grid)
+    header = header_row(grid)
     if not header:
         return Table(), [_error("empty-sheet", grid.place(), "The sheet is empty.", sheet.help, "Fill it in.")]
     places, findings = _find_columns(grid, sheet, header)
@@ -157,10 +160,10 @@ def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]
         values = _as_others({**dict.fromkeys(missing), **absent, **row.values})
         rows.append(Row(grid, number, values, cells, row.sound and not missing))
         findings.extend(wrong)
-    uneven = list(_uneven_lines(grid, header, numbers))
+    uneven = list(uneven_lines(grid, header, numbers))
     findings.extend(uneven or _stray_values(grid, sheet, set(numbers), header))
     findings.extend(_repeated(rows, sheet.key))
-    findings.extend(_hidden(grid, [row.number for row in rows], columns.values()))
+    findings.extend(hidden_parts(grid, [row.number for row in rows], columns.values()))
     if not rows and not sheet.optional:
         findings.append(_error("empty-sheet", grid.place(), "The sheet has no rows.", sheet.help, "Fill it in."))
     others = tuple(name for name, column in declared.items() if column is sheet.others)
@@ -173,7 +176,7 @@ def read_fields(grid: Grid, sheet: Sheet, unit: str) -> tuple[Row, list[Finding]
 
     The sheet's own unit, where it has a field for that, holds for the others.
     """
-    fields, header = sheet.fields, _header_row(grid)
+    fields, header = sheet.fields, header_row(grid)
     places, findings = _find_columns(grid, sheet, header)
     # A value may be left blank, but not the whole column of them.
     absent_columns = [column for column in sheet.columns if column.optional and column.name not in places]
@@ -191,14 +194,14 @@ def read_fields(grid: Grid, sheet: Sheet, unit: str) -> tuple[Row, list[Finding]
                 expected = f"The fields are {', '.join(field.name for field in fields)}."
                 findings.append(_note("unknown-field", place, f"'{name}' is no field of this sheet.", expected))
             elif field.name in cells:
-                findings.append(_duplicate(place, name, cells[field.name][0]))
+                findings.append(_duplicate(place, name, grid.place(*cells[field.name])))
             else:
                 cells[field.name] = (number, value_column)
         for field in fields:
             if field.name not in cells and not field.optional:
                 found, action = f"There is no field '{field.name}'.", f"Add a row '{field.name}'."
                 findings.append(_error("missing-field", grid.place(), found, field.help, action))
-    findings.extend(_hidden(grid, [row for row, _ in cells.values()], [column for column, _ in places.values()]))
+    findings.extend(hidden_parts(grid, [row for row, _ in cells.values()], [column for column, _ in places.values()]))
     present = {field.name: field for field in fields if field.name in cells}
     read, wrong = _read_cells(grid, header, cells, present, unit)
     absent = {field.name: field.blank if field.optional else None for field in fields if field.name not in cells}
@@ -262,7 +265,7 @@ def _has_figures(grid: Grid, header: int, column: int) -> bool:
     return any(_is_figure(grid.value(*cell)) for cell in _under(grid, header, column))
 
 
-def _uneven_lines(grid: Grid, header: int, rows: Sequence[int]) -> Iterator[Finding]:
+def uneven_lines(grid: Grid, header: int, rows: Sequence[int]) -> Iterator[Finding]:
     """Lines of a CSV file, down to the last with figures, that have more or fewer cells than the line of headings."""
     if not grid.widths:
         return
@@ -314,7 +317,7 @@ def _filled_rows(grid: Grid) -> list[int]:
     ]
 
 
-def _header_row(grid: Grid) -> int:
+def header_row(grid: Grid) -> int:
     return next(iter(_filled_rows(grid)), 0)
 
 
@@ -394,10 +397,10 @@ def _repeated(rows: list[Row], key: tuple[str, ...]) -> Iterator[Finding]:
             continue
         known = first.setdefault(tuple(map(name_key, names)), row)
         if known is not row:
-            yield _duplicate(row.place(key[-1]), ", ".join(names), known.number)
+            yield _duplicate(row.place(key[-1]), ", ".join(names), known.place(key[-1]))
 
 
-def _hidden(grid: Grid, rows: Iterable[int], columns: Iterable[int]) -> Iterator[Finding]:
+def hidden_parts(grid: Grid, rows: Iterable[int], columns: Iterable[int]) -> Iterator[Finding]:
     """Warnings of what is read though a maker does not see it: the sheet itself, rows and columns."""
     action = "Show them (or clear the filter) and see whether they belong."
     if grid.hidden:
@@ -428,6 +431,6 @@ def _missing_column(grid: Grid, header: int, column: Column) -> Finding:
     return _error("missing-column", grid.place(header, 1), reason, column.help, action)
 
 
-def _duplicate(place: Place, name: str, row: int) -> Finding:
-    found, expected = f"'{name}' stands in row {row} already.", "Each is there once; case and spaces do not count."
+def _duplicate(place: Place, name: str, first: Place) -> Finding:
+    found, expected = f"'{name}' stands in {first.cell} already.", "Each is there once; case and spaces do not count."
     return _error("duplicate-name", place, found, expected, "Rename or delete one of them.")

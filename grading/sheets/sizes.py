@@ -1,4 +1,4 @@
-"""Reads a workbook of size tables: a sheet whose first heading is 'Measurement' is a size group."""
+"""Reads a workbook of size tables: a sheet whose first heading is 'Measurement' is a size group, else a chart is."""
 
 from __future__ import annotations
 
@@ -10,9 +10,11 @@ from grading.findings import Finding, Place, Severity
 from grading.model.names import name_key, nearest
 from grading.model.sizes import SizeTable
 from grading.sheets.cells import as_text, cell_text
+from grading.sheets.chart_words import is_figure
 from grading.sheets.declared import ABOUT, SIZE_GROUP, MeasuredRow
 from grading.sheets.opening import Grid, Opened
-from grading.sheets.rows import Row, Table, is_headed_by, read_rows
+from grading.sheets.printed import laid_out, with_middles
+from grading.sheets.rows import Row, Table, header_row, is_headed_by, read_rows
 from grading.sheets.values import values
 from grading.units import MM_PER, typed
 
@@ -26,28 +28,60 @@ _ROWS_OF_A_TABLE = 2
 
 def read_sizes(opened: Opened) -> tuple[tuple[SizeTable, ...], list[Finding]]:
     """Every size group of an opened workbook, in the order of its sheets; groups with an error are left out."""
-    findings: list[Finding] = []
     tables = []
-    grids = [grid for grid in opened.grids if is_headed_by(grid, SIZE_GROUP.columns[0].name)]
-    if opened.grids and not grids:
-        findings.append(
-            Finding(
-                "missing-sheet",
-                Severity.ERROR,
-                Place(opened.path.name),
-                "No sheet begins with the heading 'Measurement'.",
-                "A sheet for each size group, its headings Measurement, Unit, then one a size.",
-                "Add the headings in the first row, or name the right file.",
-            )
-        )
-    findings += _unread(opened, grids)
+    grids, findings = _groups(opened)
     for grid in grids:
+        grid, told = with_middles(grid, _size_columns(grid), header_row(grid))
         table, wrong = read_rows(grid, SIZE_GROUP, "mm")
-        wrong += _checked(table, grid.place())
+        wrong += [*told, *_checked(table, grid.place())]
         findings += wrong
         if not any(finding.severity is Severity.ERROR for finding in wrong):
             tables.append(_size_table(grid.sheet, table))
     return tuple(tables), findings
+
+
+def _groups(opened: Opened) -> tuple[list[Grid], list[Finding]]:
+    """The sheets of size groups: those that are headed so, else charts as they are printed; and what is told."""
+    headed = [grid for grid in opened.grids if is_headed_by(grid, SIZE_GROUP.columns[0].name)]
+    if headed:
+        laid = [_with_a_unit(grid) for grid in headed]
+        return [grid for grid, _ in laid], [*(one for _, told in laid for one in told), *_unread(opened, headed)]
+    others = [grid for grid in opened.grids if name_key(grid.sheet) != name_key(ABOUT)]
+    charts = [(grid, *laid_out(grid)) for grid in others]
+    read = [grid for grid, sheet, _ in charts if sheet is not None]
+    if read:
+        told = [one for _, sheet, found in charts if sheet is not None for one in found]
+        return [sheet for _, sheet, _ in charts if sheet is not None], [*told, *_unread(opened, read)]
+    unclear = [one for grid, _, found in charts if any(map(is_figure, grid.cells.values())) for one in found]
+    return [], unclear or [*_without_any_group(opened), *_unread(opened, [])]
+
+
+def _with_a_unit(grid: Grid) -> tuple[Grid, list[Finding]]:
+    """A group's sheet; where it has no column of units, laid out with what its headings or its title say."""
+    header = header_row(grid)
+    headings = {name_key(cell_text(grid, header, column)) for column in range(1, grid.columns + 1)}
+    if name_key(SIZE_GROUP.columns[1].name) in headings:
+        return grid, []
+    sheet, told = laid_out(grid)
+    return (grid, []) if sheet is None else (sheet, told)
+
+
+def _size_columns(grid: Grid) -> list[int]:
+    declared = {name_key(column.name) for column in SIZE_GROUP.columns}
+    header = header_row(grid)
+    return [at for at in range(1, grid.columns + 1) if name_key(cell_text(grid, header, at)) not in declared]
+
+
+def _without_any_group(opened: Opened) -> Iterator[Finding]:
+    if opened.grids:
+        yield Finding(
+            "missing-sheet",
+            Severity.ERROR,
+            Place(opened.path.name),
+            "No sheet begins with the heading 'Measurement', and none holds a chart of figures by size.",
+            "A sheet for each size group, its headings Measurement, Unit, then one a size.",
+            "Add the headings in the first row, or name the right file.",
+        )
 
 
 def _unread(opened: Opened, grids: Sequence[Grid]) -> Iterator[Finding]:

@@ -1,0 +1,160 @@
+"""Size charts as people print them: twelve layouts of our own making, each read right or refused at its cell."""
+
+from __future__ import annotations
+
+from itertools import starmap
+
+import numpy as np
+import pytest
+
+from grading.audit import audit_chart
+from grading.sheets.charts import read_chart
+
+#: What the charts hold, in cm: hand girth, hand length, and wrist girth of three sizes.
+NAMES, SIZES = ("hand girth", "hand length", "wrist girth"), ("S", "M", "L")
+FIGURES = [[18.0, 19.5, 21.0], [17.0, 18.0, 19.0], [15.0, 16.0, 17.0]]
+ROWS = [[name, *figures] for name, figures in zip(NAMES, FIGURES, strict=True)]
+DOWN = [[size, *figures] for size, figures in zip(SIZES, zip(*FIGURES, strict=True), strict=True)]
+
+
+@pytest.fixture
+def read(workbook):
+    """The tables and findings of a workbook of one sheet."""
+    return lambda rows: read_chart(workbook(Women=rows))
+
+
+def csv_of(rows, sign=";", point=","):
+    lines = (sign.join("" if cell is None else str(cell).replace(".", point) for cell in row) for row in rows)
+    return "\n".join(lines) + "\n"
+
+
+CHARTS = {
+    "titles above, sizes across, the unit in the title": [
+        ["Hands of our customers, winter"], ["all figures in cm"], [], ["", *SIZES], *ROWS,
+    ],
+    "sizes down the side, the unit in the corner": [["Size (cm)", *NAMES], *DOWN],
+    "sizes down the side, a unit in every heading": [
+        ["Size", "hand girth (cm)", "hand length / mm", "wrist girth, cm"],
+        *[[size, girth, length * 10, wrist] for size, girth, length, wrist in DOWN],
+    ],
+    "a row of units under the headings": [["Size", *NAMES], ["", "cm", "cm", "cm"], *DOWN],
+    "a column of units without a heading": [["Size", "", *SIZES], *[[name, "cm", *row] for name, *row in ROWS]],
+    "blank columns between, footnotes below": [
+        ["Chart, cm"], ["What", None, "S", None, "M", None, "L *"],
+        *[[name, None, one, None, two, None, three] for name, one, two, three in ROWS],
+        ["* the size of the sample"], ["Ask us for others."],
+    ],
+    "a letter and a number before every row": [
+        ["No.", "", "Measured at", *SIZES], *[[i, "ABC"[i - 1], *row] for i, row in enumerate(ROWS, 1)],
+        ["", "", "measured in centimetres"],
+    ],
+    "figures as text, with the unit behind each": [
+        ["", *SIZES], *[[name, *(f"{figure} cm" for figure in row)] for name, *row in ROWS],
+    ],
+    "signs of footnotes behind figures and names": [
+        ["In cm", *SIZES], ["hand girth*", "18,0", "19,5†", "21,0"], *ROWS[1:], ["* over the knuckles"], ["† new"],
+    ],
+    "the heading 'Measurement' and no column of units": [["Measurement (cm)", *SIZES], *ROWS],
+    "inches, as fractions": [
+        ["Size chart (in)"], ["Size", *SIZES],
+        *[[name, *(f"{figure * 10 / 25.4:.6f}" for figure in row)] for name, *row in ROWS],
+    ],
+    "numbers for sizes, rows that are told by their figures": [["cm", "7", "8", "9"], *ROWS],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("rows", CHARTS.values(), ids=CHARTS)
+def test_a_chart_is_read_as_it_is_printed_and_told_back(read, rows):
+    (table,), findings = read(rows)
+    assert [(one.code, str(one.severity)) for one in findings] == [("chart-read-as", "note")]
+    assert table.sizes in (SIZES, ("7", "8", "9"))
+    assert table.measurements == NAMES
+    assert table.values == pytest.approx(np.array(FIGURES) * 10, abs=1e-4)
+    assert "3 sizes" in findings[0].found
+    assert "3 rows" in findings[0].found
+
+
+@pytest.mark.parametrize("sign", [";", "\t", ","])
+@pytest.mark.parametrize(
+    "layout", ["titles above, sizes across, the unit in the title", "sizes down the side, the unit in the corner"]
+)
+def test_a_csv_file_is_parted_by_what_parts_its_lines_alike(tmp_path, sign, layout):
+    path = tmp_path / "Women.csv"
+    path.write_text(csv_of(CHARTS[layout], sign, "." if sign == "," else ","), encoding="utf-8")
+    (table,), findings = read_chart(path)
+    assert [one.code for one in findings] == ["chart-read-as"]
+    assert table.values == pytest.approx(np.array(FIGURES) * 10)
+
+
+@pytest.mark.parametrize(
+    ("typed", "middle"),
+    [
+        ("17–18", 175),
+        ("17 to 18", 175),
+        ("17-18", 175),
+        ("17,5 – 18 cm", 177.5),
+        ("170-180 mm", 175),
+        ('7"–7 1/2"', 184.15),
+    ],
+)
+@pytest.mark.parametrize("headed", [["Size (cm)"], ["Measurement", "Unit"]])
+def test_of_a_range_the_middle_is_read_and_said(read, typed, middle, headed):
+    own = ["cm"] if len(headed) == 2 else []
+    (table,), findings = read(
+        [[*headed, *SIZES], ["hand length", *own, typed, 19, 20], ["wrist girth", *own, 15, 16, 17]]
+    )
+    assert table.row("hand length").tolist() == [middle, 190, 200]
+    (told,) = (one for one in findings if one.code == "range-read")
+    assert typed in told.found
+    assert told.place.cell == ("C2" if own else "B2")
+
+
+@pytest.mark.parametrize(
+    ("rows", "code", "cell"),
+    [
+        ([["Size", *SIZES], *ROWS], "chart-unclear", "A2"),
+        ([["In cm (and inches)"], ["Size", *SIZES], *ROWS], "chart-unclear", "A1"),
+        ([["cm", "new", "old", "odd"], ["one", 18, 18, 18], ["two", 18, 18, 18]], "chart-unclear", "A1"),
+        ([["cm", *SIZES], ["hand girth", 18, "ask us", 21], *ROWS[1:]], "not-a-number", "C2"),
+        ([["cm", *SIZES], ["hand girth", 18, None, 21], *ROWS[1:]], "blank-cell", "C2"),
+        ([["cm", *SIZES], ["hand girth", 18, "17–42", 21], *ROWS[1:]], "not-a-number", "C2"),
+        ([["cm", *NAMES], *DOWN[:2], ["L", 21, "ask us", 17]], "not-a-number", "C4"),
+        ([["", "Women", "", "", "Men"], ["cm", *SIZES, *SIZES], *[[*row, *row[1:]] for row in ROWS]],
+         "duplicate-column", "E2"),
+        ([["in mm", *SIZES], *ROWS[:2], ["wrist girth", 1500, 1600, 1700]], "figure-out-of-range", "B4"),
+        ([["cm", *SIZES], *ROWS, ["hand girth", 20, 21, 22]], "duplicate-name", "A5"),
+        ([["cm", *SIZES], ["hand girth", 18, 19, 21, 22], *ROWS[1:]], "value-without-heading", "E2"),
+        ([["cm", *SIZES], ["hand girth", 18, "=1+1", 21], *ROWS[1:]], "formula-without-value", "C2"),
+    ],
+)  # fmt: skip
+def test_what_is_unclear_is_refused_at_its_cell(read, rows, code, cell):
+    tables, findings = read(rows)
+    assert tables == ()
+    assert (code, cell) in [(one.code, one.place.cell) for one in findings if str(one.severity) == "error"]
+
+
+def test_decimal_commas_in_a_file_parted_by_commas_are_refused(tmp_path):
+    path = tmp_path / "Women.csv"
+    path.write_text("Size in cm,S,M,L\nhand girth,18,0,19,5,21,0\nhand length,17,0,18,0,19,0\n", encoding="utf-8")
+    tables, findings = read_chart(path)
+    assert tables == ()
+    assert {one.code for one in findings if str(one.severity) == "error"} == {"uneven-line"}
+
+
+def test_a_finding_of_the_audit_names_the_cell_as_printed(read):
+    sizes = ["XS", "S", "M", "L", "XL", "XXL"]
+    girths, lengths = [17.0, 18.0, 19.0, 20.0, 21.0, 22.0], [16.0, 16.6, 17.2, 18.7, 18.4, 19.0]
+    wrists = [14.0, 14.5, 15.0, 15.5, 16.0, 16.5]
+    down = [
+        ["Size (cm)", "hand girth", "hand length", "wrist girth"],
+        *starmap(lambda *row: [*row], zip(sizes, girths, lengths, wrists, strict=True)),
+    ]
+    (table,), _ = read(down)
+    assert "C5" in {one.place.cell for one in audit_chart(table)}
+
+
+def test_what_is_left_out_is_named(read):
+    _, (told,) = read(CHARTS["a letter and a number before every row"])
+    assert "C5 (measured in centimetres)" in told.expected
+    _, (told,) = read([["cm", "Age", *NAMES], *[[size, "2 or 3", *row] for size, *row in DOWN]])
+    assert "column B (Age)" in told.expected
