@@ -45,8 +45,9 @@ def command(
 
     Without CHART it is the run of your tables and block that is audited. CHART may be any size chart in a
     workbook or CSV file, body figures or finished measures, with sizes across or down, titles, notes and ranges as it
-    is printed; how it was understood is said. Or it is the folder of a run. Figures that a finding points to are marked with !; the little chart beside a row's name shows
-    its steps.
+    is printed; how it was understood is said. Or it is the folder of a run.
+
+    Figures that a finding points to are marked with !; the little chart beside a row's name shows its steps.
     """
     if against is not None:
         if chart is None:
