@@ -63,6 +63,22 @@ def _without_seam_type(block: Block) -> Iterator[Finding]:
             )
 
 
+def _of_a_batch(block: Block) -> Iterator[Finding]:
+    """What is said of pay or of days on the sheet Work, where no card takes it from."""
+    for one in block.work:
+        if one.text and (one.of_pay or one.of_days):
+            about = "pay" if one.of_pay else "a date"
+            yield Finding(
+                "settled-by-the-batch",
+                Severity.NOTE,
+                one.place,
+                f"'{one.topic}' on the sheet Work is about {about}.",
+                "Rates, piece rates and dates stand in stock.xlsx only, and tickets and slips take them from there.",
+                "Delete the row: cards and spec sheets leave it out.",
+                "batch terms",
+            )
+
+
 def audit_drivers(block: Block, table: SizeTable) -> Iterator[Finding]:
     """Whether a table has what the block is driven by, in figures that can be of a hand."""
     for value in block.values:
@@ -184,4 +200,4 @@ def _moves_like_its_neighbours(block: Block) -> Iterator[Finding]:
 
 
 #: The rules for the drawing of a block, in the order in which their findings are told.
-BLOCK_RULES = (_shapes, _moves_like_its_neighbours, _drafted_with_nothing, _without_seam_type)
+BLOCK_RULES = (_shapes, _moves_like_its_neighbours, _drafted_with_nothing, _without_seam_type, _of_a_batch)

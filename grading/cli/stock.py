@@ -63,7 +63,8 @@ def command(
     """
     if (pairs is not None) + skins + (budget is not None) > 1:
         raise click.UsageError("Give one of --pairs, --skins and --budget.")
-    ready = prepared_batch(sizes, blocks, groups, stock, out, at_least=at_least)
+    sized = pairs is not None or skins or budget is not None
+    ready = prepared_batch(sizes, blocks, groups, stock, out, at_least=at_least, sized=sized)
     findings = [*ready.findings]
     if ready.batch is None:
         stop(findings, ready.earlier)

@@ -15,6 +15,7 @@ from grading.outputs.stock import batch_record, stock_files
 from grading.publish import Published, made_folders, publish
 from grading.sheets.opening import open_tables
 from grading.sheets.stock import read_stock
+from grading.stock.agreement import disagreeing
 from grading.stock.doubtful import doubtful
 from grading.stock.plan import Batch, Impossible, Plan, Progress, prepared
 
@@ -42,12 +43,23 @@ class PreparedBatch:
 
 
 def prepared_batch(
-    sizes: Path, blocks: Sequence[Path], groups: Sequence[str], stock: Path, out: Path, *, at_least: int | None = None
+    sizes: Path,
+    blocks: Sequence[Path],
+    groups: Sequence[str],
+    stock: Path,
+    out: Path,
+    *,
+    at_least: int | None = None,
+    sized: bool = False,
 ) -> PreparedBatch:
-    """Read the tables and the stock table, and grade. ``at_least`` so many pairs of each size are to be made."""
+    """Read the tables and the stock table, and grade. ``at_least`` so many pairs of each size are to be made.
+
+    Where the batch is ``sized`` otherwise, how many pairs the stock table says is not used, and not told.
+    """
     job = check_job(sizes, blocks, groups)
     opened, found = open_tables(stock)
-    table, read = read_stock(opened)
+    given = [*(["Pairs"] if sized else []), *(["Least of a size"] if at_least is not None else [])]
+    table, read = read_stock(opened, groups=[group.run.group for group in job.groups], given=given)
     findings = [*job.all_findings, *found, *read]
     for group in job.groups:
         findings += unprintable(group.run.block, group.run.table)
@@ -55,7 +67,7 @@ def prepared_batch(
     if table is not None:
         names = [name for run in runs for name in run.table.measurements]
         table = table.spelled_as({run.group: run.sizes for run in runs}, names)
-        findings += [*unprintable_stock(table), *doubtful(table, runs)]
+        findings += [*unprintable_stock(table), *doubtful(table, runs), *disagreeing(table, runs)]
     batch = None
     if table is not None and not has_errors(findings):
         try:

@@ -6,6 +6,7 @@ Nothing here knows a mitten: pieces, points and moves are data that a workbook f
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from enum import Enum
@@ -300,13 +301,28 @@ class Step:
         return tuple(name.strip() for name in self.shows.split(";") if name.strip())
 
 
+#: Words and phrases of a topic that is about pay, and of one that is about days.
+_PAY = r"\b(rates?|pay|paid|payment|wages?)\b"
+_DAYS = r"\b(due|deadline|needed by|hand(ed)? out on|(send|bring|come) back (by|on|until)|return by)\b"
+
+
 @dataclass(frozen=True, slots=True)
 class Instruction:
-    """What whoever sews is told besides figures and steps, such as the bite or when the work is due."""
+    """What whoever sews is told besides figures and steps, such as the bite or what to do with hairs."""
 
     topic: str
     text: str
     place: Place = field(default=Place(), compare=False, repr=False)
+
+    @property
+    def of_pay(self) -> bool:
+        """Whether it is about what the work is paid."""
+        return bool(re.search(_PAY, self.topic, re.IGNORECASE))
+
+    @property
+    def of_days(self) -> bool:
+        """Whether it is about when the work goes out or comes back."""
+        return bool(re.search(_DAYS, self.topic, re.IGNORECASE))
 
 
 @dataclass(frozen=True, slots=True)
@@ -342,6 +358,11 @@ class Block:
     def __repr__(self) -> str:
         groups = f" ({', '.join(self.groups)})" if self.groups else ""
         return f"<Block {self.name}{groups}: {', '.join(piece.name for piece in self.pieces)}>"
+
+    @property
+    def house_rules(self) -> tuple[Instruction, ...]:
+        """What holds for the style whoever sews it and when: pay and days are a batch's, and stand with the batch."""
+        return tuple(one for one in self.work if one.text and not (one.of_pay or one.of_days))
 
     def with_limits_spelled_as(self, names: Iterable[str]) -> Block:
         """The block with what its limits name, and its measures follow, spelled as among ``names``."""

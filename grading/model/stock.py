@@ -9,6 +9,7 @@ from typing import Any, NamedTuple, Protocol, TypeVar
 
 from grading.findings import Place
 from grading.model.names import Names
+from grading.units import rounded
 
 __all__ = [
     "CORRELATION",
@@ -117,8 +118,10 @@ class Work:
 
     @property
     def pay(self) -> float:
-        """What is paid for a pair."""
-        return self.minutes / 60 * self.rate if self.piece_rate is None else self.piece_rate
+        """What is paid for a pair, to the hundredth: bundles then add up to what is handed over."""
+        by_the_hour = self.minutes / 60 * self.rate
+        # What is half-way but for the noise of floats goes up, as in a spreadsheet.
+        return rounded(round(by_the_hour if self.piece_rate is None else self.piece_rate, 9), 2)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from grading.drawing.marks import Align, Box, Drawing, Mark, Role, Text, line, paragraph
+from grading.drawing.flowing import APART, flowed
+from grading.drawing.marks import Align, Drawing, Mark, Role, Text, line, paragraph
 from grading.drawing.pages import Bookmark, Content, Placed, PlainFrame, TitleBlock, numbered
 from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.pdf import About, pdf_bytes
@@ -26,7 +27,7 @@ Steps = tuple[tuple[Step, Drawing | None], ...]
 #: How many sheets a card is of where that is room enough.
 _SHEETS = 2
 #: Mm: between parts, above and below each row, and between columns.
-_GAP, _PADDING, _GUTTER = 3.0, 0.35, 2.0
+_GAP, _PADDING, _GUTTER = APART, 0.35, 2.0
 #: Widths of the columns of a letter, a name and each figure, mm.
 _LETTER, _NAME, _FIGURE = 8.0, 51.0, 18.0
 _READING = (
@@ -62,11 +63,11 @@ def card(content: SizeSheet, frame: PlainFrame, unit: str) -> list[Content]:
     cautions, _ = _foot([CAUTIONS_AT_WORK], frame)
     what = [*_what(content, width, unit), *more_tools]
     first, second = (
-        tuple(_flowed(what, frame.area)),
+        tuple(flowed(what, frame.area)),
         _how(content.steps, content.work, frame.entitled(TitleBlock("", "")), unit),
     )
     if len(first) + len(second) > _SHEETS:
-        together = tuple(_flowed([*what, *_parts(content.steps, content.work, frame, unit, 2)], frame.area))
+        together = tuple(flowed([*what, *_parts(content.steps, content.work, frame, unit, 2)], frame.area))
         first, second = min((first, second), (together, ()), key=lambda pages: sum(map(len, pages)))
     shared = [Content(frame, (Placed(drawing, 0, 0, frame.sheet.printable),)) for drawing in second]
     sheets = [*(Content(frame, drawing=drawing) for drawing in first), *shared]
@@ -78,7 +79,7 @@ def card(content: SizeSheet, frame: PlainFrame, unit: str) -> list[Content]:
 @lru_cache(maxsize=2)
 def _how(steps: Steps, work: Part, frame: PlainFrame, unit: str) -> tuple[Drawing, ...]:
     """The sheets of how it is made, the same in every size, steps in two columns where that takes fewer."""
-    ways = (tuple(_flowed(_parts(steps, work, frame, unit, columns), frame.area)) for columns in (1, 2))
+    ways = (tuple(flowed(_parts(steps, work, frame, unit, columns), frame.area)) for columns in (1, 2))
     one = next(ways)
     return one if len(one) <= 1 else min(one, next(ways), key=len)
 
@@ -110,22 +111,6 @@ def _foot(texts: Sequence[str], frame: PlainFrame) -> tuple[Drawing, list[list[D
 
 
 _SMALL = Text("", 0, 0, SMALL)
-
-
-def _flowed(parts: Sequence[Sequence[Drawing]], area: Box) -> Iterator[Drawing]:
-    """Parts of rows, hung below one another in the area, as many areas as they take; no heading without a row."""
-    page, top = Drawing(), area.top
-    for part in parts:
-        for number, row in enumerate(part):
-            lowest = row.box.bottom + (part[1].box.bottom if number == 0 and len(part) > 1 else 0.0)
-            if page.marks and top + lowest < area.bottom:
-                yield page
-                page, top = Drawing(), area.top
-            page += row.moved(area.left, top)
-            top += row.box.bottom
-        top -= _GAP
-    if page.marks:
-        yield page
 
 
 @dataclass(frozen=True, slots=True)

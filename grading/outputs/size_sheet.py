@@ -199,7 +199,7 @@ def _making(block: Block) -> Part:
 
 def _work(block: Block) -> Part:
     """Everything that the block says besides."""
-    rows = tuple(Row("", one.topic, (), one.text) for one in block.work if one.text)
+    rows = tuple(Row("", one.topic, (), one.text) for one in block.house_rules)
     return Part(("", "House rules", "", "", "", "What holds"), rows)
 
 

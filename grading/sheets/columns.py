@@ -17,6 +17,7 @@ from typing import Any
 
 from grading import units
 from grading.model.block import Amount, Side
+from grading.model.days import day_typed
 from grading.model.names import name_key
 from grading.sheets.cells import CellValue, as_name, as_text, shown
 from grading.units import UnreadableError
@@ -176,10 +177,7 @@ def _date(value: CellValue, column: Column, unit: str) -> str:
 
 
 def _day(value: CellValue, column: Column, unit: str) -> date:
-    try:
-        return date.fromisoformat(_date(value, column, unit))
-    except ValueError as wrong:
-        raise UnreadableError("not-a-date", f"{shown(value)} is not read as a date.") from wrong
+    return day_typed(_date(value, column, unit))
 
 
 def _count(value: CellValue, column: Column, unit: str) -> int:
@@ -254,7 +252,7 @@ class Kind(Enum):
     CHOICE = "one of the words listed", _choice, _word_for  # what the word means
     YES_NO = "yes or no", _yes_no, lambda value, column, unit: "yes" if value else "no"  # bool
     DATE = "a date", _date, _as_it_is  # str, as 2026-11-02 where the cell is a date, else as typed
-    DAY = "a date cell, or text as 2026-11-02", _day, lambda day, column, unit: day.isoformat()  # date
+    DAY = "a date cell, or text as 2026-11-02 or 2.11.2026", _day, lambda day, column, unit: day.isoformat()  # date
     UNIT = (  # 'mm', 'cm' or 'in'; holds for the other cells of its row
         "mm, cm or in",
         lambda value, column, unit: units.unit_name(value),

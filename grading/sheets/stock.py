@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from operator import attrgetter
 from typing import Any
@@ -34,16 +34,25 @@ _NO_ROW = "no row of it"
 _NEEDED = (sheets.SKINS, sheets.WORK, sheets.OUTWORKERS, sheets.SELLING)
 
 
-def read_stock(opened: Opened) -> tuple[StockTable | None, list[Finding]]:
-    """The stock table of an opened workbook, or None if it has errors; a note for each default that was used."""
+def read_stock(
+    opened: Opened, *, groups: Iterable[str] | None = None, given: Collection[str] = ()
+) -> tuple[StockTable | None, list[Finding]]:
+    """The stock table of an opened workbook, or None if it has errors; a note for each default that is used.
+
+    Used are not those of rows for other size groups than ``groups``, where those are named, and not those of fields
+    of the batch that are ``given`` elsewhere.
+    """
     if not opened.grids:
         return None, []
-    fields, findings = _fields(opened)
+    planned = None if groups is None else Names(groups)
+    fields, findings = _fields(opened, given)
     findings += unread_sheets(opened, sheets.STOCK_SHEETS)
     rows: dict[str, Sequence[Row]] = {}
     for sheet in sheets.STOCK_SHEETS[1:]:
         rows[sheet.name], found = _rows(opened, sheet)
         findings += found
+    for sheet in sheets.STOCK_SHEETS[1:]:
+        findings += _defaults(opened, sheet, rows, planned)
     findings += _settle_skins(rows)
     findings += _checked(fields, rows)
     if has_errors(findings):
@@ -82,17 +91,18 @@ def _outlines(skins: Iterable[SkinKind]) -> list[Outline]:
 # Rows, and the defaults in them
 
 
-def _fields(opened: Opened) -> tuple[Row, list[Finding]]:
+def _fields(opened: Opened, given: Collection[str]) -> tuple[Row, list[Finding]]:
     grid, findings = find_grid(opened, sheets.STOCK)
+    used = [field for field in sheets.STOCK.fields if field.counts_as and field.name not in given]
     if grid is None:
         place = Place(opened.path.name, sheets.STOCK.name)
         row = Row(opened.grids[0], 0, {field.name: field.blank for field in sheets.STOCK.fields}, {}, True)
-        return row, [_default(place, field, _NO_ROW) for field in sheets.STOCK.fields if field.counts_as]
+        return row, [_default(place, field, _NO_ROW) for field in used]
     row, found = read_fields(grid, sheets.STOCK, "mm")
     notes = [
         _default(row.place(field.name) if field.name in row.cells else grid.place(), field, "blank")
-        for field in sheets.STOCK.fields
-        if field.counts_as and row.cells.get(field.name) not in grid.cells
+        for field in used
+        if row.cells.get(field.name) not in grid.cells
     ]
     return row, [*findings, *found, *notes]
 
@@ -103,17 +113,49 @@ def _rows(opened: Opened, sheet: Sheet) -> tuple[Sequence[Row], list[Finding]]:
     if grid is not None:
         table, found = read_rows(grid, sheet, "mm")
         rows, findings = table.rows, [*findings, *found]
-    for column in sheet.columns:
-        blank = [row for row in rows if row.cells.get(column.name) not in row.grid.cells]
-        if blank and column.counts_as:
-            where = f"blank in row {', '.join(str(row.number) for row in blank)}"
-            findings.append(_default(blank[0].place(column.name), column, where))
     if not rows and sheet in _NEEDED:
-        place = Place(opened.path.name, sheet.name)
-        findings += [_default(place, column, _NO_ROW) for column in sheet.columns if column.counts_as]
         blanks = {column.name: column.blank for column in sheet.columns}
         rows = (Row(opened.grids[0], 0, blanks, {}, True),)
     return rows, findings
+
+
+def _defaults(
+    opened: Opened, sheet: Sheet, rows: Mapping[str, Sequence[Row]], groups: Names | None
+) -> Iterator[Finding]:
+    """A note for each column of which a blank cell counts as something, and is used."""
+    drawn = Names(row["Skin"] for row in rows[sheets.OUTLINES.name] if row["Skin"])
+    for column in sheet.columns:
+        blank = [
+            row
+            for row in rows[sheet.name]
+            if column.counts_as and row.cells.get(column.name) not in row.grid.cells
+            if (groups is None or not row.values.get("Group") or row["Group"] in groups)
+            if _counts(column.name, row, drawn)
+        ]
+        if not blank:
+            continue
+        if blank[0].number:
+            numbers = [str(row.number) for row in blank]
+            where = f"blank in row{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}"
+            yield _default(blank[0].place(column.name), column, where)
+        else:
+            yield _default(Place(opened.path.name, sheet.name), column, _NO_ROW)
+
+
+def _counts(column: str, row: Row, drawn: Names) -> bool:
+    """Whether a figure of the row is used beside what else the row, and the outlines ``drawn``, say."""
+    match column:
+        case "Width" | "Length" | "Lost to flaws":
+            return (row["Skin"] or "") not in drawn
+        case "Area unit":
+            return row["Usable area"] is not None
+        case "Price per":
+            return bool(row["Price"])
+        case "Rate an hour":
+            return row["Piece rate"] is None
+        case "Girth spread" | "Length spread" | "Correlation":
+            return bool(row["Share"])
+    return True
 
 
 def _default(place: Place, column: Column, where: str) -> Finding:
@@ -172,8 +214,24 @@ def _checked(fields: Row, rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
         for row in rows[sheet.name]:
             for column in columns:
                 yield from _in_bounds(row, column, 0)
+    for row in rows[sheets.WORK.name]:
+        yield from _paid_less(row)
     for row in rows[sheets.OUTWORKERS.name]:
         yield from _in_bounds(row, "Pairs a week", 1)
+
+
+def _paid_less(row: Row) -> Iterator[Finding]:
+    """A piece rate that pays less an hour than the rate that is typed beside it."""
+    minutes, rate, piece_rate = row["Minutes a pair"], row["Rate an hour"], row["Piece rate"]
+    typed = row.cells.get("Rate an hour") in row.grid.cells
+    if not typed or None in (minutes, rate, piece_rate) or minutes <= 0:
+        return
+    an_hour = piece_rate / minutes * 60
+    if an_hour < rate - 0.005:
+        found = f"The piece rate is {piece_rate:g} for {minutes:g} minutes, which is {an_hour:.2f} an hour."
+        expected = f"No less than the hours would come to: the rate beside it is {rate:g}. The piece rate is paid."
+        action = f"Raise it to {minutes / 60 * rate:.2f}, or correct the minutes or the rate."
+        yield Finding("pay-told-otherwise", Severity.WARNING, row.place("Piece rate"), found, expected, action)
 
 
 def _twice(rows: Sequence[Row]) -> Iterator[Finding]:

@@ -10,18 +10,21 @@ from io import BytesIO
 import formulas
 import openpyxl
 import pytest
+from pages_read import breaches, read_pages
 from pypdf import PdfReader
 
 from grading.drafting.stock_scenario import demo_stock
 from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
 from grading.drawing.marks import Box, Text
 from grading.drawing.paper import MARGIN, PAPERS
+from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.outputs.stock.lay_plan import drawn_lay, lay_plan
+from grading.outputs.stock.slips import slips
 from grading.outputs.stock.tickets import ticket, tickets
 from grading.outputs.stock.workbook import stock_workbook
 from grading.stock.plan import prepared
 
-SHEETS = ["Cover", "Pairs", "Customers", "Skins", "Costs", "Lays", "Cut list", "Bundles", "Findings"]
+SHEETS = ["Cover", "Pairs", "Customers", "Skins", "Costs", "Lays", "Cut list", "Bundles", "Outworkers", "Findings"]
 
 
 @pytest.fixture(scope="module")
@@ -152,7 +155,7 @@ def test_eight_tickets_go_on_a_sheet_and_each_says_all_that_it_must(plan):
     text = " ".join(" ".join(page.extract_text() for page in pages).split())
     for bundle in plan.bundles:
         assert f"Bundle {bundle.number}" in text
-        assert f"due {bundle.due.isoformat()}" in text
+        assert f"due {bundle.due.isoformat()} · 28.00 € a pair" in text
     for words in (
         "Fair mitten",
         "run 1f3a9c",
@@ -174,7 +177,48 @@ def test_a_ticket_keeps_to_its_place_and_no_words_collide(plan, style):
     paper = PAPERS["a4"]
     box = Box(0, 0, (paper.short - 2 * MARGIN) / 2, (paper.long - 2 * MARGIN) / 4)
     for bundle in plan.bundles:
-        drawing = ticket(bundle, style, "0123456789", box)
+        drawing = ticket(bundle, style, "128.00 € a pair", "0123456789", box)
         assert not outside(drawing, box)
         assert not overlapping_texts(drawing)
         assert not crossed_texts(drawing)
+
+
+def test_each_outworker_has_a_slip_with_bundles_pieces_pay_the_due_date_and_places_to_sign(plan):
+    pages = PdfReader(BytesIO(slips(plan, {"Children": "Fair mitten"}, run_id="1f3a9c"))).pages
+    having = list(dict.fromkeys(bundle.outworker for bundle in plan.bundles))
+    assert len(pages) == len(having) > 1
+    whole = 0.0
+    for outworker, page in zip(having, pages, strict=True):
+        text = " ".join(page.extract_text().split())
+        own = [bundle for bundle in plan.bundles if bundle.outworker == outworker]
+        pay = re.search(r"Pay ([\d.]+) €", text)
+        whole += float(pay[1])
+        assert f"{outworker} {len(own)} bundle" in text
+        assert f"{sum(bundle.pieces for bundle in own)} pieces" in text
+        assert f"due on {max(bundle.due for bundle in own).isoformat()}" in text
+        assert text.count("signature") == 3
+        assert "Needles" in text
+    # Not as the slips do it, but by sizes: the work of the whole batch.
+    assert whole == pytest.approx(sum(row.pairs * row.work for row in plan.sizes), abs=1e-9)
+
+
+def test_the_pay_of_the_outworkers_adds_up_to_the_work_of_the_batch_in_the_workbook(book):
+    sheet = cells(book, values=True)["Outworkers"]
+    rows = {row[0].value: row for row in sheet.iter_rows() if row[0].value}
+    together, work = rows["All outworkers"][6].value, rows["Work of the batch, sheet Costs"][6].value
+    each = [row[6].value for name, row in rows.items() if name.startswith(("Workshop", "Outworker "))]
+    assert len(each) > 1
+    assert sum(each) == pytest.approx(together) == pytest.approx(work)
+
+
+def test_a_slip_of_many_bundles_and_long_names_goes_over_several_sheets_and_keeps_its_words_apart(plan):
+    worker = "Somebody with a name that is longer than any that was ever on a slip before, in the valley"
+    many = tuple(replace(plan.bundles[0], number=number, outworker=worker) for number in range(1, 90))
+    workers = (replace(plan.batch.table.outworkers[0], name=worker),)
+    table = replace(plan.batch.table, outworkers=workers)
+    long = replace(plan, bundles=many, batch=replace(plan.batch, table=table))
+    data = slips(long, {"Children": "A mitten with a name that goes on for quite a while, lined"}, run_id="1f3a9c")
+    pages = read_pages(data)
+    assert len(pages) > 1
+    for page in pages:
+        assert not breaches(page, HEIGHTS, WIDTHS, MARGIN - 0.01)

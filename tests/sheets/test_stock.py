@@ -119,3 +119,54 @@ def test_the_lengths_of_a_batch_go_up_to_what_leather_and_hands_allow(workbook):
     table, findings = read(workbook("stock.xlsx", Stock=rows))
     assert table is not None, codes(findings)
     assert (table.terms.gap, table.terms.girth_tolerance, table.terms.length_tolerance) == (30, 0, 60)
+
+
+@pytest.mark.parametrize("typed", ["17.11.2026", "2026-11-17", "17. 11. 2026", "17/11/2026", "17 November 2026"])
+def test_days_typed_as_text_are_read(workbook, typed):
+    table, findings = read(workbook("stock.xlsx", Stock=[["Field", "Value"], ["Needed by", typed]]))
+    assert table is not None, codes(findings)
+    assert table.terms.needed_by == dt.date(2026, 11, 17)
+
+
+@pytest.mark.parametrize("typed", ["5/6/2026", "31.2.2026", "17.11."])
+def test_a_day_that_may_be_two_or_none_is_refused_and_told_how_to_type_it(workbook, typed):
+    table, findings = read(workbook("stock.xlsx", Stock=[["Field", "Value"], ["Needed by", typed]]))
+    assert table is None
+    assert codes(findings) == ["not-a-date"]
+    assert "2026-11-02" in " ".join(f"{one.found} {one.expected}" for one in findings if one.code == "not-a-date")
+
+
+def told(findings, column):
+    return [one.found for one in findings if one.code == "default-used" and f"'{column}'" in one.found]
+
+
+def test_a_default_is_told_only_where_it_is_used(workbook):
+    corners = [["Drawn", "outline", x, y] for x, y in ((0, 0), (700, 0), (700, 900), (0, 900))]
+    path = workbook(
+        "stock.xlsx",
+        Stock=[["Field", "Value"], ["Pairs", None]],
+        Making=[["Group", "Minutes a pair", "Piece rate"], ["Women", 120, 30], ["Men", 120, None]],
+        Skins=[["Skin", "Width"], ["Drawn", None], ["Plain", None]],
+        Outlines=[["Skin", "Part", "x", "y"], *corners],
+        Customers=[["Group", "Share"], ["Women", 1], ["Men", 0]],
+    )
+    _, findings = read(path)
+    assert told(findings, "Rate an hour") == ["'Rate an hour' is left open (blank in row 3): 15 was used."]
+    assert told(findings, "Width") == ["'Width' is left open (blank in row 3): 700 mm was used."]
+    assert told(findings, "Girth spread") == ["'Girth spread' is left open (blank in row 2): 10 mm was used."]
+    assert not told(findings, "Area unit")
+    assert told(findings, "Pairs")
+    opened, _ = open_tables(path)
+    _, findings = read_stock(opened, groups=["Women"], given=["Pairs"])
+    assert not told(findings, "Rate an hour")
+    assert not told(findings, "Pairs")
+
+
+def test_a_piece_rate_that_pays_less_than_the_rate_beside_it_is_told(workbook):
+    rows = [["Group", "Minutes a pair", "Rate an hour", "Piece rate"], ["Women", 120, 16, 20], ["Men", 120, 16, 40]]
+    table, findings = read(workbook("stock.xlsx", Making=rows))
+    assert table is not None
+    (low,) = [one for one in findings if one.code == "pay-told-otherwise"]
+    assert (low.place.cell, low.severity) == ("D2", Severity.WARNING)
+    assert "10.00 an hour" in low.found
+    assert "32.00" in low.action

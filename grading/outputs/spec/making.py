@@ -17,7 +17,7 @@ def order_of_making(book: Book, run: SizeRun) -> None:
     headings = [("Step", 18), ("What to do", 60), ("Stitch", 22), ("Needle", 22), ("Thread", 22), ("Note", 38)]
     rows = [[s.name, s.what_to_do, s.stitch, s.needle, s.thread, s.note] for s in run.block.making]
     sheet.table([Column(heading, width=width) for heading, width in headings], rows, name="Making")
-    told = [[one.topic, one.text] for one in run.block.work if one.text]
+    told = [[one.topic, one.text] for one in run.block.house_rules]
     if told:
         sheet.gap()
         sheet.table([Column("Topic"), Column("What holds")], told, name="Work")

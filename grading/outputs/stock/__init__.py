@@ -14,7 +14,7 @@ from grading.version import __version__
 __all__ = ["BATCH", "FILES", "batch_id", "batch_record", "stock_files"]
 
 #: What is written, in order.
-FILES = ("stock.xlsx", "lay-plan.pdf", "tickets.pdf")
+FILES = ("stock.xlsx", "lay-plan.pdf", "tickets.pdf", "slips.pdf")
 #: What the record of a batch's folder tells that it is for.
 BATCH = "batch"
 
@@ -31,6 +31,7 @@ def stock_files(
 ) -> Iterator[tuple[str, bytes]]:
     """The files, one after the other as each is made. ``inputs`` gives the SHA-256 of each table by its name."""
     from grading.outputs.stock.lay_plan import lay_plan
+    from grading.outputs.stock.slips import slips
     from grading.outputs.stock.tickets import tickets
     from grading.outputs.stock.workbook import stock_workbook
 
@@ -39,6 +40,7 @@ def stock_files(
     yield FILES[0], stock_workbook(plan, run_id=run_id, inputs=inputs, findings=findings)
     yield FILES[1], lay_plan(plan, run_id=run_id)
     yield FILES[2], tickets(plan, styles, run_id=run_id)
+    yield FILES[3], slips(plan, styles, run_id=run_id)
 
 
 def batch_record(plan: Plan, groups: Sequence[GradedGroup], inputs: Mapping[str, str]) -> dict[str, object]:

@@ -106,8 +106,11 @@ def _priced(kind: SkinKind, area: float) -> tuple[str, float]:
     return unit, area / kind.priced_area
 
 
-def costs_sheet(sheet: Sheet, plan: Plan, pairs: Cells, rates: Rates) -> Cells:
-    """The costs and the margin of a pair and of the batch, by size; the cells of what a pair's work is paid."""
+def costs_sheet(sheet: Sheet, plan: Plan, pairs: Cells, rates: Rates) -> tuple[Cells, str]:
+    """The costs and the margin of a pair and of the batch, by size.
+
+    The cells of what a pair's work is paid, and that of what the whole batch's is.
+    """
     money = plan.batch.table.terms.currency
     sheet.title(f"Costs and margin, {money}")
     sheet.note(
@@ -137,7 +140,7 @@ def costs_sheet(sheet: Sheet, plan: Plan, pairs: Cells, rates: Rates) -> Cells:
                 row.minutes,
                 work.rate,
                 work.piece_rate,
-                Formula(f'=IF({c[8]}="",{c[6]}/60*{c[7]},{c[8]})', row.work),
+                Formula(f'=ROUND(IF({c[8]}="",{c[6]}/60*{c[7]},{c[8]}),2)', row.work),
                 row.other,
                 Formula(f"={c[4]}+{c[5]}+{c[9]}+{c[10]}", row.cost),
                 row.price,
@@ -152,5 +155,9 @@ def costs_sheet(sheet: Sheet, plan: Plan, pairs: Cells, rates: Rates) -> Cells:
     pairs_in_all = Styled(total_of(area, 2, plan.pairs), Look.COUNT)
     sums = [total_of(area, 15, plan.cost), total_of(area, 16, plan.takings)]
     sums.append(total_of(area, 17, plan.takings - plan.cost))
-    sheet.line(["All sizes", "", pairs_in_all, *[""] * 12, *(Styled(one, Look.NUMBER) for one in sums)])
-    return {(row.group, row.size): area.cell_elsewhere(number, 9) for number, row in enumerate(plan.sizes)}
+    in_all = f"=SUMPRODUCT({area.column(2)},{area.column(9)})"
+    work_in_all = Styled(Formula(in_all, sum(row.pairs * row.work for row in plan.sizes)), Look.NUMBER)
+    ends: list[Content] = [pairs_in_all, *[""] * 6, work_in_all, *[""] * 5, *(Styled(one, Look.NUMBER) for one in sums)]
+    sheet.line(["All sizes", "", *ends])
+    each = {(row.group, row.size): area.cell_elsewhere(number, 9) for number, row in enumerate(plan.sizes)}
+    return each, area.cell_elsewhere(area.rows, 9)

@@ -12,7 +12,7 @@ from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
 from grading.drawing.system import LARGEST, PLAIN, SMALL
-from grading.outputs.stock.words import numbered, skins_named
+from grading.outputs.stock.words import numbered, pay_of_a_pair, skins_named
 from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.stock.bundles import Bundle
 from grading.stock.plan import Plan
@@ -37,6 +37,8 @@ def tickets(plan: Plan, styles: Mapping[str, str], *, run_id: str) -> bytes:
     sheet = Printing(PAPERS["a4"]).upright()
     inside = sheet.printable
     width, height = inside.width / ACROSS, inside.height / UP
+    pay, money = pay_of_a_pair(plan), plan.batch.table.terms.currency
+    paid = {key: f"{each:.2f} {money} a pair" for key, each in pay.items()}
     pages = []
     for first in range(0, len(plan.bundles), ACROSS * UP):
         drawing = Drawing()
@@ -44,15 +46,17 @@ def tickets(plan: Plan, styles: Mapping[str, str], *, run_id: str) -> bytes:
         for place, bundle in enumerate(on_page):
             row, column = divmod(place, ACROSS)
             box = Box(0, 0, width, height).moved(inside.left + column * width, inside.top - (row + 1) * height)
-            drawing += ticket(bundle, styles[bundle.group], run_id, box) + Drawing(tuple(_cut_marks(box, inside)))
+            drawing += ticket(bundle, styles[bundle.group], paid[bundle.group, bundle.size], run_id, box) + Drawing(
+                tuple(_cut_marks(box, inside))
+            )
         title = f"Bundles {on_page[0].number} to {on_page[-1].number}"
         pages.append(Page(sheet, drawing, bookmarks=(Bookmark(title),)))
     about = About("Bundle tickets", subject=f"Tickets of {len(plan.bundles)} bundles, run {run_id}", keywords=(run_id,))
     return pdf_bytes(pages, Styles(), about)
 
 
-def ticket(bundle: Bundle, style: str, run_id: str, box: Box) -> Drawing:
-    """One ticket: what the bundle is, from which skins, who has it until when, and what came back."""
+def ticket(bundle: Bundle, style: str, paid: str, run_id: str, box: Box) -> Drawing:
+    """One ticket: what the bundle is, from which skins, who has it until when, what is ``paid``, and what came back."""
     inner = box.grown(-_PADDING)
     left, width = inner.left, inner.width
     beside = text_width(bundle.size, _SIZE.height, bold=True) + 3
@@ -68,7 +72,7 @@ def ticket(bundle: Bundle, style: str, run_id: str, box: Box) -> Drawing:
     said = [
         f"{count} {'pair' if count == 1 else 'pairs'}, left and right: {_pieces(bundle)}",
         f"Pair numbers {numbered([pair.number for pair in bundle.pairs])} · {skins_named(bundle.skins)}",
-        f"{bundle.outworker} · {due}",
+        f"{bundle.outworker} · {due} · {paid}",
     ]
     facts = paragraph(said, left, below, width, _PLAIN)
     note = "Keep both hands of a pair together: they come from one skin."

@@ -1,13 +1,35 @@
-"""How pairs and skins are listed in few words."""
+"""How pairs, skins and bundles are listed in few words, and what they are paid."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from itertools import groupby
 
+from grading.stock.bundles import Bundle
+from grading.stock.plan import Plan
 from grading.stock.skins import Skin
 
-__all__ = ["numbered", "skins_named"]
+__all__ = ["by_outworker", "counted", "numbered", "pay_of_a_pair", "skins_named"]
+
+
+def by_outworker(plan: Plan) -> dict[str, list[Bundle]]:
+    """The bundles of each outworker who has any, in the stock table's order."""
+    names = [outworker.name for outworker in plan.batch.table.outworkers]
+    found = {name: [bundle for bundle in plan.bundles if bundle.outworker == name] for name in names}
+    return {name: bundles for name, bundles in found.items() if bundles}
+
+
+def pay_of_a_pair(plan: Plan) -> dict[tuple[str, str], float]:
+    """What a pair of each (group, size) is paid."""
+    return {(row.group, row.size): row.work for row in plan.sizes}
+
+
+def counted(count: int, thing: str) -> str:
+    """
+    >>> counted(1, "pair"), counted(6, "pair")
+    ('1 pair', '6 pairs')
+    """
+    return f"{count} {thing}{'' if count == 1 else 's'}"
 
 
 def numbered(numbers: Iterable[int]) -> str:

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from grading.findings import Finding, Severity
 from grading.outputs.spec.auditing import findings_sheet
 from grading.outputs.stock.costing import costs_sheet, skins_sheet
-from grading.outputs.stock.counts import Cells, cut_list, in_dm2, pairs_sheet
-from grading.outputs.stock.words import numbered, skins_named
+from grading.outputs.stock.counts import cut_list, in_dm2, pairs_sheet
+from grading.outputs.stock.handing_out import bundles_sheet, outworkers_sheet
 from grading.outputs.wording import CAUTIONS
 from grading.stock.plan import Plan
 from grading.workbooks.book import Book, Column, Content, Formula, Link, Look, Sheet, Styled
@@ -23,6 +23,7 @@ _PURPOSES = {
     "Lays": "How much of each skin is used; the drawings are in lay-plan.pdf.",
     "Cut list": "How many of which piece to cut, left and right, and the skin they take.",
     "Bundles": "Who sews what until when; the tickets are in tickets.pdf.",
+    "Outworkers": "What each outworker has, is paid and brings back when; to print and sign, slips.pdf.",
     "Findings": "What was noticed, and what to do about it.",
 }
 
@@ -36,9 +37,10 @@ def stock_workbook(plan: Plan, *, run_id: str, inputs: Mapping[str, str], findin
     _customers(sheets["Customers"], plan)
     pieces = cut_list(sheets["Cut list"], plan, pairs)
     rates = skins_sheet(sheets["Skins"], plan, pieces)
-    work = costs_sheet(sheets["Costs"], plan, pairs, rates)
+    work, paid = costs_sheet(sheets["Costs"], plan, pairs, rates)
     _lays(sheets["Lays"], plan)
-    _bundles(sheets["Bundles"], plan, work)
+    handed_out = bundles_sheet(sheets["Bundles"], plan, work)
+    outworkers_sheet(sheets["Outworkers"], plan, handed_out, paid)
     findings_sheet(book, [*findings, *book.findings])
     _cover(cover, plan, run_id, inputs, findings)
     return book.to_bytes()
@@ -153,34 +155,3 @@ def _lays(sheet: Sheet, plan: Plan) -> None:
         f"The best that any lay could do: the pieces' area alone would fill {plan.least_skins} of these skins; this "
         f"plan takes {len(plan.lays)}. Without the last skin {plan.share_used:.1%} of the usable area is used."
     )
-
-
-def _bundles(sheet: Sheet, plan: Plan, work: Cells) -> None:
-    money = plan.batch.table.terms.currency
-    sheet.title("Bundles: the hand-out list")
-    sheet.note("Each bundle is of one size. Tick off what comes back; the pay follows the sheet Costs.")
-    columns = [
-        Column("Bundle", Look.COUNT, 8),
-        Column("Outworker", width=16),
-        Column("Group", width=11),
-        Column("Size", width=8),
-        Column("Pair numbers", width=13),
-        Column("Skins", width=34),
-        Column("pairs", Look.COUNT, 7),
-        Column("week", Look.COUNT, 6),
-        Column("hand out", Look.DATE, 12),
-        Column("due", Look.DATE, 12),
-        Column(f"pay, {money}", Look.NUMBER, 10),
-        Column("Pairs back", Look.INPUT, 8),
-        Column("Signed", Look.INPUT, 16),
-    ]
-    area = sheet.room(len(plan.bundles), len(columns))
-    each = {(row.group, row.size): row.work for row in plan.sizes}
-    rows: list[list[Content]] = []
-    for row, bundle in enumerate(plan.bundles):
-        key, count = (bundle.group, bundle.size), len(bundle.pairs)
-        pay = Formula(f"={area.cell(row, 6)}*{work[key]}", count * each[key])
-        numbers = numbered(pair.number for pair in bundle.pairs)
-        facts: list[Content] = [bundle.number, bundle.outworker, *key, numbers, skins_named(bundle.skins)]
-        rows.append([*facts, count, bundle.week, bundle.hand_out, bundle.due, pay, None, None])
-    sheet.table(columns, rows)
