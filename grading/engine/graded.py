@@ -42,7 +42,7 @@ def run_id(block: Block, table: SizeTable) -> str:
     """A short hash of all that a run's figures depend on: parsed values, allowances, and the program's version.
 
     Where the values were read from does not count, so a workbook saved anew without a change keeps it; nor does
-    what whoever sews is told besides figures, so that a new due date leaves a returned check sheet's run in force.
+    what whoever sews is told besides figures, so that another word there leaves a returned check sheet's run in force.
     """
     block = replace(block, work=())
     rows = (table.group, table.sizes, table.measurements, table.values.tolist(), table.how_to_measure, table.source)
