@@ -1,0 +1,111 @@
+"""The PDF files of every command, page by page as PDFium reads them, held to the system of printed pages."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import openpyxl
+import pytest
+from click.testing import CliRunner
+from pages_read import breaches, read_pages
+
+from grading.cli import main
+from grading.drawing.system import HEIGHTS, WIDTHS
+
+TABLES = Path(__file__).parents[2] / "tables"
+WOMEN = ["--sizes", TABLES / "sizes.xlsx", "--block", TABLES / "block.xlsx", "--group", "Women"]
+#: Office printers leave out 5 mm along the edges (common practice).
+MARGIN = 4.9
+
+
+def typed(*words: object) -> None:
+    done = CliRunner().invoke(main, [str(word) for word in words], catch_exceptions=False)
+    assert done.exit_code == 0, done.output
+
+
+def hold(folder: Path, *wanted: str) -> None:
+    """Every page of a folder's PDF files keeps to the system; the files that are wanted are there."""
+    files = {path.relative_to(folder).as_posix(): path for path in sorted(folder.rglob("*.pdf"))}
+    assert set(wanted) <= set(files)
+    for name, path in files.items():
+        for number, page in enumerate(read_pages(path.read_bytes()), 1):
+            assert breaches(page, HEIGHTS, WIDTHS, MARGIN) == [], f"{name}, page {number}"
+
+
+@pytest.fixture(scope="module")
+def started(tmp_path_factory) -> Path:
+    folder = tmp_path_factory.mktemp("started") / "own"
+    typed("start", folder)
+    return folder
+
+
+def test_start(started):
+    hold(started, "how to measure.pdf")
+
+
+@pytest.mark.parametrize("paper", ["a4", pytest.param("letter", marks=pytest.mark.long),
+                                   pytest.param("sheet", marks=pytest.mark.long)])  # fmt: skip
+def test_draft(started, tmp_path, paper):
+    typed("draft", "--measured", started / "hands.xlsx", "--out", tmp_path / "own.xlsx", "--paper", paper)
+    hold(tmp_path, "own.pdf")
+
+
+def test_draft_from_points(started, tmp_path):
+    words = ("--measured", started / "hands.xlsx", "--from-points", started / "points.csv")
+    typed("draft", *words, "--out", tmp_path / "own.xlsx")
+    hold(tmp_path, "own.pdf")
+
+
+@pytest.mark.parametrize(("paper", "unit"), [("a4", "in"), pytest.param("letter", "in", marks=pytest.mark.long),
+                                             pytest.param("a3", "cm", marks=pytest.mark.long),
+                                             pytest.param("tabloid", "in", marks=pytest.mark.long)])  # fmt: skip
+def test_hand(started, tmp_path, paper, unit):
+    words = ("--measured", started / "hands.xlsx", "--name", "Order 12", "--paper", paper, "--units", unit)
+    typed("hand", *WOMEN, *words, "--out", tmp_path)
+    whose = "Order 12, left hand"
+    hold(tmp_path, *(f"{whose}/{name}.pdf" for name in ("nearest-size", "overview", "spec-cards")))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(("paper", "unit"), [("a4", "mm"), ("a4", "in"), ("a3", "cm"), ("letter", "in"),
+                                             ("tabloid", "mm"), ("sheet", "mm")])  # fmt: skip
+def test_run(tmp_path, paper, unit):
+    typed("run", "--sizes", TABLES / "sizes.xlsx", "--paper", paper, "--units", unit, "--quiet", "--out", tmp_path)
+    wanted = ("overview", "nest", "spec-cards")
+    hold(tmp_path, *(f"{group}/{name}.pdf" for group in ("Women", "Men", "Children") for name in wanted))
+
+
+@pytest.mark.long
+def test_stock(tmp_path):
+    words = ("--stock", TABLES / "stock.xlsx", "--pairs", "12", "--quiet", "--out", tmp_path)
+    typed("stock", *WOMEN, *words)
+    hold(tmp_path, "stock/lay-plan.pdf", "stock/tickets.pdf")
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_returns(tmp_path, unit):
+    typed("run", *WOMEN, "--only", "spec", "--quiet", "--out", tmp_path / "run", "--units", unit)
+    sheets = []
+    for number, name in enumerate(("Ann", "Bo", "Somebody with quite a long name", "", "D", "E", "F"), 1):
+        sheets.append(tmp_path / f"{number}.xlsx")
+        shutil.copy(tmp_path / "run" / "Women" / "check-sheets" / f"W{1 + number % 6}.xlsx", sheets[-1])
+        filled_in(sheets[-1], name, off=number / 4)
+    typed("returns", *sheets, *WOMEN, "--units", unit, "--out", tmp_path / "out")
+    hold(tmp_path / "out", "returns.pdf")
+
+
+def filled_in(path: Path, name: str, off: float) -> None:
+    """Fill in every box, each a little off what is right."""
+    book = openpyxl.load_workbook(path)
+    sheet = book.active
+    fields = {cell.value: cell.row for cell in reversed(sheet["A"])}  # the boxes stand above the verdicts
+    if name:
+        sheet.cell(fields["Name"], 2).value = name
+    heads = {sheet.cell(fields["Letter"], column).value: column for column in range(1, 16)}
+    for row in range(fields["Letter"] + 1, sheet.max_row + 1):
+        if not isinstance(right := sheet.cell(row, heads["Finished"]).value, float | int):
+            break
+        for pair, column in enumerate(column for head, column in heads.items() if str(head).startswith("Pair")):
+            sheet.cell(row, column).value = round(right * (1 + (off + pair - 5) / 300), 2)
+    book.save(path)
