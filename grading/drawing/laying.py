@@ -18,7 +18,7 @@ BETWEEN = 4.0
 #: The strip beside a joint on which stands what belongs to it, outside of what is kept, mm.
 TRIM = 4.5
 #: How many ways of parting each thing are tried together, and up to how many whole things in every order.
-_MOST_WAYS, _ALL_ORDERS = 8, 5
+_MOST_WAYS, _ALL_ORDERS = 8, 6
 
 #: Lengths that differ by less are the same, mm.
 _NONE = 1e-9

@@ -19,7 +19,7 @@ _GUTTER = 3.0
 def ruled_table(headings: Sequence[str], rows: Sequence[Sequence[str]], *, words: int, title: str = "") -> Drawing:
     """Headings and rows of cells, hung from (0, 0) downwards; the first ``words`` columns begin at the left edge.
 
-    The others hold figures and end at the right edge of their column.
+    The others hold figures and end at the right edge of their column. A heading may have several lines.
     """
     marks: list[Mark] = []
     pitch = LINE_SPACING * _CELL.height * 1.1
@@ -28,21 +28,25 @@ def ruled_table(headings: Sequence[str], rows: Sequence[Sequence[str]], *, words
         y -= PLAIN
         marks.append(Text(title, 0, y, PLAIN, bold=True))
         y -= 2.0
+    deep = max(heading.count("\n") for heading in headings)
+    heads = [("\n" * deep + heading).split("\n")[-deep - 1 :] for heading in headings]
+    lines = [*zip(*heads, strict=True), *rows]
     widths = [
-        max(text_width(cell, _CELL.height, bold=row is headings) for row in (headings, *rows) for cell in [row[column]])
+        max(text_width(cells[column], _CELL.height, bold=number <= deep) for number, cells in enumerate(lines))
         for column in range(len(headings))
     ]
     lefts = [sum(widths[:column]) + _GUTTER * column for column in range(len(headings))]
     across = lefts[-1] + widths[-1]
-    for row in (headings, *rows):
+    for number, row in enumerate(lines):
         y -= pitch
         for column, cell in enumerate(row):
             if not cell:
                 continue
             align, x = (Align.LEFT, lefts[column]) if column < words else (Align.RIGHT, lefts[column] + widths[column])
-            marks.append(replace(_CELL, text=cell, x=x, y=y, align=align, bold=row is headings))
-        rule = y - DESCENT * _CELL.height - 0.1
-        marks.append(line([(0, rule), (across, rule)], Role.RULE if row is headings else Role.REFERENCE_LINE))
+            marks.append(replace(_CELL, text=cell, x=x, y=y, align=align, bold=number <= deep))
+        if number >= deep:
+            rule = y - DESCENT * _CELL.height - 0.1
+            marks.append(line([(0, rule), (across, rule)], Role.RULE if number == deep else Role.REFERENCE_LINE))
     return Drawing(tuple(marks))
 
 

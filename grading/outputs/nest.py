@@ -42,7 +42,9 @@ WIDEST_TABLE = 180.0
 #: How far from its point a number is tried, mm; from where on a line leads to it; and in which directions.
 _FAR, _LED = (2.6, 4.0, 6.0, 9.0, 12.0, 16.0, 21.0), 5.0
 _TURNS = tuple(turn * 0.26 for step in range(12) for turn in ((0,) if step == 0 else (step, -step)))
-WIDTHS = (92.0, 122.0, 62.0, 182.0)
+WIDTHS = (92.0, 122.0, 62.0)
+#: Of the kinds of line beside the notes, where these lie below the pieces, mm, and how wide both are together.
+_KEY, _ACROSS = 58.0, 188.0
 
 
 def nest(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
@@ -56,7 +58,8 @@ def nest(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
     for piece in run.pieces.values():
         tables = grade_tables(piece, run.sizes, unit, -1 if run.block.shown.reversed else 1)
         things += [Thing("Grade points", (table,)) for table in tables]
-    things.append(Thing("How to read this nest", tuple(_reading(run, width) for width in WIDTHS)))
+    told = (*(_reading(run, width) for width in WIDTHS), _reading_across(run))
+    things.append(Thing("How to read this nest", told))
     contents = on_few_sheets(things, printing, title)
     words = f"{run.block.name} · {run.group} · nest of sizes {sizes}"
     about = About(words, subject=f"Nested grade sheet, run {run_id}", keywords=("mitten", "grading", run.group, run_id))
@@ -173,10 +176,10 @@ def grade_table(
     moves = np.diff(piece.points - piece.stacking_point[:, None], axis=0) * [to_the_right, 1]
     alike = len(moves) > 0 and float(np.ptp(moves, axis=0).max()) < SAME
     if alike:
-        named = [("each step", moves[0])]
+        named = [("step", moves[0])]
     else:
         named = [(f"to {sizes[i + 1]}", step) for i, step in enumerate(moves)][steps]
-    headings = ["", "point", *(f"{name} {axis}" for name, _ in named for axis in ("dx", "dy"))]
+    headings = ["", "point", *(f"{name}\n{axis}" for name, _ in named for axis in ("dx", "dy"))]
     rows = [
         [str(number + 1), point, *(_signed(move, unit) for _, step in named for move in step[number])]
         for number, point in enumerate(piece.shape.names)
@@ -310,7 +313,18 @@ def _piece_label(run: SizeRun, piece: GradedPiece, placing: Placing, taken: Sequ
 
 
 def _reading(run: SizeRun, width: float) -> Drawing:
-    """How to read the nest: each size's line, the marks, and where the base size is."""
+    """How to read the nest: each size's line, and below it the marks, and where the base size is."""
+    key = _lines_of_sizes(run, width)
+    return key + paragraph(_notes(run), 0, key.box.bottom - 1.5, width, _TEXT)
+
+
+def _reading_across(run: SizeRun) -> Drawing:
+    """The same in the least height: the notes beside the lines."""
+    key = _lines_of_sizes(run, _KEY)
+    return key + paragraph(_notes(run), _KEY + 4, key.box.top, _ACROSS - _KEY - 4, _TEXT)
+
+
+def _lines_of_sizes(run: SizeRun, width: float) -> Drawing:
     marks: list[Mark] = [Text("How to read this nest", 0, -PLAIN, PLAIN, bold=True)]
     lead = run.table.measurements[0]
     y = -PLAIN - 3.0
@@ -320,9 +334,13 @@ def _reading(run: SizeRun, width: float) -> Drawing:
         middle = y - (told.box.top - told.box.bottom) / 2
         marks += [line([(0, middle), (22, middle)], Role.SEW_LINE, size), *told.marks]
         y = told.box.bottom
+    return Drawing(tuple(marks))
+
+
+def _notes(run: SizeRun) -> list[str]:
     folded = any(mark.kind == "fold line" for mark in run.block.marks)
     notes = [
-        *([] if run.base is not None else [_drafted_for(run)]),
+        "" if run.base is not None else _drafted_for(run),
         "Sew lines, without seam allowance: for checking, not for cutting.",
         f"Fold lines are those of size {run.sizes[_of_folds(run)]}." if folded else "",
         "Sizes lie over one another at the cross, the stacking point. A dot is a grade point, the line through its "
@@ -330,7 +348,7 @@ def _reading(run: SizeRun, width: float) -> Drawing:
         "Only the half beside the mirror line is drawn; the other is its image.",
         CAUTIONS_IN_SHORT,
     ]
-    return Drawing(tuple(marks)) + paragraph([note for note in notes if note], 0, y - 1.5, width, _TEXT)
+    return [note for note in notes if note]
 
 
 def _drafted_for(run: SizeRun) -> str:
