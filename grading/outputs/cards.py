@@ -15,7 +15,7 @@ from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.engine.run import SizeRun
 from grading.model.block import Step
-from grading.outputs.size_sheet import PICTURE, Part, Row, SizeSheet, size_sheets
+from grading.outputs.size_sheet import LOWER, PICTURE, Part, Row, SizeSheet, size_sheets
 from grading.outputs.steps import STEP
 from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.units import DECIMALS
@@ -61,11 +61,14 @@ def card(content: SizeSheet, frame: PlainFrame, unit: str) -> list[Content]:
     width = frame.area.width
     tools, more_tools = _foot([f"{row.name}: {row.text}" for row in content.materials.rows], frame)
     cautions, _ = _foot([CAUTIONS_AT_WORK], frame)
-    what = [*_what(content, width, unit), *more_tools]
-    first, second = (
-        tuple(flowed(what, frame.area)),
-        _how(content.steps, content.work, frame.entitled(TitleBlock("", "")), unit),
-    )
+    below = [*_what(content, width, unit), *more_tools]
+    what = [[_picture(content, width, PICTURE[1])], *below]
+    first = tuple(flowed(what, frame.area))
+    if len(first) > 1:
+        lower = [[_picture(content, width, LOWER)], *below]
+        if len(fewer := tuple(flowed(lower, frame.area))) == 1:
+            what, first = lower, fewer
+    second = _how(content.steps, content.work, frame.entitled(TitleBlock("", "")), unit)
     if len(first) + len(second) > _SHEETS:
         together = tuple(flowed([*what, *_parts(content.steps, content.work, frame, unit, 2)], frame.area))
         first, second = min((first, second), (together, ()), key=lambda pages: sum(map(len, pages)))
@@ -93,11 +96,14 @@ def _parts(steps: Steps, work: Part, frame: PlainFrame, unit: str, columns: int)
     return parts + _foot([CAUTIONS_AT_WORK], frame)[1]
 
 
+def _picture(content: SizeSheet, width: float, height: float) -> Drawing:
+    return content.picture(height).moved((width - PICTURE[0]) / 2, -height)
+
+
 def _what(content: SizeSheet, width: float, unit: str) -> list[list[Drawing]]:
-    """The picture, what is measured and what is cut."""
-    picture = content.drawing.moved((width - PICTURE[0]) / 2, -PICTURE[1])
+    """What is measured and what is cut."""
     parts = ((content.measures, PLAIN), (content.cut, SMALL), (content.allowances, SMALL))
-    return [[picture], *(_table(part, width, unit, height) for part, height in parts if part.rows)]
+    return [_table(part, width, unit, height) for part, height in parts if part.rows]
 
 
 def _foot(texts: Sequence[str], frame: PlainFrame) -> tuple[Drawing, list[list[Drawing]]]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import count
 from string import ascii_uppercase
 
@@ -19,10 +19,11 @@ from grading.outputs.wording import hands_told
 from grading.readings.targets import Target, targets
 from grading.units import MM_PER, UNIT_WORDS
 
-__all__ = ["PICTURE", "Part", "Row", "SizeSheet", "letters", "size_sheets"]
+__all__ = ["LOWER", "PICTURE", "Part", "Row", "SizeSheet", "letters", "size_sheets"]
 
-#: Width and height of a sheet's picture, mm on A4, and how much of its width is the finished piece's.
-PICTURE, FINISHED = (194.0, 86.0), 44.0
+#: Width and height of a sheet's picture, mm on A4, the height where there is less room, and how much of its width is
+#: the finished piece's.
+PICTURE, LOWER, FINISHED = (194.0, 67.0), 56.0, 44.0
 #: Letters that are taken for figures or for one another.
 _UNCLEAR = "IOQ"
 
@@ -51,15 +52,16 @@ class Part:
 
 @dataclass(frozen=True, eq=False)
 class SizeSheet:
-    """The sheet of one size; ``in_words`` stands for its drawing to those who cannot see it.
+    """The sheet of one size; ``in_words`` stands for its picture to those who cannot see it.
 
-    ``steps`` are those of making, each with its drawing, if it has one.
+    ``picture`` draws it in a frame of ``PICTURE``'s width and of a height, mm. ``steps`` are those of making, each
+    with its drawing, if it has one.
     """
 
     size: str
     title: str
     facts: str
-    drawing: Drawing
+    picture: Callable[[float], Drawing]
     in_words: str
     measures: Part
     cut: Part
@@ -107,7 +109,7 @@ def _size_sheets(run: SizeRun, run_id: str, unit: str, date: str) -> Iterator[Si
             name,
             _title(run, name),
             f"{facts} · {date}" if date else facts,
-            _picture(run, size, lettered),
+            lru_cache(partial(_picture, run, size, tuple(lettered))),
             _in_words(run, name, named, asked, unit),
             _measures(named, asked, unit),
             _cut_list(block),
@@ -128,9 +130,9 @@ def _title(run: SizeRun, size: str) -> str:
     return " · ".join([block.name, *([run.group] if run.group.endswith(hand) else [run.group, hand])])
 
 
-def _picture(run: SizeRun, size: int, lettered: Sequence[tuple[str, Measure]]) -> Drawing:
+def _picture(run: SizeRun, size: int, lettered: Sequence[tuple[str, Measure]], height: float) -> Drawing:
     """The flat pieces with their measures, and beside them the finished piece of the same hand."""
-    width, height = PICTURE
+    width, _ = PICTURE
     flat = sketch(run, size, lettered, width - FINISHED - 4, height)
     whole = fitting(run, size, run.block.shown.hand, FINISHED, height - 1)
     return flat + whole.moved(width - FINISHED / 2 - whole.box.centre[0], height - 0.4 - whole.box.top)

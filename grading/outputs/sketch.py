@@ -136,8 +136,12 @@ class _Sketch:
         arrow = Arrow((x, y - pile * radius * 0.6), (x, y + pile * radius * 0.6), Role.PILE, head=2.4)
         self.lines.append(arrow)
         text = replace(_POINT, text="pile")
-        # Beside it where that fits, else over its tail.
-        self.waiting.append((text, _around((x, y - radius * 0.6), text, (2.2, 3.0, 4.0), (1.5, 0, 1, 0.5)), False))
+        # Beside it where that fits, else over its tail, else further off.
+        tail = (x, y - radius * 0.6)
+        places = _around(tail, text, (2.2, 3.0, 4.0), (1.5, 0, 1, 0.5)) + _around(
+            tail, text, (*_NEAR, *_FAR, 12.0, 15.0)
+        )
+        self.waiting.append((text, places, False))
 
     def draw_measure(self, words: str, arrow: Span | Lane | Beside | At) -> None:
         """The arrow of a measure, and what is written on it or, where it is too short for that, beside it."""

@@ -31,7 +31,7 @@ def size_page(book: Book, content: SizeSheet) -> str:
     sheet = book.sheet(f"Size {content.size}")
     sheet.title(content.title)
     sheet.note(content.facts)
-    picture = png(content.drawing, Box(0, 0, *PICTURE), Styles(), dots_per_mm=_DOTS_PER_MM)
+    picture = png(content.picture(PICTURE[1]), Box(0, 0, *PICTURE), Styles(), dots_per_mm=_DOTS_PER_MM)
     _put(sheet, picture, PICTURE, content.in_words)
     for part in content.parts:
         if part is content.making and (drawn := _steps(content.steps)) is not None:
