@@ -175,10 +175,7 @@ def grade_table(
     """
     moves = np.diff(piece.points - piece.stacking_point[:, None], axis=0) * [to_the_right, 1]
     alike = len(moves) > 0 and float(np.ptp(moves, axis=0).max()) < SAME
-    if alike:
-        named = [("step", moves[0])]
-    else:
-        named = [(f"to {sizes[i + 1]}", step) for i, step in enumerate(moves)][steps]
+    named = [("step", moves[0])] if alike else [(f"to {sizes[i + 1]}", step) for i, step in enumerate(moves)][steps]
     headings = ["", "point", *(f"{name}\n{axis}" for name, _ in named for axis in ("dx", "dy"))]
     rows = [
         [str(number + 1), point, *(_signed(move, unit) for _, step in named for move in step[number])]
