@@ -33,10 +33,13 @@ LIBRARIES = (
 
 
 def blocks_beside(sizes: Path) -> tuple[Path, ...]:
-    """The blocks that stand beside size tables, 'block*.xlsx'; where there are none, those in the folder 'tables'."""
+    """The blocks that stand beside size tables, 'block*.xlsx', else .ods; without any those in the folder 'tables'."""
     tables = Path("tables")
-    found = sorted(sizes.parent.glob("block*.xlsx")) or sorted(tables.glob("block*.xlsx"))
-    return tuple(found) or (tables / "block.xlsx",)
+    for folder in (sizes.parent, tables):
+        for ending in (".xlsx", ".ods"):
+            if found := sorted(folder.glob(f"block*{ending}")):
+                return tuple(found)
+    return (tables / "block.xlsx",)
 
 
 def asked(sizes: Path, blocks: Sequence[Path], groups: Sequence[str], choices: object) -> str:

@@ -11,12 +11,14 @@ import hashlib
 import io
 import zipfile
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 from grading.findings import Finding, Place, Severity
 from grading.model.names import nearest
 from grading.sheets.grids import CellValue, Grid, Opened, address
+from grading.sheets.opendocument import opendocument_grids
+from grading.sheets.parts import MAX_CELLS, MAX_COLUMNS, MAX_ROWS, MAX_TEXT, MAX_UNPACKED_BYTES
 from grading.sheets.refusals import (
     SAVE_AS,
     RefusedError,
@@ -27,14 +29,7 @@ from grading.sheets.refusals import (
     too_many_cells,
     unpacks_too_large,
 )
-from grading.sheets.workbook import (
-    MAX_CELLS,
-    MAX_COLUMNS,
-    MAX_ROWS,
-    MAX_TEXT,
-    MAX_UNPACKED_BYTES,
-    workbook_grids,
-)
+from grading.sheets.workbook import workbook_grids
 
 __all__ = ["CellValue", "Grid", "Opened", "address", "open_tables"]
 
@@ -45,7 +40,6 @@ _CSV_NAMES = (".csv", ".tsv", ".txt")
 _DELIMITERS = ";\t,"
 _OTHER_ARCHIVES = {
     "xl/workbook.bin": "a binary workbook (.xlsb)",
-    "content.xml": "an OpenDocument file (.ods)",
     "word/document.xml": "a text document (.docx)",
     "Index/Document.iwa": "a spreadsheet in a format of its own (.numbers)",
 }
@@ -54,7 +48,7 @@ _LISTED, _PACKED = b"PK\x01\x02", (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 
 
 def open_tables(path: Path) -> tuple[Opened, list[Finding]]:
-    """Every sheet of a workbook (.xlsx, .xlsm), or the one table of a CSV file, as saved.
+    """Every sheet of a workbook (.xlsx, .xlsm, .ods), or the one table of a CSV file, as saved.
 
     Never raises for what a file holds: a file that cannot be read gives no grids and one error.
     """
@@ -138,8 +132,8 @@ def _workbook_grids(data: bytes, name: str) -> tuple[Grid, ...]:
         raise unpacks_too_large(MAX_UNPACKED_BYTES)
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            _check_archive(archive)
-            return workbook_grids(archive, name)
+            reader = _reader(archive)
+            return reader(archive, name)
     except RefusedError:
         raise
     except Exception as error:  # a broken file makes zipfile and the XML parser raise nearly anything
@@ -151,8 +145,8 @@ def _workbook_grids(data: bytes, name: str) -> tuple[Grid, ...]:
         ) from error
 
 
-def _check_archive(archive: zipfile.ZipFile) -> None:
-    """Refuses what is no workbook before anything in it is understood."""
+def _reader(archive: zipfile.ZipFile) -> Callable[[zipfile.ZipFile, str], tuple[Grid, ...]]:
+    """What reads the archive; refuses what is no workbook before anything in it is understood."""
     parts = archive.infolist()
     names = {part.filename for part in parts}
     if any(part.flag_bits & 1 for part in parts):
@@ -160,8 +154,12 @@ def _check_archive(archive: zipfile.ZipFile) -> None:
     for other, kind in _OTHER_ARCHIVES.items():
         if other in names:
             raise not_a_workbook(kind)
-    if "[Content_Types].xml" not in names or any(part.compress_type not in _PACKED for part in parts):
+    packed = all(part.compress_type in _PACKED for part in parts)
+    if packed and "content.xml" in names:
+        return opendocument_grids
+    if "[Content_Types].xml" not in names or not packed:
         raise not_a_workbook("a zip archive, and no workbook")
+    return workbook_grids
 
 
 # CSV

@@ -33,7 +33,7 @@ class RefusedError(Exception):
 
 
 def not_a_workbook(kind: str) -> RefusedError:
-    return RefusedError("not-a-workbook", f"The file is {kind}.", "A workbook (.xlsx) or CSV is read.", SAVE_AS)
+    return RefusedError("not-a-workbook", f"The file is {kind}.", "A workbook (.xlsx, .ods) or CSV is read.", SAVE_AS)
 
 
 def password_protected() -> RefusedError:

@@ -1,7 +1,6 @@
-"""A workbook's sheets out of its archive: each part is read once, in a stream, and only as far as tables can need.
+"""A workbook's sheets out of its archive (.xlsx): the parts and their elements are those of ISO/IEC 29500-1.
 
-The parts and their elements are those of ISO/IEC 29500-1, named with the prefix that the root of a part has. What is
-counted is what comes out of the archive, whatever it says of itself.
+They are named with the prefix that the root of a part has.
 """
 
 from __future__ import annotations
@@ -12,23 +11,14 @@ import zipfile
 from collections.abc import Mapping, Sequence
 from datetime import datetime, time, timedelta
 from functools import lru_cache
-from xml.parsers.expat import ParserCreate
 
 from grading.sheets.grids import CellValue, Grid, column_number
 from grading.sheets.number_formats import BUILT_IN, Shown, is_date, is_duration, shown_as
-from grading.sheets.refusals import not_a_workbook, text_too_long, too_large, too_many_cells, unpacks_too_large
+from grading.sheets.parts import MAX_COLUMNS, MAX_MERGES, MAX_ROWS, MAX_SHEETS, BrokenError, Parts, Walker
+from grading.sheets.refusals import not_a_workbook, too_large, too_many_cells
 
-__all__ = ["MAX_COLUMNS", "MAX_ROWS", "workbook_grids"]
+__all__ = ["workbook_grids"]
 
-#: What a hand's tables stay far below; anything over is refused before it can fill the memory.
-MAX_UNPACKED_BYTES, MAX_SHEETS = 60_000_000, 500
-MAX_ROWS, MAX_COLUMNS, MAX_MERGES = 5_000, 200, 1_000
-#: Elements in all, the reader's work: a filled cell has two or three, a blank but formatted row or cell one.
-MAX_ELEMENTS, MAX_CELLS = 800_000, 250_000
-#: Characters: of one cell as in ISO/IEC 29500-1, 18.3.1.40 and by common practice; of all cells as they are shown.
-MAX_TEXT, MAX_ALL_TEXT = 32_767, 10_000_000
-#: Bytes of one tag or remark, and what is taken from the archive at a time.
-_LONGEST_TAG, _CHUNK = 1_000_000, 1 << 16
 #: The longest format code (ISO/IEC 29500-1, 18.8.30); a longer one is taken for none.
 _LONGEST_FORMAT = 255
 
@@ -36,16 +26,12 @@ _REFERENCE = re.compile(r"([A-Za-z]{1,3})([0-9]{1,7})")
 _DAY_0, _DAY_0_FROM_1904 = datetime(1899, 12, 30), datetime(1904, 1, 1)
 
 
-class BrokenError(Exception):
-    """A part that is missing or does not say what it must."""
-
-
 def workbook_grids(archive: zipfile.ZipFile, workbook: str) -> tuple[Grid, ...]:
     """The sheets of cells, in their order. Raises RefusedError for too much, anything for what is broken."""
-    parts = _Parts(archive)
-    root = parts.relations("")
+    parts = Parts(archive)
+    root = _relations(parts, "")
     main = next((target for kind, target in root.values() if kind == "officeDocument"), "xl/workbook.xml")
-    book, related = _Book(), parts.relations(main)
+    book, related = _Book(), _relations(parts, main)
     parts.walk(main, book)
     if not book.sheets:
         raise not_a_workbook("a workbook without sheets" if book.root == "workbook" else "no workbook")
@@ -69,99 +55,20 @@ def workbook_grids(archive: zipfile.ZipFile, workbook: str) -> tuple[Grid, ...]:
     return tuple(grids)
 
 
-class _Walker:
-    """What is called for each element of a part. ``texts`` collects characters while it is a list."""
-
-    def __init__(self) -> None:
-        self.texts: list[str] | None = None
-        self.length = 0
-
-    def start(self, tag: str, has: Mapping[str, str]) -> None:
-        raise NotImplementedError
-
-    def end(self, tag: str) -> None:
-        pass
-
-    def begin_text(self) -> None:
-        self.texts, self.length = [], 0
-
-    def taken_text(self) -> str:
-        text, self.texts = "".join(self.texts or ()), None
-        return text
+def _relations(parts: Parts, part: str) -> dict[str, tuple[str, str]]:
+    """The kind and the part of all that a part refers to, by the key it uses."""
+    folder, name = posixpath.split(part)
+    found = _Relations()
+    path = posixpath.join(folder, "_rels", f"{name}.rels")
+    if path in parts.archive.NameToInfo:
+        parts.walk(path, found)
+    return {
+        key: (kind, posixpath.normpath(posixpath.join("/", folder, target)).lstrip("/"))
+        for key, (kind, target) in found.related.items()
+    }
 
 
-class _Parts:
-    """The archive's parts, and what was read of them all together."""
-
-    def __init__(self, archive: zipfile.ZipFile) -> None:
-        self.archive = archive
-        self.inflated = self.elements = self.cells = self.characters = 0
-
-    def relations(self, part: str) -> dict[str, tuple[str, str]]:
-        """The kind and the part of all that a part refers to, by the key it uses."""
-        folder, name = posixpath.split(part)
-        found = _Relations()
-        path = posixpath.join(folder, "_rels", f"{name}.rels")
-        if path in self.archive.NameToInfo:
-            self.walk(path, found)
-        return {
-            key: (kind, posixpath.normpath(posixpath.join("/", folder, target)).lstrip("/"))
-            for key, (kind, target) in found.related.items()
-        }
-
-    def walk(self, part: str, walker: _Walker) -> None:
-        """Read a part once from end to end."""
-        parser = ParserCreate()
-        parser.buffer_text = True
-        prefix = ""
-        heard = 0
-
-        def root(tag: str, has: dict[str, str]) -> None:
-            nonlocal prefix
-            prefix = tag[: tag.rfind(":") + 1]
-            parser.StartElementHandler = start
-            start(tag, has)
-
-        def start(tag: str, has: dict[str, str]) -> None:
-            self.elements += 1
-            walker.start(tag.removeprefix(prefix), has)
-
-        def end(tag: str) -> None:
-            walker.end(tag.removeprefix(prefix))
-
-        def characters(text: str) -> None:
-            nonlocal heard
-            heard += 1
-            if walker.texts is not None:
-                walker.texts.append(text)
-                walker.length += len(text)
-                if walker.length > MAX_TEXT:
-                    raise text_too_long(MAX_TEXT)
-
-        parser.StartElementHandler, parser.EndElementHandler = root, end
-        parser.CharacterDataHandler = characters
-        parser.StartDoctypeDeclHandler = _no_types  # and so no entities of its own
-        waiting = 0
-        with self.archive.open(part) as stream:
-            while chunk := stream.read(_CHUNK):
-                self.inflated += len(chunk)
-                if self.inflated > MAX_UNPACKED_BYTES:
-                    raise unpacks_too_large(MAX_UNPACKED_BYTES)
-                before = heard + self.elements
-                parser.Parse(chunk)
-                if self.elements > MAX_ELEMENTS:
-                    raise too_many_cells()
-                waiting = 0 if heard + self.elements > before else waiting + len(chunk)
-                if waiting > _LONGEST_TAG:
-                    raise text_too_long(MAX_TEXT)
-        parser.Parse(b"", True)
-
-
-def _no_types(*_: object) -> None:
-    raise BrokenError("a document type")
-
-
-class _Relations(_Walker):
+class _Relations(Walker):
     def __init__(self) -> None:
         super().__init__()
         self.related: dict[str, tuple[str, str]] = {}
@@ -171,7 +78,7 @@ class _Relations(_Walker):
             self.related[has["Id"]] = (has["Type"].rpartition("/")[2], has["Target"])
 
 
-class _Book(_Walker):
+class _Book(Walker):
     """The sheets' names, whether each is shown, and the keys of their parts."""
 
     def __init__(self) -> None:
@@ -189,7 +96,7 @@ class _Book(_Walker):
             self.sheets.append((has["name"], has.get("state", "visible") == "visible", key))
 
 
-class _Styles(_Walker):
+class _Styles(Walker):
     """The number format of each style of cells."""
 
     def __init__(self) -> None:
@@ -215,7 +122,7 @@ class _Styles(_Walker):
         return tuple(code if len(code) <= _LONGEST_FORMAT else "General" for code in codes)
 
 
-class _Worded(_Walker):
+class _Worded(Walker):
     """Gathers the words of a text from its runs; what tells how to read them aloud is left out."""
 
     def __init__(self) -> None:
@@ -257,7 +164,7 @@ class _Strings(_Worded):
 class _Sheet(_Worded):
     """A sheet's cells and what is hidden or merged of it."""
 
-    def __init__(self, name: str, parts: _Parts, shared: Sequence[str], formats: Sequence[str], day_0: datetime):
+    def __init__(self, name: str, parts: Parts, shared: Sequence[str], formats: Sequence[str], day_0: datetime):
         super().__init__()
         self.name, self.parts, self.shared, self.formats, self.day_0 = name, parts, shared, formats, day_0
         self.cells: dict[tuple[int, int], CellValue] = {}
@@ -329,9 +236,6 @@ class _Sheet(_Worded):
             return
         if self.row > MAX_ROWS or self.column > MAX_COLUMNS:
             raise too_large(self.name, MAX_ROWS, MAX_COLUMNS)
-        self.parts.cells += 1
-        if self.parts.cells > MAX_CELLS:
-            raise too_many_cells()
         # A formula that gave empty text is saved as such: as text, with nothing in it.
         if self.formula and not self.saved and not self.inline and kind != "str":
             self.faults[at] = "formula-without-value"
@@ -339,13 +243,8 @@ class _Sheet(_Worded):
         value = self._value(kind, number_format)
         if kind == "e":
             self.faults[at] = "formula-error"
-        if isinstance(value, str):
-            self.parts.characters += len(value)
-            if self.parts.characters > MAX_ALL_TEXT:
-                raise text_too_long(MAX_TEXT)
-            if not value.strip():
-                return
-        elif value is None:
+        self.parts.count(value)
+        if value is None or (isinstance(value, str) and not value.strip()):
             return
         self.cells[at] = value
         if isinstance(value, (int, float)) and not isinstance(value, bool):

@@ -1,0 +1,265 @@
+"""An OpenDocument spreadsheet's sheets out of its archive (.ods): its elements are those of ISO/IEC 26300.
+
+They are named with the prefixes of that standard, as all that write it do.
+"""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+from decimal import ROUND_HALF_UP, Decimal
+
+from grading.sheets.grids import CellValue, Grid
+from grading.sheets.number_formats import Shown
+from grading.sheets.parts import MAX_COLUMNS, MAX_MERGES, MAX_ROWS, MAX_SHEETS, BrokenError, Parts, Walker
+from grading.sheets.refusals import not_a_workbook, password_protected, too_large, too_many_cells
+
+__all__ = ["opendocument_grids"]
+
+#: What a spreadsheet says it is, in the part that comes first.
+_KIND = b"application/vnd.oasis.opendocument.spreadsheet"
+_LONGEST_MANIFEST = 1_000_000
+#: What holds texts or cells that are none of the sheet's own: remarks, drawings, what was there before a change.
+_ASIDE = frozenset(
+    {"annotation", "table:shapes", "table:tracked-changes", "table:dde-links", "table:named-expressions"}
+)
+_CELLS = ("table:table-cell", "table:covered-table-cell")
+_HIDDEN = ("collapse", "filter")
+#: What a cell shows where its formula ends in an error.
+_ERROR = re.compile(r"#[A-Z/0!?]+|Err:[0-9]+")
+_SHOWN = re.compile(
+    r"(?P<before>[^0-9.,]*?)(?P<sign>[-−]?)(?P<noughts>(?:0(?=[0-9]))*)(?P<digits>[0-9][0-9.,]*|[.,][0-9]+)(?P<after>[^0-9]*)"
+)
+#: A figure of more digits than this is none of a hand's, and is not compared with what is shown.
+_MOST_DIGITS = 20
+_FRACTION = re.compile(r"-?(?:([0-9]{1,9}) )?([0-9]{1,9})/([0-9]{1,9})")
+_DURATION = re.compile(r"(?P<sign>-?)PT(?:(?P<h>[0-9]+)H)?(?:(?P<m>[0-9]+)M)?(?:(?P<s>[0-9.]+)S)?")
+
+
+def opendocument_grids(archive: zipfile.ZipFile, workbook: str) -> tuple[Grid, ...]:
+    """The sheets, in their order. Raises RefusedError for too much, anything for what is broken."""
+    if _beginning(archive, "mimetype", 200).strip() not in (_KIND, _KIND + b"-template"):
+        raise not_a_workbook("an OpenDocument file, and no spreadsheet")
+    if b"encryption-data" in _beginning(archive, "META-INF/manifest.xml", _LONGEST_MANIFEST):
+        raise password_protected()
+    parts = Parts(archive)
+    content = _Content(parts)
+    parts.walk("content.xml", content)
+    if not content.sheets:
+        raise not_a_workbook("a workbook without sheets")
+    return tuple(sheet.grid(workbook) for sheet in content.sheets)
+
+
+def _beginning(archive: zipfile.ZipFile, part: str, most: int) -> bytes:
+    if part not in archive.NameToInfo:
+        return b""
+    with archive.open(part) as stream:
+        return stream.read(most)
+
+
+class _Sheet:
+    """A sheet's cells as they are gathered, and what is hidden or merged of it."""
+
+    def __init__(self, name: str, *, hidden: bool) -> None:
+        self.name, self.hidden = name, hidden
+        self.cells: dict[tuple[int, int], CellValue] = {}
+        self.shown: dict[tuple[int, int], Shown] = {}
+        self.faults: dict[tuple[int, int], str] = {}
+        self.hidden_rows: set[int] = set()
+        self.hidden_columns: set[int] = set()
+        self.merges: list[tuple[int, int, int, int]] = []
+
+    def grid(self, workbook: str) -> Grid:
+        return Grid(
+            workbook,
+            self.name,
+            self.cells,
+            self.hidden,
+            frozenset(self.hidden_rows),
+            self.faults,
+            tuple(self.merges),
+            frozenset(self.hidden_columns),
+            self.shown,
+        )
+
+
+class _Content(Walker):
+    """Every table of the document; of a row or a cell that is repeated each, where it holds anything."""
+
+    def __init__(self, parts: Parts) -> None:
+        super().__init__()
+        self.parts = parts
+        self.sheets: list[_Sheet] = []
+        self.style = ""
+        self.hidden_styles: set[str] = set()
+        self.aside: list[str] = []
+        self.within = 0
+        self.row = self.column = 0
+        self.rows_alike = 1
+        self.cell: Mapping[str, str] | None = None
+        self.words: list[str] = []
+        self.filled: list[tuple[int, int, Mapping[str, str], str]] = []
+
+    def start(self, tag: str, has: Mapping[str, str]) -> None:
+        if self.aside or tag in _ASIDE:
+            self.aside.append(tag)
+            return
+        match tag:
+            case "style:style":
+                self.style = has.get("style:name", "") if has.get("style:family") == "table" else ""
+            case "style:table-properties":
+                if self.style and has.get("table:display") == "false":
+                    self.hidden_styles.add(self.style)
+            case "table:table":
+                self._begin_sheet(has)
+            case "table:table-column":
+                self._columns(has)
+            case "table:table-row":
+                self.row += self.rows_alike if self.row else 1
+                self.column, self.rows_alike = 0, _times(has, "table:number-rows-repeated")
+                if has.get("table:visibility") in _HIDDEN:
+                    first, last = self.row, min(self.row + self.rows_alike - 1, MAX_ROWS)
+                    self.sheets[-1].hidden_rows.update(range(first, last + 1))
+            case "table:table-cell" | "table:covered-table-cell":
+                self.cell, self.words = has, []
+            case "text:p" | "text:h":
+                if self.cell is not None:
+                    self.words += [" "] if self.words else []
+                    self.begin_text()
+            case "text:s" | "text:tab" | "text:line-break":
+                if self.texts is not None:
+                    self.texts.append(" ")
+
+    def end(self, tag: str) -> None:
+        if self.aside:
+            self.aside.pop()
+            return
+        if tag in ("text:p", "text:h") and self.texts is not None:
+            self.words.append(self.taken_text())
+        elif tag in _CELLS and self.cell is not None:
+            self._end_cell(self.cell, "".join(self.words))
+            self.cell = None
+        elif tag == "table:table-row":
+            self._end_row()
+        elif tag == "table:table":
+            self.within -= 1
+
+    def _begin_sheet(self, has: Mapping[str, str]) -> None:
+        self.within += 1
+        if self.within > 1:
+            raise BrokenError("a table within a table")
+        if len(self.sheets) == MAX_SHEETS:
+            raise too_many_cells()
+        hidden = has.get("table:style-name") in self.hidden_styles
+        self.sheets.append(_Sheet(has.get("table:name", f"Sheet{len(self.sheets) + 1}"), hidden=hidden))
+        self.row, self.column, self.rows_alike = 0, 0, 1
+
+    def _columns(self, has: Mapping[str, str]) -> None:
+        """Columns are told of before the first row: ``column`` counts them there."""
+        first, self.column = self.column + 1, self.column + _times(has, "table:number-columns-repeated")
+        if has.get("table:visibility") in _HIDDEN:
+            self.sheets[-1].hidden_columns.update(range(first, min(self.column, MAX_COLUMNS) + 1))
+
+    def _end_cell(self, has: Mapping[str, str], text: str) -> None:
+        """Keep what the cell is, until its row has ended, and what it covers."""
+        first, times = self.column + 1, _times(has, "table:number-columns-repeated")
+        self.column += times
+        across, down = _times(has, "table:number-columns-spanned"), _times(has, "table:number-rows-spanned")
+        sheet = self.sheets[-1]
+        if across > 1 or down > 1:
+            sheet.merges.append((first, self.row, first + across - 1, self.row + down - 1))
+            if len(sheet.merges) > MAX_MERGES:
+                raise too_large(sheet.name, MAX_ROWS, MAX_COLUMNS)
+        if "office:value-type" in has or "table:formula" in has or text.strip():
+            if self.column > MAX_COLUMNS:
+                raise too_large(sheet.name, MAX_ROWS, MAX_COLUMNS)
+            self.filled.append((first, times, has, text))
+
+    def _end_row(self) -> None:
+        sheet, filled, self.filled = self.sheets[-1], self.filled, []
+        if filled and self.row + self.rows_alike - 1 > MAX_ROWS:
+            raise too_large(sheet.name, MAX_ROWS, MAX_COLUMNS)
+        for first, times, has, text in filled:
+            value, shown, fault = _held(has, text)
+            for row in range(self.row, self.row + self.rows_alike):
+                for column in range(first, first + times):
+                    self.parts.count(value)
+                    if fault:
+                        sheet.faults[row, column] = fault
+                    if value is not None:
+                        sheet.cells[row, column] = value
+                    if shown is not None:
+                        sheet.shown[row, column] = shown
+
+
+def _times(has: Mapping[str, str], name: str) -> int:
+    return max(int(has.get(name, 1)), 1)
+
+
+def _held(has: Mapping[str, str], text: str) -> tuple[CellValue, Shown | None, str]:
+    """What a cell holds, what it shows where that is another, and the code of its fault, if it has one."""
+    kind = has.get("office:value-type", "")
+    if "table:formula" in has and not kind and not text:
+        return None, None, "formula-without-value"
+    if has.get("calcext:value-type") == "error" or ("table:formula" in has and _ERROR.fullmatch(text)):
+        return text or "#VALUE!", None, "formula-error"
+    match kind:
+        case "float" | "currency":
+            saved = has["office:value"]
+            number = float(saved) if any(sign in saved for sign in ".eE") else int(saved)
+            return number, shown_in(number, text), ""
+        case "percentage":
+            return f"{Decimal(repr(float(has['office:value']))) * 100:f} %", None, ""
+        case "boolean":
+            return has["office:boolean-value"] == "true", None, ""
+        case "date":
+            return datetime.fromisoformat(has["office:date-value"]), None, ""
+        case "time":
+            return _time(has["office:time-value"]), None, ""
+    words = has.get("office:string-value", text)
+    return (words if words.strip() else None), None, ""
+
+
+def _time(said: str) -> CellValue:
+    found = _DURATION.fullmatch(said)
+    if found is None:
+        raise BrokenError("a time")
+    after = timedelta(hours=int(found["h"] or 0), minutes=int(found["m"] or 0), seconds=float(found["s"] or 0))
+    return (datetime.min + after).time() if after < timedelta(days=1) and not found["sign"] else after
+
+
+def shown_in(value: int | float, text: str) -> Shown | None:
+    """What a cell's text shows of the figure in it, None where it is that figure, and not rounded.
+
+    >>> shown_in(18.8, "18,8"), str(shown_in(18.8, "18,8 cm")), shown_in(1880, "1.880"), shown_in(7.26, "7 1/4")
+    (None, '18.8 cm', None, None)
+    >>> str(shown_in(18.84, "18.8")), str(shown_in(3, "W03")), str(shown_in(0.07, "7 %"))
+    ('18.8', 'W03', '7 %')
+    """
+    text = " ".join(text.split())
+    exact = Decimal(repr(value))
+    if fraction := _FRACTION.fullmatch(text):
+        whole, over, under = (int(part or 0) for part in fraction.groups())
+        if under and abs(abs(value) - whole - over / under) <= 1 / under:
+            return None
+    found = _SHOWN.fullmatch(text)
+    if found is None:
+        return Shown(text, None, "", 0)
+    figures = re.split("[.,]", found["digits"])
+    if abs(exact.adjusted()) > _MOST_DIGITS or len(found["digits"]) > _MOST_DIGITS:
+        return None
+    digits = Decimal("".join(figures) or 0)
+    below = "-" if found["sign"] or (found["before"].endswith("(") and found["after"].startswith(")")) else ""
+    for shift in (0, 2, -3):
+        for places in {len(figures[-1]) if len(figures) > 1 else 0, 0}:  # decimals stand behind the sign, or thousands
+            figure = abs(exact).scaleb(shift)
+            if figure.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP) == digits.scaleb(-places):
+                before, after = found["before"] + found["noughts"], found["after"]
+                if below and not found["sign"]:
+                    before, after = before[:-1], after[1:]
+                shown = Shown(before, -figure if below else figure, after, places)
+                plain = not before and not after and shown.figure == exact == shown.rounded
+                return None if plain else shown
+    return Shown(text, None, "", 0)
