@@ -172,6 +172,7 @@ class _Sheets:
         """The place that lies highest and then furthest left on a sheet, if there is one."""
         width, height = self._sides[self.kinds[number]]
         taken = self._taken[number]
+        near = BETWEEN - _NONE
         lefts = sorted({0.0, *(other.right + BETWEEN for other in taken)})
         tops = sorted({height, *(other.bottom - BETWEEN for other in taken)}, reverse=True)
         for way in ways:
@@ -181,9 +182,10 @@ class _Sheets:
             for top, left in product(
                 (y for y in tops if y >= high - _NONE), (x for x in lefts if x + wide <= width + _NONE)
             ):
-                place = Box(left, top - high, left + wide, top)
-                near = place.grown(BETWEEN - _NONE)
-                if not any(near.overlaps(other) for other in taken):
+                # Thousands of places are tried: a box is made of the one that is free.
+                west, east, south, north = left - near, left + wide + near, top - high - near, top + near
+                if not any(x0 < east and west < x1 and y0 < north and south < y1 for x0, y0, x1, y1 in taken):
+                    place = Box(left, top - high, left + wide, top)
                     self.lays[number].append(Lay(thing, way.form, way.parting, way.parting.cells[0], place))
                     taken.append(place)
                     return True

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 from reportlab import rl_config
+from reportlab.pdfbase.pdfmetrics import getFont
 from reportlab.pdfgen.canvas import Canvas
 
 from grading.drawing.fonts import em, registered
@@ -121,8 +122,9 @@ def _draw(canvas: Any, drawing: Drawing, styles: Styles) -> None:
             _add(canvas, f"{_path(mark)} {_PAINT[style.width > 0, style.fill is not None]}")
 
 
-# Paths are written out here, as ISO 32000-1 has them (8.4.4, 8.5.2, 8.5.3): thousands of points go in at once.
-# Text, with all that a typeface takes, is left to reportlab.
+# Paths and lines of text are written out here, as ISO 32000-1 has them (8.4.4, 8.5.2, 8.5.3, 9.4): thousands of points
+# go in at once. What a typeface takes, its parts in the file and their codes, is left to reportlab (as the text of its
+# module ttfonts says how).
 
 
 def _add(canvas: Any, operators: str) -> None:
@@ -193,12 +195,13 @@ def _write(canvas: Any, text: Text, style: Style) -> None:
     if style.fill is not None:
         _add(canvas, f"{_polyline(np.array(text.corners), closed=True)} f {_filling(style.colour)}")
     c, s = cos(text.angle), sin(text.angle)
-    x, y = (round(float(at), DECIMALS) for at in (text.x + text.indent * c, text.y + text.indent * s))
-    line = canvas.beginText(x, y)
-    if text.angle:
-        line.setTextTransform(c, s, -s, c, x, y)
-    line.setFont(registered(text.bold), em(text.height))
-    line.textOut(text.text)
-    canvas.drawText(line)
+    x, y = text.x + text.indent * c, text.y + text.indent * s
+    name, size = registered(text.bold), f"{em(text.height):.{DECIMALS}f} Tf"
+    font, document = getFont(name), canvas._doc
+    parts = [
+        f"{font.getSubsetInternalName(subset, document)} {size} ({canvas._escape(part)}) Tj"
+        for subset, part in font.splitString(text.text, document)
+    ]
+    _add(canvas, f"BT {c:.6f} {s:.6f} {-s:.6f} {c:.6f} {_written([x, y])} Tm {' '.join(parts)} ET")
     if style.fill is not None:
         _add(canvas, _filling(style.fill))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -50,7 +49,7 @@ class Placing:
         """
         best, least = None, np.inf
         for x, y in places:
-            here = replace(text, x=x, y=y)
+            here = text.at(x, y)
             covered = self._covered(here, on_lines)
             if covered < least:
                 best, least = here, covered
@@ -69,7 +68,7 @@ class Placing:
 
     def _covered(self, text: Text, on_lines: bool) -> float:
         """How much of other labels (mm²), and how many lines, the text would cover."""
-        ground = shapely.buffer(shape(text), self._clear, join_style="mitre")
+        ground = shapely.polygons(text.corners_with(self._clear))
         under = [taken for taken, hit in zip(self._taken, shapely.intersects(ground, self._taken), strict=True) if hit]
         covered = float(shapely.area(shapely.intersection(ground, under)).sum()) + len(under) if under else 0.0
         return covered if on_lines else covered + len(self._lines.query(ground, predicate="intersects"))

@@ -231,24 +231,22 @@ class _GradePoint:
         inside = [(far, at) for far, at in around if low <= at[1] - SMALL and at[1] + SMALL <= high] or around
         for far, middle in inside:
             x, y = middle.tolist()
-            text = replace(_NUMBER, text=str(self.number), x=x, y=y - SMALL / 2)
-            led = leader(outermost, text)
+            text = _NUMBER.saying(str(self.number), x, y - SMALL / 2)
             if far < _LED:
                 if placing.free([text]):
                     return [text]
-            elif placing.clear(led) and placing.free([text]):
+                continue
+            led = leader(outermost, text)
+            if placing.clear(led) and placing.free([text]):
                 placing.take(led)
                 return [led, text]
         # Crowded: a line that crosses others is clearer than a number on another, and beyond the ends than either.
-        texts = [
-            replace(_NUMBER, text=str(self.number), x=float(x), y=float(y - SMALL / 2))
-            for _, (x, y) in (*inside, *around)
-        ]
+        texts = [_NUMBER.saying(str(self.number), float(x), float(y - SMALL / 2)) for _, (x, y) in (*inside, *around)]
         free = placing.free(text for text in texts if placing.legible(leader(outermost, text))) or placing.free(texts)
         if free is not None:
             return [leader(outermost, free), free]
         x, y = inside[0][1].tolist()
-        return [placing.put(replace(_NUMBER, text=str(self.number)), [(x, y - SMALL / 2)])]
+        return [placing.put(_NUMBER.saying(str(self.number), 0.0, 0.0), [(x, y - SMALL / 2)])]
 
 
 def _fold_lines(run: SizeRun, piece: GradedPiece) -> tuple[list[Mark], list[list[Text]]]:
@@ -264,13 +262,10 @@ def _fold_lines(run: SizeRun, piece: GradedPiece) -> tuple[list[Mark], list[list
         text = replace(_NUMBER, text=mark.name)
         along = [float(left + (right - left) * part) for part in np.linspace(0.1, 0.9, 33)]
         along.sort(key=lambda x: abs(x - left - (right - left) * 0.3))
-        level = [replace(text, x=x, y=float(y) + shift) for shift in (1.5, -1.5 - SMALL) for x in along]
+        level = [text.at(x, float(y) + shift) for shift in (1.5, -1.5 - SMALL) for x in along]
         far = 1.5 + text.width / 2
-        up = [
-            replace(text, x=x, y=float(y) + shift, angle=pi / 2)
-            for shift in (-far, far, -far - 6, far + 6, -far - 15)
-            for x in along
-        ]
+        upright = replace(text, angle=pi / 2)
+        up = [upright.at(x, float(y) + shift) for shift in (-far, far, -far - 6, far + 6, -far - 15) for x in along]
         names.append([*level, *up])
     return lines, names
 
