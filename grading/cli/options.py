@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-__all__ = ["PrintedBar", "Sum", "for_hands", "in_tables", "in_units", "replacing"]
+__all__ = ["PrintedBar", "Sum", "for_hands", "in_tables", "in_units", "on_a_printer", "replacing"]
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -130,5 +130,19 @@ def replacing(command: Command) -> Command:
     """Whether files that somebody has changed may be moved aside."""
     option = click.option(
         "--replace", is_flag=True, help="Replace files that somebody has changed; the old ones are kept aside."
+    )
+    return option(command)
+
+
+def on_a_printer(command: Command) -> Command:
+    """What a printer makes of 100 mm."""
+    option = click.option(
+        "--printed-bar",
+        type=PrintedBar(),
+        default="100",
+        metavar="MM[xMM]",
+        help="What the 100 mm check bar measures on your own print made without this option, as 98.6: the sheets are "
+        "laid out anew to come out right. As 98.6x99.1 if it differs: along the paper's short side first, then its "
+        "long one.",
     )
     return option(command)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from grading.cli.options import PrintedBar, for_hands, in_tables, in_units, replacing
+from grading.cli.options import for_hands, in_tables, in_units, on_a_printer, replacing
 from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.cli.watching import watch
 from grading.drawing.paper import PAPERS, Printing
@@ -58,14 +58,7 @@ __all__ = ["command"]
     show_default="as the block says",
     help="The face of the skin that the patterns are laid on and marked out from; it settles which is which hand.",
 )
-@click.option(
-    "--printed-bar",
-    type=PrintedBar(),
-    default="100",
-    metavar="MM[xMM]",
-    help="What the 100 mm check bar measures on your own print made without this option, as 98.6: the sheets are laid "
-    "out anew to come out right. As 98.6x99.1 if it differs: along the paper's short side first, then its long one.",
-)
+@on_a_printer
 @for_hands
 @replacing
 @click.option(

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import click
 
-from grading.cli.options import Sum, in_tables, replacing
+from grading.cli.options import Sum, in_tables, on_a_printer, replacing
 from grading.cli.telling import columns, end, say, stop, tell_findings
+from grading.drawing.paper import PAPERS, Printing
 from grading.findings import has_errors
 from grading.jobs.stock import planned, prepared_batch
 from grading.stock.plan import MOST_PAIRS, Impossible, Plan, Progress
@@ -40,6 +41,7 @@ __all__ = ["command"]
 @click.option("--skins", is_flag=True, help="Make as many pairs as the skins on hand allow.")
 @click.option("--budget", type=Sum(), help="Make as many pairs as this sum pays for, skins and work.")
 @click.option("--at-least", type=click.IntRange(0), help="Make so many of every size at least.")
+@on_a_printer
 @replacing
 @click.option("--quiet", is_flag=True, help="Print findings only.")
 def command(
@@ -52,19 +54,23 @@ def command(
     skins: bool,
     budget: float | None,
     at_least: int | None,
+    printed_bar: tuple[float, float],
     replace: bool,
     quiet: bool,
 ) -> None:
     """Plan a batch: how many of each size, what to cut from which skin, what to buy, who sews it, what it costs.
 
-    Writes stock.xlsx (pairs, customers, skins, costs, bundles, with formulas that follow what you change),
-    lay-plan.pdf (how each skin is cut) and tickets.pdf (a ticket for each bundle). Say how large the batch is by
-    one of --pairs, --skins and --budget. Whatever the stock table leaves open has a default, and is told.
+    Writes stock.xlsx (pairs, customers, skins, costs, bundles, pay, with formulas that follow what you change),
+    lay-plan.pdf (how each skin is cut), tickets.pdf (a ticket for each bundle), slips.pdf (what each outworker has,
+    to sign) and stall.pdf (a size finder to cut out, a price list, a label for each pair). Say how large the batch
+    is by one of --pairs, --skins and --budget. Whatever the stock table leaves open, and is used, has a default that
+    is told.
     """
     if (pairs is not None) + skins + (budget is not None) > 1:
         raise click.UsageError("Give one of --pairs, --skins and --budget.")
     sized = pairs is not None or skins or budget is not None
-    ready = prepared_batch(sizes, blocks, groups, stock, out, at_least=at_least, sized=sized)
+    printing = Printing(PAPERS["a4"], *printed_bar)
+    ready = prepared_batch(sizes, blocks, groups, stock, out, at_least=at_least, sized=sized, printing=printing)
     findings = [*ready.findings]
     if ready.batch is None:
         stop(findings, ready.earlier)
@@ -73,7 +79,7 @@ def command(
             plan = planned(ready.batch, told, pairs=pairs, skins=skins, budget=budget)
     except Impossible as impossible:
         stop([*findings, impossible.finding], ready.earlier)
-    findings += plan.findings
+    findings += ready.found(plan)
     tell_findings(findings)
     published = ready.publish(plan, replace=replace)
     tell_findings(published.findings)

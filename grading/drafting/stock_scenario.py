@@ -77,6 +77,10 @@ def demo_stock() -> StockTable:
             needed_by=dt.date(2026, 11, 23),
             currency="€",
             other_costs=3.5,
+            fist_row="fist girth",
+            room_to_move=3.0,
+            maker="Invented Mittens, 1 Fair Lane",
+            care="Air and brush, do not wash.",
         ),
         customers=(
             Customers("Women", 0.5, 188.0, 10.5, 176.0, 8.5, 0.55, INVENTED),

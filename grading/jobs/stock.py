@@ -6,12 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from grading.drawing.paper import PAPERS, Printing
 from grading.engine.graded import GradedGroup
 from grading.findings import Finding, has_errors
 from grading.jobs.tables import check_job
 from grading.outputs.files import folder_names
 from grading.outputs.printable import unprintable, unprintable_stock
-from grading.outputs.stock import batch_record, stock_files
+from grading.outputs.stock import batch_record, stock_files, stock_findings
 from grading.publish import Published, made_folders, publish
 from grading.sheets.opening import open_tables
 from grading.sheets.stock import read_stock
@@ -21,12 +22,15 @@ from grading.stock.plan import Batch, Impossible, Plan, Progress, prepared
 
 __all__ = ["PreparedBatch", "planned", "prepared_batch"]
 
+A4 = Printing(PAPERS["a4"])
+
 
 @dataclass(frozen=True, eq=False)
 class PreparedBatch:
     """A batch that can be planned, or None where an error stands in the way; what was found; and where it will lie.
 
-    ``inputs`` are the SHA-256 sums of the tables by their names, ``earlier`` the folders with files of earlier plans.
+    ``inputs`` are the SHA-256 sums of the tables by their names, ``earlier`` the folders with files of earlier plans,
+    ``printing`` is for what is true to scale.
     """
 
     batch: Batch | None
@@ -35,10 +39,16 @@ class PreparedBatch:
     inputs: Mapping[str, str]
     folder: Path
     earlier: tuple[Path, ...]
+    printing: Printing
+
+    def found(self, plan: Plan) -> tuple[Finding, ...]:
+        """What was found in planning, and what its files cannot hold."""
+        return (*plan.findings, *stock_findings(plan, self.groups, self.printing))
 
     def publish(self, plan: Plan, *, replace: bool = False) -> Published:
         """Make the plan's files and put them into the folder; ``replace`` those that somebody has changed."""
-        files = dict(stock_files(plan, self.groups, self.inputs, [*self.findings, *plan.findings]))
+        findings = [*self.findings, *self.found(plan)]
+        files = dict(stock_files(plan, self.groups, self.inputs, findings, self.printing))
         return publish(self.folder, files, batch_record(plan, self.groups, self.inputs), replace=replace)
 
 
@@ -51,6 +61,7 @@ def prepared_batch(
     *,
     at_least: int | None = None,
     sized: bool = False,
+    printing: Printing = A4,
 ) -> PreparedBatch:
     """Read the tables and the stock table, and grade. ``at_least`` so many pairs of each size are to be made.
 
@@ -76,7 +87,7 @@ def prepared_batch(
             findings.append(impossible.finding)
     inputs = {name: digest for group in job.groups for name, digest in group.inputs} | {stock.name: opened.digest}
     folder = out / folder_names([*job.named, "stock"])["stock"]
-    return PreparedBatch(batch, job.groups, tuple(findings), inputs, folder, tuple(made_folders(folder, "")))
+    return PreparedBatch(batch, job.groups, tuple(findings), inputs, folder, tuple(made_folders(folder, "")), printing)
 
 
 def planned(

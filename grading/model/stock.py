@@ -16,6 +16,7 @@ __all__ = [
     "GIRTH_SPREAD",
     "LENGTH_SPREAD",
     "PER_SKIN",
+    "ROOM_TO_MOVE",
     "Corner",
     "Customers",
     "Outline",
@@ -32,6 +33,8 @@ __all__ = [
 
 #: How hands spread where nobody says: standard deviations in mm, and the correlation. Plausible, from memory.
 GIRTH_SPREAD, LENGTH_SPREAD, CORRELATION = 10.0, 9.0, 0.5
+#: What is left round a fist to move in where nobody says otherwise, mm: with less it does not close. Common practice.
+ROOM_TO_MOVE = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +148,10 @@ class SellingPrice:
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """What holds for the whole batch. Tolerances and the gap in mm, ``pile_within`` in degrees."""
+    """What holds for the whole batch. Tolerances, gap and room to move in mm, ``pile_within`` in degrees.
+
+    ``maker`` and ``care`` are what the labels say of the maker and of caring for the mittens; blank leaves a line.
+    """
 
     pairs: int
     at_least: int
@@ -161,6 +167,10 @@ class Terms:
     needed_by: dt.date | None
     currency: str
     other_costs: float
+    fist_row: str = "fist girth"
+    room_to_move: float = ROOM_TO_MOVE
+    maker: str = ""
+    care: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,6 +204,7 @@ class StockTable:
                 self.terms,
                 girth_row=measured.settled_or_not(self.terms.girth_row),
                 length_row=measured.settled_or_not(self.terms.length_row),
+                fist_row=measured.settled_or_not(self.terms.fist_row),
             ),
             customers=tuple(replace(row, group=groups.settled_or_not(row.group)) for row in self.customers),
             sold=tuple(replace(row, **alike(row.group, row.size)) for row in self.sold),

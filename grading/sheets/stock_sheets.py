@@ -9,6 +9,7 @@ from grading.model.stock import (
     GIRTH_SPREAD,
     LENGTH_SPREAD,
     PER_SKIN,
+    ROOM_TO_MOVE,
     Corner,
     Customers,
     Outline,
@@ -97,6 +98,14 @@ STOCK = Sheet(
         _or("Needed by", Kind.DAY, "needed_by", None, "When the batch must be done; blank: no bundle is too late."),
         _or("Currency", Kind.TEXT, "currency", "€", "What all prices and costs are in.", printed=True),
         _or("Other costs of a pair", Kind.NUMBER, "other_costs", 0.0, "Thread, label, bag and the like."),
+        _or("Fist measurement", Kind.NAME, "fist_row", "fist girth",
+            "The row of the size tables by which a customer's fist tells the size."),
+        _or("Room to move", Kind.LENGTH, "room_to_move", ROOM_TO_MOVE,
+            "The least that is left round the fist: a size is offered to none that leaves it less."),
+        _or("Maker", Kind.TEXT, "maker", "", "Name and address for the labels; blank leaves a line to write on.",
+            printed=True),
+        _or("Care", Kind.TEXT, "care", "", "Care words for the labels; blank leaves a line to write on.",
+            printed=True),
     ),
 )
 

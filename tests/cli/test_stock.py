@@ -28,7 +28,7 @@ def test_a_batch_is_written_told_and_left_alone_when_nothing_changed(run, tmp_pa
     assert result.exit_code == 0, result.output
     folder = tmp_path / "output" / "stock"
     record = json.loads((folder / "run.json").read_text())
-    assert set(record["outputs"]) == {"stock.xlsx", "lay-plan.pdf", "tickets.pdf", "slips.pdf"}
+    assert set(record["outputs"]) == {"stock.xlsx", "lay-plan.pdf", "tickets.pdf", "slips.pdf", "stall.pdf"}
     assert set(record["inputs"]) > {"sizes.xlsx", "stock.xlsx"}
     assert (record["pairs"], list(record["runs"])) == (8, ["Children"])
     for words in ("Children 2-3", "8 pairs from", "bundles in", "one more size would add", "margin"):

@@ -12,6 +12,7 @@ from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
 from grading.drawing.system import LARGEST, PLAIN, SMALL
+from grading.outputs.stock.grid import cut_marks, grid
 from grading.outputs.stock.words import numbered, pay_of_a_pair, skins_named
 from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.stock.bundles import Bundle
@@ -20,7 +21,7 @@ from grading.stock.plan import Plan
 __all__ = ["ticket", "tickets"]
 
 ACROSS, UP = 2, 4
-_CUT_MARK, _PADDING = 4.0, 3.5
+_PADDING = 3.5
 _SIZE = Text("", 0, 0, LARGEST, bold=True)
 _NAME = Text("", 0, 0, PLAIN, bold=True)
 _NUMBER = Text("", 0, 0, PLAIN, align=Align.RIGHT, bold=True)
@@ -35,20 +36,16 @@ _RIGHT, _APART = 29.0, 8.0
 def tickets(plan: Plan, styles: Mapping[str, str], *, run_id: str) -> bytes:
     """A ticket for every bundle as a PDF file; ``styles`` gives the style's name for each group."""
     sheet = Printing(PAPERS["a4"]).upright()
-    inside = sheet.printable
-    width, height = inside.width / ACROSS, inside.height / UP
+    places = list(grid(sheet.printable, ACROSS, UP))
     pay, money = pay_of_a_pair(plan), plan.batch.table.terms.currency
     paid = {key: f"{each:.2f} {money} a pair" for key, each in pay.items()}
     pages = []
-    for first in range(0, len(plan.bundles), ACROSS * UP):
+    for first in range(0, len(plan.bundles), len(places)):
         drawing = Drawing()
-        on_page = plan.bundles[first : first + ACROSS * UP]
-        for place, bundle in enumerate(on_page):
-            row, column = divmod(place, ACROSS)
-            box = Box(0, 0, width, height).moved(inside.left + column * width, inside.top - (row + 1) * height)
-            drawing += ticket(bundle, styles[bundle.group], paid[bundle.group, bundle.size], run_id, box) + Drawing(
-                tuple(_cut_marks(box, inside))
-            )
+        on_page = plan.bundles[first : first + len(places)]
+        for bundle, box in zip(on_page, places, strict=False):
+            drawing += ticket(bundle, styles[bundle.group], paid[bundle.group, bundle.size], run_id, box)
+            drawing += Drawing(tuple(cut_marks(box, sheet.printable)))
         title = f"Bundles {on_page[0].number} to {on_page[-1].number}"
         pages.append(Page(sheet, drawing, bookmarks=(Bookmark(title),)))
     about = About("Bundle tickets", subject=f"Tickets of {len(plan.bundles)} bundles, run {run_id}", keywords=(run_id,))
@@ -96,13 +93,3 @@ def _blanks(labels: Sequence[str], left: float, bottom: float, width: float) -> 
         x, y = left + column * half, bottom + (1 - row) * _APART
         yield replace(_PLAIN, text=label, x=x, y=y)
         yield line([(x + 20, y - 0.5), (x + half - 3, y - 0.5)], Role.RULE)
-
-
-def _cut_marks(box: Box, inside: Box) -> Iterator[Mark]:
-    """A short cross at each corner of a ticket, within the printable part."""
-    for x in (box.left, box.right):
-        for y in (box.bottom, box.top):
-            across = max(x - _CUT_MARK, inside.left), min(x + _CUT_MARK, inside.right)
-            up = max(y - _CUT_MARK, inside.bottom), min(y + _CUT_MARK, inside.top)
-            yield line([(across[0], y), (across[1], y)], Role.REGISTRATION)
-            yield line([(x, up[0]), (x, up[1])], Role.REGISTRATION)

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from itertools import groupby
+from math import floor
 
 from grading.stock.bundles import Bundle
+from grading.stock.fits import Fit
 from grading.stock.plan import Plan
 from grading.stock.skins import Skin
+from grading.units import DECIMALS, MM_PER
 
-__all__ = ["by_outworker", "counted", "numbered", "pay_of_a_pair", "skins_named"]
+__all__ = ["by_outworker", "counted", "fitted_told", "numbered", "pay_of_a_pair", "shown_down", "skins_named"]
 
 
 def by_outworker(plan: Plan) -> dict[str, list[Bundle]]:
@@ -30,6 +33,28 @@ def counted(count: int, thing: str) -> str:
     ('1 pair', '6 pairs')
     """
     return f"{count} {thing}{'' if count == 1 else 's'}"
+
+
+def shown_down(mm: float, unit: str) -> str:
+    """A length in a unit, never more than it is: a size is promised to nobody whom it does not fit.
+
+    >>> shown_down(165.549, "mm"), shown_down(210.0, "mm"), shown_down(210.5, "cm")
+    ('165.5', '210', '21.05')
+    """
+    decimals = DECIMALS[unit]
+    # What lies on a figure but for the noise of floats is that figure.
+    units = floor(round(mm / float(MM_PER[unit]) * 10**decimals, 6))
+    text = f"{units / 10**decimals:.{decimals}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def fitted_told(fit: Fit, unit: str) -> str:
+    """The girths that a size fits.
+
+    >>> fitted_told(Fit("6-7", 161.0, 154.549, 165.549), "mm")
+    '154.5–165.5 mm'
+    """
+    return f"{shown_down(fit.least, unit)}–{shown_down(fit.most, unit)} {unit}"
 
 
 def numbered(numbers: Iterable[int]) -> str:

@@ -1,0 +1,83 @@
+"""What the stall itself needs, one PDF file: a size finder, a price list, and a label for every pair."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from grading.drawing.pages import Content, Page, TitleBlock, numbered
+from grading.drawing.paper import Printing
+from grading.drawing.pdf import About, pdf_bytes
+from grading.drawing.styles import Styles
+from grading.engine.run import SizeRun
+from grading.findings import Finding, Place, Severity
+from grading.model.block import Block
+from grading.outputs.stock.labels import LabelWords, crowded, label_pages
+from grading.outputs.stock.price_list import price_list
+from grading.outputs.stock.size_finder import finder_sheets
+from grading.outputs.stock.words import fitted_told
+from grading.stock.fits import Fits, fits
+from grading.stock.plan import Plan
+
+__all__ = ["labels_of", "stall", "stall_findings"]
+
+
+def stall(plan: Plan, styles: Mapping[str, str], printing: Printing, *, run_id: str) -> bytes:
+    """The file; ``styles`` gives the style's name for each group."""
+    terms = plan.batch.table.terms
+    found = _fits(plan)
+    names = " · ".join(dict.fromkeys(styles[market.group] for market in plan.batch.markets))
+    day = terms.needed_by.isoformat() if terms.needed_by else ""
+    title = TitleBlock("size finder", names, date=day, run=run_id)
+    contents: list[Content] = []
+    if found:
+        contents += finder_sheets(list(found.values()), terms.room_to_move, printing, title)
+    prices = TitleBlock("prices", names, scale="", date=day, run=run_id)
+    units = {run.group: run.table.unit(terms.fist_row) for run in plan.batch.runs if run.group in found}
+    contents += price_list(plan.sizes, found, styles, units, terms.currency, printing, prices)
+    pages: list[Page] = [*numbered(contents), *label_pages(list(labels_of(plan, styles, run_id)), printing)]
+    about = About("For the stall", subject=f"Size finder, prices and labels, run {run_id}", keywords=(run_id,))
+    return pdf_bytes(pages, Styles(), about)
+
+
+def stall_findings(plan: Plan, styles: Mapping[str, str], printing: Printing, *, run_id: str) -> Iterator[Finding]:
+    """What the labels have no room for, and groups whose fists are not known."""
+    found, row = _fits(plan), plan.batch.table.terms.fist_row
+    for market in plan.batch.markets:
+        if market.group not in found:
+            said = f"The size table of {market.group} lacks '{row}'."
+            without = "Labels and size finder do without its fists."
+            action = "Name the row under 'Fist measurement' in stock.xlsx, or add it to the size table."
+            yield Finding("no-fists", Severity.NOTE, Place(group=market.group), said, without, action)
+    if found and not finder_sheets(list(found.values()), 0.0, printing, TitleBlock("size finder", row)):
+        said = f"From the smallest size to the largest '{row}' grows by more than a sheet of paper is wide."
+        yield Finding("no-fists", Severity.NOTE, Place(), said, "There is no size finder.", "Check the size tables.")
+    yield from crowded(list(labels_of(plan, styles, run_id)), printing)
+
+
+def labels_of(plan: Plan, styles: Mapping[str, str], run_id: str) -> Iterator[LabelWords]:
+    """What the label of each pair says, in the order of the pairs."""
+    terms, found = plan.batch.table.terms, _fits(plan)
+    runs = {run.group: run for run in plan.batch.runs}
+    for pair in sorted((pair for lay in plan.lays for pair in lay.pairs), key=lambda pair: pair.number):
+        run, fitting = runs[pair.group], found.get(pair.group)
+        yield LabelWords(
+            size=pair.size,
+            style=styles[pair.group],
+            group=pair.group,
+            fits=fitted_told(fitting[pair.size], run.table.unit(terms.fist_row)) if fitting else "",
+            material=_material(run.block),
+            maker=terms.maker,
+            batch=f"batch {run_id} · pair {pair.number}",
+            care=terms.care,
+        )
+
+
+def _fits(plan: Plan) -> dict[str, Fits]:
+    """Whom each size fits, by group: those groups whose tables have the fist's measurement."""
+    runs: list[SizeRun] = [market.run for market in plan.batch.markets]
+    found = ((run.group, fits(run, plan.batch.table.terms)) for run in runs)
+    return {group: one for group, one in found if one is not None}
+
+
+def _material(block: Block) -> str:
+    return "; ".join(dict.fromkeys(piece.material for piece in block.pieces if piece.material))
