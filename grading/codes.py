@@ -175,6 +175,7 @@ CODES: Mapping[str, str] = {
     "output-outside": "A name leads out of the folder that is written to.",
     "pairs-too-few": "A batch of no pairs is asked for.",
     "password-protected": "A workbook cannot be read without its password.",
+    "pay-not-told": "What good pairs pay is not told, since the stock table has errors.",
     "pay-told-otherwise": "Pay is told in two places that disagree.",
     "piece-never-cut": "A piece is cut for neither hand.",
     "piece-without-boundary": "A piece has no outline.",

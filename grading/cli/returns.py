@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
+from textwrap import wrap
 
 import click
 
 from grading.cli.options import in_tables, in_units, replacing
-from grading.cli.telling import columns, end, say, tell_findings
+from grading.cli.telling import columns, end, line_width, say, tell_findings
 from grading.findings import Severity, has_errors
-from grading.jobs.returns import check_returns, write_returns
+from grading.jobs.returns import check_returns, pay_table, write_returns
 from grading.jobs.tables import check_job
-from grading.readings.returns import SURE, Judgement, Returned, Sample
+from grading.model.stock import StockTable
+from grading.outputs.returns_words import pair_told
+from grading.readings.returns import NO_NAME, SURE, Judgement, PairVerdict, Returned, Sample, pairs_by_maker
 from grading.units import MM_PER
 
 __all__ = ["command"]
@@ -32,6 +35,13 @@ __all__ = ["command"]
 @click.option(
     "--any-run", is_flag=True, help="Take sheets of other runs too, judged by the figures that stand on them."
 )
+@click.option(
+    "--stock",
+    type=click.Path(path_type=Path),
+    default=Path("tables/stock.xlsx"),
+    show_default=True,
+    help="The stock table, for what good pairs pay; where there is none, no pay is told.",
+)
 @replacing
 def command(
     files: tuple[Path, ...],
@@ -41,12 +51,14 @@ def command(
     unit: str,
     out: Path,
     any_run: bool,
+    stock: Path,
     replace: bool,
 ) -> None:
-    """Read check sheets that came back filled in, judge every measure, and write returns.xlsx and returns.pdf.
+    """Read check sheets that came back filled in, judge every measure and pair, and write returns.xlsx and .pdf.
 
-    Any number of files from different people; each sheet is matched to the run it was handed out with. Says which
-    measures fail in which size, whose hand runs short or long, and which tolerances the work cannot hold.
+    Any number of files from different people; each sheet is matched to the run it was handed out with. Says of
+    each pair whether it is good, to mend or not a pair, and why; which measures fail in which size, whose hand runs
+    short or long, and which tolerances the work cannot hold.
     """
     job = check_job(sizes, blocks, groups)
     if has_errors(job.findings):
@@ -55,10 +67,12 @@ def command(
         end(errors)
     returned = check_returns(files, {group.run_id: group.run for group in job.groups}, any_run=any_run)
     findings = [*returned.findings]
+    pay, found = pay_table(stock) if stock.exists() else (None, [])
+    findings += found
     tell_findings(findings)
     if returned.sheets:
-        say(_summary(returned, unit))
-        published = write_returns(returned, out, unit, replace=replace)
+        say(_summary(returned, unit, pay))
+        published = write_returns(returned, out, unit, stock=pay, replace=replace)
         tell_findings(published.findings)
         findings += published.findings
         say("\n".join(f"wrote {published.folder / name}" for name in published.written) or "nothing was written")
@@ -67,8 +81,8 @@ def command(
     end(findings)
 
 
-def _summary(returned: Returned, unit: str) -> str:
-    """What was returned, how each measure fared, in which sizes it failed, and whose hand leans."""
+def _summary(returned: Returned, unit: str, stock: StockTable | None) -> str:
+    """What was returned, what pairs and measures came to, in which sizes they failed, and whose hand leans."""
     judgement = returned.judgement
     counts = {"check sheet": len(returned.sheets), "reading": len(judgement.readings), "failure": judgement.failures}
     if not judgement.to_check < len(judgement.readings):
@@ -76,13 +90,39 @@ def _summary(returned: Returned, unit: str) -> str:
     counted = ", ".join(f"{count} {word}{'' if count == 1 else 's'}" for word, count in counts.items())
     if judgement.to_check:
         counted += f", {judgement.to_check} to be checked and not judged"
-    headings = ["measure", "read", "short", "long", "check", f"mean ({unit})", "±", "leans", "tolerance"]
+    checked = ["check"] if judgement.to_check else []
+    headings = ["measure", "read", "short", "long", *checked, f"mean, {unit}", "leans", "tolerance"]
     rows = [
-        [measure, *_counts(sample), *_mean(sample, unit), sample.leans or "-", str(holding)]
+        [measure, *_counts(sample)[: 3 + len(checked)], _mean(sample, unit), sample.leans or "-", str(holding)]
         for measure, (sample, holding) in judgement.measures.items()
     ]
-    parts = [counted, columns(headings, rows), *_failing(judgement), *_hands(judgement, unit)]
+    parts = [
+        counted,
+        *_pairs(judgement, unit, stock),
+        "",
+        columns(headings, rows),
+        *_failing(judgement),
+        *_hands(judgement, unit),
+    ]
     return "\n".join(parts)
+
+
+def _pairs(judgement: Judgement, unit: str, stock: StockTable | None) -> list[str]:
+    """How many of each maker's pairs came to what and pay what, and why of each that is not good."""
+    headings = ["pairs of", *map(str, PairVerdict), *([f"pay ({stock.terms.currency})"] if stock else [])]
+    makers = pairs_by_maker(judgement, stock)
+    rows = [[one.name, *map(str, one.counts.values()), *([_money(one.pay)] if stock else [])] for one in makers]
+    told = [
+        f"{pair.sheet.name or NO_NAME}, {pair.sheet.size}, pair {pair.pair}, {pair.verdict}: {pair_told(pair, unit)}."
+        for pair in judgement.pairs
+        if pair.verdict is not PairVerdict.GOOD
+    ]
+    lines = [line for text in told for line in wrap(text, line_width(), subsequent_indent="  ", break_on_hyphens=False)]
+    return ["", columns(headings, rows), *([""] if lines else []), *lines]
+
+
+def _money(pay: float | None) -> str:
+    return "-" if pay is None else f"{pay:.2f}"
 
 
 def _failing(judgement: Judgement) -> list[str]:
@@ -101,12 +141,12 @@ def _failing(judgement: Judgement) -> list[str]:
 
 def _hands(judgement: Judgement, unit: str) -> list[str]:
     rows = [
-        [f"{maker}, {measure}", str(sample.count), *_mean(sample, unit), sample.leans]
+        [f"{maker}, {measure}", str(sample.count), _mean(sample, unit), sample.leans]
         for (maker, measure), sample in judgement.makers.items()
         if sample.leans
     ]
     title = f"whose hand leans, {SURE:.0%} sure"
-    return ["", columns([title, "read", f"mean ({unit})", "±", "leans"], rows)] if rows else []
+    return ["", columns([title, "read", f"mean, {unit}", "leans"], rows)] if rows else []
 
 
 def _counts(sample: Sample) -> list[str]:
@@ -114,10 +154,11 @@ def _counts(sample: Sample) -> list[str]:
     return [str(count) for count in counts]
 
 
-def _mean(sample: Sample, unit: str) -> list[str]:
+def _mean(sample: Sample, unit: str) -> str:
+    """The mean deviation and how far it may be off, as +0.6 ±1.7."""
     decimals = 1 if unit == "mm" else 2
 
     def shown(mm: float, sign: str) -> str:
         return "-" if math.isnan(mm) else f"{mm / float(MM_PER[unit]):{sign}.{decimals}f}"
 
-    return [shown(sample.mean, "+"), shown(sample.within, "")]
+    return f"{shown(sample.mean, '+')} ±{shown(sample.within, '')}"

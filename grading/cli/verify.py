@@ -25,7 +25,8 @@ def command(folder: Path) -> None:
     """
     findings: list[Finding] = []
     for group, found in verified(folder).items():
-        say(f"{group}: {'see below' if found else 'every file is as it was written'}")
+        count = f"{len(found)} finding{'' if len(found) == 1 else 's'}"
+        say(f"{group}: {count if found else 'every file is as it was written'}")
         findings += found
     tell_findings(findings)
     end(findings)

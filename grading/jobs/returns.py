@@ -12,6 +12,7 @@ from grading.engine.run import SizeRun
 from grading.findings import Finding, GradingError, Place, Severity, has_errors
 from grading.jobs.tables import FilePath, several_paths
 from grading.model.returns import CheckSheet, TargetGiven
+from grading.model.stock import StockTable
 from grading.outputs.returns_page import returned_page
 from grading.outputs.returns_workbook import returns_workbook
 from grading.publish import MADE_FOR, Published, publish
@@ -20,9 +21,10 @@ from grading.readings.returns import Returned, judge, judged
 from grading.readings.targets import targets
 from grading.sheets.opening import Opened, open_tables
 from grading.sheets.returns import read_check_sheets
+from grading.sheets.stock import read_stock
 from grading.version import __version__
 
-__all__ = ["check_returns", "read_returns", "write_returns"]
+__all__ = ["check_returns", "pay_table", "read_returns", "write_returns"]
 
 #: A figure of a sheet that differs from the run's by more than this, mm, was altered.
 _SAME = 1e-3
@@ -84,11 +86,31 @@ def check_returns(
     return Returned(judge(readings), tuple(sheet for sheet, _ in taken), digests, tuple(findings))
 
 
-def write_returns(returned: Returned, out: Path, unit: str, *, replace: bool = False) -> Published:
-    """Write the judgement as a workbook and a page into the folder ``out``, figures in ``unit``."""
+def pay_table(path: Path) -> tuple[StockTable | None, list[Finding]]:
+    """The stock table by which good pairs are paid; None where it says nothing of that, with a note on its errors."""
+    table, found = read_stock(open_tables(path)[0])
+    if table is not None:
+        return table if table.work else None, []
+    errors = sum(one.severity is Severity.ERROR for one in found)
+    return None, [
+        Finding(
+            "pay-not-told",
+            Severity.NOTE,
+            Place(workbook=path.name),
+            f"What good pairs pay is not told: the stock table has {errors or 'an'} error{'' if errors == 1 else 's'}.",
+            "",
+            "'grading stock' says what and where.",
+        )
+    ]
+
+
+def write_returns(
+    returned: Returned, out: Path, unit: str, *, stock: StockTable | None = None, replace: bool = False
+) -> Published:
+    """Write the judgement as a workbook and a page into the folder ``out``, figures in ``unit``, pay by ``stock``."""
     told = {MADE_FOR: "returned check sheets", "version": __version__, "returned": dict(returned.files)}
     files = {
-        "returns.xlsx": returns_workbook(returned, unit),
+        "returns.xlsx": returns_workbook(returned, unit, stock),
         "returns.pdf": returned_page(returned.judgement, Printing(PAPERS["a4"]), unit),
     }
     return publish(out, files, told, replace=replace, remove_stale=False)
@@ -119,7 +141,9 @@ def _asked(
     if sheet.size not in run.sizes or sheet.group != run.group:
         return None, [_not_in_run(sheet, run)]
     of_size = targets(run, sheet.unit)[run.sizes.index(sheet.size)]
-    asked: dict[str, TargetGiven | None] = {target.measure.name: TargetGiven(*target.mm) for target in of_size}
+    asked: dict[str, TargetGiven | None] = {
+        target.measure.name: TargetGiven(*target.mm, target.measure.pair_within) for target in of_size
+    }
     changed = [name for name, _ in sheet.given if not _alike(given[name], asked.get(name))]
     findings = [_altered(sheet, changed)] if changed else []
     if lost := [target.measure.name for target in of_size if target.measure.name not in given]:

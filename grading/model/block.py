@@ -225,7 +225,8 @@ class Mark:
 class Measure:
     """A point of measure on the finished piece: what to measure on the sew lines, and its tolerance in mm.
 
-    A measure without tolerances is for the audit's limits only and stands on no spec sheet.
+    A measure without tolerances is for the audit's limits only and stands on no spec sheet. The two of a pair may
+    differ by ``pair_within``; None leaves it to `model.returns.TargetGiven`.
     """
 
     name: str
@@ -240,6 +241,7 @@ class Measure:
     follows: str
     follows_share: float
     how_to_measure: str
+    pair_within: float | None = None
     place: Place = field(default=Place(), compare=False, repr=False)
 
 

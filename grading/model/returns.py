@@ -26,11 +26,20 @@ def pair_heading(pair: int, hand: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class TargetGiven:
-    """What a sheet says a measure has to come to: its figure, tolerance − and tolerance +, mm."""
+    """What a sheet says a measure has to come to: its figure, tolerance − and tolerance +, mm.
+
+    ``pair_within`` is what its block says of how far left and right of a pair may differ, None where it does not.
+    """
 
     figure: float
     minus: float
     plus: float
+    pair_within: float | None = None
+
+    @property
+    def apart(self) -> float:
+        """How far left and right may differ, mm: half of what the tolerance leaves in all, where nobody says."""
+        return (self.minus + self.plus) / 2 if self.pair_within is None else self.pair_within
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,10 +16,10 @@ from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, SMALL
-from grading.readings.returns import LEAST_READINGS, Holding, Judged, Judgement, Sample
+from grading.readings.returns import LEAST_READINGS, Holding, Judged, Judgement, Sample, pairs_by_maker
 from grading.units import show
 
-__all__ = ["makers_told", "measure_told", "returned_page", "strips"]
+__all__ = ["makers_told", "measure_told", "pairs_told", "returned_page", "strips"]
 
 #: The columns of a strip, mm: the name of the measure with its sentence, and the strip itself.
 NAMES, LONG = 78.0, 106.0
@@ -42,7 +42,9 @@ def returned_page(judgement: Judgement, printing: Printing, unit: str) -> bytes:
 
 def _pages(judgement: Judgement, unit: str, room: float) -> Iterator[Drawing]:
     page = paragraph(["Returned work"], 0, 0, NAMES + LONG, Text("", 0, 0, LARGE, bold=True))
-    page += paragraph(list(makers_told(judgement, unit)), 0, page.box.bottom - 1, NAMES + LONG, _WORDS)
+    page += paragraph(
+        [*makers_told(judgement, unit), *pairs_told(judgement)], 0, page.box.bottom - 1, NAMES + LONG, _WORDS
+    )
     page += _key(judgement).moved(0, page.box.bottom - 3)
     for strip in strips(judgement, unit):
         if -page.box.bottom + strip.box.height + APART > room - 2:
@@ -71,6 +73,13 @@ def makers_told(judgement: Judgement, unit: str) -> Iterator[str]:
             yield f"{maker} {' and '.join(said)}."
         else:
             yield f"{maker} runs neither short nor long."
+
+
+def pairs_told(judgement: Judgement) -> Iterator[str]:
+    """A sentence for each maker: how many pairs came to what."""
+    for one in pairs_by_maker(judgement, None):
+        counts = [f"{count} {verdict}" for verdict, count in one.counts.items() if count]
+        yield f"Pairs of {one.name}: {', '.join(counts)}."
 
 
 def _far(samples: Sequence[Sample], unit: str) -> str:

@@ -5,10 +5,23 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from grading.model.stock import StockTable
+from grading.outputs.returns_words import pair_told
 from grading.outputs.spec.auditing import findings_sheet
 from grading.outputs.spec.figures import DECIMALS, in_unit
 from grading.outputs.wording import CAUTIONS
-from grading.readings.returns import LEAST_LEAN, LEAST_READINGS, SURE, Holding, Judgement, Returned, Sample, Verdict
+from grading.readings.returns import (
+    LEAST_LEAN,
+    LEAST_READINGS,
+    SURE,
+    Holding,
+    Judgement,
+    PairVerdict,
+    Returned,
+    Sample,
+    Verdict,
+    pairs_by_maker,
+)
 from grading.workbooks.book import Book, Column, Content, Look, Styled
 
 __all__ = ["returns_workbook"]
@@ -22,9 +35,10 @@ _HOW_SURE = (
 )
 
 
-def returns_workbook(returned: Returned, unit: str) -> bytes:
-    """What came back, as a file, figures in ``unit``."""
+def returns_workbook(returned: Returned, unit: str, stock: StockTable | None = None) -> bytes:
+    """What came back, as a file, figures in ``unit``; what good pairs pay as the stock table says."""
     book = Book("Returned check sheets", decimals=DECIMALS[unit])
+    _pairs(book, returned.judgement, unit, stock)
     _by_measure(book, returned.judgement, unit)
     _by_size(book, returned.judgement, unit)
     _by_maker(book, returned.judgement, unit)
@@ -32,6 +46,37 @@ def returns_workbook(returned: Returned, unit: str) -> bytes:
     _readings(book, returned.judgement, unit)
     findings_sheet(book, [*returned.findings, *book.findings])
     return book.to_bytes()
+
+
+def _pairs(book: Book, judgement: Judgement, unit: str, stock: StockTable | None) -> None:
+    sheet = book.sheet("Pairs", landscape=True)
+    sheet.title("Returned pairs")
+    paid = [Column(f"pay, {stock.terms.currency}", Look.NUMBER)] if stock else []
+    columns = [
+        Column("Maker"),
+        Column("pairs", Look.COUNT, 9),
+        *(Column(str(word), Look.COUNT, 11) for word in PairVerdict),
+    ]
+    counted: list[list[Content]] = [
+        [one.name, sum(one.counts.values()), *one.counts.values(), *([one.pay] if stock else [])]
+        for one in pairs_by_maker(judgement, stock)
+    ]
+    sheet.table([*columns, *paid], counted, name="Pairs by maker")
+    sheet.gap()
+    sheet.note(
+        "good: both mittens within every tolerance, and alike. to mend: a mitten is outside a tolerance; measure again "
+        "when it is mended. not a pair: in some measure both are right, but differ by more than 'Pair within' of the "
+        "block's sheet Measures allows, or by over the mean of the two tolerances where that is blank: see whether "
+        "other mittens of the size match. Only good pairs are counted in the pay."
+    )
+    sheet.gap()
+    headings = [Column(name) for name in ("File", "Sheet", "Maker", "Group", "Size")]
+    rows: list[list[Content]] = []
+    for pair in judgement.pairs:
+        of, look = pair.sheet, Look.TEXT if pair.verdict is PairVerdict.GOOD else Look.FLAGGED
+        where: list[Content] = [of.place.workbook, of.place.sheet, of.name, of.group, of.size, pair.pair]
+        rows.append([*where, Styled(str(pair.verdict), look), pair_told(pair, unit)])
+    sheet.table([*headings, Column("Pair", Look.COUNT), Column("Verdict"), Column("Why", width=90)], rows, name="Pairs")
 
 
 def _by_measure(book: Book, judgement: Judgement, unit: str) -> None:

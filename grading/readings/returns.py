@@ -10,22 +10,29 @@ from statistics import fmean, stdev
 from typing import TypeVar
 
 from grading.findings import Finding
-from grading.model.returns import CheckSheet, Reading, TargetGiven
+from grading.model.returns import HANDS, CheckSheet, Reading, TargetGiven
+from grading.model.stock import StockTable, most_particular
 from grading.readings.sampling import chi_square_quantile, student_quantile
+from grading.units import rounded
 
 __all__ = [
     "FURTHEST",
     "LEAST_LEAN",
     "LEAST_READINGS",
+    "NO_NAME",
     "SURE",
     "Holding",
     "Judged",
+    "JudgedPair",
     "Judgement",
+    "PairVerdict",
+    "PairsOfMaker",
     "Returned",
     "Sample",
     "Verdict",
     "judge",
     "judged",
+    "pairs_by_maker",
     "verdict",
 ]
 
@@ -41,6 +48,9 @@ LEAST_READINGS = 6
 LEAST_LEAN = 0.5
 #: How much of even work lies within so many standard deviations of its mean: 95 %, from the normal distribution.
 SPREAD = 1.96
+
+#: What a maker is called who has left the name open.
+NO_NAME = "no name given"
 
 Key = TypeVar("Key")
 
@@ -63,6 +73,15 @@ class Holding(StrEnum):
     TOO_FEW = "too few readings"
 
 
+class PairVerdict(StrEnum):
+    """What a pair comes to."""
+
+    GOOD = "good"
+    MEND = "to mend"
+    NO_PAIR = "not a pair"
+    CHECK = "to check"
+
+
 @dataclass(frozen=True, slots=True)
 class Judged:
     """One reading with its sheet, what it was judged against, and what it comes to."""
@@ -78,6 +97,30 @@ class Judged:
         if self.reading.mm is None or self.target is None or self.verdict is Verdict.CHECK:
             return None
         return self.reading.mm - self.target.figure
+
+
+@dataclass(frozen=True, slots=True)
+class JudgedPair:
+    """A pair by all that was measured of it.
+
+    ``wrong`` are readings outside their tolerance; ``apart`` how much longer the left is than the right, mm, by each
+    measure in which both are right and yet differ by more than they may; ``open`` what could not be judged, in words.
+    """
+
+    sheet: CheckSheet
+    pair: int
+    wrong: tuple[Judged, ...]
+    apart: Mapping[str, float]
+    open: tuple[str, ...]
+
+    @property
+    def verdict(self) -> PairVerdict:
+        """Two mittens that are right and differ are no pair, and mending makes them none."""
+        if self.apart:
+            return PairVerdict.NO_PAIR
+        if self.wrong:
+            return PairVerdict.MEND
+        return PairVerdict.CHECK if self.open else PairVerdict.GOOD
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,9 +153,10 @@ class Sample:
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """Everything returned, judged: each reading, and samples by measure, by size and measure, by maker and measure."""
+    """Everything returned, judged: readings, pairs, samples by measure, by size and measure, by maker and measure."""
 
     readings: tuple[Judged, ...]
+    pairs: tuple[JudgedPair, ...]
     measures: dict[str, tuple[Sample, Holding]]
     sizes: dict[tuple[str, str, str], Sample]
     makers: dict[tuple[str, str], Sample]
@@ -125,6 +169,15 @@ class Judgement:
     def to_check(self) -> int:
         """The readings that could not be judged."""
         return sum(one.verdict is Verdict.CHECK for one in self.readings)
+
+
+@dataclass(frozen=True, slots=True)
+class PairsOfMaker:
+    """How many of a maker's pairs came to what, and what the good ones pay, None where nobody says."""
+
+    name: str
+    counts: Mapping[PairVerdict, int]
+    pay: float | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,14 +216,66 @@ def judge(readings: Sequence[Judged]) -> Judgement:
     """All readings put together; people are told apart by the name they wrote, whatever its case."""
     names: dict[str, str] = {}
     for one in readings:
-        names.setdefault(one.sheet.maker, one.sheet.name or "no name given")
+        names.setdefault(one.sheet.maker, one.sheet.name or NO_NAME)
     by_measure = _grouped(readings, lambda one: one.reading.measure)
     return Judgement(
         tuple(readings),
+        _judged_pairs(readings),
         {measure: (_sample(ones), _holding(ones)) for measure, ones in by_measure.items()},
         _samples(readings, lambda one: (one.sheet.group, one.sheet.size, one.reading.measure)),
         _samples(readings, lambda one: (names[one.sheet.maker], one.reading.measure)),
     )
+
+
+def _judged_pairs(readings: Iterable[Judged]) -> tuple[JudgedPair, ...]:
+    """Every pair of which anything was measured, in the order of the sheets."""
+    pairs: dict[tuple[int, int], list[Judged]] = {}
+    for one in readings:
+        pairs.setdefault((id(one.sheet), one.reading.pair), []).append(one)
+    return tuple(_judged_pair(ones) for ones in pairs.values())
+
+
+def _judged_pair(ones: Sequence[Judged]) -> JudgedPair:
+    wrong = tuple(one for one in ones if one.verdict in (Verdict.SHORT, Verdict.LONG))
+    open_ = [_where(one.reading) for one in ones if one.verdict is Verdict.CHECK]
+    apart: dict[str, float] = {}
+    measured = {(one.reading.measure, one.reading.hand): one for one in ones}
+    for measure in dict.fromkeys(one.reading.measure for one in ones):
+        left, right = (measured.get((measure, hand)) for hand in HANDS)
+        if left is None or right is None:
+            open_.append(f"{measure} {HANDS[left is not None]} not measured")
+        elif left.target and left.verdict is right.verdict is Verdict.PASS:
+            longer = (left.deviation or 0.0) - (right.deviation or 0.0)
+            if abs(longer) > left.target.apart + SAME:
+                apart[measure] = longer
+    return JudgedPair(ones[0].sheet, ones[0].reading.pair, wrong, apart, tuple(open_))
+
+
+def pairs_by_maker(judgement: Judgement, stock: StockTable | None) -> tuple[PairsOfMaker, ...]:
+    """Each maker's pairs counted, and what the good ones pay by the stock table's work, if there is one."""
+    by_maker: dict[str, list[JudgedPair]] = {}
+    for pair in judgement.pairs:
+        by_maker.setdefault(pair.sheet.maker, []).append(pair)
+    return tuple(
+        PairsOfMaker(
+            ones[0].sheet.name or NO_NAME,
+            {verdict: sum(one.verdict is verdict for one in ones) for verdict in PairVerdict},
+            _pay(ones, stock) if stock else None,
+        )
+        for ones in by_maker.values()
+    )
+
+
+def _pay(pairs: Iterable[JudgedPair], stock: StockTable) -> float | None:
+    """What the good pairs pay, None where the stock table does not say for one of them."""
+    good = [pair.sheet for pair in pairs if pair.verdict is PairVerdict.GOOD]
+    work = [most_particular(stock.work, sheet.group, sheet.size) for sheet in good]
+    return None if None in work else rounded(sum(one.pay for one in work if one), 2)
+
+
+def _where(reading: Reading) -> str:
+    cell = f" (cell {reading.place.cell}: {reading.typed})" if reading.place.cell else ""
+    return f"{reading.measure} {reading.hand}{cell}"
 
 
 def _grouped(readings: Iterable[Judged], key: Callable[[Judged], Key]) -> dict[Key, list[Judged]]:

@@ -81,7 +81,7 @@ def test_a_short_hand_is_told_with_how_sure_one_can_be_and_every_reading_is_kept
     assert "short" in hands
     assert "Bo" not in hands
     book = openpyxl.load_workbook(tmp_path / "output" / "returns" / "returns.xlsx")
-    assert book.sheetnames == ["By measure", "By size", "By maker", "Sheets", "Readings", "Findings"]
+    assert book.sheetnames == ["Pairs", "By measure", "By size", "By maker", "Sheets", "Readings", "Findings"]
     readings = list(book["Readings"].iter_rows(values_only=True))
     assert sum(row[0] in ("ann.xlsx", "bo.xlsx") for row in readings) == 260
     makers = list(book["By maker"].iter_rows(values_only=True))
@@ -90,6 +90,54 @@ def test_a_short_hand_is_told_with_how_sure_one_can_be_and_every_reading_is_kept
     assert palm[2] == 10
     assert palm[7:10] == pytest.approx((-2.0, 2.262 * 0.3028 / 10**0.5, 0.3028), abs=2e-4)
     assert palm[10] == "short"
+
+
+def fill_pairs(path: Path, to: Path, name: str, off: dict[tuple[int, str], float]) -> None:
+    """Fill in pairs, each mitten off its figures by so much in every measure."""
+    book = openpyxl.load_workbook(path)
+    sheet = book.active
+    sheet["B8"] = name
+    row = next(cell.row for cell in sheet["A"] if cell.value == "Letter") + 1
+    while sheet.cell(row, 2).value:
+        for (pair, hand), by in off.items():
+            sheet.cell(row, 4 + 2 * pair + (hand == "right")).value = round(sheet.cell(row, 3).value + by, 2)
+        row += 1
+    book.save(to)
+
+
+def test_pairs_are_judged_by_both_hands_and_good_ones_are_paid(grading, handed_out, tmp_path):
+    off = {(1, "left"): 0.3, (1, "right"): -0.2, (2, "left"): 1.9, (2, "right"): -1.9, (3, "left"): 4.0,
+           (3, "right"): 0.0, (4, "left"): 0.0}  # fmt: skip
+    fill_pairs(handed_out / "W3.xlsx", tmp_path / "ann.xlsx", "Ann", off)
+    result = grading("returns", tmp_path / "ann.xlsx", *TABLE_WORDS, "--stock", TABLES / "stock.xlsx")
+    assert result.exit_code == 0, result.output
+    lines = [line.split() for line in result.stdout.splitlines()]
+    headings = next(line for line in lines if line[:2] == ["pairs", "of"])
+    assert headings[2:] == ["good", "to", "mend", "not", "a", "pair", "to", "check", "pay", "(€)"]
+    (ann,) = (line for line in lines if line[0:1] == ["Ann"])
+    assert ann[1:5] == ["1", "1", "1", "1"]
+    # 130 minutes at 16 an hour, as the demo's stock table has it.
+    assert ann[5] == "34.67"
+    text = " ".join(result.stdout.split())
+    assert "Ann, W3, pair 2, not a pair: the two differ: left 3.8 mm longer in palm width, waist width" in text
+    assert "Ann, W3, pair 3, to mend: mend left 4 mm too long in palm width, waist width" in text
+    assert "Ann, W3, pair 4, to check: cannot be judged: palm width right not measured" in text
+    written = openpyxl.load_workbook(tmp_path / "output" / "returns" / "returns.xlsx")["Pairs"]
+    text = pypdf.PdfReader(tmp_path / "output" / "returns" / "returns.pdf").pages[0].extract_text()
+    assert "Pairs of Ann: 1 good, 1 to mend, 1 not a pair, 1 to check." in " ".join(text.split())
+    verdicts = [row[6].value for row in written.iter_rows() if row[0].value == "ann.xlsx"]
+    assert verdicts == ["good", "not a pair", "to mend", "to check"]
+
+
+def test_a_stock_table_with_errors_stops_no_judgement_and_pay_is_left_open(grading, handed_out, tmp_path):
+    fill_pairs(handed_out / "W3.xlsx", tmp_path / "ann.xlsx", "Ann", {(1, "left"): 0.0, (1, "right"): 0.0})
+    book = openpyxl.load_workbook(TABLES / "stock.xlsx")
+    book["Making"]["C2"] = "an hour"
+    book.save(tmp_path / "stock.xlsx")
+    result = grading("returns", tmp_path / "ann.xlsx", *TABLE_WORDS, "--stock", tmp_path / "stock.xlsx")
+    assert result.exit_code == 0
+    assert "note pay-not-told" in result.stderr
+    assert "pay (" not in result.stdout
 
 
 def test_one_broken_file_is_named_the_rest_is_judged_and_the_status_says_so(grading, handed_out, tmp_path):

@@ -10,7 +10,7 @@ from scipy import stats
 
 from grading.findings import Place
 from grading.model.returns import CheckSheet, Reading, TargetGiven
-from grading.readings.returns import Holding, Verdict, judge, judged, verdict
+from grading.readings.returns import Holding, PairVerdict, Verdict, judge, judged, pairs_by_maker, verdict
 
 TARGET = TargetGiven(100.0, 2.0, 3.0)
 
@@ -148,3 +148,27 @@ def test_failures_are_counted_by_size():
 def test_a_measure_that_nobody_asked_for_is_kept_to_be_checked():
     (one,) = judged(sheet("Ann", [100.0], measure="fringe"), {"palm width": TARGET})
     assert (one.verdict, one.deviation, one.reading.mm) == (Verdict.CHECK, None, 100.0)
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "said", "verdict"),
+    [
+        (100.0, 100.5, None, PairVerdict.GOOD),
+        (101.9, 98.1, None, PairVerdict.NO_PAIR),  # 3.8 apart, and −2 +3 leaves 2.5 where nobody says
+        (101.2, 98.7, None, PairVerdict.GOOD),
+        (101.2, 98.7, 2.0, PairVerdict.NO_PAIR),
+        (101.9, 98.1, 4.0, PairVerdict.GOOD),
+        (103.5, 100.0, None, PairVerdict.MEND),
+        (100.0, 1000.0, None, PairVerdict.CHECK),
+        (100.0, None, None, PairVerdict.CHECK),
+    ],
+)
+def test_a_pair_is_good_to_mend_or_no_pair(left, right, said, verdict):
+    target = TargetGiven(100.0, 2.0, 3.0, said)
+    judgement = judge(judged(sheet("Ann", [left, right]), {"palm width": target}))
+    assert [pair.verdict for pair in judgement.pairs] == [verdict]
+
+
+def test_pairs_are_counted_by_whoever_sewed_however_the_name_is_spelled():
+    makers = pairs_by_maker(together(sheet("Ann", [100, 100, 106, 100]), sheet("ANN", [100, 100])), None)
+    assert [(one.name, *one.counts.values(), one.pay) for one in makers] == [("Ann", 2, 1, 0, 0, None)]
