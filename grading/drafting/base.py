@@ -15,8 +15,8 @@ from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.findings import Finding, Place, Severity, has_errors
 from grading.model.block import LEATHER, MATERIAL, Block, Limit, name_and_more
+from grading.model.measured import Hands
 from grading.model.names import Names, UnknownNameError
-from grading.sheets.hands import Hands
 
 __all__ = ["LAYER", "THUMB_LONGER_BY", "Drafted", "allowances_from_words", "audit_base", "draft_base"]
 

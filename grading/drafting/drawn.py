@@ -14,8 +14,8 @@ from grading.drafting.working import own_table
 from grading.engine.run import grade
 from grading.findings import Finding, Place, Severity
 from grading.geometry.flattening import flatten
+from grading.model.measured import TracedPoint
 from grading.sheets.drawn import MOST_BYTES, Drawn, placed, points_of, too_much
-from grading.sheets.traced import TracedPoint
 
 __all__ = ["DRAWINGS", "read_drawing", "strayed"]
 

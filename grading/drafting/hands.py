@@ -10,7 +10,7 @@ from grading.audit.relations import PLAUSIBLE
 from grading.drafting.measuring import HOW_TO_MEASURE, SMALLER
 from grading.findings import Finding, Place, Severity
 from grading.model.hands import LEFT, RIGHT
-from grading.sheets.hands import Hands
+from grading.model.measured import Hands
 
 __all__ = ["APART", "LargerHand", "check_hands", "larger_hand", "missing_figures"]
 

@@ -17,9 +17,9 @@ from grading.findings import Finding, Place, Severity, has_errors
 from grading.geometry.arrays import Floats
 from grading.model.block import Block
 from grading.model.hands import LEFT, RIGHT
+from grading.model.measured import Hands
 from grading.model.sizes import SizeTable
 from grading.readings.cut_lines import cut_line_findings, cut_lines
-from grading.sheets.hands import Hands
 
 __all__ = ["Estimate", "OneHand", "fitted", "leave_one_out", "one_pair", "spread_of", "stock_group"]
 

@@ -21,10 +21,9 @@ from grading.engine.run import grade
 from grading.engine.shapes import loop_points
 from grading.findings import Finding, Place, Severity, has_errors
 from grading.model.block import BOUNDARY, Block, Edge, Point
+from grading.model.measured import Hands, TracedPoint
 from grading.model.names import Names, UnknownNameError
 from grading.readings.seams import walked_seams
-from grading.sheets.hands import Hands
-from grading.sheets.traced import TracedPoint
 
 __all__ = ["READ_OFF", "standard_points", "trace"]
 

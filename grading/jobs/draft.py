@@ -12,13 +12,13 @@ from grading.drafting.trace import trace
 from grading.drafting.using import place_among
 from grading.drawing.paper import Printing
 from grading.findings import Finding, has_errors
+from grading.model.measured import Hands, TracedPoint
 from grading.outputs.construction import construction_sheet, traced_sheet
 from grading.publish.fresh import write_fresh
 from grading.publish.keeping import put_in_place
 from grading.sheets.drawn import Drawn
-from grading.sheets.hands import Hands
 from grading.sheets.opening import open_tables
-from grading.sheets.traced import TracedPoint, read_traced
+from grading.sheets.traced import read_traced
 from grading.sheets.writing import block_workbook
 
 __all__ = ["Style", "WrittenBlock", "draft_of_hand", "draft_of_points", "put_in_use", "write_block"]

@@ -11,11 +11,11 @@ from grading.engine.graded import GradedGroup, Input
 from grading.findings import Finding, Place, Severity, has_errors
 from grading.jobs.tables import check_job
 from grading.model.hands import LEFT, RIGHT
+from grading.model.measured import Hands
 from grading.outputs.files import USUAL, Choices, folder_names, group_files, record
 from grading.outputs.one_hand import NEAREST, nearest_sheet
 from grading.outputs.printable import unprintable
 from grading.publish import MADE_FOR, Published, occupied, publish, read_record
-from grading.sheets.hands import Hands
 
 __all__ = ["KINDS", "UNNAMED", "PreparedHand", "PreparedPair", "prepared_pair"]
 

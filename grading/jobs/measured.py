@@ -8,7 +8,8 @@ from pathlib import Path
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.engine.graded import Input
 from grading.findings import Finding
-from grading.sheets.hands import Hands, hands_from_words, read_hands
+from grading.model.measured import Hands
+from grading.sheets.hands import hands_from_words, read_hands
 from grading.sheets.opening import open_tables
 
 __all__ = ["Words", "hands_given"]

@@ -18,11 +18,11 @@ from grading.drafting.stock_scenario import NOTES, demo_stock
 from grading.drafting.trace import standard_points
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding
+from grading.model.measured import Hands
 from grading.outputs.measuring_guide import measuring_guide
 from grading.publish.fresh import write_fresh
 from grading.sheets.cells import as_text
 from grading.sheets.declared import TRACED
-from grading.sheets.hands import Hands
 from grading.sheets.values import cells
 from grading.sheets.writing import block_workbook, hand_workbook, sizes_workbook, stock_table_workbook
 

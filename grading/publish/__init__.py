@@ -17,7 +17,7 @@ from grading.findings import Finding, has_errors
 from grading.publish.disk import Disk, make_folders
 from grading.publish.lock import locked
 from grading.publish.moves import carry_out, recover, sweep
-from grading.publish.names import is_inside
+from grading.publish.names import any_case, is_inside
 from grading.publish.notices import StoppedError, explained
 from grading.publish.planning import planned
 from grading.publish.record import MADE_FOR, RECORD, Record, occupied, read_record, run_folders, verify
@@ -102,9 +102,8 @@ def publish(
 
 
 def _check_names(files: Mapping[str, bytes]) -> None:
-    folded = [name.casefold() for name in files]
-    if len(set(folded)) < len(folded):
+    if len(set(map(any_case, files))) < len(files):
         raise ValueError("two file names differ by case only")
     for name in files:
-        if not is_inside(name) or name.casefold() == RECORD:
+        if not is_inside(name) or any_case(name) == RECORD:
             raise ValueError(f"not a name for an output: {name!r}")

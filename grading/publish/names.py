@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path, PurePosixPath
 
-__all__ = ["backup_name", "file_name", "has_link", "is_inside", "is_twin", "name_beside"]
+__all__ = ["any_case", "backup_name", "file_name", "has_link", "is_inside", "is_twin", "name_beside"]
 
 #: What some system forbids in a name: separators, wildcards, quotes, control characters.
 _FORBIDDEN = re.compile(r'[<>:"/\\|?*\x00-\x1f\x7f\ud800-\udfff]')
@@ -15,6 +15,11 @@ _FORBIDDEN = re.compile(r'[<>:"/\\|?*\x00-\x1f\x7f\ud800-\udfff]')
 _RESERVED = re.compile(r"(con|prn|aux|nul|com[0-9]|lpt[0-9])(\..*)?", re.IGNORECASE)
 #: Bytes of UTF-8: endings and '(2)' still fit into the 255 that file systems allow.
 _LONGEST = 120
+
+
+def any_case(name: str) -> str:
+    """The name as a disk compares it that takes large and small letters for the same."""
+    return name.casefold()
 
 
 def file_name(wanted: str, taken: Iterable[str], otherwise: str) -> str:
@@ -27,9 +32,9 @@ def file_name(wanted: str, taken: Iterable[str], otherwise: str) -> str:
     stem = kept.encode()[:_LONGEST].decode(errors="ignore").rstrip(". ") or otherwise
     if _RESERVED.fullmatch(stem):
         stem = f"{stem}_"
-    used = {name.casefold() for name in taken}
+    used = set(map(any_case, taken))
     name, number = stem, 2
-    while name.casefold() in used:
+    while any_case(name) in used:
         name, number = f"{stem} ({number})", number + 1
     return name
 
@@ -70,7 +75,7 @@ def backup_name(folder: Path, name: str, day: str) -> str:
 
 def is_twin(folder: Path, name: str, others: Iterable[str]) -> bool:
     """Whether a name is another spelling of one of ``others``, on a disk to which case is the same."""
-    twins = [folder / other for other in others if other.casefold() == name.casefold()]
+    twins = [folder / other for other in others if any_case(other) == any_case(name)]
     place = folder / name
     return any(place.exists() and twin.exists() and place.samefile(twin) for twin in twins)
 

@@ -11,7 +11,7 @@ from typing import Any
 from grading.findings import Finding
 from grading.publish.disk import checksum, sum_on_disk
 from grading.publish.moves import JOURNAL
-from grading.publish.names import is_inside
+from grading.publish.names import any_case, is_inside
 from grading.publish.notices import explained, notice
 
 __all__ = [
@@ -96,7 +96,7 @@ def occupied(folder: Path, made_for: str) -> list[Finding]:
         record = read_record(folder)
     except OSError as problem:
         return [explained(problem, folder)]
-    if record is None or not record.made_for or record.made_for.casefold() == made_for.casefold():
+    if record is None or not record.made_for or any_case(record.made_for) == any_case(made_for):
         return []
     return [notice("folder-of-another", folder, record.made_for)]
 

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterator, Sequence
 from pathlib import Path
 
 from grading.findings import Finding
+from grading.publish.names import any_case
 from grading.publish.notices import notice
 from grading.publish.record import Record, read_record, run_folders
 
@@ -23,9 +24,9 @@ def left_over(out: Path, current: Collection[Path], made_for: str) -> Iterator[F
 
     ``made_for`` is what the records of groups' folders begin with.
     """
-    kept = {folder.name.casefold() for folder in current}
+    kept = {any_case(folder.name) for folder in current}
     for folder, record in _records(run_folders(out) if out.is_dir() else ()):
-        if folder != out and record.made_for.startswith(made_for) and folder.name.casefold() not in kept:
+        if folder != out and record.made_for.startswith(made_for) and any_case(folder.name) not in kept:
             yield notice("folder-left-over", folder, record.made_for)
 
 

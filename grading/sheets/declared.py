@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-from grading.findings import Place
+from grading.model.measured import Taken, TracedPoint
 from grading.sheets.columns import Column, Kind, SameAs, Sheet
 
-__all__ = ["ABOUT", "HAND", "SIZE_GROUP", "TRACED", "MeasuredRow", "Taken", "TracedPoint"]
+__all__ = ["ABOUT", "HAND", "SIZE_GROUP", "TRACED", "MeasuredRow"]
 
 #: The sheet of a starter workbook that says what the others are for; no reader looks at it.
 ABOUT = "About these sheets"
@@ -22,29 +22,6 @@ class MeasuredRow:
     figures: tuple[float, ...]
     how_to_measure: str
     source: str
-
-
-@dataclass(frozen=True, slots=True)
-class Taken:
-    """One measurement of a person's hands, mm; None where it was not taken."""
-
-    name: str
-    left: float | None
-    right: float | None
-    how_to_measure: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class TracedPoint:
-    """A point as it was read, in mm; ``role`` is the point of the standard mitten that it moves like."""
-
-    piece: str
-    name: str
-    x: float
-    y: float
-    turn: bool
-    role: str
-    place: Place = field(default=Place(), compare=False, repr=False)
 
 
 # A column stands in as few lines as it takes.

@@ -17,7 +17,7 @@ import shapely
 from grading.findings import Finding, Place, Severity, has_errors
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
-from grading.sheets.traced import TracedPoint
+from grading.model.measured import TracedPoint
 
 __all__ = [
     "BAR",

@@ -3,38 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 
 from grading import units
 from grading.findings import Finding, Place, Severity
 from grading.model.hands import LEFT, RIGHT
+from grading.model.measured import Hands, Taken
 from grading.model.names import Names, UnknownNameError, name_key
-from grading.sheets.declared import HAND, Taken
+from grading.sheets.declared import HAND
 from grading.sheets.opening import Opened
 from grading.sheets.rows import is_headed_by, read_rows
 from grading.sheets.values import value_of
 
-__all__ = ["Hands", "hands_from_words", "read_hands", "taken"]
-
-
-@dataclass(frozen=True)
-class Hands:
-    """The figures in mm that were taken of each hand, by measurement; ``places`` says where each was read."""
-
-    left: Mapping[str, float] = field(default_factory=dict)
-    right: Mapping[str, float] = field(default_factory=dict)
-    places: Mapping[tuple[str, str], Place] = field(default_factory=dict, repr=False)
-
-    def of(self, hand: str) -> Mapping[str, float]:
-        """The figures of the 'left' or the 'right' hand."""
-        return self.left if hand == LEFT else self.right
-
-    def place(self, hand: str, measurement: str) -> Place:
-        return self.places.get((hand, measurement), Place(measure=f"{measurement}, {hand} hand"))
-
-    def __or__(self, other: Hands) -> Hands:
-        """Both together; where both have a figure, the other's counts."""
-        return Hands({**self.left, **other.left}, {**self.right, **other.right}, {**self.places, **other.places})
+__all__ = ["hands_from_words", "read_hands", "taken"]
 
 
 def read_hands(opened: Opened, known: Iterable[str], unit: str) -> tuple[Hands, list[Finding]]:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from grading.findings import Finding, Place, Severity, has_errors
-from grading.sheets.declared import TRACED, TracedPoint
+from grading.model.measured import TracedPoint
+from grading.sheets.declared import TRACED
 from grading.sheets.opening import Opened
 from grading.sheets.rows import is_headed_by, read_rows
 from grading.sheets.values import values
 
-__all__ = ["TracedPoint", "read_traced"]
+__all__ = ["read_traced"]
 
 
 def read_traced(opened: Opened, unit: str) -> tuple[tuple[TracedPoint, ...], list[Finding]]:

@@ -6,12 +6,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from grading.model.block import Block
+from grading.model.measured import Hands, TracedPoint
 from grading.model.sizes import SizeTable
 from grading.model.stock import StockTable
 from grading.sheets.block_sheets import BLOCK_SHEETS
 from grading.sheets.columns import Column, Kind, Sheet
-from grading.sheets.declared import ABOUT, HAND, SIZE_GROUP, TRACED, TracedPoint
-from grading.sheets.hands import Hands, taken
+from grading.sheets.declared import ABOUT, HAND, SIZE_GROUP, TRACED
+from grading.sheets.hands import taken
 from grading.sheets.sizes import measured_rows
 from grading.sheets.stock import stock_rows
 from grading.sheets.stock_sheets import STOCK_SHEETS

@@ -320,6 +320,13 @@ def test_a_limit_on_a_name_that_nothing_has_is_told_and_not_checked(block, table
     assert "'arm length'" in finding.found
 
 
+def test_a_measure_that_follows_what_nothing_is_called_is_told_and_not_checked(block, tables):
+    followed = with_measure(block, "palm width", follows="arm girth")
+    (finding,) = found(balanced(grade(followed, tables["Women"])))
+    assert (finding.code, finding.severity) == ("follows-unknown-name", Severity.WARNING)
+    assert "'arm girth'" in finding.found
+
+
 def test_a_limit_that_divides_by_nought_is_not_passed_over(block, tables):
     findings = found(balanced(grade(block, with_row(tables["Women"], "hand length", 0.0))))
     assert {(f.code, f.place.measure) for f in findings} == {("limit-passed", "palm to hand")}

@@ -31,6 +31,12 @@ def row(table: SizeTable, name: str) -> np.ndarray:
     return table.values[table.measurements.index(name)]
 
 
+@pytest.mark.parametrize(("mm", "told_of"), [(9000.0, {("figure-of-no-hand", "hand length")}), (None, set())])
+def test_a_figure_that_no_unit_makes_a_hands_is_of_no_hand(mm, told_of):
+    table = demo_sizes()[0]
+    assert told(table if mm is None else with_row(table, "hand length", mm)) == told_of
+
+
 @pytest.mark.parametrize("times", [0.1, 1 / 2.54, 2.54, 10, 25.4])
 @pytest.mark.parametrize("name", UNUSED)
 def test_a_row_that_moves_no_point_is_told_in_another_unit(block, name, times):

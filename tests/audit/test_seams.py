@@ -41,6 +41,20 @@ def test_a_measurement_called_a_balance_value_is_told(block):
     assert found(replace(block, values=values)) == ["balance-of-no-seam"]
 
 
+@pytest.mark.parametrize(
+    ("figures", "codes"),
+    [
+        ({"matching": 13}, ["matching-marks-unusual"]),
+        ({"strokes": 5}, ["matching-marks-unusual"]),
+        ({"without_ease": 0.61}, ["matching-marks-unusual"]),
+        ({"without_ease": -0.1}, ["matching-marks-unusual"]),
+        ({"matching": 12, "strokes": 4, "without_ease": 0.6}, []),
+    ],
+)
+def test_more_matching_marks_than_a_hand_can_count_are_told(block, figures, codes):
+    assert found(with_seam(block, block.seams[0].name, **figures)) == codes
+
+
 def test_the_demo_has_none(block):
     assert found(block) == []
 

@@ -49,6 +49,18 @@ def test_a_disk_that_cannot_be_written_is_named_and_the_run_before_stays_whole(t
     assert whole(tmp_path / "Women")
 
 
+@pytest.mark.parametrize("refused", [OSError(errno.ENOSPC, "No space left on device"), MemoryError()])
+def test_what_the_system_refuses_is_told_and_is_no_fault_of_the_program(monkeypatch, refused):
+    def refuse(*_: object) -> None:
+        raise refused
+
+    monkeypatch.setattr("grading.cli.check.check_job", refuse)
+    result = grade("check")
+    assert result.exit_code == 1
+    assert "error system-refused" in result.stderr
+    assert ("No space left" if isinstance(refused, OSError) else "no memory is left") in result.stderr
+
+
 @pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write anywhere")
 def test_a_folder_closed_to_the_user_is_named(tmp_path):
     tmp_path.chmod(0o500)

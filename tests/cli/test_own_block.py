@@ -184,3 +184,12 @@ def test_the_working_keeps_within_the_line_and_names_the_unit_of_the_ease(folder
     told = draft("--group", "Women", "--units", "cm").stdout
     assert max(map(len, told.splitlines())) <= 80
     assert "cm of its ease round the" in " ".join(told.split())
+
+
+def test_no_block_is_replaced_while_one_beside_it_cannot_be_read(folder):
+    (folder / "tables" / "block-men.xlsx").write_bytes(b"no workbook")
+    before = contents(folder / "tables")
+    done = draft("--group", "Women", "--use")
+    assert (done.exit_code, contents(folder / "tables")) == (1, before)
+    assert "error block-unread" in done.stderr
+    assert "block-men.xlsx" in done.stderr

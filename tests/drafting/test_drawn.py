@@ -15,11 +15,11 @@ from grading.drafting.trace import trace
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.findings import has_errors
+from grading.model.measured import Hands
 from grading.outputs.cutting.dxf import pattern_data
 from grading.outputs.cutting.layers import cutting_files
 from grading.outputs.cutting.svg import svg_file
 from grading.readings.cut_lines import cut_lines
-from grading.sheets.hands import Hands
 
 TABLES = {table.group: table for table in demo_sizes()}
 
@@ -163,6 +163,16 @@ HOSTILE = {
     "broken": "<svg><g>",
     "empty": "",
 }
+
+
+@pytest.mark.parametrize("ending", [".svg", ".dxf"])
+def test_a_file_that_is_missing_too_large_or_no_drawing_says_which(tmp_path, monkeypatch, ending):
+    path = tmp_path / f"pattern{ending}"
+    assert codes(path) == {"drawing-not-read"}
+    path.write_bytes(b"Dear maker,")
+    assert codes(path) == {"unreadable-drawing"}
+    monkeypatch.setattr("grading.drafting.drawn.MOST_BYTES", 10)
+    assert codes(path) == {"drawing-too-large"}
 
 
 @pytest.mark.parametrize("attack", HOSTILE)

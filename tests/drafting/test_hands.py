@@ -11,7 +11,8 @@ from grading.drafting.hands import check_hands, larger_hand
 from grading.drafting.measuring import HOW_TO_MEASURE, SMALLER
 from grading.drafting.scenario import demo_allowances, demo_sizes
 from grading.findings import Severity
-from grading.sheets.hands import Hands, hands_from_words, read_hands
+from grading.model.measured import Hands
+from grading.sheets.hands import hands_from_words, read_hands
 from grading.sheets.opening import open_tables
 
 WOMEN = demo_sizes()[0]

@@ -14,8 +14,8 @@ from grading.drafting.scenario import demo_block, demo_sizes
 from grading.engine.balance import balanced
 from grading.engine.graded import GradedGroup
 from grading.engine.run import grade
+from grading.model.measured import Hands
 from grading.readings.measures import measured
-from grading.sheets.hands import Hands
 
 WOMEN = demo_sizes()[0]
 
@@ -161,6 +161,7 @@ def test_an_allowance_that_the_group_sets_holds_for_its_customer(stock):
         (Hands({}, {"fist girth": 80.0}), "figure-out-of-range"),
         (Hands({}, {"fist girth": 300.0}), "beyond-the-sizes"),
         (Hands({"fist girth": 143.0}, {"fist girth": 204.0}), "hands-far-apart"),
+        (Hands({}, {"fist girth": 204.0, "arm length": 600.0}), "measurement-not-used"),
     ],
 )
 def test_what_cannot_be_right_is_found(stock, hands, code):

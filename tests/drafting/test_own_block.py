@@ -11,7 +11,7 @@ from grading.drafting.scenario import BASES, demo_block
 from grading.drafting.stock_scenario import demo_stock
 from grading.drafting.trace import standard_points, trace
 from grading.model.block import Kind
-from grading.sheets.hands import Hands
+from grading.model.measured import Hands
 
 DEMO = demo_block()
 BODY = {value.name: value.drafted for value in DEMO.values if value.kind is Kind.BODY}
@@ -79,6 +79,14 @@ def test_the_demos_block_leaves_pay_and_dates_to_the_stock_table(group):
     assert not topics & {"Rate", "Due"}
     terms = demo_stock().terms
     assert demo_block(group).date <= terms.hand_out_on.isoformat() < terms.needed_by.isoformat()
+
+
+@pytest.mark.parametrize(("mm", "codes"), [("0", ["nothing-to-flare"]), ("0.9", ["nothing-to-flare"]), ("1", [])])
+def test_a_thumb_that_hardly_flares_is_told_and_not_drafted(mm, codes):
+    allowances, _ = allowances_from_words([("thumb flare", mm)], "mm")
+    made, findings = draft_base(HANDS, allowances, name="Own")
+    assert [finding.code for finding in findings if finding.code == "nothing-to-flare"] == codes
+    assert (made is None) == bool(codes)
 
 
 @pytest.mark.parametrize("turned", ["thumb turn", "finger fold-back", "cuff fold-back"])

@@ -12,7 +12,7 @@ from grading.drafting.trace import standard_points, trace
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.model.block import Kind
-from grading.sheets.hands import Hands
+from grading.model.measured import Hands
 from grading.sheets.opening import open_tables
 from grading.sheets.traced import read_traced
 

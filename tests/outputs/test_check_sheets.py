@@ -3,19 +3,28 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from fractions import Fraction
 from io import BytesIO
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import formulas
 import openpyxl
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from openpyxl.worksheet.worksheet import Worksheet
 
 from grading.jobs.returns import check_returns
+from grading.model.returns import HANDS, PAIRS
 from grading.outputs.check_sheets import check_sheets
 from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.readings.returns import Verdict
+from grading.readings.targets import targets
 from grading.sheets.check_sheet import CHECK
 from grading.sheets.opening import open_tables
+from grading.sheets.returns import read_check_sheets
+from grading.units import MM_PER
 
 RUN = "1f3a9c0123"
 FIRST = 6  # the column of pair 1, left hand
@@ -119,6 +128,44 @@ def test_a_formula_evaluator_comes_to_the_same(runs, tmp_path):
         for column in range(FIRST, FIRST + 10):
             value = computed[f"'[m2.xlsx]CHECK M2'!{sheet.cell(judged + row, column).coordinate}"].value[0, 0]
             assert value == expected.get(sheet.cell(boxes + row, column).coordinate, "")
+
+
+WORDS = st.text(st.sampled_from('abcÄŁñ 0123,.:;-&<>"é'), max_size=20).map(lambda text: " ".join(text.split()))
+BOXES = st.tuples(st.integers(0, 4), st.integers(0, 2 * PAIRS - 1))
+
+
+@given(
+    st.sampled_from(["mm", "cm", "in"]),
+    st.dictionaries(BOXES, st.decimals(1, 400, places=3).map(float), min_size=1),
+    st.tuples(WORDS.filter(bool), WORDS, WORDS),
+)
+def test_whatever_is_filled_in_is_read_back_the_same(runs, unit, filled_in, said):
+    run = runs["Women"].only(2)
+    ((size, data),) = check_sheets(run, run_id=RUN, unit=unit)
+    book = openpyxl.load_workbook(BytesIO(data))
+    sheet = book.active
+    for (row, box), figure in filled_in.items():
+        sheet.cell(table_at(sheet) + 1 + row, FIRST + box, figure)
+    for row in range(1, table_at(sheet)):
+        if sheet.cell(row, 1).value in ("Name", "Date", "Remarks"):
+            cell = sheet.cell(row, 2, said[("Name", "Date", "Remarks").index(sheet.cell(row, 1).value)])
+            cell.data_type = "s"
+    with TemporaryDirectory() as folder:
+        book.save(Path(folder) / "sheet.xlsx")
+        opened, problems = open_tables(Path(folder) / "sheet.xlsx")
+    ((found,), findings) = read_check_sheets(opened)
+    assert (problems, findings) == ([], [])
+    assert (found.run_id, found.group, found.size, found.unit) == (RUN, run.group, size, unit)
+    assert (found.name, found.date, found.remarks) == said
+    (asked,) = targets(run, unit)
+    assert [name for name, _ in found.given] == [target.measure.name for target in asked]
+    for (_, one), target in zip(found.given, asked, strict=True):
+        assert (one.figure, one.minus, one.plus) == pytest.approx(target.mm)
+    read = {(one.measure, one.pair, one.hand): one.mm for one in found.readings}
+    assert read == {
+        (asked[row].measure.name, box // 2 + 1, HANDS[box % 2]): float(Fraction(repr(figure)) * MM_PER[unit])
+        for (row, box), figure in filled_in.items()
+    }
 
 
 def test_there_is_a_file_for_each_size_that_says_which_run_it_is_of(runs):

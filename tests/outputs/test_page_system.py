@@ -19,11 +19,11 @@ from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.styles import Styles
 from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.geometry.flattening import flatten
+from grading.model.measured import Hands
 from grading.outputs import cards, construction, measuring_guide, nest, patterns
 from grading.outputs.pieces import Wanted
 from grading.outputs.stock import lay_plan, tickets
 from grading.readings.cut_lines import cut_lines
-from grading.sheets.hands import Hands
 from grading.stock.plan import prepared
 
 RUN_ID = "1f3a9c2b7d"

@@ -19,12 +19,13 @@ from grading.drafting.working import figure
 from grading.drawing.legibility import crossed_texts, overlapping_texts
 from grading.drawing.marks import Dot, Role, Text
 from grading.drawing.paper import PAPERS, Printing
+from grading.model.measured import Hands
 from grading.outputs.construction import CROSS, SQUARE, construction_sheet, drawn_construction, traced_sheet
 from grading.outputs.measuring_guide import drawn_guide, measuring_guide
 from grading.outputs.starter import starter_files, write_missing_tables
 from grading.publish.fresh import write_fresh
 from grading.sheets.block import read_block
-from grading.sheets.hands import Hands, read_hands
+from grading.sheets.hands import read_hands
 from grading.sheets.opening import open_tables
 from grading.sheets.sizes import read_sizes
 from grading.sheets.traced import read_traced

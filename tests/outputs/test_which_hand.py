@@ -16,13 +16,13 @@ from grading.drawing.marks import Arrow, Curve, Drawing, Line, Role, Text
 from grading.engine.graded import GradedGroup
 from grading.engine.run import grade
 from grading.model.block import Edge, Piece, Point
+from grading.model.measured import Hands
 from grading.outputs.files import Choices, group_files
 from grading.outputs.nest import nested
 from grading.outputs.pieces import PieceDrawings, Wanted
 from grading.outputs.size_sheet import PICTURE
 from grading.outputs.sketch import sketch
 from grading.readings.cut_lines import cut_lines
-from grading.sheets.hands import Hands
 from grading.stock.pieces import pieces_of_pairs
 
 WOMEN = demo_sizes()[0]

@@ -19,13 +19,14 @@ from grading.model import block as model
 from grading.model import stock as batch
 from grading.model.block import PILE_RUNS, STRETCHES, Amount, Block, Side
 from grading.model.hands import INSIDE, OUTSIDE
+from grading.model.measured import Hands, TracedPoint
 from grading.model.names import name_key
 from grading.model.sizes import SizeTable
 from grading.sheets.block import read_block
 from grading.sheets.block_sheets import BLOCK_SHEETS
 from grading.sheets.columns import Kind
-from grading.sheets.declared import HAND, SIZE_GROUP, TRACED, TracedPoint
-from grading.sheets.hands import Hands, read_hands
+from grading.sheets.declared import HAND, SIZE_GROUP, TRACED
+from grading.sheets.hands import read_hands
 from grading.sheets.opening import open_tables
 from grading.sheets.sizes import read_sizes
 from grading.sheets.stock import read_stock

@@ -133,6 +133,20 @@ def test_costs_of_the_sizes_add_up_to_skins_work_and_the_rest(plan):
     assert [row.used + row.lost for row in by_area] == sorted(row.used + row.lost for row in by_area)
 
 
+def test_a_plans_table_has_a_row_a_size_that_adds_up_to_the_batch(plan):
+    table = plan.frame()
+    assert list(table.index) == [(row.group, row.size) for row in plan.wanted]
+    assert table["pairs"].sum() == plan.pairs == 60
+    assert table["quota"].sum() == pytest.approx(60)
+    assert (table["pairs"] * table["cost"]).sum() == pytest.approx(plan.cost)
+    assert (table["pairs"] * table["price"]).sum() == pytest.approx(plan.takings)
+    made_of = table[["used", "lost", "work", "other"]].sum(axis=1)
+    assert list(made_of) == pytest.approx(list(table["cost"]))
+    assert list(table["price"] - table["cost"]) == pytest.approx(list(table["margin"]))
+    trank = plan.batch.runs[0]["Trank"].cut_polygon("W1").area
+    assert table.loc[("Women", "W1"), "area"] > 2 * trank  # a pair has two, and thumbs
+
+
 def test_skins_priced_by_the_foot_cost_their_area_in_square_feet():
     # 1 ft² = 929.0304 cm² (NIST SP 811); so 7 ft² of skin are 6503.2128 cm².
     assert float(MM2_PER["sq ft"]) == 92_903.04
@@ -200,6 +214,30 @@ def test_past_sales_go_before_hands_and_groups_without_customers_are_left_out(ch
     assert market.by == "past sales"
     assert [round(22 * part) for part in market.sizes] == [3, 6, 7, 4, 2]
     assert {finding.place.group for finding in children.findings} == {"Women", "Men"}
+
+
+def test_sizes_that_neither_sales_nor_hands_tell_apart_are_shared_out_alike(runs):
+    far = tuple(replace(row, girth=1000.0) for row in demo_stock().customers)
+    table = few(replace(demo_stock(), customers=far, sold=()))
+    batch = prepared(table, list(runs.values()))
+    (market,) = batch.markets
+    assert market.by == "equal parts"
+    assert [round(5 * part, 9) for part in market.sizes] == [1] * 5
+    assert "equal-shares" in {finding.code for finding in batch.findings}
+
+
+def test_whom_a_run_fits_is_left_open_where_its_table_lacks_the_row(runs):
+    batch = prepared(few(demo_stock(), girth_row="arm girth"), list(runs.values()))
+    assert batch.markets[0].coverage is None
+    (finding,) = [finding for finding in batch.findings if finding.code == "no-hands"]
+    assert "'arm girth'" in finding.found
+
+
+def test_a_table_whose_customers_are_of_no_graded_group_cannot_be_planned(runs):
+    with pytest.raises(Impossible) as stopped:
+        prepared(few(demo_stock()), [runs["Women"]])
+    assert stopped.value.finding.code == "no-customers"
+    assert "the rows here are for Children" in stopped.value.finding.found
 
 
 def test_rows_of_unknown_groups_and_sizes_are_told(runs):

@@ -105,7 +105,8 @@ def test_characters_that_xml_forbids_are_left_out_and_told():
     book.sheet("A\x0b").line(["bell\x07", "\ud800half", "\ufffe", "fine"])
     sheet = openpyxl.load_workbook(BytesIO(book.to_bytes())).active
     assert [cell.value for cell in sheet[1]] == ["bell", "half", None, "fine"]
-    assert [finding.place.cell for finding in book.findings] == ["A1", "B1", "C1"]
+    told = [(finding.code, finding.place.cell) for finding in book.findings]
+    assert told == [("text-not-writable", cell) for cell in ("A1", "B1", "C1")]
 
 
 def test_a_number_that_no_cell_can_hold_is_refused():
