@@ -10,14 +10,21 @@ import click
 
 from grading.cli.measured import Words, measured_hands
 from grading.cli.telling import columns, end, line_width, say, stop, suggest, tell_findings
-from grading.drafting.base import Drafted, allowances_from_words
+from grading.drafting.base import Drafted, allowances_from_words, style_meant
+from grading.drafting.style import PARTS, STANDARD, spelled, style_of
 from grading.drafting.working import figure
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, Place, Severity, has_errors
-from grading.jobs.draft import Style, draft_of_hand, draft_of_points, put_in_use, write_block
-from grading.jobs.measured import hands_given
+from grading.jobs.draft import BlockTitle, draft_of_hand, draft_of_points, put_in_use, write_block
+from grading.jobs.measured import hands_given, style_given
 
 __all__ = ["command"]
+
+#: Every part with its choices, as it is typed.
+CHOICES_IN_WORDS = " ".join(
+    f"{part}: {' · '.join(repr(choice) if ' ' in choice else choice for choice in choices)}."
+    for part, choices in PARTS.items()
+)
 
 #: What is written where nothing else is said, and the tables among which a block is used.
 _OUT, _SIZES = Path("drafted-block.xlsx"), Path("tables/sizes.xlsx")
@@ -32,6 +39,14 @@ _OUT, _SIZES = Path("drafted-block.xlsx"), Path("tables/sizes.xlsx")
     type=(str, str),
     metavar="NAME FIGURE",
     help="An allowance to draft with instead of the usual one, as --allowance 'hand ease' '26 mm'.",
+)
+@click.option(
+    "--style",
+    "choices",
+    multiple=True,
+    type=(str, str),
+    metavar="PART CHOICE",
+    help="Another choice for a part of the mitten than the standard one, as --style cuff plain. " + CHOICES_IN_WORDS,
 )
 @click.option(
     "--from-points",
@@ -75,6 +90,7 @@ def command(
     right: Words,
     unit: str,
     allowances: Words,
+    choices: Words,
     points: tuple[Path, ...],
     name: str,
     groups: tuple[str, ...],
@@ -93,6 +109,7 @@ def command(
     \b
     grading draft --measured hands.xlsx
     grading draft --measured hands.xlsx --right "fist girth" "20.4 cm" --allowance "hand ease" "26 mm"
+    grading draft --measured hands.xlsx --style fingers plain --style cuff plain
     grading draft --measured hands.xlsx --from-points points.csv
     grading draft --measured hands.xlsx --group Women --use
     """
@@ -102,15 +119,19 @@ def command(
     if out.suffix.lower() != ".xlsx":
         stop([_no_workbook(out)])
     hands, findings, _ = hands_given(sheet, left, right, unit)
-    figures, found = allowances_from_words(allowances, unit)
+    style, found = style_given(sheet, choices)
+    findings += found
+    style, allowances_left, found = style_meant(style, allowances, unit)
+    findings += found
+    figures, found = allowances_from_words(allowances_left, unit, style)
     findings += found
     if has_errors(findings):
         stop(findings)
-    style = Style(name, groups, date)
+    title = BlockTitle(name, groups, date)
     if points:
-        drafted, found = draft_of_points(points, hands, figures, style, unit)
+        drafted, found = draft_of_points(points, hands, figures, title, unit)
     else:
-        drafted, found = draft_of_hand(hands, figures, style)
+        drafted, found = draft_of_hand(hands, figures, title, style)
     findings += found
     if drafted is None or has_errors(findings):
         stop(findings)
@@ -148,6 +169,9 @@ def _told(drafted: Drafted, unit: str) -> str:
         taken += (
             f" It is the larger: drafted for the other one, it would lose {lost} {unit} of its ease round the knuckles."
         )
+    style = style_of(drafted.block)
+    if style != STANDARD:
+        taken += f" Its style: {spelled(style)}."
     lines = wrap(taken, line_width())
     for step, sums in groupby(drafted.sums, lambda one: one.step):
         rows = [[one.what, figure(one.mm, unit), "=", one.made_of(unit)] for one in sums]

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 
 from grading import units
 from grading.audit import audit_block, audit_run
-from grading.drafting import mitten
 from grading.drafting.draft import draft
 from grading.drafting.hands import LargerHand, check_hands, larger_hand, missing_figures
+from grading.drafting.style import PARTS, STANDARD, Mitten, Style, mitten, senseless
 from grading.drafting.working import Sum, own_table, working
 from grading.engine.balance import balanced
 from grading.engine.run import grade
@@ -18,18 +18,12 @@ from grading.model.block import LEATHER, MATERIAL, Block, Limit, name_and_more
 from grading.model.measured import Hands
 from grading.model.names import Names, UnknownNameError
 
-__all__ = ["LAYER", "THUMB_LONGER_BY", "Drafted", "allowances_from_words", "audit_base", "draft_base"]
+__all__ = ["LAYER", "THUMB_LONGER_BY", "Drafted", "allowances_from_words", "audit_base", "draft_base", "style_meant"]
 
 #: What the layer of material is called among the allowances, and its usual figures, mm: invented for the demo.
 LAYER = {"compressed pile": 1.8, "leather thickness": 1.0}
 #: How much longer the thumb's rim is than its hole; where it is not given, the standard mitten's share of the hole.
 THUMB_LONGER_BY = "thumb longer by"
-
-
-#: The least fold-back that leaves a part to turn, mm: 2 mm of it would show.
-LEAST_TURNED = 4.0
-#: The least flare that the thumb's tube is drawn with, mm: with less there is no room for its curve.
-LEAST_FLARE = 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,14 +35,64 @@ class Drafted:
     sums: tuple[Sum, ...]
 
 
-def allowances_from_words(pairs: Iterable[tuple[str, str]], unit: str) -> tuple[dict[str, float], list[Finding]]:
-    """The usual allowances of the standard mitten, mm, but for those named with another figure.
+def style_meant(
+    style: Style, pairs: Iterable[tuple[str, str]], unit: str
+) -> tuple[Style, list[tuple[str, str]], list[Finding]]:
+    """The style that those allowances mean, and the others: a fold-back of 0, say, is a plain edge.
+
+    With a note of every choice that was so made.
+    """
+    meant, others, findings = dict(style), [], []
+    for word, typed in pairs:
+        part, name, choice = _by_zero(style, word)
+        if not choice or not _is_zero(typed, unit):
+            others.append((word, typed))
+            continue
+        meant[part] = choice
+        added = [one for one in mitten(meant).usual() if one not in mitten(style).usual()]
+        findings.append(
+            Finding(
+                "zero-is-a-choice",
+                Severity.NOTE,
+                Place(measure=name),
+                f"{name} is 0: taken as {part} '{choice}'.",
+                "A turned part shows half of its allowance; of 0 nothing is turned.",
+                f"Say --style '{part}' '{choice}' the next time"
+                + (f"; its own allowance is {added[0]}." if added else "."),
+            )
+        )
+    return meant, others, [*findings, *senseless(meant)]
+
+
+def _by_zero(style: Style, word: str) -> tuple[str, str, str]:
+    """The part, the allowance's own name and the choice that the allowance means where it is 0; blanks for none."""
+    for part, choice in style.items():
+        zero_is = PARTS[part][choice].zero_is or {}
+        name = Names(zero_is).settled_or_not(word)
+        if name in zero_is:
+            return part, name, zero_is[name]
+    return "", "", ""
+
+
+def _is_zero(typed: str, unit: str) -> bool:
+    try:
+        return units.length(typed, unit) == 0
+    except units.UnreadableError:
+        return False
+
+
+def allowances_from_words(
+    pairs: Iterable[tuple[str, str]], unit: str, style: Style = STANDARD
+) -> tuple[dict[str, float], list[Finding]]:
+    """The usual allowances of a style, mm, but for those named with another figure.
 
     ``unit`` holds for figures that name none.
     """
-    allowances = {name: adult for name, (adult, _, _) in mitten.ALLOWANCES.items()} | LAYER
+    made = mitten(style)
+    allowances = made.usual() | LAYER
     findings = []
-    names = Names((*allowances, mitten.TURN_ROOM, THUMB_LONGER_BY))
+    known = [*(one.name for one in made.allowances), *LAYER, *([THUMB_LONGER_BY] if made.balances else [])]
+    names = Names(known)
     for word, typed in pairs:
         place = Place(measure=word)
         try:
@@ -61,7 +105,7 @@ def allowances_from_words(pairs: Iterable[tuple[str, str]], unit: str) -> tuple[
             allowances[names.settled(word)] = figure
         except UnknownNameError as unknown:
             expected = f"Perhaps '{unknown.near}' is meant." if unknown.near else f"One of {', '.join(names)}."
-            found = f"'{word}' is no allowance of the standard mitten."
+            found = f"'{word}' is no allowance of {'the standard mitten' if style == STANDARD else 'this style'}."
             findings.append(Finding("unknown-allowance", Severity.ERROR, place, found, expected, "Correct the name."))
     return allowances, findings
 
@@ -73,16 +117,16 @@ def draft_base(
     name: str,
     groups: tuple[str, ...] = (),
     date: str = "",
+    style: Style = STANDARD,
 ) -> tuple[Drafted | None, list[Finding]]:
-    """The base block for the larger of two hands, or None with the errors that stand in its way.
+    """The base block of a style for the larger of two hands, or None with the errors that stand in its way.
 
     ``allowances`` in mm as ``allowances_from_words`` gives them.
     """
     findings = list(check_hands(hands))
     larger = larger_hand(hands)
-    findings += missing_figures(larger.figures, mitten.BODY)
-    findings += _without_turned_parts(allowances)
-    findings += _without_flare(allowances)
+    findings += missing_figures(larger.figures, mitten(style).body)
+    findings += _too_small_to_draw(mitten(style), allowances)
     if has_errors(findings):
         return None, findings
     block = draft(
@@ -95,36 +139,24 @@ def draft_base(
         date=date,
         notes=f"Drafted for a {larger.hand} hand.",
         thumb_longer_by=allowances.get(THUMB_LONGER_BY),
+        style=style,
     )
     findings += audit_base(block, larger.figures)
     return Drafted(block, larger, tuple(working(block, larger.figures))), findings
 
 
-def _without_turned_parts(allowances: Mapping[str, float]) -> Iterator[Finding]:
-    """An error for every fold-back that leaves nothing to turn: its fold and its raw edge would be one line."""
-    for name in mitten.TURNED:
-        if allowances[name] < LEAST_TURNED:
+def _too_small_to_draw(made: Mitten, allowances: Mapping[str, float]) -> Iterator[Finding]:
+    """An error for every allowance with which there is nothing to draw: points would lie in one place."""
+    for one in made.allowances:
+        if one.drawn is not None and allowances[one.name] < one.drawn.least:
             yield Finding(
-                "nothing-to-turn",
+                one.drawn.code,
                 Severity.ERROR,
-                Place(measure=name),
-                f"{name} is {allowances[name]:g} mm.",
-                f"At least {LEAST_TURNED:g} mm: the standard mitten is turned there, and half of the allowance shows.",
+                Place(measure=one.name),
+                f"{one.name} is {allowances[one.name]:g} mm.",
+                f"At least {one.drawn.least:g} mm{one.drawn.why}.",
                 "Give more, or leave it out for the usual figure.",
             )
-
-
-def _without_flare(allowances: Mapping[str, float]) -> Iterator[Finding]:
-    """An error for a tube that hardly flares: its last points and T would be one."""
-    if allowances["thumb flare"] < LEAST_FLARE:
-        yield Finding(
-            "nothing-to-flare",
-            Severity.ERROR,
-            Place(measure="thumb flare"),
-            f"thumb flare is {allowances['thumb flare']:g} mm.",
-            f"At least {LEAST_FLARE:g} mm, usually 3 to 8: the rim leaves the tube square to it.",
-            "Give more, or leave it out for the usual figure.",
-        )
 
 
 def audit_base(block: Block, figures: Mapping[str, float]) -> Iterator[Finding]:

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from grading.drafting.base import Drafted
-from grading.drafting.mitten import THUMB, TRANK
+from grading.drafting.parts.part import THUMB, TRANK
 from grading.drafting.working import own_table
 from grading.engine.run import grade
 from grading.findings import Finding, Place, Severity

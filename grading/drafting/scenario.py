@@ -11,7 +11,7 @@ import numpy as np
 
 from grading.drafting.draft import draft
 from grading.drafting.measuring import HOW_TO_MEASURE
-from grading.drafting.mitten import ALLOWANCES
+from grading.drafting.style import STANDARD, mitten
 from grading.model.block import Block, Instruction
 from grading.model.sizes import SizeTable
 
@@ -67,7 +67,7 @@ def demo_sizes() -> tuple[SizeTable, ...]:
 
 def demo_allowances(group: str) -> dict[str, float]:
     """The allowances that a group's base block is drafted with, in mm by name."""
-    return {name: child if group == SMALL else adult for name, (adult, child, _) in ALLOWANCES.items()}
+    return mitten(STANDARD).usual(small=group == SMALL)
 
 
 def demo_block(group: str = "Women") -> Block:

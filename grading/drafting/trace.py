@@ -11,11 +11,11 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
 
-from grading.drafting import mitten, sewing
 from grading.drafting.base import LAYER, Drafted, audit_base
-from grading.drafting.draft import base_values, standard_block
+from grading.drafting.draft import base_values, blank_block
 from grading.drafting.hands import check_hands, larger_hand, missing_figures
-from grading.drafting.mitten import THUMB, TRANK
+from grading.drafting.parts.part import THUMB, TRANK, TURN_ROOM
+from grading.drafting.style import STANDARD, Mitten, mitten
 from grading.drafting.working import Sum, own_table
 from grading.engine.run import grade
 from grading.engine.shapes import loop_points
@@ -83,7 +83,7 @@ READ_OFF = {
         "finger edge above palm length", (((TRANK, "finger edge", 1), 1.0), ("palm length", -1.0))
     ),
     "cuff fold-back": _Reading("cuff edge below the wrist line", (((TRANK, "cuff edge", 1), -1.0),)),
-    mitten.TURN_ROOM: _difference("finger edge less knuckle", (TRANK, "finger edge", 0), (TRANK, "knuckle", 0)),
+    TURN_ROOM: _difference("finger edge less knuckle", (TRANK, "finger edge", 0), (TRANK, "knuckle", 0)),
     "finger taper": _difference("knuckle less finger fold", (TRANK, "knuckle", 0), (TRANK, "finger fold", 0)),
     "waist shaping": _difference("knuckle less waist", (TRANK, "knuckle", 0), (TRANK, "waist", 0)),
     "cuff flare": _difference("cuff fold less knuckle", (TRANK, "cuff fold", 0), (TRANK, "knuckle", 0)),
@@ -122,18 +122,19 @@ def trace(
     ``hands`` are those that the pattern fits: the sizes are graded from the larger one's measurements. ``layer``
     are the figures of the material in mm, by the names of ``LAYER``.
     """
-    points, findings = _with_roles(points)
+    made = mitten(STANDARD)
+    points, findings = _with_roles(points, made)
     larger = larger_hand(hands)
     figures = larger.figures
     findings += check_hands(hands)
-    findings += missing_figures(figures, mitten.BODY)
-    findings += _wanting(points)
-    findings += _out_of_order(points)
-    findings += _off_mirror_line(points)
+    findings += missing_figures(figures, made.body)
+    findings += _wanting(points, made)
+    findings += _out_of_order(points, made)
+    findings += _off_mirror_line(points, made)
     findings += _coincident(points)
     if has_errors(findings):
         return None, findings
-    block = _block(points, figures, name, groups, date, layer)
+    block = _block(made, points, figures, name, groups, date, layer)
     findings += _copied(_witnesses(points, figures))
     findings += _thumb_fit(block, figures)
     findings += audit_base(block, figures)
@@ -201,6 +202,7 @@ def _sums(block: Block) -> Iterator[Sum]:
 
 
 def _block(
+    made: Mitten,
     points: Sequence[TracedPoint],
     figures: Mapping[str, float],
     name: str,
@@ -217,13 +219,13 @@ def _block(
             point.x,
             point.y,
             point.turn,
-            mitten.POINT_MOVES[point.piece, point.role],
+            made.at(point.piece, point.role).moves,
             place=point.place,
         )
         for point in points
     )
     if _MADE not in named:
-        own += (Point(*_MADE, 0.0, at[THUMB, "T"][1], False, mitten.POINT_MOVES[_MADE]),)
+        own += (Point(*_MADE, 0.0, at[THUMB, "T"][1], False, made.at(*_MADE).moves),)
 
     def known(piece: str, role: str) -> str:
         """The traced point that has a role; any other word as it is."""
@@ -231,10 +233,11 @@ def _block(
         plain = role.removesuffix("'")
         return named.get((piece, plain), plain) + stroke
 
-    blank = standard_block(
+    blank = blank_block(
+        made,
         name,
         groups,
-        base_values(figures, {allowance: reading.of(at, figures) for allowance, reading in READ_OFF.items()}),
+        base_values(made, figures, {allowance: reading.of(at, figures) for allowance, reading in READ_OFF.items()}),
         compressed_pile=layer["compressed pile"],
         leather=layer["leather thickness"],
         date=date,
@@ -263,19 +266,19 @@ def _between(edge: Edge, points: Sequence[TracedPoint]) -> tuple[str, ...]:
     return (ends[edge.points[0]], *(point.name for point in inner), ends[edge.points[-1]])
 
 
-def _loops() -> Iterator[tuple[str, str, list[str]]]:
+def _loops(made: Mitten) -> Iterator[tuple[str, str, list[str]]]:
     """Each loop of the standard mitten: its piece, its name, and its roles in order."""
-    for piece, loop in dict.fromkeys((edge.piece, edge.loop) for edge in mitten.EDGES):
-        yield piece, loop, loop_points([edge for edge in mitten.EDGES if (edge.piece, edge.loop) == (piece, loop)])
+    for piece, loop in dict.fromkeys((edge.piece, edge.loop) for edge in made.edges):
+        yield piece, loop, loop_points([edge for edge in made.edges if (edge.piece, edge.loop) == (piece, loop)])
 
 
-def _with_roles(points: Sequence[TracedPoint]) -> tuple[list[TracedPoint], list[Finding]]:
+def _with_roles(points: Sequence[TracedPoint], made: Mitten) -> tuple[list[TracedPoint], list[Finding]]:
     """The points with piece and role spelled as the standard mitten's, and a finding for each that has none."""
-    pieces = Names(piece for piece, _ in mitten.POINT_MOVES)
+    pieces = Names(piece.name for piece in made.pieces)
     known, findings = [], []
     for point in points:
         piece = pieces.settled_or_not(point.piece)
-        roles = Names(role for of, role in mitten.POINT_MOVES if of == piece)
+        roles = Names(at.name for at in made.points if at.piece == piece)
         try:
             known.append(replace(point, piece=piece, role=roles.settled(point.role)))
         except UnknownNameError as unknown:
@@ -287,12 +290,13 @@ def _with_roles(points: Sequence[TracedPoint]) -> tuple[list[TracedPoint], list[
     return known, findings
 
 
-def _wanting(points: Sequence[TracedPoint]) -> Iterator[Finding]:
+def _wanting(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Finding]:
     """The roles that edges end at, and that measures are taken by, are there once."""
-    needed = [(edge.piece, role) for edge in mitten.EDGES for role in (edge.points[0], edge.points[-1])]
-    for measure in sewing.MEASURES:
+    points_there = {(at.piece, at.name) for at in made.points}
+    needed = [(edge.piece, role) for edge in made.edges for role in (edge.points[0], edge.points[-1])]
+    for measure in made.measures:
         needed += [(measure.piece, role.removesuffix("'")) for role in (measure.start, measure.end)]
-    for piece, role in dict.fromkeys(key for key in needed if key in mitten.POINT_MOVES):
+    for piece, role in dict.fromkeys(key for key in needed if key in points_there):
         own = [point for point in points if (point.piece, point.role) == (piece, role)]
         if len(own) != 1:
             yield Finding(
@@ -305,8 +309,8 @@ def _wanting(points: Sequence[TracedPoint]) -> Iterator[Finding]:
             )
 
 
-def _out_of_order(points: Sequence[TracedPoint]) -> Iterator[Finding]:
-    for piece, _, roles in _loops():
+def _out_of_order(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Finding]:
+    for piece, _, roles in _loops(made):
         own = [point for point in points if point.piece == piece and point.role in roles]
         for before, after in pairwise(own):
             if roles.index(after.role) < roles.index(before.role):
@@ -320,8 +324,8 @@ def _out_of_order(points: Sequence[TracedPoint]) -> Iterator[Finding]:
                 )
 
 
-def _off_mirror_line(points: Sequence[TracedPoint]) -> Iterator[Finding]:
-    ends = {(piece, role) for piece, loop, roles in _loops() if loop == BOUNDARY for role in (roles[0], roles[-1])}
+def _off_mirror_line(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Finding]:
+    ends = {(piece, role) for piece, loop, roles in _loops(made) if loop == BOUNDARY for role in (roles[0], roles[-1])}
     for point in points:
         if (point.piece, point.role) in ends and point.x != 0:
             yield Finding(

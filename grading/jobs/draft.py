@@ -8,6 +8,7 @@ from pathlib import Path
 
 from grading.drafting.base import Drafted, draft_base
 from grading.drafting.drawn import DRAWINGS, read_drawing, strayed
+from grading.drafting.style import STANDARD, Style
 from grading.drafting.trace import trace
 from grading.drafting.using import place_among
 from grading.drawing.paper import Printing
@@ -21,11 +22,11 @@ from grading.sheets.opening import open_tables
 from grading.sheets.traced import read_traced
 from grading.sheets.writing import block_workbook
 
-__all__ = ["Style", "WrittenBlock", "draft_of_hand", "draft_of_points", "put_in_use", "write_block"]
+__all__ = ["BlockTitle", "WrittenBlock", "draft_of_hand", "draft_of_points", "put_in_use", "write_block"]
 
 
 @dataclass(frozen=True)
-class Style:
+class BlockTitle:
     """What a drafted block says of itself: its name, the size groups that it is for, its date."""
 
     name: str
@@ -45,13 +46,15 @@ class WrittenBlock:
     kept: Mapping[Path, Path] = field(default_factory=dict)
 
 
-def draft_of_hand(hands: Hands, allowances: Mapping[str, float], style: Style) -> tuple[Drafted | None, list[Finding]]:
+def draft_of_hand(
+    hands: Hands, allowances: Mapping[str, float], title: BlockTitle, style: Style = STANDARD
+) -> tuple[Drafted | None, list[Finding]]:
     """The block for the larger of two hands, or None with the errors that stand in its way; ``allowances`` in mm."""
-    return draft_base(hands, allowances, name=style.name, groups=style.groups, date=style.date)
+    return draft_base(hands, allowances, name=title.name, groups=title.groups, date=title.date, style=style)
 
 
 def draft_of_points(
-    paths: Sequence[Path], hands: Hands, allowances: Mapping[str, float], style: Style, unit: str
+    paths: Sequence[Path], hands: Hands, allowances: Mapping[str, float], title: BlockTitle, unit: str
 ) -> tuple[Drafted | None, list[Finding]]:
     """As `draft_of_hand`, of the points in files: sheets, whose figures without a unit are in ``unit``, or drawings."""
     drawn: list[tuple[Drawn, Path]] = []
@@ -69,7 +72,7 @@ def draft_of_points(
         findings += found
     if has_errors(findings):
         return None, findings
-    drafted, found = trace(traced, hands, name=style.name, groups=style.groups, date=style.date, layer=allowances)
+    drafted, found = trace(traced, hands, name=title.name, groups=title.groups, date=title.date, layer=allowances)
     findings += found
     if drafted is not None:
         findings += (finding for drawing, path in drawn for finding in strayed(drafted, drawing, path))

@@ -6,13 +6,14 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from grading.drafting.measuring import HOW_TO_MEASURE
+from grading.drafting.style import Style, style_from_words
 from grading.engine.graded import Input
-from grading.findings import Finding
-from grading.model.measured import Hands
-from grading.sheets.hands import hands_from_words, read_hands
+from grading.findings import Finding, Place
+from grading.model.measured import Chosen, Hands
+from grading.sheets.hands import hands_from_words, read_hands, read_style
 from grading.sheets.opening import open_tables
 
-__all__ = ["Words", "hands_given"]
+__all__ = ["Words", "hands_given", "style_given"]
 
 #: Pairs of a name and a figure, as typed.
 Words = Sequence[tuple[str, str]]
@@ -30,3 +31,11 @@ def hands_given(sheet: Path | None, left: Words, right: Words, unit: str) -> tup
     findings += found
     of_sheet, found = read_hands(opened, HOW_TO_MEASURE, unit)
     return of_sheet | hands, findings + found, [(opened.path.name, opened.digest)]
+
+
+def style_given(sheet: Path | None, choices: Words) -> tuple[Style, list[Finding]]:
+    """The style chosen on a sheet Style, where the workbook of measurements has one, and in words, which count first."""
+    chosen, findings = ((), []) if sheet is None else read_style(open_tables(sheet)[0])
+    typed = (Chosen(part, choice, Place(measure=part)) for part, choice in choices)
+    style, found = style_from_words([*chosen, *typed])
+    return style, [*findings, *found]

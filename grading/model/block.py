@@ -356,6 +356,7 @@ class Block:
     limits: tuple[Limit, ...] = ()
     making: tuple[Step, ...] = ()
     work: tuple[Instruction, ...] = ()
+    style: str = ""
 
     def __repr__(self) -> str:
         groups = f" ({', '.join(self.groups)})" if self.groups else ""

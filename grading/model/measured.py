@@ -1,4 +1,4 @@
-"""What a maker measured: both hands of a person, and the points of a pattern on grid paper or drawn."""
+"""What a maker measured, both hands of a person and the points of a pattern, and the style that was chosen."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from grading.findings import Place
 from grading.model.hands import LEFT
 
-__all__ = ["Hands", "Taken", "TracedPoint"]
+__all__ = ["Chosen", "Hands", "Taken", "TracedPoint"]
 
 
 @dataclass(frozen=True)
@@ -39,6 +39,15 @@ class Taken:
     left: float | None
     right: float | None
     how_to_measure: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The choice made for one part of a style; blank for the standard one."""
+
+    part: str
+    choice: str
+    place: Place = field(default=Place(), compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,8 @@ import numpy as np
 import shapely
 
 from grading.drafting.base import Drafted
-from grading.drafting.mitten import THUMB, TRANK
+from grading.drafting.parts.part import ORIGINS, TRANK
+from grading.drafting.style import mitten, style_of
 from grading.drafting.working import figure, own_table
 from grading.drawing.composing import beside_joints, centring_arrows, composed, found_on, on_few_sheets, on_sheets
 from grading.drawing.fonts import LINE_SPACING
@@ -88,44 +89,30 @@ class _Guide:
     at: float
 
 
-def drawn_construction(drafted: Drafted, shrink: float, unit: str) -> tuple[Drawing, Drawing]:
-    """Trank and thumb, shrunk, each on its grid with its construction lines named and its points numbered."""
-    figures = drafted.hand.figures
+def drawn_construction(drafted: Drafted, shrink: float, unit: str) -> tuple[Drawing, ...]:
+    """The pieces, shrunk, each on its grid with its construction lines named and its points numbered."""
     found = {one.what: one.mm for one in drafted.sums}
-    run = _run(drafted)
-    across = {
-        TRANK: [
-            _Guide("mirror line", 0.0),
-            _Guide("thumb line", found["thumb line"]),
-            *([_Guide("flat breadth", figures["hand breadth"])] if "hand breadth" in figures else []),
-            _Guide("half the round", found["a side"]),
-        ],
-        THUMB: [_Guide("mirror line", 0.0), _Guide("half the round", found["a side of the thumb"])],
-    }
-    up = {
-        TRANK: [
-            _Guide(f"{what[0].upper()}{what[1:]}", found.get(what, 0.0))
-            for what in (
-                "finger raw edge",
-                "finger fold",
-                "finger line",
-                "T of the hole",
-                "H of the hole",
-                "wrist line",
-                "cuff fold",
-                "cuff raw edge",
-            )
-        ],
-        THUMB: [
-            _Guide("Raw edge", found["thumb raw edge"]),
-            _Guide("Fold", found["thumb fold"]),
-            _Guide("Knuckle line", 0.0),
-            _Guide("T, lowered", found["T of the thumb"]),
-            _Guide("H", found["H of the thumb"]),
-        ],
-    }
-    trank, thumb = (_piece(run.pieces[name], across[name], up[name], shrink, unit) for name in (TRANK, THUMB))
-    return trank, thumb
+    made = mitten(style_of(drafted.block))
+    guides = [(line.guide, line.what, found[line.what]) for line in made.lines if line.guide]
+    drawn = []
+    for name, piece in _run(drafted).pieces.items():
+        across, up = (
+            [
+                _Guide(called, mm)
+                for called, what, mm in guides
+                if any(at.piece == name and (at.x, at.y)[axis] == what for at in made.points)
+            ]
+            for axis in (0, 1)
+        )
+        across.append(_Guide("mirror line", 0.0))
+        if name == TRANK and "hand breadth" in drafted.hand.figures:
+            across.append(_Guide("flat breadth", drafted.hand.figures["hand breadth"]))
+        if name in ORIGINS:
+            up.append(_Guide(ORIGINS[name], 0.0))
+        across.sort(key=lambda guide: guide.at)
+        up.sort(key=lambda guide: -guide.at)
+        drawn.append(_piece(piece, across, up, shrink, unit))
+    return tuple(drawn)
 
 
 def _run(drafted: Drafted) -> SizeRun:
@@ -137,8 +124,7 @@ def _things(drafted: Drafted, shrink: float, unit: str) -> Iterator[Thing]:
     for drawing in drawn_construction(drafted, shrink, unit):
         yield Thing("construction", (drawing,))
     run = _run(drafted)
-    for name in (TRANK, THUMB):
-        piece = run.pieces[name]
+    for name, piece in run.pieces.items():
         rows = [
             [str(number), point, figure(x, unit), figure(y, unit)]
             for number, (point, (x, y)) in enumerate(zip(piece.shape.names, piece.points[0].tolist(), strict=True), 1)

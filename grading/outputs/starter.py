@@ -15,6 +15,7 @@ from pathlib import Path
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.scenario import BASES, demo_block, demo_blocks, demo_sizes
 from grading.drafting.stock_scenario import NOTES, demo_stock
+from grading.drafting.style import choices_in_words
 from grading.drafting.trace import standard_points
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding
@@ -92,7 +93,7 @@ def starter_files() -> dict[str, bytes]:
     """Everything of the starter folder by its name there, with forward slashes."""
     return {
         **{f"tables/{name}": content for name, content in demo_tables().items()},
-        "hands.xlsx": hand_workbook(_example_hands(), HOW_TO_MEASURE, notes=[_INVENTED]),
+        "hands.xlsx": hand_workbook(_example_hands(), HOW_TO_MEASURE, choices_in_words(), notes=[_INVENTED]),
         "points.csv": _points_csv(),
         "how to measure.pdf": measuring_guide(Printing(PAPERS["a4"])),
         "START HERE.txt": _NOTE.format(path=_line_for_path()).encode(),

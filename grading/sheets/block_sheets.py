@@ -66,6 +66,8 @@ BLOCK = Sheet(
     key=("Field",),
     fields=(
         Column("Name", Kind.TEXT, "What the style is called; it stands on every sheet that is printed.", "name"),
+        _text("Style", "The choice that was drafted for each part; what is graded stands on the other sheets.", "style",
+            printed=False),
         Column("Unit", Kind.UNIT, "The unit of every figure in this workbook that names none."),
         Column("Groups", Kind.NAMES, "The size groups it is drafted for; blank means all.", "groups", blank=()),
         Column("Drawn from", Kind.CHOICE, "The face of the skin the pieces are drawn from.", "drawn_from",

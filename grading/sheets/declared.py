@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from grading.model.measured import Taken, TracedPoint
+from grading.model.measured import Chosen, Taken, TracedPoint
 from grading.sheets.columns import Column, Kind, SameAs, Sheet
 
-__all__ = ["ABOUT", "HAND", "SIZE_GROUP", "TRACED", "MeasuredRow"]
+__all__ = ["ABOUT", "HAND", "SIZE_GROUP", "STYLE", "TRACED", "MeasuredRow"]
 
 #: The sheet of a starter workbook that says what the others are for; no reader looks at it.
 ABOUT = "About these sheets"
@@ -56,6 +56,19 @@ HAND = Sheet(
     of=Taken,
     key=("Measurement",),
     in_full=True,
+)
+
+STYLE = Sheet(
+    "Style",
+    "The style to draft: a choice for each part of the mitten.",
+    (
+        Column("Part", Kind.NAME, "The part of the mitten.", "part", given=True),
+        Column("Choice", Kind.TEXT, "How it is made; blank for the standard mitten's.", "choice", blank=""),
+    ),
+    of=Chosen,
+    key=("Part",),
+    optional=True,
+    at="Choice",
 )
 
 TRACED = Sheet(

@@ -7,14 +7,14 @@ from collections.abc import Iterable, Iterator, Mapping
 from grading import units
 from grading.findings import Finding, Place, Severity
 from grading.model.hands import LEFT, RIGHT
-from grading.model.measured import Hands, Taken
+from grading.model.measured import Chosen, Hands, Taken
 from grading.model.names import Names, UnknownNameError, name_key
-from grading.sheets.declared import HAND
+from grading.sheets.declared import HAND, STYLE
 from grading.sheets.opening import Opened
 from grading.sheets.rows import is_headed_by, read_rows
 from grading.sheets.values import value_of
 
-__all__ = ["hands_from_words", "read_hands", "taken"]
+__all__ = ["hands_from_words", "read_hands", "read_style", "taken"]
 
 
 def read_hands(opened: Opened, known: Iterable[str], unit: str) -> tuple[Hands, list[Finding]]:
@@ -43,6 +43,16 @@ def read_hands(opened: Opened, known: Iterable[str], unit: str) -> tuple[Hands, 
                 figures[hand][name] = figure
                 places[hand, name] = row.place(hand.capitalize())
     return Hands(figures[LEFT], figures[RIGHT], places), findings
+
+
+def read_style(opened: Opened) -> tuple[tuple[Chosen, ...], list[Finding]]:
+    """The choices on the sheet Style, where a workbook has one, and it says something."""
+    grid = opened.grid(STYLE.name)
+    if grid is None:
+        return (), []
+    table, findings = read_rows(grid, STYLE, "mm")
+    chosen = tuple(value_of(STYLE, row) for row in table.rows if row["Part"])
+    return tuple(one for one in chosen if one.choice), findings
 
 
 def taken(hands: Hands, how_to_measure: Mapping[str, str]) -> Iterator[Taken]:

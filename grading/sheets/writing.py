@@ -6,12 +6,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from grading.model.block import Block
-from grading.model.measured import Hands, TracedPoint
+from grading.model.measured import Chosen, Hands, TracedPoint
 from grading.model.sizes import SizeTable
 from grading.model.stock import StockTable
 from grading.sheets.block_sheets import BLOCK_SHEETS
 from grading.sheets.columns import Column, Kind, Sheet
-from grading.sheets.declared import ABOUT, HAND, SIZE_GROUP, TRACED
+from grading.sheets.declared import ABOUT, HAND, SIZE_GROUP, STYLE, TRACED
 from grading.sheets.hands import taken
 from grading.sheets.sizes import measured_rows
 from grading.sheets.stock import stock_rows
@@ -19,6 +19,8 @@ from grading.sheets.stock_sheets import STOCK_SHEETS
 from grading.sheets.values import cells
 from grading.workbooks.book import Book, Look
 from grading.workbooks.book import Column as Written
+from grading.workbooks.book import Sheet as BookSheet
+from grading.workbooks.cells import Area
 
 __all__ = ["block_workbook", "hand_workbook", "sizes_workbook", "stock_table_workbook", "traced_workbook"]
 
@@ -42,11 +44,36 @@ def block_workbook(block: Block) -> bytes:
     return _explained(book, BLOCK_SHEETS)
 
 
-def hand_workbook(hands: Hands, how_to_measure: Mapping[str, str], *, notes: Sequence[str] = ()) -> bytes:
-    """A workbook for one person's measurements, with those of ``hands`` filled in, in mm."""
+def hand_workbook(
+    hands: Hands,
+    how_to_measure: Mapping[str, str],
+    parts: Mapping[str, Mapping[str, str]] | None = None,
+    *,
+    notes: Sequence[str] = (),
+) -> bytes:
+    """A workbook for one person's measurements, with those of ``hands`` filled in, in mm.
+
+    With ``parts``, the choices for each part of a style in words, it has a sheet on which they are made, too: the
+    first of each is chosen.
+    """
     book = Book("Hands")
     _add(book, HAND, taken(hands, how_to_measure))
-    return _explained(book, [HAND], notes)
+    if parts:
+        _add_style(book, parts)
+    return _explained(book, [HAND, STYLE] if parts else [HAND], notes)
+
+
+def _add_style(book: Book, parts: Mapping[str, Mapping[str, str]]) -> None:
+    """The sheet on which a style is chosen, its lists taken from the sheet after it that says what each choice is."""
+    sheet, area = _add(book, STYLE, [Chosen(part, next(iter(choices))) for part, choices in parts.items()])
+    every = [(part, choice, words) for part, choices in parts.items() for choice, words in choices.items()]
+    headings = [Written("Of the part"), Written("Choice"), Written("What it is", width=60)]
+    listed = book.sheet("Choices", landscape=True).table(headings, every)
+    first = 0
+    for row, choices in enumerate(parts.values()):
+        last = first + len(choices) - 1
+        sheet.choose_from(area.cell(row, 1), listed.reference(1, last + 1, first))
+        first = last + 1
 
 
 def stock_table_workbook(table: StockTable, *, notes: Sequence[str] = ()) -> bytes:
@@ -64,7 +91,9 @@ def traced_workbook(points: Iterable[TracedPoint]) -> bytes:
     return _explained(book, [TRACED])
 
 
-def _add(book: Book, declared: Sheet, of: Iterable[Any], *, name: str = "", others: Sequence[str] = ()) -> None:
+def _add(
+    book: Book, declared: Sheet, of: Iterable[Any], *, name: str = "", others: Sequence[str] = ()
+) -> tuple[BookSheet, Area]:
     """A sheet with a row for each value, its drop-down lists, and what each column is for at its heading."""
     columns = [
         (heading, column)
@@ -81,6 +110,7 @@ def _add(book: Book, declared: Sheet, of: Iterable[Any], *, name: str = "", othe
         if choices := _choices(column):
             sheet.choose_among(_with_spares(area.column(number)), choices)
         sheet.explain(area.cell(-1, number), heading, column.help)
+    return sheet, area
 
 
 def _look(column: Column) -> Look:

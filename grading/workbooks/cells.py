@@ -81,9 +81,9 @@ class Area:
         """All cells, as used from another sheet."""
         return f"{self.fixed(0, 0)}:{self._fixed(self.rows - 1, self.columns - 1)}"
 
-    def reference(self, column: int, rows: int | None = None) -> str:
-        """All cells of a column, or the first so many, as used from another sheet."""
-        return f"{self.fixed(0, column)}:{self._fixed((self.rows if rows is None else rows) - 1, column)}"
+    def reference(self, column: int, rows: int | None = None, first: int = 0) -> str:
+        """The cells of a column, all or those before row ``rows``, from row ``first``, as used from another sheet."""
+        return f"{self.fixed(first, column)}:{self._fixed((self.rows if rows is None else rows) - 1, column)}"
 
     def _fixed(self, row: int, column: int) -> str:
         return f"${xl_col_to_name(self.left + column - 1)}${self.top + row}"

@@ -8,10 +8,12 @@ from dataclasses import replace
 import pytest
 
 from grading.audit.bases import BASE_RULES
-from grading.drafting.mitten import BODY
 from grading.drafting.scenario import demo_block
+from grading.drafting.style import STANDARD, mitten
 from grading.findings import Finding, Severity
 from grading.model.block import Block, Kind, Value
+
+BODY = mitten(STANDARD).body
 
 
 def found(block: Block) -> list[Finding]:

@@ -8,11 +8,13 @@ import shapely
 
 from grading.drafting.draft import construct, draft
 from grading.drafting.scenario import BASES, demo_allowances, demo_block, demo_sizes
+from grading.drafting.style import STANDARD, mitten
 from grading.drafting.working import own_table
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.geometry.lengths import evaluate
 
+MITTEN = mitten(STANDARD)
 GROUPS = tuple(BASES)
 TABLES = {table.group: table for table in demo_sizes()}
 #: Drafted coordinates are rounded to a thousandth of a millimetre, the base's and the size's: half of it each.
@@ -105,7 +107,7 @@ def test_grading_the_base_comes_to_the_coordinates_worked_by_hand(size, worked):
 
 @pytest.mark.parametrize(("size", "worked"), [("W1", W1), ("W6", W6)])
 def test_drafting_that_size_comes_to_the_coordinates_worked_by_hand(size, worked):
-    found = construct(hand("Women", size), allowed("Women"))
+    found = construct(MITTEN, hand("Women", size), allowed("Women"))
     by_hand = {(piece, point): at for piece, points in worked.items() for point, at in points.items()}
     assert set(found) == set(by_hand)
     for name, at in by_hand.items():
@@ -117,11 +119,12 @@ def test_drafting_and_grading_agree_exactly_at_every_point_with_the_same_fullnes
     """Every construction is linear in the figures, so nothing but the rounding of what was drafted parts the two."""
     run = balanced(grade(demo_block(group), TABLES[group]))
     base = {(point.piece, point.name): point for point in run.block.points}
-    on_base = construct(hand(group, BASES[group]), allowed(group))
+    on_base = construct(MITTEN, hand(group, BASES[group]), allowed(group))
     start = on_base["Thumb", "H"][1] - base["Thumb", "H"].y
     for column, size in enumerate(run.sizes):
         fullness = start + run.balances[0].solved[column]
-        for (piece, point), at in construct(hand(group, size), allowed(group), fullness).items():
+        anew = construct(MITTEN, hand(group, size), allowed(group), {"foot fullness": fullness})
+        for (piece, point), at in anew.items():
             assert run.pieces[piece].point(point)[column] == pytest.approx(at, abs=ROUNDED)
 
 

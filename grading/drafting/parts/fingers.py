@@ -1,0 +1,240 @@
+"""The end of the trank at the fingers, and its side down to the palm."""
+
+from __future__ import annotations
+
+from grading.drafting.parts.part import (
+    CHANGE_OVER,
+    FOLD_BACK,
+    TRANK,
+    TURN_ROOM,
+    TURNING,
+    TURNING_ROOM,
+    WIDER,
+    Allowance,
+    At,
+    Choice,
+    Line,
+    Part,
+    Style,
+    bounds,
+    measure,
+    mirrored_seam,
+    move,
+    turned,
+    width,
+)
+from grading.drafting.parts.sewn import OVERSEWN, PLAIN_EDGES, RAW
+from grading.drafting.parts.trunk import (
+    ACROSS,
+    SIDE,
+    end_above,
+    has_hole,
+    line_below,
+    widest,
+)
+from grading.model.block import Edge, Mark, Move
+
+__all__ = ["CHOICES"]
+
+#: How much of the finger taper a side has half-way to the fold: it leaves the knuckles upright.
+TAPERED = 0.2
+#: The side half-way down the palm: how far up (of the finger line), and how much of the waist shaping it has there.
+PALM = (0.65, 0.2)
+
+
+def _taper(where: str) -> Allowance:
+    return Allowance(
+        "finger taper",
+        6.0,
+        5.0,
+        f"how much narrower a side is at the finger {where} than at the knuckles",
+        bounds("finger taper", -2.0, 7.0, "More a side is another shape at the fingers."),
+    )
+
+
+def _palm() -> tuple[tuple[Line, ...], tuple[Move, ...], tuple[At, ...]]:
+    """The lines, moves and points of the side half-way down the palm."""
+    up, shaping = PALM
+    return (
+        (
+            Line(SIDE, "palm, across", f"{{a side}} − {shaping:g} × {{waist shaping}}"),
+            Line(SIDE, "palm, up", f"{up:g} × {{palm length}}"),
+        ),
+        (move("palm", {"palm length": (0.0, up), "waist shaping": (-shaping, 0.0)}),),
+        (At(TRANK, "palm", "palm, across", "palm, up", ("side", "palm")),),
+    )
+
+
+def _turned(style: Style) -> Part:
+    shares, sum_ = line_below(style, "finger fold-back")
+    at_line = widest(style)
+    # A trank that ends below the web is too short to be shaped half-way down the palm.
+    palm_lines, palm_moves, palm_points = _palm() if has_hole(style) else ((), (), ())
+
+    def above(share: float) -> dict[str, tuple[float, float]]:
+        """So much of the fold-back above the finger line."""
+        back = shares.get("finger fold-back", (0.0, 0.0))[1] + share
+        return {**shares, "finger fold-back": (0.0, back)}
+
+    return Part(
+        end="finger fold",
+        side="finger fold",
+        follows="palm length",
+        raw="raw finger edge",
+        folds={"fingers": "finger fold line"},
+        allowances=(
+            Allowance(
+                "finger fold-back",
+                60.0,
+                36.0,
+                "the whole allowance at the fingers; half of it shows, turned",
+                bounds(
+                    "finger fold-back",
+                    0.0,
+                    1.3,
+                    "Half of it lies on the body under it: it ends well before the wrist.",
+                    divided_by="palm length",
+                ),
+                FOLD_BACK,
+            ),
+            _taper("fold"),
+            TURNING_ROOM,
+        ),
+        lines=(
+            Line(ACROSS, "finger line", sum_, guide="Finger line"),
+            Line(ACROSS, "finger fold", "{finger line} + {finger fold-back} ÷ 2", guide="Finger fold"),
+            Line(ACROSS, "finger raw edge", "{finger line} + {finger fold-back}", guide="Finger raw edge"),
+            Line(SIDE, "finger fold, across", "{a side} − {finger taper}"),
+            Line(SIDE, "finger body, across", f"{{a side}} − {TAPERED:g} × {{finger taper}}"),
+            Line(SIDE, "finger body, up", "({finger line} + {finger fold}) ÷ 2"),
+            *turned(SIDE, "finger turn", "finger body", "finger fold", 0.5),
+            Line(SIDE, "finger edge, across", f"{{a side}} + {{{TURN_ROOM}}}"),
+            *palm_lines,
+        ),
+        moves=(
+            WIDER,
+            move("finger line", shares),
+            move("finger edge", above(1.0)),
+            move("finger turn", {**above(0.75), "finger taper": (-TAPERED, 0.0), TURN_ROOM: (0.5, 0.0)}),
+            move("finger fold", {**above(0.5), "finger taper": (-1.0, 0.0)}),
+            move("finger body", {**above(0.25), "finger taper": (-TAPERED, 0.0)}),
+            *palm_moves,
+        ),
+        points=(
+            At(TRANK, "finger centre", None, "finger raw edge", ("finger edge",)),
+            At(
+                TRANK,
+                "finger edge",
+                "finger edge, across",
+                "finger raw edge",
+                ("side", "turned", "finger edge"),
+                turn=True,
+            ),
+            At(TRANK, "finger turn", "finger turn, across", "finger turn, up", ("side", "finger turn")),
+            At(TRANK, "finger fold", "finger fold, across", "finger fold", ("side", "finger fold"), turn=True),
+            At(TRANK, "finger body", "finger body, across", "finger body, up", ("side", "finger body")),
+            At(TRANK, at_line, "a side", "finger line", ("side", "finger line")),
+            *palm_points,
+        ),
+        edges=(
+            Edge(TRANK, "finger raw edge", "boundary", ("finger centre", "finger edge"), RAW),
+            Edge(TRANK, "finger turned side", "boundary", ("finger edge", "finger turn", "finger fold"), OVERSEWN),
+            Edge(
+                TRANK,
+                "side",
+                "boundary",
+                ("finger fold", "finger body", at_line, *(at.name for at in palm_points)),
+                OVERSEWN,
+            ),
+        ),
+        seams=(mirrored_seam("turned part at the fingers", TRANK, "finger turned side"),),
+        marks=(
+            Mark(TRANK, "finger fold line", "fold line", "finger fold', finger fold"),
+            Mark(TRANK, "finger change-over", "change-over", "finger fold', finger fold", CHANGE_OVER),
+        ),
+        widths=(
+            width(
+                "finger opening",
+                "finger fold",
+                "Flat, along the folded finger edge, side fold to seam, fold-back down.",
+            ),
+        ),
+        depths=(
+            measure(
+                "finger fold-back depth",
+                TRANK,
+                "height",
+                ("finger fold", "finger edge"),
+                2.0,
+                "From the fold to the raw edge of the turned part, pile combed back.",
+            ),
+        ),
+        limits=(TURNING,),
+    )
+
+
+#: Where the side is widest in a trank with a plain end, and half-way down the palm, of the height of its end.
+_WIDEST, _PALM = 0.75, 0.45
+#: How far beyond the palm a plain end lies.
+BEYOND = "finger edge"
+
+
+def _plain(style: Style) -> Part:
+    shares, sum_ = end_above(style, BEYOND)
+    _, shaping = PALM
+
+    def part(of: float) -> dict[str, tuple[float, float]]:
+        return {name: (0.0, of * y) for name, (_, y) in shares.items()}
+
+    beyond = Allowance(
+        BEYOND,
+        30.0,
+        18.0,
+        "how far beyond the palm the edge at the fingers lies: where the mitten is to end",
+        bounds(BEYOND, 0.0, 0.65, "Further than this it covers the finger tips.", divided_by="palm length"),
+    )
+    return Part(
+        end="finger edge",
+        side="finger edge",
+        follows="palm length",
+        raw="finger edge",
+        allowances=(*([beyond] if has_hole(style) else []), _taper("edge")),
+        lines=(
+            Line(ACROSS, "end at the fingers", sum_, guide="Finger edge"),
+            Line(SIDE, "finger edge, across", "{a side} − {finger taper}"),
+            Line(SIDE, "widest, up", f"{_WIDEST:g} × {{end at the fingers}}"),
+            Line(SIDE, "palm, across", f"{{a side}} − {shaping:g} × {{waist shaping}}"),
+            Line(SIDE, "palm, up", f"{_PALM:g} × {{end at the fingers}}"),
+        ),
+        moves=(
+            move("finger end", shares),
+            move("finger edge", {"finger taper": (-1.0, 0.0)}),
+            move("widest", part(_WIDEST)),
+            move("palm side", {**part(_PALM), "waist shaping": (-shaping, 0.0)}),
+        ),
+        points=(
+            At(TRANK, "finger centre", None, "end at the fingers", ("finger end",)),
+            At(
+                TRANK,
+                "finger edge",
+                "finger edge, across",
+                "end at the fingers",
+                ("side", "finger end", "finger edge"),
+                turn=True,
+            ),
+            At(TRANK, "widest", "a side", "widest, up", ("side", "widest")),
+            At(TRANK, "palm", "palm, across", "palm, up", ("side", "palm side")),
+        ),
+        offers=PLAIN_EDGES,
+        edges=(
+            Edge(TRANK, "finger edge", "boundary", ("finger centre", "finger edge"), RAW),
+            Edge(TRANK, "side", "boundary", ("finger edge", "widest", "palm"), OVERSEWN),
+        ),
+        widths=(width("finger opening", "finger edge", "Flat, along the finger edge, side fold to seam."),),
+    )
+
+
+CHOICES = {
+    "turned": Choice("open, turned to the outside", _turned, {"finger fold-back": "plain"}),
+    "plain": Choice("open, ending in a plain edge", _plain),
+}

@@ -1,0 +1,303 @@
+"""What a part of a mitten brings to its block and to its drafting, and short ways of writing that down.
+
+A part is data plus one construction. The construction is its lines: sums over measurements, allowances and lines
+before, which are worked out to draft the points, and printed as the working. The data are the rows of the block:
+among them the moves by which its points are graded, another route to the same pattern.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from grading.findings import Severity
+from grading.model.block import (
+    LEATHER,
+    MATERIAL,
+    Amount,
+    Edge,
+    Limit,
+    Mark,
+    Measure,
+    Move,
+    Piece,
+    Seam,
+    Share,
+    Side,
+    Step,
+    Value,
+)
+
+__all__ = [
+    "CHANGE_OVER",
+    "ENDS_LAST",
+    "FOLD_BACK",
+    "MATERIAL_FIRST",
+    "ORIGINS",
+    "SIDE_THEN",
+    "STITCH_TAKES",
+    "TAKES",
+    "THUMB",
+    "THUMB_FIRST",
+    "TRANK",
+    "TURNING",
+    "TURNING_ROOM",
+    "TURN_ROOM",
+    "WIDER",
+    "Allowance",
+    "At",
+    "Choice",
+    "Drawn",
+    "Line",
+    "Part",
+    "Shares",
+    "Style",
+    "bounds",
+    "limit",
+    "measure",
+    "mirrored_seam",
+    "move",
+    "times",
+    "turned",
+    "width",
+]
+
+TRANK, THUMB = "Trank", "Thumb"
+#: What the line is called from which heights on a piece are counted.
+ORIGINS = {TRANK: "Wrist line", THUMB: "Knuckle line"}
+
+#: How much wider a side of a turned part is at its raw edge than the body under it: it goes round the outside, and so
+#: it is π × the leather's thickness where nobody asks for another figure.
+TURN_ROOM = "turn room"
+
+#: When a step is made: the thumb is closed and set while the trank lies flat, then the side is closed, then the ends.
+THUMB_FIRST, SIDE_THEN, ENDS_LAST = range(3)
+
+#: What oversewing with a bite of 2 mm takes of a width laid flat. Common practice.
+STITCH_TAKES = "Sewn, it is about 1 mm less: the stitch takes that."
+MATERIAL_FIRST = "The pile and the leather take that much of the round before there is any room to move"
+
+#: How far a point goes, x and y, for one unit of each value.
+Shares = Mapping[str, tuple[float, float]]
+#: The choice for each part, by the part's name.
+Style = Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """The least figure, mm, with which an allowance can be drawn; the code of the finding for less, and why."""
+
+    least: float
+    code: str
+    why: str
+
+
+#: A fold-back of less leaves no part to turn: 2 mm of it would show.
+FOLD_BACK = Drawn(4.0, "nothing-to-turn", ": it is turned there, and half of the allowance shows")
+
+
+@dataclass(frozen=True, slots=True)
+class Allowance:
+    """An allowance that a maker may set: adults' figure and children's, mm, what it is for, and what it is held to.
+
+    The figures are invented for the demo. Without any, it is worked out from the leather.
+    """
+
+    name: str
+    adults: float | None
+    children: float | None
+    note: str
+    limit: Limit | None = None
+    drawn: Drawn | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of the working: the stage of drafting that it belongs to, what it gives, and the sum.
+
+    Names in braces are measurements, allowances and lines before it. A sum without any is told in words: its figure
+    is that of the balance value it is called by, or else the length of the edges ``along``. ``guide`` is what it is
+    called where it is drawn as a line right across a piece, on which points lie; blank where it is not.
+
+    >>> Line("Half the round", "a side", "{round} ÷ 2").names
+    ('round',)
+    """
+
+    stage: str
+    what: str
+    sum: str
+    along: tuple[Side, ...] = ()
+    guide: str = ""
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What the sum is made of."""
+        return tuple(part.split("}")[0] for part in self.sum.split("{")[1:])
+
+
+@dataclass(frozen=True, slots=True)
+class At:
+    """A point: the lines that say how far across and how far up it lies (None is 0), its moves, whether it is a corner.
+
+    Corners are turn points; every other point lies on a smooth curve.
+    """
+
+    piece: str
+    name: str
+    x: str | None
+    y: str | None
+    moves: tuple[str, ...]
+    turn: bool = False
+
+
+@dataclass(frozen=True)
+class Part:
+    """What one choice for one part brings. An edge that several parts have runs through the points of each in turn.
+
+    ``end`` is the point of the trank where what is seen of it ends, ``side`` the one where its side ends, and ``raw``
+    what the end of its side seam is called; the finished length ``follows`` a measurement. ``folds`` are the fold
+    lines of what is turned, by the words for where that is. Measures stand on spec sheets in the order: ``widths``,
+    the finished length, ``depths``, the side seam, ``measures``; ``checks`` are for the audit alone. ``offers`` are
+    seam types that no edge has yet, for a maker to choose. ``steps`` of making have their place in the order:
+    ``THUMB_FIRST``, ``SIDE_THEN``, ``ENDS_LAST``.
+    """
+
+    end: str = ""
+    side: str = ""
+    follows: str = ""
+    raw: str = ""
+    folds: Mapping[str, str] | None = None
+    pieces: tuple[Piece, ...] = ()
+    allowances: tuple[Allowance, ...] = ()
+    balances: tuple[Value, ...] = ()
+    lines: tuple[Line, ...] = ()
+    moves: tuple[Move, ...] = ()
+    points: tuple[At, ...] = ()
+    edges: tuple[Edge, ...] = ()
+    offers: tuple[str, ...] = ()
+    seams: tuple[Seam, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    widths: tuple[Measure, ...] = ()
+    depths: tuple[Measure, ...] = ()
+    measures: tuple[Measure, ...] = ()
+    checks: tuple[Measure, ...] = ()
+    limits: tuple[Limit, ...] = ()
+    steps: tuple[tuple[int, Step], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A choice for a part: in words, what it brings to a style, and the allowances of which 0 is another choice."""
+
+    words: str
+    brings: Callable[[Style], Part]
+    zero_is: Mapping[str, str] | None = None
+
+
+def move(name: str, shares: Shares) -> Move:
+    """A move by shares of values."""
+    return Move(name, tuple(Share(value, x, y) for value, (x, y) in shares.items()))
+
+
+def times(factor: float, name: str) -> str:
+    """A name with its factor, as it is written in a sum.
+
+    >>> times(1, "thumb flare"), times(0.5, "turn room")
+    ('{thumb flare}', '0.5 × {turn room}')
+    """
+    return f"{{{name}}}" if factor == 1 else f"{factor:g} × {{{name}}}"
+
+
+def turned(stage: str, point: str, body: str, fold: str, room: float) -> tuple[Line, Line]:
+    """A point of a turned part: the mirror image of one of the body in the fold, and some of the room further out."""
+    return (
+        Line(stage, f"{point}, across", f"{{{body}, across}} + {times(room, TURN_ROOM)}"),
+        Line(stage, f"{point}, up", f"2 × {{{fold}}} − {{{body}, up}}"),
+    )
+
+
+def measure(
+    name: str,
+    piece: str,
+    how: str,
+    ends: tuple[str, str],
+    tolerance: float | None,
+    how_to_measure: str,
+    *,
+    times: float = 1.0,
+    tells_size: bool = False,
+    follows: str = "",
+    share: float = 1.0,
+) -> Measure:
+    """A measure with the same tolerance either way; ``follows`` names the body value it grows with, by a share."""
+    start, end = ends
+    return Measure(
+        name, piece, how, start, end, times, tolerance, tolerance, tells_size, follows, share, how_to_measure
+    )
+
+
+def width(name: str, at: str, help_: str) -> Measure:
+    """Half of the round at a point of the trank: the width of the closed mitten, laid flat."""
+    return measure(
+        name,
+        TRANK,
+        "across",
+        (at, ""),
+        2.0,
+        f"{help_} {STITCH_TAKES}",
+        times=0.5,
+        tells_size=True,
+        follows="fist girth",
+        share=0.5,
+    )
+
+
+def limit(
+    name: str,
+    what: str,
+    least: float | str | None,
+    most: float | str | None,
+    severity: Severity,
+    why: str,
+    *,
+    times: float = 1.0,
+    less: str | None = None,
+    less_times: float = 1.0,
+    divided_by: float | str = 1.0,
+) -> Limit:
+    """A row of the sheet Limits."""
+    return Limit(name, what, times, less, less_times, divided_by, least, most, severity, why)
+
+
+def bounds(name: str, least: float | str | None, most: float | None, why: str, divided_by: float | str = 1.0) -> Limit:
+    """What an allowance, or a seam type's, is held to: a warning beyond it.
+
+    Bounds are common practice, wide enough for any hand: what passes them is more often another unit or a digit too
+    many. A maker who means it changes the row.
+    """
+    return limit(name, name, least, most, Severity.WARNING, why, divided_by=divided_by)
+
+
+def mirrored_seam(name: str, piece: str, edge: str) -> Seam:
+    """The seam of an edge with its own mirror image: without ease."""
+    none = Amount()
+    return Seam(name, Side(piece, (edge,)), Side(piece, (f"{edge}'",)), none, none, none)
+
+
+#: What the material takes of the round, in a limit.
+TAKES = MATERIAL
+
+#: What every turned part has: the move out by the room that it takes, the allowance for it and its bounds, and what is
+#: said where its seam changes over.
+WIDER = move("turned", {TURN_ROOM: (1.0, 0.0)})
+TURNING_ROOM = Allowance(TURN_ROOM, None, None, "how much wider a side is where it is turned")
+TURNING = limit(
+    TURN_ROOM,
+    TURN_ROOM,
+    0.9,
+    1.1,
+    Severity.WARNING,
+    "A turned part goes round the outside, and so is wider by what the leather takes.",
+    divided_by=LEATHER,
+)
+CHANGE_OVER = "from here on the turned part shows its other face"

@@ -1,0 +1,231 @@
+"""A style: one choice for each part of the mitten, and the block without its coordinates that they compose."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import cache
+from itertools import chain
+from typing import Any, TypeVar
+
+from grading.drafting import making
+from grading.drafting.measuring import HOW_TO_MEASURE
+from grading.drafting.parts import cuff, fingers, thumb, thumb_place, trunk
+from grading.drafting.parts.part import Allowance, At, Choice, Line, Style
+from grading.drafting.parts.sewn import SEWN
+from grading.findings import Finding, Place, Severity
+from grading.model.block import (
+    Block,
+    Edge,
+    Instruction,
+    Limit,
+    Mark,
+    Measure,
+    Move,
+    Piece,
+    Seam,
+    SeamType,
+    Step,
+    Value,
+)
+from grading.model.measured import Chosen
+from grading.model.names import Names, UnknownNameError
+
+__all__ = [
+    "PARTS",
+    "STANDARD",
+    "Mitten",
+    "Style",
+    "choices_in_words",
+    "mitten",
+    "senseless",
+    "spelled",
+    "style_from_words",
+    "style_of",
+]
+
+Named = TypeVar("Named")
+
+#: The choices for each part, in the order in which an outline runs through the parts; the first of each is standard.
+PARTS: dict[str, dict[str, Choice]] = {
+    "fingers": fingers.CHOICES,
+    "cuff": cuff.CHOICES,
+    "thumb place": thumb_place.CHOICES,
+    "thumb": thumb.CHOICES,
+}
+
+#: The standard mitten.
+STANDARD: Style = {part: next(iter(choices)) for part, choices in PARTS.items()}
+
+
+@dataclass(frozen=True)
+class Mitten:
+    """A style as data: all of its block but the coordinates, and the lines by which those are drafted."""
+
+    style: Style
+    lines: tuple[Line, ...]
+    points: tuple[At, ...]
+    allowances: tuple[Allowance, ...]
+    balances: tuple[Value, ...]
+    pieces: tuple[Piece, ...]
+    moves: tuple[Move, ...]
+    edges: tuple[Edge, ...]
+    seam_types: tuple[SeamType, ...]
+    seams: tuple[Seam, ...]
+    marks: tuple[Mark, ...]
+    measures: tuple[Measure, ...]
+    limits: tuple[Limit, ...]
+    making: tuple[Step, ...]
+    work: tuple[Instruction, ...]
+
+    @property
+    def body(self) -> tuple[str, ...]:
+        """The measurements that move its points, in the order in which they are taken."""
+        shares = {share.value for move in self.moves for share in move.shares}
+        return tuple(name for name in HOW_TO_MEASURE if name in shares)
+
+    def usual(self, *, small: bool = False) -> dict[str, float]:
+        """The usual allowances in mm, adults' or those of the small; without any that the leather says."""
+        figures = ((one.name, one.children if small else one.adults) for one in self.allowances)
+        return {name: figure for name, figure in figures if figure is not None}
+
+    def at(self, piece: str, point: str) -> At:
+        """The point of that name. Raises StopIteration if there is none."""
+        return next(at for at in self.points if (at.piece, at.name) == (piece, point))
+
+
+def mitten(style: Style) -> Mitten:
+    """The mitten of a style. Raises KeyError for a part or a choice that there is not."""
+    return _composed(tuple(style[part] for part in PARTS))
+
+
+@cache
+def _composed(chosen: tuple[str, ...]) -> Mitten:
+    style = dict(zip(PARTS, chosen, strict=True))
+    brought = {part: PARTS[part][choice].brings(style) for part, choice in style.items()}
+    upper, lower, *others = brought.values()
+    parts = [trunk.brings(style), *brought.values(), making.closing(upper, lower, others)]
+
+    def every(field: str) -> Iterator[Any]:
+        return chain.from_iterable(getattr(part, field) for part in parts)
+
+    edges = tuple(_joined(every("edges")))
+    # Those that are balanced stand first: a maker looks for their ease.
+    seams = tuple(sorted(every("seams"), key=lambda seam: not seam.balance))
+    marks = tuple(every("marks"))
+    allowances = tuple(dict.fromkeys(every("allowances")))
+    offers = tuple(dict.fromkeys(every("offers")))
+    sewn = [SEWN[name] for name in SEWN if name in {*offers, *(edge.seam_type for edge in edges)}]
+    return Mitten(
+        style,
+        lines=tuple(_in_stages(every("lines"))),
+        points=tuple(every("points")),
+        allowances=allowances,
+        balances=tuple(every("balances")),
+        pieces=tuple(every("pieces")),
+        moves=tuple(dict.fromkeys(every("moves"))),
+        edges=edges,
+        seam_types=tuple(kind for kind, _ in sewn),
+        seams=seams,
+        marks=marks,
+        measures=(
+            *every("widths"),
+            trunk.finished_length(upper, lower),
+            *every("depths"),
+            trunk.side_length(upper, lower),
+            *every("measures"),
+            *every("checks"),
+            trunk.narrowest(style, lower),
+        ),
+        limits=(
+            *dict.fromkeys(every("limits")),
+            *(allowance.limit for allowance in allowances if allowance.limit is not None),
+            *(limit for _, limit in sewn),
+        ),
+        making=making.steps(parts),
+        work=tuple(making.work(edges, seams, marks, offers)),
+    )
+
+
+def _joined(edges: Iterable[Edge]) -> list[Edge]:
+    """The edges, those of one name made one that runs through the points of each in turn."""
+    joined: dict[tuple[str, str], Edge] = {}
+    for edge in edges:
+        before = joined.get((edge.piece, edge.name))
+        points = edge.points if before is None else (*before.points, *edge.points)
+        joined[edge.piece, edge.name] = replace(edge, points=points)
+    return list(joined.values())
+
+
+def _in_stages(lines: Iterable[Line]) -> Iterator[Line]:
+    """The lines stage by stage, as each stage first comes, and numbered."""
+    lines = list(lines)
+    for number, stage in enumerate(dict.fromkeys(line.stage for line in lines), 1):
+        for line in lines:
+            if line.stage == stage:
+                yield replace(line, stage=f"{number}. {stage}")
+
+
+def spelled(style: Style) -> str:
+    """A style in words, as a block says it.
+
+    >>> spelled(STANDARD)
+    'fingers: turned; cuff: turned; thumb place: forward; thumb: turned'
+    """
+    return "; ".join(f"{part}: {choice}" for part, choice in style.items())
+
+
+def style_of(block: Block) -> Style:
+    """The style that a block says it is of, with the standard choice for every part of which it says nothing known."""
+    said = dict(words.strip().split(": ", 1) for words in block.style.split(";") if ": " in words)
+    return {part: said[part] if said.get(part) in PARTS[part] else usual for part, usual in STANDARD.items()}
+
+
+def style_from_words(chosen: Iterable[Chosen]) -> tuple[Style, list[Finding]]:
+    """The style of the choices made, later ones before earlier, and the standard choice for every other part.
+
+    Findings are errors: words that are none, and choices that do not go together.
+    """
+    style, findings = dict(STANDARD), []
+    for one in chosen:
+        part = Names(PARTS).settled_or_not(one.part)
+        known = PARTS.get(part, PARTS)
+        found = f"'{one.choice}' is no choice for {part}."
+        if part not in PARTS:
+            found = f"'{one.part}' is no part of a mitten."
+        try:
+            part = Names(PARTS).settled(one.part)
+            style[part] = Names(known).settled(one.choice)
+        except UnknownNameError as unknown:
+            expected = f"Perhaps '{unknown.near}' is meant." if unknown.near else f"One of: {' · '.join(known)}."
+            findings.append(Finding("unknown-choice", Severity.ERROR, one.place, found, expected, "Correct the word."))
+    return style, [*findings, *senseless(style)]
+
+
+def choices_in_words() -> dict[str, dict[str, str]]:
+    """What each choice is, by part and choice."""
+    return {part: {name: choice.words for name, choice in choices.items()} for part, choices in PARTS.items()}
+
+
+#: Choices that do not go together, each with why, and what to choose instead.
+_APART = (
+    (
+        {"thumb": "none", "thumb place": "at the side"},
+        "Without a thumb hole the thumb has no place: the trank ends below the web.",
+        "Leave out the thumb place, or choose the thumb 'none, with a hole'.",
+    ),
+    (
+        {"thumb": "none", "fingers": "closed top"},
+        "A closed top shuts the thumb in where there is no hole for it.",
+        "Choose the thumb 'none, with a hole', or the fingers 'plain' or 'turned'.",
+    ),
+)
+
+
+def senseless(style: Style) -> Iterator[Finding]:
+    """An error for every two choices that make no mitten together."""
+    for choices, why, action in _APART:
+        if all(style[part] == choice for part, choice in choices.items()):
+            found = " with ".join(f"{part} '{choice}'" for part, choice in choices.items())
+            place = Place(measure=next(iter(choices)))
+            yield Finding("choices-apart", Severity.ERROR, place, f"{found} makes no mitten.", why, action)

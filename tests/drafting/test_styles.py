@@ -1,0 +1,364 @@
+"""Every style that makes sense drafts, grades and keeps the same laws, in every size of the demo's groups.
+
+A sample in which every choice occurs is drawn for the quick suite; `make test-all` takes them all.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from itertools import product
+
+import numpy as np
+import openpyxl
+import pytest
+
+from grading.audit import audit_block, audit_run
+from grading.drafting.base import allowances_from_words, draft_base, style_meant
+from grading.drafting.draft import construct, draft
+from grading.drafting.scenario import BASES, demo_sizes
+from grading.drafting.style import (
+    PARTS,
+    STANDARD,
+    Style,
+    choices_in_words,
+    mitten,
+    senseless,
+    spelled,
+    style_from_words,
+    style_of,
+)
+from grading.drafting.working import own_table, working
+from grading.engine.balance import balanced
+from grading.engine.run import GradedPiece, SizeRun, grade
+from grading.findings import Severity
+from grading.geometry.flattening import flatten
+from grading.readings.cut_lines import cut_line_findings, cut_lines
+from grading.readings.measures import measured
+from grading.readings.seams import walked_seams
+from grading.model.measured import Chosen
+from grading.sheets.hands import Hands, read_style
+from grading.sheets.opening import open_tables
+from grading.sheets.writing import hand_workbook
+
+TABLES = {table.group: table for table in demo_sizes()}
+STYLES = [dict(zip(PARTS, chosen, strict=True)) for chosen in product(*PARTS.values())]
+EVERY = [style for style in STYLES if not list(senseless(style))]
+#: Leather and pile of the demo, mm; a turned part is wider by pi x 1.0 mm at its raw edge, to a hundredth.
+LAYER_NAMED = {"compressed pile": 1.8, "leather thickness": 1.0}
+LAYER = {"compressed_pile": 1.8, "leather": 1.0, "date": ""}
+TURN_ROOM = 3.14
+#: Drafted coordinates are rounded to a thousandth of a millimetre, the base's and the size's: half of it each.
+ROUNDED = 0.0011
+
+
+def sample() -> list[tuple[Style, str]]:
+    """Few styles that have every choice among them, each in one group."""
+    left = {(part, choice) for part, choices in PARTS.items() for choice in choices}
+    drawn = []
+    groups = list(BASES)
+    while left:
+        best = max(EVERY, key=lambda style: len(left & set(style.items())))
+        left -= set(best.items())
+        drawn.append((best, groups[len(drawn) % len(groups)]))
+    return drawn
+
+
+SAMPLE = [pytest.param(style, group, id=f"{group}: {spelled(style)}") for style, group in sample()]
+ALL = [
+    pytest.param(style, group, id=f"{group}: {spelled(style)}", marks=pytest.mark.long)
+    for style in EVERY
+    for group in BASES
+    if (style, group) not in sample()
+]
+every_style = pytest.mark.parametrize(("style", "group"), [*SAMPLE, *ALL])
+
+
+def hand(group: str, size: str) -> dict[str, float]:
+    table = TABLES[group]
+    return dict(zip(table.measurements, table.values[:, table.sizes.index(size)].tolist(), strict=True))
+
+
+def allowed(style: Style, group: str) -> dict[str, float]:
+    return mitten(style).usual(small=group == "Children")
+
+
+def drafted(style: Style, group: str, size: str = ""):
+    body = hand(group, size or BASES[group])
+    return draft("", (group,), body, allowed(style, group), **LAYER, style=style)
+
+
+_RUNS: dict[tuple[str, str], SizeRun] = {}
+
+
+def graded(style: Style, group: str) -> SizeRun:
+    key = spelled(style), group
+    if key not in _RUNS:
+        _RUNS[key] = balanced(grade(drafted(style, group), TABLES[group]))
+    return _RUNS[key]
+
+
+@every_style
+def test_it_grades_without_a_finding(style, group):
+    run = graded(style, group)
+    found = [*audit_block(run.block), *audit_run(run), *cut_line_findings(run, cut_lines(run))]
+    assert [str(finding) for finding in found] == []
+
+
+@every_style
+def test_the_ease_is_the_same_in_every_size(style, group):
+    """Palm width is half of fist girth and ease, because the hand has depth: half belongs to each side."""
+    run = graded(style, group)
+    width = measured(run)["palm width"]
+    assert 2 * width - TABLES[group].row("fist girth") == pytest.approx(allowed(style, group)["hand ease"], abs=0.01)
+
+
+@every_style
+def test_seams_have_the_ease_that_they_ask_for(style, group):
+    for walked in walked_seams(graded(style, group)):
+        assert walked.ease == pytest.approx(np.broadcast_to(walked.target, walked.ease.shape), abs=0.05)
+
+
+@every_style
+def test_what_is_turned_mirrors_the_body_under_it(style, group):
+    """At each height, the turned side lies out of the body's by as much of the room as it has gone from the fold."""
+    run = graded(style, group)
+    for piece, fold, turned, body, depth in turned_parts(style):
+        shape = run.pieces[piece]
+        for size in range(len(run.sizes)):
+            level, raw = shape.point(fold)[size][1], shape.point(depth)[size][1]
+            out, up = side(shape, turned, size)
+            x, y = side(shape, body, size)
+            height = 2 * level - up
+            away = np.abs(up - level) / abs(raw - level)
+            under = np.interp(height, y[np.argsort(y)], x[np.argsort(y)])
+            assert out == pytest.approx(under + away * TURN_ROOM, abs=0.35), fold
+
+
+def turned_parts(style: Style):
+    """Piece, fold, edge of the turned side, of the body under it, and the end of the raw edge."""
+    if style["fingers"] == "turned":
+        yield "Trank", "finger fold", "finger turned side", "side", "finger edge"
+    if style["cuff"] == "turned":
+        yield "Trank", "cuff fold", "cuff turned side", "side", "cuff edge"
+    if style["thumb"] == "turned":
+        yield "Thumb", "turn fold", "turned side", "stem side", "turn edge"
+
+
+def side(piece: GradedPiece, edge: str, size: int):
+    stretch = piece.shape.edges[edge]
+    return flatten(piece.beziers[stretch.loop][size][stretch.segments], 0.01).T
+
+
+@every_style
+def test_drafting_a_size_and_grading_to_it_are_one_pattern(style, group):
+    """Exactly where the balance is the same; and each with its own, to half a millimetre."""
+    run = graded(style, group)
+    made, allowances = mitten(style), {"turn room": TURN_ROOM, **allowed(style, group)}
+    start = {value.name: 0.0 for value in made.balances}
+    base = construct(made, hand(group, BASES[group]), allowances)
+    for point in run.block.points:
+        # What the base's foot was filled by is seen at H, which it moves straight down.
+        if point.name == "H" and point.piece == "Thumb":
+            start["foot fullness"] = base["Thumb", "H"][1] - point.y
+    solved = {balance.driver: balance.solved for balance in run.balances}
+    for column, size in enumerate(run.sizes):
+        balances = {name: at + solved[name][column] for name, at in start.items()}
+        for (piece, point), at in construct(made, hand(group, size), allowances, balances).items():
+            assert run.pieces[piece].point(point)[column] == pytest.approx(at, abs=ROUNDED), point
+    for size in (run.sizes[0], run.sizes[-1]):
+        anew = grade(drafted(style, group, size), own_table(hand(group, size)))
+        for name, piece in run.pieces.items():
+            assert piece.points[run.sizes.index(size)] == pytest.approx(anew.pieces[name].points[0], abs=0.5)
+
+
+@every_style
+def test_the_palm_half_has_the_thumb_hole_and_the_hands_are_those_of_the_standard_mitten(style, group):
+    run, standard = graded(style, group), graded(STANDARD, group)
+    assert [run.block.view(hand) for hand in ("left", "right")] == [
+        standard.block.view(hand) for hand in ("left", "right")
+    ]
+    for loop, beziers in run["Trank"].beziers.items():
+        if loop != "boundary":
+            assert (beziers[..., 0].min(axis=(1, 2)) > 1).all()
+
+
+@every_style
+def test_names_are_given_once_and_every_allowance_has_its_bounds(style, group):
+    block = graded(style, group).block
+    for rows in (
+        [value.name for value in block.values],
+        [move.name for move in block.moves],
+        [(point.piece, point.name) for point in block.points],
+        [seam.name for seam in block.seams],
+        [measure.name for measure in block.measures],
+        [limit.name for limit in block.limits],
+    ):
+        assert [name for name, times in Counter(rows).items() if times > 1] == []
+    assert set(allowed(style, group)) <= {limit.what for limit in block.limits}
+
+
+@every_style
+def test_the_working_tells_every_coordinate_from_figures_told_before(style, group):
+    block = graded(style, group).block
+    body = hand(group, BASES[group])
+    told = dict(body) | {value.name: value.drafted for value in block.values}
+    for line in working(block, body):
+        assert set(line.figures) <= set(told), line.what
+        told[line.what] = line.mm
+    coordinates = {round(abs(mm), 2) for mm in told.values()}
+    for point in block.points:
+        for mm in (point.x, point.y):
+            assert mm == 0 or any(abs(abs(mm) - one) < 0.011 for one in coordinates), point.name
+
+
+def test_a_block_says_its_style():
+    style = {**STANDARD, "fingers": "plain", "thumb": "none, with a hole"}
+    block = drafted(style, "Men")
+    assert "fingers: plain" in block.style
+    assert style_of(block) == style
+    assert style_of(drafted(STANDARD, "Men")) == STANDARD
+
+
+def chosen(**choices: str) -> list[Chosen]:
+    return [Chosen(part.replace("_", " "), choice) for part, choice in choices.items()]
+
+
+def test_the_sheet_style_is_read_as_it_is_written_and_filled_in(tmp_path):
+    path = tmp_path / "hands.xlsx"
+    path.write_bytes(hand_workbook(Hands(), {}, choices_in_words()))
+    style, findings = style_from_words(read_style(open_tables(path)[0])[0])
+    assert (style, findings) == (STANDARD, [])
+    book = openpyxl.load_workbook(path)
+    sheet = book["Style"]
+    lists = {str(one.sqref): one.formula1 for one in sheet.data_validations.dataValidation}
+    for row in range(2, sheet.max_row + 1):
+        part = sheet.cell(row, 1).value
+        name, cells = lists[f"B{row}"].replace("$", "").split("!")
+        offered = [cell.value for (cell,) in book[name.strip("'")][cells]]
+        assert offered == list(PARTS[part])
+        sheet.cell(row, 2).value = offered[-1].upper()
+    book.save(path)
+    chosen_last, findings = style_from_words(read_style(open_tables(path)[0])[0])
+    assert chosen_last == {part: list(choices)[-1] for part, choices in PARTS.items()}
+
+
+def test_a_wrong_word_on_the_sheet_is_told_with_its_cell(tmp_path):
+    path = tmp_path / "hands.xlsx"
+    path.write_bytes(hand_workbook(Hands(), {}, choices_in_words()))
+    book = openpyxl.load_workbook(path)
+    book["Style"]["B3"] = "ribbed"
+    book.save(path)
+    _, findings = style_from_words(read_style(open_tables(path)[0])[0])
+    assert [(finding.place.sheet, finding.place.cell) for finding in findings] == [("Style", "B3")]
+
+
+def test_words_are_forgiven_their_spelling_and_later_ones_count():
+    style, findings = style_from_words([*chosen(fingers="turned"), Chosen(" Fingers", "PLAIN")])
+    assert (style["fingers"], findings) == ("plain", [])
+
+
+@pytest.mark.parametrize(
+    ("words", "near"), [(("fingres", "plain"), "fingers"), (("cuff", "plane"), "plain"), (("sole", "turned"), "")]
+)
+def test_a_word_that_is_no_choice_is_told_with_the_nearest(words, near):
+    style, findings = style_from_words([Chosen(*words)])
+    assert [finding.code for finding in findings] == ["unknown-choice"]
+    assert (f"'{near}'" if near else "One of") in findings[0].expected
+    assert style == STANDARD
+
+
+@pytest.mark.parametrize(
+    ("allowance", "part"),
+    [("finger fold-back", "fingers"), ("cuff fold-back", "cuff"), ("Thumb turn", "thumb")],
+)
+@pytest.mark.parametrize("nothing", ["0", "0 cm"])
+def test_an_allowance_of_0_that_stands_for_another_choice_means_it_and_says_so(allowance, part, nothing):
+    pairs = [(allowance, nothing), ("hand ease", "26 mm")]
+    style, others, findings = style_meant(STANDARD, pairs, "mm")
+    assert style == {**STANDARD, part: "plain"}
+    assert others == pairs[1:]
+    assert [(finding.code, finding.severity) for finding in findings] == [("zero-is-a-choice", Severity.NOTE)]
+    assert f"{part} 'plain'" in findings[0].found
+    # the next time it is a choice, of which the allowance is none
+    assert style_meant(style, pairs, "mm") == (style, pairs, [])
+    _, refused = allowances_from_words(pairs, "mm", style)
+    assert [finding.code for finding in refused] == ["unknown-allowance"]
+
+
+@pytest.mark.parametrize(
+    ("allowance", "style"), [("cuff length", {"cuff": "plain"}), ("thumb end", {"thumb": "plain"})]
+)
+def test_a_plain_part_too_short_to_draw_is_told_and_not_drafted(allowance, style):
+    style = {**STANDARD, **style}
+    figures, _ = allowances_from_words([(allowance, "3")], "mm", style)
+    right = hand("Women", "W3")
+    block, findings = draft_base(Hands(right, right), figures, name="", style=style)
+    assert block is None
+    assert [(finding.code, finding.place.measure) for finding in findings] == [("nothing-to-draw", allowance)]
+
+
+def test_measurements_that_no_part_needs_are_not_asked_for():
+    style = {**STANDARD, "fingers": "plain", "thumb": "none"}
+    right = {"fist girth": 204.0, "palm length": 99.0}
+    drafted_of_two, findings = draft_base(
+        Hands(right, right), allowed(style, "Women") | LAYER_NAMED, name="", style=style
+    )
+    assert findings == []
+    assert drafted_of_two is not None
+
+
+def test_no_turn_at_the_fingers_means_that_the_edge_lies_where_the_maker_wants_it():
+    """Common practice, no source."""
+    style = {**STANDARD, "fingers": "plain"}
+    for wanted in (0.0, 12.0, 55.0):
+        allowances = {**allowed(style, "Women"), "finger edge": wanted}
+        block = draft("", (), hand("Women", "W2"), allowances, **LAYER, style=style)
+        edge = next(point for point in block.points if point.name == "finger edge")
+        assert edge.y == pytest.approx(96 + wanted)  # W2: palm 93 + 3
+
+
+def test_a_straight_cuff_without_a_thumb_piece_is_a_trank_alone():
+    """Common practice, no source."""
+    style = {**STANDARD, "fingers": "plain", "cuff": "plain", "thumb": "none"}
+    run = graded(style, "Women")
+    assert list(run) == ["Trank"]
+    assert list(run["Trank"].loops) == ["boundary"]
+    # Its top edge lies at least 8 mm below the web: common practice.
+    web = TABLES["Women"].row("palm length") - TABLES["Women"].row("web depth")
+    assert (web - run["Trank"].point("finger edge")[:, 1] >= 8).all()
+
+
+def test_a_plain_mitten_has_the_coordinates_worked_by_hand():
+    """W1: fist 180 and ease 24 make a side of 102; palm 93. Worked on paper from the usual allowances.
+
+    The finger edge lies 30 beyond the palm, 123, 6 in; widest at 0.75 x 123 = 92.25; palm at 0.45 x 123 = 55.35, 0.4
+    in. The waist lies 2 x 0.05 x 50 = 5 below the wrist, 2 in; the cuff's body 25 down, 1.1 in and 0.9 out; its edge
+    50 down, 3 out. The thumb, (62 + 19) / 2 = 40.5 a side, ends 12 beyond its knuckle.
+    """
+    style = {**STANDARD, "fingers": "plain", "cuff": "plain", "thumb": "plain"}
+    found = construct(mitten(style), hand("Women", "W1"), allowed(style, "Women"))
+    by_hand = {
+        ("Trank", "finger centre"): (0, 123),
+        ("Trank", "finger edge"): (96, 123),
+        ("Trank", "widest"): (102, 92.25),
+        ("Trank", "palm"): (101.6, 55.35),
+        ("Trank", "wrist"): (100.2, 0),
+        ("Trank", "waist"): (100, -5),
+        ("Trank", "cuff body"): (101.8, -25),
+        ("Trank", "cuff edge"): (105, -50),
+        ("Trank", "cuff centre"): (0, -50),
+        ("Thumb", "end centre"): (0, 12),
+        ("Thumb", "end edge"): (40.5, 12),
+        ("Thumb", "knuckle"): (40.5, 0),
+    }
+    assert {name: found[name] for name in by_hand} == {name: pytest.approx(at) for name, at in by_hand.items()}
+
+
+def test_a_bare_thumb_passes_its_hole():
+    """Twice its height is at least the thumb's girth, what the layer takes, and 10 mm: common practice."""
+    style = {**STANDARD, "thumb": "none, with a hole"}
+    run = graded(style, "Men")
+    height = measured(run)["thumb hole height"]
+    takes = 2 * np.pi * 1.8 + np.pi * 1.0
+    assert (2 * height >= TABLES["Men"].row("thumb girth") + takes + 10).all()
+    assert list(run) == ["Trank"]
