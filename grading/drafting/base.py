@@ -49,16 +49,15 @@ def style_meant(
             others.append((word, typed))
             continue
         meant[part] = choice
-        added = [one for one in mitten(meant).usual() if one not in mitten(style).usual()]
+        added = [own for own in mitten(meant).usual() if own not in mitten(style).usual()]
         findings.append(
             Finding(
                 "zero-is-a-choice",
                 Severity.NOTE,
                 Place(measure=name),
                 f"{name} is 0: taken as {part} '{choice}'.",
-                "A turned part shows half of its allowance; of 0 nothing is turned.",
-                f"Say --style '{part}' '{choice}' the next time"
-                + (f"; its own allowance is {added[0]}." if added else "."),
+                "A turned part shows half of its allowance: of 0 there is nothing to turn.",
+                f"Where it is to end is the allowance '{added[0]}'.",
             )
         )
     return meant, others, [*findings, *senseless(meant)]

@@ -34,7 +34,7 @@ def hands_given(sheet: Path | None, left: Words, right: Words, unit: str) -> tup
 
 
 def style_given(sheet: Path | None, choices: Words) -> tuple[Style, list[Finding]]:
-    """The style chosen on a sheet Style, where the workbook of measurements has one, and in words, which count first."""
+    """The style chosen on the sheet Style of a workbook of measurements, if it has one, and in words, which count."""
     chosen, findings = ((), []) if sheet is None else read_style(open_tables(sheet)[0])
     typed = (Chosen(part, choice, Place(measure=part)) for part, choice in choices)
     style, found = style_from_words([*chosen, *typed])

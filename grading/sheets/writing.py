@@ -63,12 +63,23 @@ def hand_workbook(
     return _explained(book, [HAND, STYLE] if parts else [HAND], notes)
 
 
+#: What each column of the sheet Choices is for.
+_OF_CHOICES = (
+    "The part of the mitten.",
+    "A choice for it, as it is spelled on the sheet Style; the first is the standard mitten's.",
+    "What it is, in words.",
+)
+
+
 def _add_style(book: Book, parts: Mapping[str, Mapping[str, str]]) -> None:
     """The sheet on which a style is chosen, its lists taken from the sheet after it that says what each choice is."""
     sheet, area = _add(book, STYLE, [Chosen(part, next(iter(choices))) for part, choices in parts.items()])
     every = [(part, choice, words) for part, choices in parts.items() for choice, words in choices.items()]
     headings = [Written("Of the part"), Written("Choice"), Written("What it is", width=60)]
-    listed = book.sheet("Choices", landscape=True).table(headings, every)
+    choices_sheet = book.sheet("Choices", landscape=True)
+    listed = choices_sheet.table(headings, every)
+    for number, heading in enumerate(headings):
+        choices_sheet.explain(listed.cell(-1, number), heading.heading, _OF_CHOICES[number])
     first = 0
     for row, choices in enumerate(parts.values()):
         last = first + len(choices) - 1

@@ -59,9 +59,27 @@ def test_words_typed_count_before_the_sheet(starter, tmp_path):
     assert (values["fist girth"], values["hand ease"]) == pytest.approx((223, 19.05))
 
 
+def test_a_style_is_picked_on_the_sheet_and_typed_choices_count_before_it(starter, tmp_path):
+    book = openpyxl.load_workbook(starter / "hands.xlsx")
+    book["Style"]["B2"], book["Style"]["B3"] = "plain", "plain"
+    book.save(tmp_path / "hands.xlsx")
+    out = tmp_path / "own.xlsx"
+    words = ("--style", "fingers", "turned", "--allowance", "thumb turn", "0")
+    done = typed("draft", "--measured", tmp_path / "hands.xlsx", *words, "--out", out)
+    assert done.exit_code == 0, done.stderr
+    style = "fingers: turned; cuff: plain; thumb place: forward; thumb: plain"
+    assert f"Its style: {style}." in " ".join(done.stdout.split())
+    assert "zero-is-a-choice" in done.stderr
+    block, findings = read_block(open_tables(out)[0])
+    assert (block.style, findings) == (style, [])
+    run = typed("run", "--sizes", TABLES / "sizes.xlsx", "--group", "Women", "--block", out, "--out", tmp_path / "run")
+    assert run.exit_code == 0, run.stderr
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
+        (["draft", "--style", "cuff", "ribed"], "One of: turned · plain"),
         (["draft"], "measurement-missing"),
         (["draft", "--right", "fist girth", "8.8", "--units", "cm"], "inches typed as centimetres"),
         (["draft", "--right", "fist girth", "about 20"], "not-a-number"),

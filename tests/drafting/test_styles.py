@@ -219,6 +219,15 @@ def test_a_block_says_its_style():
     assert style_of(drafted(STANDARD, "Men")) == STANDARD
 
 
+@pytest.mark.parametrize(
+    "choices", [{"thumb": "none", "thumb place": "at the side"}, {"thumb": "none", "fingers": "closed top"}]
+)
+def test_choices_that_make_no_mitten_together_are_told_with_why(choices):
+    findings = list(senseless({**STANDARD, **choices}))
+    assert [finding.code for finding in findings] == ["choices-apart"]
+    assert all(f"{part} '{choice}'" in findings[0].found for part, choice in choices.items())
+
+
 def chosen(**choices: str) -> list[Chosen]:
     return [Chosen(part.replace("_", " "), choice) for part, choice in choices.items()]
 
