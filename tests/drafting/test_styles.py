@@ -32,10 +32,10 @@ from grading.engine.balance import balanced
 from grading.engine.run import GradedPiece, SizeRun, grade
 from grading.findings import Severity
 from grading.geometry.flattening import flatten
+from grading.model.measured import Chosen
 from grading.readings.cut_lines import cut_line_findings, cut_lines
 from grading.readings.measures import measured
 from grading.readings.seams import walked_seams
-from grading.model.measured import Chosen
 from grading.sheets.hands import Hands, read_style
 from grading.sheets.opening import open_tables
 from grading.sheets.writing import hand_workbook
