@@ -41,6 +41,14 @@ __all__ = ["command"]
 @click.option("--skins", is_flag=True, help="Make as many pairs as the skins on hand allow.")
 @click.option("--budget", type=Sum(), help="Make as many pairs as this sum pays for, skins and work.")
 @click.option("--at-least", type=click.IntRange(0), help="Make so many of every size at least.")
+@click.option(
+    "--fair",
+    "fairs",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    help="A fair.xlsx that was filled in with what was sold and asked for: its sizes follow it. May be given more than "
+    "once.",
+)
 @on_a_printer
 @replacing
 @click.option("--quiet", is_flag=True, help="Print findings only.")
@@ -54,6 +62,7 @@ def command(
     skins: bool,
     budget: float | None,
     at_least: int | None,
+    fairs: tuple[Path, ...],
     printed_bar: tuple[float, float],
     replace: bool,
     quiet: bool,
@@ -70,7 +79,9 @@ def command(
         raise click.UsageError("Give one of --pairs, --skins and --budget.")
     sized = pairs is not None or skins or budget is not None
     printing = Printing(PAPERS["a4"], *printed_bar)
-    ready = prepared_batch(sizes, blocks, groups, stock, out, at_least=at_least, sized=sized, printing=printing)
+    ready = prepared_batch(
+        sizes, blocks, groups, stock, out, at_least=at_least, sized=sized, fairs=fairs, printing=printing
+    )
     findings = [*ready.findings]
     if ready.batch is None:
         stop(findings, ready.earlier)

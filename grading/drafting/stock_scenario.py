@@ -55,8 +55,8 @@ def _flaw(x: float, y: float, half: float) -> tuple[tuple[float, float], ...]:
 
 _HIDE_1_FLAWS = (_flaw(330, 470, 34), _flaw(650, 830, 45))
 _HIDE_2_FLAWS = (_flaw(600, 330, 40),)
-#: Last year's children's mittens, invented like the rest.
-_SOLD = (("2-3", 3), ("4-5", 6), ("6-7", 7), ("8-9", 4), ("10-11", 2))
+#: Last year's children's mittens, invented like the rest: size, brought, sold, asked for in vain.
+_SOLD = (("2-3", 4, 3, 0), ("4-5", 5, 5, 1), ("6-7", 6, 6, 1), ("8-9", 5, 4, 0), ("10-11", 3, 2, 0))
 
 
 def demo_stock() -> StockTable:
@@ -81,13 +81,14 @@ def demo_stock() -> StockTable:
             room_to_move=3.0,
             maker="Invented Mittens, 1 Fair Lane",
             care="Air and brush, do not wash.",
+            hands_count=20,
         ),
         customers=(
             Customers("Women", 0.5, 188.0, 10.5, 176.0, 8.5, 0.55, INVENTED),
             Customers("Men", 0.25, 214.0, 11.5, 191.0, 9.0, 0.55, INVENTED),
             Customers("Children", 0.25, 147.0, 12.0, 134.0, 14.0, 0.85, INVENTED),
         ),
-        sold=tuple(Sold("Children", size, pairs) for size, pairs in _SOLD),
+        sold=tuple(Sold("Children", size, sold, missing, brought, "2025") for size, brought, sold, missing in _SOLD),
         skins=(
             SkinKind("Grey lamb", 1, 740, 985, None, 0.0, 44.0, None, False, _HIDE_1, _HIDE_1_FLAWS),
             SkinKind("Brown lamb", 1, 790, 1030, None, 0.0, 49.0, None, False, _HIDE_2, _HIDE_2_FLAWS),

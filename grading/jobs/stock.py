@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from grading.drawing.paper import PAPERS, Printing
 from grading.engine.graded import GradedGroup
 from grading.findings import Finding, has_errors
 from grading.jobs.tables import check_job
+from grading.model.stock import Sold
 from grading.outputs.files import folder_names
 from grading.outputs.printable import unprintable, unprintable_stock
 from grading.outputs.stock import batch_record, stock_files, stock_findings
 from grading.publish import Published, made_folders, publish
 from grading.sheets.opening import open_tables
-from grading.sheets.stock import read_stock
+from grading.sheets.stock import fairs_twice, read_fair, read_stock
 from grading.stock.agreement import disagreeing
 from grading.stock.doubtful import doubtful
 from grading.stock.plan import Batch, Impossible, Plan, Progress, prepared
@@ -61,17 +62,30 @@ def prepared_batch(
     *,
     at_least: int | None = None,
     sized: bool = False,
+    fairs: Sequence[Path] = (),
     printing: Printing = A4,
 ) -> PreparedBatch:
     """Read the tables and the stock table, and grade. ``at_least`` so many pairs of each size are to be made.
 
-    Where the batch is ``sized`` otherwise, how many pairs the stock table says is not used, and not told.
+    Where the batch is ``sized`` otherwise, how many pairs the stock table says is not used, and not told. ``fairs`` are
+    workbooks that were filled in at past fairs.
     """
     job = check_job(sizes, blocks, groups)
     opened, found = open_tables(stock)
     given = [*(["Pairs"] if sized else []), *(["Least of a size"] if at_least is not None else [])]
     table, read = read_stock(opened, groups=[group.run.group for group in job.groups], given=given)
     findings = [*job.all_findings, *found, *read]
+    at_fairs: list[Sold] = []
+    inputs = {name: digest for group in job.groups for name, digest in group.inputs} | {stock.name: opened.digest}
+    for path in fairs:
+        filled_in, found = open_tables(path)
+        rows, read = read_fair(filled_in)
+        findings += [*found, *read]
+        at_fairs += rows
+        inputs[path.name] = filled_in.digest
+    if table is not None:
+        table = replace(table, sold=(*table.sold, *at_fairs))
+        findings += fairs_twice(table.sold)
     for group in job.groups:
         findings += unprintable(group.run.block, group.run.table)
     runs = [group.run for group in job.groups]
@@ -85,7 +99,6 @@ def prepared_batch(
             batch = prepared(table, runs, at_least)
         except Impossible as impossible:
             findings.append(impossible.finding)
-    inputs = {name: digest for group in job.groups for name, digest in group.inputs} | {stock.name: opened.digest}
     folder = out / folder_names([*job.named, "stock"])["stock"]
     return PreparedBatch(batch, job.groups, tuple(findings), inputs, folder, tuple(made_folders(folder, "")), printing)
 

@@ -14,6 +14,7 @@ from grading.units import rounded
 __all__ = [
     "CORRELATION",
     "GIRTH_SPREAD",
+    "HANDS_COUNT",
     "LENGTH_SPREAD",
     "PER_SKIN",
     "ROOM_TO_MOVE",
@@ -33,6 +34,9 @@ __all__ = [
 
 #: How hands spread where nobody says: standard deviations in mm, and the correlation. Plausible, from memory.
 GIRTH_SPREAD, LENGTH_SPREAD, CORRELATION = 10.0, 9.0, 0.5
+#: As many pairs sold, or asked for in vain, weigh as much as the hands do where nobody says otherwise: about what a
+#: small stall sells of a group. Ours.
+HANDS_COUNT = 20
 #: What is left round a fist to move in where nobody says otherwise, mm: with less it does not close. Common practice.
 ROOM_TO_MOVE = 3.0
 
@@ -54,11 +58,17 @@ class Customers:
 
 @dataclass(frozen=True, slots=True)
 class Sold:
-    """How many pairs of a size were sold before."""
+    """How many pairs of a size were sold at a fair, of how many ``brought``, and how many were asked for in vain.
+
+    What nobody wrote down is None.
+    """
 
     group: str
     size: str
-    pairs: int
+    pairs: int | None
+    missing: int | None = None
+    brought: int | None = None
+    fair: str = ""
     place: Place = field(default=Place(), compare=False, repr=False)
 
 
@@ -151,6 +161,7 @@ class Terms:
     """What holds for the whole batch. Tolerances, gap and room to move in mm, ``pile_within`` in degrees.
 
     ``maker`` and ``care`` are what the labels say of the maker and of caring for the mittens; blank leaves a line.
+    The hands weigh as much as ``hands_count`` pairs asked for at past fairs.
     """
 
     pairs: int
@@ -171,6 +182,7 @@ class Terms:
     room_to_move: float = ROOM_TO_MOVE
     maker: str = ""
     care: str = ""
+    hands_count: int = HANDS_COUNT
 
 
 @dataclass(frozen=True, slots=True)

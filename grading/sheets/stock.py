@@ -11,14 +11,14 @@ import shapely
 
 from grading.findings import Finding, Place, Severity, has_errors
 from grading.model.names import Names, name_key
-from grading.model.stock import Corner, Outline, SkinKind, StockTable
+from grading.model.stock import Corner, Outline, SkinKind, Sold, StockTable
 from grading.sheets import stock_sheets as sheets
 from grading.sheets.columns import Column, Sheet
 from grading.sheets.opening import Opened
 from grading.sheets.rows import Row, find_grid, read_fields, read_rows, unread_sheets
 from grading.sheets.values import value_of, values
 
-__all__ = ["read_stock", "stock_rows"]
+__all__ = ["fairs_twice", "read_fair", "read_stock", "stock_rows"]
 
 #: The most that a piece may be turned off the pile, degrees: common practice.
 MOST_TURN = 5
@@ -61,6 +61,33 @@ def read_stock(
     outlines = filled.pop("outlines")
     filled["skins"] = tuple(_outlined(skin, outlines) for skin in filled["skins"])
     return StockTable(terms=value_of(sheets.STOCK, fields), **filled), findings
+
+
+def read_fair(opened: Opened) -> tuple[tuple[Sold, ...], list[Finding]]:
+    """What a workbook that was filled in at a fair tells: its sheet of past sales, and nothing else of it."""
+    if not opened.grids:
+        return (), []
+    grid, _ = find_grid(opened, sheets.PAST_SALES)
+    if grid is None:
+        found = f"There is no sheet '{sheets.PAST_SALES.name}'."
+        expected = "The workbook that a batch wrote for its fair, filled in."
+        return (), [_wrong("missing-sheet", Place(opened.path.name), found, expected)]
+    table, findings = read_rows(grid, sheets.PAST_SALES, "mm")
+    findings += [one for row in table.rows for one in _sold(row)]
+    return (() if has_errors(findings) else values(sheets.PAST_SALES, table.rows)), findings
+
+
+def fairs_twice(sold: Iterable[Sold]) -> Iterator[Finding]:
+    """Sizes of one fair that stand in two workbooks, and would count twice."""
+    seen: dict[tuple[str, ...], Sold] = {}
+    for row in sold:
+        key = name_key(row.fair), name_key(row.group), name_key(row.size)
+        other = seen.setdefault(key, row)
+        if other is not row:
+            found = f"{row.group} {row.size} of the fair '{row.fair}' stands in {other.place.workbook} too."
+            expected = "Each fair once, or its pairs count twice."
+            action = "Delete the rows in one of the two, or name the fairs apart under 'Fair'."
+            yield Finding("fair-twice", Severity.ERROR, row.place, found, expected, action, row.fair)
 
 
 def stock_rows(table: StockTable, sheet: Sheet) -> Sequence[Any]:
@@ -200,6 +227,8 @@ def _checked(fields: Row, rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
     customers = rows[sheets.CUSTOMERS.name]
     if customers and not any(row["Share"] for row in customers):
         yield _wrong("no-share", customers[0].place("Share"), "No group has a share.", "One above zero at least.")
+    for row in rows[sheets.PAST_SALES.name]:
+        yield from _sold(row)
     for row in rows[sheets.SKINS.name]:
         yield from _in_bounds(row, "Lost to flaws", 0, 0.9)
         yield from _in_bounds(row, "Price", 0)
@@ -218,6 +247,20 @@ def _checked(fields: Row, rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
         yield from _paid_less(row)
     for row in rows[sheets.OUTWORKERS.name]:
         yield from _in_bounds(row, "Pairs a week", 1)
+
+
+def _sold(row: Row) -> Iterator[Finding]:
+    """More sold than there were, and a size that was sold out without a word on who asked for more."""
+    brought, sold = row["Pairs brought"], row["Pairs sold"]
+    if brought is None or sold is None:
+        return
+    if sold > brought:
+        found = f"{sold} pairs of {row['Size']} were sold, and {brought} brought."
+        yield _wrong("sold-more-than-brought", row.place("Pairs sold"), found, "No more sold than there were.")
+    elif sold == brought > 0 and row["Asked for"] is None:
+        found = f"All {brought} pairs of {row['Size']} were sold, and nobody wrote down who asked for more."
+        action = "Fill in 'Asked for', with 0 if nobody did."
+        yield Finding("sold-out", Severity.NOTE, row.place("Asked for"), found, "More might have been sold.", action)
 
 
 def _paid_less(row: Row) -> Iterator[Finding]:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from grading.model.stock import (
     CORRELATION,
     GIRTH_SPREAD,
+    HANDS_COUNT,
     LENGTH_SPREAD,
     PER_SKIN,
     ROOM_TO_MOVE,
@@ -98,6 +99,8 @@ STOCK = Sheet(
         _or("Needed by", Kind.DAY, "needed_by", None, "When the batch must be done; blank: no bundle is too late."),
         _or("Currency", Kind.TEXT, "currency", "€", "What all prices and costs are in.", printed=True),
         _or("Other costs of a pair", Kind.NUMBER, "other_costs", 0.0, "Thread, label, bag and the like."),
+        _or("Hands count as", Kind.COUNT, "hands_count", HANDS_COUNT,
+            "So many pairs sold or asked for at past fairs weigh as much as the hands; 0: only past fairs count."),
         _or("Fist measurement", Kind.NAME, "fist_row", "fist girth",
             "The row of the size tables by which a customer's fist tells the size."),
         _or("Room to move", Kind.LENGTH, "room_to_move", ROOM_TO_MOVE,
@@ -135,15 +138,18 @@ CUSTOMERS = Sheet(
 
 PAST_SALES = Sheet(
     "Past sales",
-    "What was sold before; a group that stands here is shared out by its sales and not by its hands.",
+    "What was sold at past fairs, and asked for in vain: sizes follow it, the more the more pairs it was.",
     (
         _name("Group", "group", "The size group."),
         _name("Size", "size", "The size."),
-        _or("Pairs sold", Kind.COUNT, "pairs", 0, "How many."),
+        _or("Pairs brought", Kind.COUNT, "brought", None, "How many were there to be sold; blank if nobody knows."),
+        _or("Pairs sold", Kind.COUNT, "pairs", 0, "How many were sold."),
+        _or("Asked for", Kind.COUNT, "missing", None, "How many more were asked for when there were none."),
+        _or("Fair", Kind.TEXT, "fair", "", "Which fair it was, to keep several apart."),
     ),
     of=Sold,
     fills="sold",
-    key=("Group", "Size"),
+    key=("Fair", "Group", "Size"),
     optional=True,
     in_full=True,
     at="Group",

@@ -17,12 +17,11 @@ from grading.sheets.sizes import measured_rows
 from grading.sheets.stock import stock_rows
 from grading.sheets.stock_sheets import STOCK_SHEETS
 from grading.sheets.values import cells
-from grading.workbooks.book import Book, Look
+from grading.workbooks.book import Area, Book, Look
 from grading.workbooks.book import Column as Written
 from grading.workbooks.book import Sheet as BookSheet
-from grading.workbooks.cells import Area
 
-__all__ = ["block_workbook", "hand_workbook", "sizes_workbook", "stock_table_workbook", "traced_workbook"]
+__all__ = ["add_sheet", "block_workbook", "hand_workbook", "sizes_workbook", "stock_table_workbook", "traced_workbook"]
 
 #: How many rows below the last one drop-down lists reach, for those that a maker adds.
 SPARE_ROWS = 60
@@ -32,7 +31,7 @@ def sizes_workbook(tables: Sequence[SizeTable], *, notes: Sequence[str] = ()) ->
     """A size table workbook: a sheet for each group, and one that says what each column is for."""
     book = Book("Size tables")
     for table in tables:
-        _add(book, SIZE_GROUP, measured_rows(table), name=table.group, others=table.sizes)
+        add_sheet(book, SIZE_GROUP, measured_rows(table), name=table.group, others=table.sizes)
     return _explained(book, [SIZE_GROUP], notes)
 
 
@@ -40,7 +39,7 @@ def block_workbook(block: Block) -> bytes:
     """A block workbook."""
     book = Book("Base block")
     for sheet in BLOCK_SHEETS:
-        _add(book, sheet, getattr(block, sheet.fills) if sheet.fills else [block])
+        add_sheet(book, sheet, getattr(block, sheet.fills) if sheet.fills else [block])
     return _explained(book, BLOCK_SHEETS)
 
 
@@ -57,7 +56,7 @@ def hand_workbook(
     first of each is chosen.
     """
     book = Book("Hands")
-    _add(book, HAND, taken(hands, how_to_measure))
+    add_sheet(book, HAND, taken(hands, how_to_measure))
     if parts:
         _add_style(book, parts)
     return _explained(book, [HAND, STYLE] if parts else [HAND], notes)
@@ -73,7 +72,7 @@ _OF_CHOICES = (
 
 def _add_style(book: Book, parts: Mapping[str, Mapping[str, str]]) -> None:
     """The sheet on which a style is chosen, its lists taken from the sheet after it that says what each choice is."""
-    sheet, area = _add(book, STYLE, [Chosen(part, next(iter(choices))) for part, choices in parts.items()])
+    sheet, area = add_sheet(book, STYLE, [Chosen(part, next(iter(choices))) for part, choices in parts.items()])
     every = [(part, choice, words) for part, choices in parts.items() for choice, words in choices.items()]
     headings = [Written("Of the part"), Written("Choice"), Written("What it is", width=60)]
     choices_sheet = book.sheet("Choices", landscape=True)
@@ -91,21 +90,21 @@ def stock_table_workbook(table: StockTable, *, notes: Sequence[str] = ()) -> byt
     """A stock table, every figure of it written out."""
     book = Book("Stock table")
     for sheet in STOCK_SHEETS:
-        _add(book, sheet, stock_rows(table, sheet))
+        add_sheet(book, sheet, stock_rows(table, sheet))
     return _explained(book, STOCK_SHEETS, notes)
 
 
 def traced_workbook(points: Iterable[TracedPoint]) -> bytes:
     """The points of a pattern, in mm."""
     book = Book("Traced points")
-    _add(book, TRACED, points)
+    add_sheet(book, TRACED, points)
     return _explained(book, [TRACED])
 
 
-def _add(
+def add_sheet(
     book: Book, declared: Sheet, of: Iterable[Any], *, name: str = "", others: Sequence[str] = ()
 ) -> tuple[BookSheet, Area]:
-    """A sheet with a row for each value, its drop-down lists, and what each column is for at its heading."""
+    """A sheet with a row for each value, its drop-down lists, and what each column is for at its heading; where its rows are."""
     columns = [
         (heading, column)
         for column in declared.columns_in_order

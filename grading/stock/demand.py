@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,9 +13,12 @@ from grading.geometry.arrays import Floats
 from grading.model.stock import CORRELATION, GIRTH_SPREAD, LENGTH_SPREAD, Customers, StockTable
 from grading.stock.apportion import apportioned, quotas
 from grading.stock.coverage import Coverage, Hands, covered
+from grading.stock.fairs import asked_for, followed
 
-__all__ = ["Market", "Wanted", "markets", "unknown_names", "wanted"]
+__all__ = ["BY_HANDS", "Market", "Wanted", "markets", "unknown_names", "wanted"]
 
+#: What sizes are shared out by where hands are known.
+BY_HANDS = "hands"
 _SAME = (
     f"It counts like every other such group: means in the middle of its sizes, spreads of {GIRTH_SPREAD:g} and "
     f"{LENGTH_SPREAD:g} mm, correlation {CORRELATION:g}."
@@ -26,8 +29,9 @@ _SAME = (
 class Market:
     """One group's customers: their part of all, the part of them that goes to each size, and whom the run fits.
 
-    ``by`` says what the sizes' parts come from. ``hands`` and ``coverage`` are None where the size table lacks the
-    girth or the length of a hand.
+    ``by`` says what the sizes' parts come from but for past fairs, and ``fairs`` the part that those have in them.
+    ``hands`` and ``coverage`` are None where the size table lacks the girth or the length of a hand. ``share_before``
+    and ``sizes_before`` are the parts without past fairs.
     """
 
     run: SizeRun
@@ -36,6 +40,17 @@ class Market:
     by: str
     hands: Hands | None
     coverage: Coverage | None
+    fairs: float
+    share_before: float
+    sizes_before: Floats
+
+    @property
+    def shared_by(self) -> str:
+        """What the sizes' parts come from, with what each weighs."""
+        if not self.fairs:
+            return self.by
+        past = f"past fairs {self.fairs:.0%}"
+        return f"{self.by} {1 - self.fairs:.0%}, {past}" if self.fairs < 1 else past
 
     @property
     def group(self) -> str:
@@ -78,7 +93,15 @@ def markets(table: StockTable, runs: Sequence[SizeRun]) -> tuple[tuple[Market, .
     total = sum(market.share for market in found)
     if not total:
         return (), findings
-    return tuple(Market(m.run, m.share / total, m.sizes, m.by, m.hands, m.coverage) for m in found if m.share), findings
+    return tuple(_after_fairs(table, [replace(m, share=m.share / total) for m in found if m.share])), findings
+
+
+def _after_fairs(table: StockTable, found: Sequence[Market]) -> Iterator[Market]:
+    """The markets with their shares as past fairs update them."""
+    asked = [np.array(asked_for(table.sold, m.group, m.run.sizes), dtype=float) for m in found]
+    shares, sizes, known = [m.share for m in found], [m.sizes for m in found], [m.by == BY_HANDS for m in found]
+    for market, after in zip(found, followed(shares, sizes, known, asked, table.terms.hands_count), strict=True):
+        yield replace(market, share=after.share, sizes=after.sizes, fairs=after.weight, share_before=market.share)
 
 
 def wanted(found: Sequence[Market], pairs: int, at_least: int) -> tuple[Wanted, ...]:
@@ -106,22 +129,14 @@ def unknown_names(table: StockTable, runs: Sequence[SizeRun]) -> Iterator[Findin
 
 def _market(table: StockTable, run: SizeRun, row: Customers) -> tuple[Market, list[Finding]]:
     hands, coverage, findings = _fitted(table, run, row)
-    sold = {entry.size: entry.pairs for entry in table.sold if entry.group == run.group}
-    pairs = np.array([sold.get(size, 0) for size in run.sizes], dtype=float)
-    if pairs.sum():
-        return Market(run, row.share, pairs / pairs.sum(), "past sales", hands, coverage), findings
-    if coverage is not None and coverage.fitted > 0:
-        return Market(run, row.share, coverage.sizes / coverage.fitted, "hands", hands, coverage), findings
     equal = np.full(len(run.sizes), 1 / len(run.sizes))
-    findings.append(
-        _note(
-            "equal-shares",
-            row.place,
-            f"{run.group} has neither past sales nor hands that fit.",
-            "Its sizes are shared out alike.",
-        )
-    )
-    return Market(run, row.share, equal, "equal parts", hands, coverage), findings
+    by, sizes = "equal parts", equal
+    if coverage is not None and coverage.fitted > 0:
+        by, sizes = BY_HANDS, coverage.sizes / coverage.fitted
+    elif not sum(asked_for(table.sold, run.group, run.sizes)):
+        found = f"{run.group} has neither past sales nor hands that fit."
+        findings.append(_note("equal-shares", row.place, found, "Its sizes are shared out alike."))
+    return Market(run, row.share, sizes, by, hands, coverage, 0.0, row.share, sizes), findings
 
 
 def _fitted(table: StockTable, run: SizeRun, row: Customers) -> tuple[Hands | None, Coverage | None, list[Finding]]:

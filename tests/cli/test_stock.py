@@ -28,7 +28,14 @@ def test_a_batch_is_written_told_and_left_alone_when_nothing_changed(run, tmp_pa
     assert result.exit_code == 0, result.output
     folder = tmp_path / "output" / "stock"
     record = json.loads((folder / "run.json").read_text())
-    assert set(record["outputs"]) == {"stock.xlsx", "lay-plan.pdf", "tickets.pdf", "slips.pdf", "stall.pdf"}
+    assert set(record["outputs"]) == {
+        "stock.xlsx",
+        "lay-plan.pdf",
+        "tickets.pdf",
+        "slips.pdf",
+        "stall.pdf",
+        "fair.xlsx",
+    }
     assert set(record["inputs"]) > {"sizes.xlsx", "stock.xlsx"}
     assert (record["pairs"], list(record["runs"])) == (8, ["Children"])
     for words in ("Children 2-3", "8 pairs from", "bundles in", "one more size would add", "margin"):
@@ -117,3 +124,27 @@ def test_rows_of_groups_that_are_not_graded_are_told_by_the_cell_that_names_them
     told = run(*words).stderr
     assert "sheet Making, cell A3" in told
     assert "sheet Past sales, cells A2:A3" in told
+
+
+def test_what_was_sold_comes_back_and_the_next_batch_follows_it_once(run, tmp_path, monkeypatch):
+    monkeypatch.setattr("grading.stock.plan.STEPS", 100)
+    first = run(*WORDS, "--pairs", 8)
+    assert first.exit_code == 0, first.output
+    fair = tmp_path / "output" / "stock" / "fair.xlsx"
+    book = openpyxl.load_workbook(fair)
+    for row in book["Past sales"].iter_rows(min_row=2):
+        row[3].value, row[4].value = (row[2].value, 30) if row[1].value == "10-11" else (0, 0)
+    book.save(tmp_path / "back.xlsx")
+    told = run(*WORDS, "--pairs", 8, "--fair", tmp_path / "back.xlsx", "--out", "next")
+    assert told.exit_code == 0, told.output
+
+    def pairs(text):
+        return int(next(line for line in text.splitlines() if line.startswith("Children 10-11")).split()[3])
+
+    assert pairs(told.stdout) > pairs(first.stdout)
+    record = json.loads((tmp_path / "next" / "stock" / "run.json").read_text())
+    assert "back.xlsx" in record["inputs"]
+    twice = run(*WORDS, "--fair", tmp_path / "back.xlsx", "--fair", tmp_path / "back.xlsx", "--out", "third")
+    assert twice.exit_code == 1
+    assert "error fair-twice  back.xlsx, sheet Past sales" in twice.stderr
+    assert not (tmp_path / "third").exists()

@@ -209,9 +209,9 @@ def test_late_bundles_are_a_warning_that_says_how_many_and_when(runs):
     assert late.found == "2 pairs are due after 2026-11-23, the last of them on 2026-11-30."
 
 
-def test_past_sales_go_before_hands_and_groups_without_customers_are_left_out(children):
-    (market,) = children.markets
-    assert market.by == "past sales"
+def test_past_sales_go_before_hands_that_count_for_nothing_and_groups_without_customers_are_left_out(runs, children):
+    (market,) = prepared(few(demo_stock(), hands_count=0), list(runs.values())).markets
+    assert market.shared_by == "past fairs 100%"
     assert [round(22 * part) for part in market.sizes] == [3, 6, 7, 4, 2]
     assert {finding.place.group for finding in children.findings} == {"Women", "Men"}
 

@@ -15,7 +15,7 @@ from grading.version import __version__
 __all__ = ["BATCH", "FILES", "batch_id", "batch_record", "stock_files", "stock_findings"]
 
 #: What is written, in order.
-FILES = ("stock.xlsx", "lay-plan.pdf", "tickets.pdf", "slips.pdf", "stall.pdf")
+FILES = ("stock.xlsx", "lay-plan.pdf", "tickets.pdf", "slips.pdf", "stall.pdf", "fair.xlsx")
 #: What the record of a batch's folder tells that it is for.
 BATCH = "batch"
 
@@ -38,6 +38,7 @@ def stock_files(
 
     ``printing`` is for what is cut out or measured by: the size finder and the labels.
     """
+    from grading.outputs.stock.fair import fair_workbook
     from grading.outputs.stock.lay_plan import lay_plan
     from grading.outputs.stock.slips import slips
     from grading.outputs.stock.stall import stall
@@ -51,6 +52,7 @@ def stock_files(
     yield FILES[2], tickets(plan, styles, run_id=run_id)
     yield FILES[3], slips(plan, styles, run_id=run_id)
     yield FILES[4], stall(plan, styles, printing, run_id=run_id)
+    yield FILES[5], fair_workbook(plan, run_id=run_id)
 
 
 def stock_findings(plan: Plan, groups: Sequence[GradedGroup], printing: Printing) -> Iterator[Finding]:

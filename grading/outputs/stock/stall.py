@@ -1,8 +1,9 @@
-"""What the stall itself needs, one PDF file: a size finder, a price list, and a label for every pair."""
+"""What the stall itself needs, one PDF file: a size finder, prices, a tally of sales, and a label for every pair."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from grading.drawing.pages import Content, Page, TitleBlock, numbered
 from grading.drawing.paper import Printing
@@ -14,6 +15,7 @@ from grading.model.block import Block
 from grading.outputs.stock.labels import LabelWords, crowded, label_pages
 from grading.outputs.stock.price_list import price_list
 from grading.outputs.stock.size_finder import finder_sheets
+from grading.outputs.stock.tally import tally
 from grading.outputs.stock.words import fitted_told
 from grading.stock.fits import Fits, fits
 from grading.stock.plan import Plan
@@ -34,6 +36,7 @@ def stall(plan: Plan, styles: Mapping[str, str], printing: Printing, *, run_id: 
     prices = TitleBlock("prices", names, scale="", date=day, run=run_id)
     units = {run.group: run.table.unit(terms.fist_row) for run in plan.batch.runs if run.group in found}
     contents += price_list(plan.sizes, found, styles, units, terms.currency, printing, prices)
+    contents += tally(plan, printing, replace(prices, document="tally"))
     pages: list[Page] = [*numbered(contents), *label_pages(list(labels_of(plan, styles, run_id)), printing)]
     about = About("For the stall", subject=f"Size finder, prices and labels, run {run_id}", keywords=(run_id,))
     return pdf_bytes(pages, Styles(), about)

@@ -98,7 +98,7 @@ def _customers(sheet: Sheet, plan: Plan) -> None:
         if found:
             ends = (found.too_small, found.too_large, found.too_short, found.too_long)
             shares = [100 * share for share in (found.fitted, *ends, found.one_smaller, found.one_larger)]
-        rows.append([market.group, market.by, 100 * market.share, *shares])
+        rows.append([market.group, market.shared_by, 100 * market.share, *shares])
     sheet.table(columns, rows)
     sheet.gap()
     sheet.note("The part of the group's customers that each size fits, %.")
