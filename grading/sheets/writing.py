@@ -104,7 +104,7 @@ def traced_workbook(points: Iterable[TracedPoint]) -> bytes:
 def add_sheet(
     book: Book, declared: Sheet, of: Iterable[Any], *, name: str = "", others: Sequence[str] = ()
 ) -> tuple[BookSheet, Area]:
-    """A sheet with a row for each value, its drop-down lists, and what each column is for at its heading; where its rows are."""
+    """A sheet with a row for each value, its lists, and what each column is for at its heading; where its rows are."""
     columns = [
         (heading, column)
         for column in declared.columns_in_order
