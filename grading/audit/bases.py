@@ -25,9 +25,12 @@ from grading.readings.measures import taken
 
 __all__ = ["BASE_RULES", "grows"]
 
-#: How exactly points may be written, mm, and the sums that they are made of: to a tenth, to half a millimetre, to a
-#: sixteenth of an inch.
-WRITTEN_TO = (0.15, 0.3, 0.85)
+#: The steps in which points may be written, the coarsest first, mm; finer ones are shown nowhere.
+STEPS = (25.4 / 16, 1.0, 25.4 / 32, 0.5, 25.4 / 64, 0.1, 0.05, 0.01)
+#: The share of coordinates that are whole steps where points are written so; and how near to one they are, mm.
+WRITTEN, NEAR = 0.9, 0.001
+#: A share with so many decimals is one that was rounded; with fewer it is meant as it stands.
+DECIMALS = (3, 4)
 #: The share of a block's coordinates that follow from its values, where it counts as constructed from them.
 CONSTRUCTED = 0.75
 #: A share smaller than this tells nothing of its value's figure.
@@ -47,13 +50,15 @@ class _Coordinates:
     """Every coordinate that a block's drawing has to tell: of which ``points`` row and axis, and its shares.
 
     ``left`` (n,) is what the values do not explain, mm, ``shares`` (values, n) what one unit of each adds; of a
-    piece that may lie anywhere up or across its paper, ``free`` (ways, n) are the shifts of the whole.
+    piece that may lie anywhere up or across its paper, ``free`` (ways, n) are the shifts of the whole. ``exact`` (n,)
+    is how far a coordinate may be from where its values lead by rounding alone, mm.
     """
 
     of: tuple[tuple[str, str, int], ...]
     left: Floats
     shares: Floats
     free: Floats
+    exact: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,11 +75,11 @@ def _drawn_as_stated(block: Block) -> Iterator[Finding]:
     found = _explained(block)
     if found is None:
         return
-    faults, coordinates, left, written_to = found
+    faults, coordinates, left = found
     for fault in faults:
         yield _value_finding(fault)
     at = {(point.piece, point.name): point for point in block.points}
-    for number in np.flatnonzero(np.abs(left) > written_to):
+    for number in np.flatnonzero(np.abs(left) > coordinates.exact):
         piece, name, axis = coordinates.of[number]
         point = at[piece, name]
         drawn = (point.x, point.y)[axis]
@@ -114,16 +119,14 @@ def _value_finding(fault: _Fault) -> Finding:
     )
 
 
-def _explained(block: Block) -> tuple[list[_Fault], _Coordinates, Floats, float] | None:
-    """The values that are off, what is left over beside, and how exactly it is written; None if not constructed."""
+def _explained(block: Block) -> tuple[list[_Fault], _Coordinates, Floats] | None:
+    """The values that are off, and what is left over beside; None if the block is not constructed."""
     coordinates = _coordinates(block)
     if len(coordinates.of) < 6:
         return None
-    for written_to in WRITTEN_TO:
-        faults, left = _faults(block, coordinates, written_to)
-        if np.mean(np.abs(left) <= written_to) >= CONSTRUCTED:
-            return faults, coordinates, left, written_to
-    return None
+    faults, left = _faults(block, coordinates)
+    constructed = np.mean(np.abs(left) <= coordinates.exact) >= CONSTRUCTED
+    return (faults, coordinates, left) if constructed else None
 
 
 def _coordinates(block: Block) -> _Coordinates:
@@ -146,22 +149,43 @@ def _coordinates(block: Block) -> _Coordinates:
     ]
     free = [[float((piece, axis) == way) for piece, _, axis in of] for way in ways]
     count = len(of)
+    of_values = np.array(shares).reshape(count, len(block.values)).T
     return _Coordinates(
         tuple(of),
         np.array(left),
-        np.array(shares).reshape(count, len(block.values)).T,
+        of_values,
         np.array(free).reshape(len(ways), count),
+        _step(block) + np.abs(drafted) @ _rounding_of_shares(of_values),
     )
 
 
-def _faults(block: Block, coordinates: _Coordinates, written_to: float) -> tuple[list[_Fault], Floats]:
+def _step(block: Block) -> float:
+    """The step in which a block's points are written, mm: half of one for the point, half for what it is held to."""
+    places = np.array([figure for point in block.points for figure in (point.x, point.y)])
+    for step in STEPS:
+        if np.mean(np.abs(places - np.round(places / step) * step) < NEAR) >= WRITTEN:
+            return step + NEAR
+    return STEPS[-1] + NEAR
+
+
+def _rounding_of_shares(shares: Floats) -> Floats:
+    """How far shares may be off by being rounded: half of their last decimal."""
+    off = np.zeros(shares.shape)
+    for decimals in reversed(DECIMALS):
+        whole = np.abs(shares - np.round(shares, decimals)) < 1e-9
+        off[whole] = 0.5 * 10.0**-decimals
+    off[np.abs(shares - np.round(shares, DECIMALS[0] - 1)) < 1e-9] = 0
+    return off
+
+
+def _faults(block: Block, coordinates: _Coordinates) -> tuple[list[_Fault], Floats]:
     """Values that are off, the one that explains most first, and what is left over after all of them."""
     left = coordinates.left
     every = np.concatenate([coordinates.shares, coordinates.free])
     waiting = set(range(len(every)))
     faults: list[_Fault] = []
     while waiting:
-        tried = {one: _best(every[one], left, written_to) for one in sorted(waiting)}
+        tried = {one: _best(every[one], left, coordinates.exact) for one in sorted(waiting)}
         best = max(tried, key=lambda one: tried[one][0])
         gain, off = tried[best]
         moved = int(np.count_nonzero(np.abs(every[best]) > LEAST_SHARE))
@@ -177,15 +201,15 @@ def _faults(block: Block, coordinates: _Coordinates, written_to: float) -> tuple
     return faults, left
 
 
-def _best(shares: Floats, left: Floats, written_to: float) -> tuple[int, float]:
+def _best(shares: Floats, left: Floats, exact: Floats) -> tuple[int, float]:
     """How many coordinates more one figure for a value explains at best, and that figure."""
-    telling = (np.abs(shares) > LEAST_SHARE) & (np.abs(left) > written_to)
+    telling = (np.abs(shares) > LEAST_SHARE) & (np.abs(left) > exact)
     if not telling.any():
         return 0, 0.0
     offs = left[telling] / shares[telling]
-    explained: NDArray[np.intp] = np.count_nonzero(np.abs(left - offs[:, None] * shares) <= written_to, axis=1)
+    explained: NDArray[np.intp] = np.count_nonzero(np.abs(left - offs[:, None] * shares) <= exact, axis=1)
     best = int(np.argmax(explained))
-    return int(explained[best] - np.count_nonzero(np.abs(left) <= written_to)), float(offs[best])
+    return int(explained[best] - np.count_nonzero(np.abs(left) <= exact)), float(offs[best])
 
 
 def _in_step(one: Floats, other: Floats) -> bool:

@@ -12,7 +12,7 @@ is regular. So a figure is judged by all the others and never by itself.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,10 +20,10 @@ import numpy as np
 from grading.audit.witnesses import FEW, NEAR, Figures, Mask, roundings, witnesses
 from grading.geometry.arrays import Floats
 
-__all__ = ["Judgement", "Slip", "Suspect", "judged", "slips"]
+__all__ = ["Judgement", "Slip", "Suspect", "judged", "slips", "unjudged"]
 
 #: Errors tried, in steps of rounding, as powers of two of the spread of what is merely rounded.
-ROUNDED = 0.3
+ROUNDED = 0.4
 ERRORS = ROUNDED * 2.0 ** np.arange(-1, 8)
 #: How much less likely each doubling of the error is than the one before.
 DOUBLING = 0.15
@@ -35,22 +35,24 @@ SPREAD = 0.08
 OWN_WAYS = 0.4
 #: Slips of the near kind: half of them nearer than this, mm; and the share of slips that copy the neighbour.
 NEAR_SLIP, COPIED = 6.0, 0.1
+#: Sizes that are no further apart, mm, may well have the same figure: it need not be copied.
+ALMOST_ALIKE = 2.0
 #: What the coincidence that all other figures are multiples of a coarser step weighs.
 COARSER = 1 / 4
 
 #: A row whose figures come to these odds together has a slip.
-SURE = 0.04
+SURE = 0.02
 #: Of few sizes, whose odds are flat, less has to do.
-SURE_OF_FEW = 0.015
+SURE_OF_FEW = 0.0145
 #: And to these if it is not the first that is found.
 SURE_AGAIN = 0.7
 #: A figure is named with the likeliest of its row from this share of its odds on.
-ALIKE, ALIKE_OF_FEW = 0.2, 0.02
+ALIKE, ALIKE_OF_FEW = 0.35, 0.02
 #: More figures of a row are not named for one slip, nor is a table judged more often.
 MOST_NAMED, ROUNDS = 3, 4
 
 #: So many sizes are judged together; a longer table by stretches, half over one another, the most uneven of them.
-STRETCH, MOST_STRETCHES = 14, 24
+STRETCH, MOST_STRETCHES = 14, 30
 #: A stretch whose increments differ by no more than this many steps of rounding is even, and has no slip in it.
 EVEN = 1.01
 
@@ -109,7 +111,9 @@ def _slips_lie(deviation: Floats, spread: Floats, step: Floats, beside: Mask) ->
     """The log density of a slip that is so far off (rows, sizes): near, anywhere, or its neighbour copied."""
     near = np.maximum(NEAR_SLIP, step)
     density = (near / (near**2 + deviation**2) + spread / (spread**2 + deviation**2)) / (2 * np.pi)
-    density = (1 - COPIED) * density + COPIED * (beside & (np.abs(deviation) > 0.75 * step)) / step
+    density = (1 - COPIED) * density + COPIED * (
+        beside & (np.abs(deviation) > np.maximum(0.75 * step, ALMOST_ALIKE))
+    ) / step
     lie: Floats = np.log(density)
     return lie
 
@@ -165,14 +169,16 @@ def _weights_of_errors(
     """The log weight of every error for a row as it is (rows, errors) and without each figure (rows, sizes, errors).
 
     A row may be rounded as the others are, or to the coarser step its figures show; without one figure to a coarser
-    one still. A figure that can only be one of a row's steps has at most the chance 1, however small the error.
+    one still. A figure can only be one of a row's steps: where an error is small it has the chance of coming within
+    half a step.
     """
     count = known.sum(axis=1)
 
     def weight(step: Floats, figures: Floats | int, fitted: Floats | int) -> Floats:
         """With everything one axis before the errors."""
         larger = np.maximum(np.log2(error / step / ROUNDED), 0)
-        chance = np.log(np.minimum(error * np.sqrt(2 * np.pi) / step, 1))
+        within = _erf(step / (2 * np.sqrt(2) * error))
+        chance = np.log(within * error * np.sqrt(2 * np.pi) / step)
         weighed: Floats = np.log(DOUBLING) * larger + figures * np.log(step / usual[:, None]) + fitted * chance
         return weighed
 
@@ -187,6 +193,9 @@ def _weights_of_errors(
         step = np.full((len(usual), 1), without[row, column])
         other[row, column] = np.logaddexp(other[row, column], np.log(COARSER) + weight(step, but_one, but_one)[row])
     return plain, other
+
+
+_erf = np.vectorize(math.erf, otypes=[float])
 
 
 def _log_sum(logs: Floats, axes: tuple[int, ...]) -> Floats:
@@ -220,14 +229,11 @@ def slips(figures: Figures) -> list[Slip]:
     if sizes <= STRETCH:
         return _slips(figures)
     found = []
-    step = STRETCH // 2
-    starts = [*range(0, sizes - STRETCH, step), sizes - STRETCH]
-    uneven = _unevenness(values, starts)
-    worst = sorted(np.argsort(-uneven, kind="stable")[:MOST_STRETCHES].tolist())
-    for number in (number for number in worst if uneven[number] > EVEN):
+    starts, uneven = _stretches(values)
+    for number in sorted(uneven[:MOST_STRETCHES]):
         start = starts[number]
-        first = start + step // 2 if number else 0
-        after = starts[number + 1] + step // 2 if number + 1 < len(starts) else sizes
+        first = start + STRETCH // 4 if number else 0
+        after = starts[number + 1] + STRETCH // 4 if number + 1 < len(starts) else sizes
         window = slice(start, start + STRETCH)
         for slip in _slips(figures.stretch(window)):
             moved = tuple(replace(suspect, column=suspect.column + start) for suspect in slip.suspects)
@@ -236,11 +242,25 @@ def slips(figures: Figures) -> list[Slip]:
     return found
 
 
-def _unevenness(values: Floats, starts: Sequence[int]) -> Floats:
-    """By how many steps of its rounding the increments of a row differ at most in each stretch (stretches,)."""
+def unjudged(figures: Figures) -> int:
+    """How many stretches of a table that are uneven ``slips`` leaves out, for its length."""
+    if figures.values.shape[1] <= STRETCH:
+        return 0
+    return max(len(_stretches(figures.values)[1]) - MOST_STRETCHES, 0)
+
+
+def _stretches(values: Floats) -> tuple[list[int], list[int]]:
+    """Where the stretches of a long table start, and the numbers of those that are uneven, the most uneven first.
+
+    A stretch is as uneven as the increments of a row differ at most, in steps of its rounding.
+    """
+    sizes = values.shape[1]
+    starts = [*range(0, sizes - STRETCH, STRETCH // 2), sizes - STRETCH]
     rounding, _ = roundings(values, np.ones(values.shape, dtype=bool))
     bent = (np.abs(np.diff(values, 2, axis=1)) / rounding[:, None]).max(axis=0)
-    return np.array([bent[start : start + STRETCH - 2].max() for start in starts])
+    uneven = np.array([bent[start : start + STRETCH - 2].max() for start in starts])
+    order = np.argsort(-uneven, kind="stable").tolist()
+    return starts, [number for number in order if uneven[number] > EVEN]
 
 
 def _slips(figures: Figures) -> list[Slip]:

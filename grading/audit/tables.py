@@ -15,8 +15,8 @@ import numpy as np
 
 from grading.audit.families import families
 from grading.audit.figures import in_unit
-from grading.audit.ladders import Slip, Suspect, slips
-from grading.audit.witnesses import Figures, roundings, steepness
+from grading.audit.ladders import MOST_STRETCHES, STRETCH, Slip, Suspect, slips, unjudged
+from grading.audit.witnesses import NEAR, Figures, roundings, steepness
 from grading.findings import Finding, Severity
 from grading.geometry.arrays import Floats
 from grading.model.names import plain_words
@@ -35,6 +35,8 @@ KINDS = {
 }
 #: A figure beyond these shares of what is regular is of no hand beside the others.
 PLAUSIBLE = 0.6, 1.6
+#: Where rows are rounded to less than this, mm, two sizes that are alike may be measured a step the wrong way round.
+WAVERS = 1.5
 #: Slips of the unit or of the decimal point, and what they are told as.
 FACTORS = {
     10: "ten times",
@@ -84,9 +86,12 @@ class Ladder:
         return len(self.columns) < MANY or len(self.falling) <= NO_ORDER * len(self.columns)
 
     @cached_property
+    def figures(self) -> Figures:
+        return Figures(self.values, [_kind(name) for name in self.table.measurements], self.beside)
+
+    @cached_property
     def slips(self) -> list[Slip]:
-        kinds = [_kind(name) for name in self.table.measurements]
-        return slips(Figures(self.values, kinds, self.beside))
+        return slips(self.figures)
 
     @cached_property
     def falling(self) -> tuple[int, ...]:
@@ -230,7 +235,7 @@ def _not_increasing(ladder: Ladder) -> Iterator[Finding]:
     lead, values = ladder.lead, ladder.values
     slipped = {(suspect.row, suspect.column) for slip in ladder.slips for suspect in slip.suspects}
     # sizes closer together than the figures are rounded come out alike
-    merged = ladder.rounding[lead] > 0.5 * steepness(values)[lead]
+    merged = ladder.rounding[lead] > 0.5 * steepness(values)[lead] + NEAR
     for step in np.flatnonzero(np.diff(values[lead]) <= 0).tolist():
         at = next((column for column in (step, step + 1) if (lead, column) in slipped), step + 1)
         fall = values[lead, step] - values[lead, step + 1]
@@ -239,7 +244,7 @@ def _not_increasing(ladder: Ladder) -> Iterator[Finding]:
             lead,
             at,
             "not-increasing",
-            Severity.ERROR if fall > ladder.rounding[lead] - 1e-9 else Severity.NOTE if merged else Severity.WARNING,
+            Severity.ERROR if fall > ladder.rounding[lead] - NEAR else Severity.NOTE if merged else Severity.WARNING,
             f"{ladder.table.measurements[lead]} goes from {ladder.shown(lead, values[lead, step])} in size "
             f"{ladder.size(step)} to {ladder.shown(lead, values[lead, step + 1])} in size {ladder.size(step + 1)}.",
             "Each size larger than the one before it: sizes are told apart by this measurement.",
@@ -254,7 +259,8 @@ def _falls(ladder: Ladder) -> Iterator[Finding]:
     for row, name in enumerate(ladder.table.measurements):
         if row == ladder.lead or (len(ladder.columns) > 3 and (steps[row] > 0).sum() <= (steps[row] < 0).sum()):
             continue
-        for step in np.flatnonzero(steps[row] < -ladder.rounding[row] - 1e-6).tolist():
+        wavers = NEAR if ladder.rounding[row] < WAVERS else -NEAR
+        for step in np.flatnonzero(steps[row] < -ladder.rounding[row] - wavers).tolist():
             if step in ladder.falling or {(row, step), (row, step + 1)} & slipped:
                 continue
             yield _finding(
@@ -295,7 +301,7 @@ def _gap_in_sizes(ladder: Ladder) -> Iterator[Finding]:
     if len(ladder.columns) < 4 or ladder.falling:
         return
     usual = np.median(steps, axis=1, keepdims=True)
-    wide = (steps > GAP * usual) & (usual > 0)
+    wide = (steps > GAP * usual + NEAR) & (usual > 0)
     for step in np.flatnonzero(wide.mean(axis=0) > 0.6).tolist():
         yield _finding(
             ladder,
@@ -306,6 +312,23 @@ def _gap_in_sizes(ladder: Ladder) -> Iterator[Finding]:
             f"Most measurements take a double step from size {ladder.size(step)} to {ladder.size(step + 1)}.",
             "Steps of about the same size: a hand in between finds no mitten that fits.",
             "Add the size between them, or leave the gap if it is meant.",
+        )
+
+
+def _too_long(ladder: Ladder) -> Iterator[Finding]:
+    """Of a very long and uneven table only the most uneven stretches are judged, and that is said."""
+    left = unjudged(ladder.figures)
+    if left:
+        yield _finding(
+            ladder,
+            ladder.lead,
+            0,
+            "not-all-judged",
+            Severity.NOTE,
+            f"{len(ladder.columns)} sizes are many: the {MOST_STRETCHES} most uneven stretches of {STRETCH} sizes were "
+            f"looked at for slips, {left} more were not.",
+            f"About {MOST_STRETCHES * STRETCH // 2} sizes at a time.",
+            "Audit the table in parts to have every figure looked at.",
         )
 
 
@@ -330,4 +353,5 @@ TABLE_RULES: tuple[Callable[[Ladder], Iterator[Finding]], ...] = (
     _falls,
     _out_of_line,
     _gap_in_sizes,
+    _too_long,
 )

@@ -20,7 +20,9 @@ Mask = NDArray[np.bool_]
 
 INCH = 25.4
 #: The steps to which figures are rounded, coarsest first, mm: whole and part millimetres and inches.
-ROUNDINGS = np.array([INCH, INCH / 2, 10, INCH / 4, 5, INCH / 8, INCH / 10, 2, INCH / 16, 1, 0.5, INCH / 100, 0.1])
+ROUNDINGS = np.array(
+    [50, INCH, 20, INCH / 2, 10, INCH / 4, 5, INCH / 8, INCH / 10, 2, INCH / 16, 1, 0.5, INCH / 100, 0.1]
+)
 #: A figure this near to a multiple of a rounding step is one, mm.
 NEAR = 0.002
 #: How a kind of witness is weighed before anything is looked at.
@@ -35,6 +37,7 @@ WEIGHTS = {
     "ladder and curve": 0.05,
     "another row": 0.15,
     "another family": 0.50,
+    "family alongside": 0.25,
 }
 #: How much a curve, a bend and a jump may come to, in steps of the row.
 CURVED, BENT, JUMPED = 0.15, 0.7, 1.5
@@ -271,4 +274,8 @@ def witnesses(figures: Figures, rounding: Floats) -> tuple[Floats, Floats, Float
         share = np.where(np.abs(steps) > 1e-6, steps, np.nan)[:, None]
         centred = family - np.nanmedian(family, axis=1, keepdims=True)
         add(centred / share, [], WEIGHTS["another family"] / len(beside))
+        # as far from the other family in every size: nothing is left to fit but how far
+        add(centred, [], WEIGHTS["family alongside"] / len(beside))
+        basis[-1][..., 1] = 0
+        mean[-1] = np.where(np.isfinite(centred), centred, 0)
     return np.stack(basis, 1), np.stack(mean, 1), np.stack(weights, 1)

@@ -11,7 +11,7 @@ from grading.audit.bases import BASE_RULES
 from grading.drafting.scenario import demo_block
 from grading.drafting.style import STANDARD, mitten
 from grading.findings import Finding, Severity
-from grading.model.block import Block, Kind, Value
+from grading.model.block import Block, Kind, Move, Point, Value
 
 BODY = mitten(STANDARD).body
 
@@ -119,3 +119,24 @@ def test_a_traced_block_may_be_read_off_a_little_short(block):
 
 def test_every_body_value_of_the_demo_is_tried_above(block):
     assert {value.name for value in block.values if value.kind is Kind.BODY} == set(BODY)
+
+
+@pytest.mark.parametrize("step", [25.4 / 16, 1.0, 25.4 / 32, 0.5, 0.1])
+def test_points_are_held_to_their_values_as_exactly_as_they_are_written(block, step):
+    def written(point: Point) -> Point:
+        return replace(point, x=round(point.x / step) * step, y=round(point.y / step) * step)
+
+    coarse = replace(block, points=tuple(map(written, block.points)))
+    assert found(coarse) == []
+    (finding,) = found(moved(coarse, "Trank", ["palm"], 2 * step, 0.0))
+    assert finding.code == "point-not-where-values-lead"
+    assert "palm of Trank" in finding.found
+
+
+def test_shares_that_were_rounded_to_three_decimals_are_no_fault(block):
+    def rounded(move: Move) -> Move:
+        return replace(
+            move, shares=tuple(replace(share, x=round(share.x, 3), y=round(share.y, 3)) for share in move.shares)
+        )
+
+    assert found(replace(block, moves=tuple(map(rounded, block.moves)))) == []

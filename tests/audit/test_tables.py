@@ -189,6 +189,14 @@ def test_ten_thousand_sizes_are_audited_in_three_seconds():
     assert time.process_time() - began < 3
 
 
+def test_what_a_very_long_and_uneven_table_leaves_unjudged_is_said():
+    wavering = np.random.default_rng(5).integers(-4, 5, 600)
+    (told,) = found({"fist girth": list(180 + 3.0 * np.arange(600) + wavering)}, "not-all-judged")
+    assert told.severity is Severity.NOTE
+    assert told.found.startswith("600 sizes are many: the 30 most uneven stretches of 14 sizes")
+    assert found({"fist girth": list(180 + 3.0 * np.arange(200) + wavering[:200])}, "not-all-judged") == []
+
+
 def test_the_demo_tables_have_no_finding(tables):
     for demo in tables.values():
         body = [row for row, unit in enumerate(demo.units) if not demo.how_to_measure[row].startswith("Allowance")]

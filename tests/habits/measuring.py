@@ -27,6 +27,7 @@ class Case:
     kind: str
     sizes: int
     fine: bool
+    evener: bool
     found: bool
     right: bool
     alone: bool
@@ -133,6 +134,7 @@ def measured(chance: int, times: int, habits: Sequence[Habit] = HABITS, kinds: I
                         kind,
                         table.values.shape[1],
                         fine,
+                        _unevenness(slip.table.values[cell[0]]) <= _unevenness(row),
                         bool(named),
                         right,
                         right and named <= slip.cells,
@@ -140,6 +142,11 @@ def measured(chance: int, times: int, habits: Sequence[Habit] = HABITS, kinds: I
                     )
                 )
     return tally
+
+
+def _unevenness(row: np.ndarray) -> float:
+    """How much each increment of a row differs from the one before it, all in all, mm."""
+    return float(np.abs(np.diff(row, 2)).sum())
 
 
 def _multiples(row: np.ndarray, step: float) -> bool:
