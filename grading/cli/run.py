@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gc
 import sys
-from collections.abc import Sequence
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
@@ -17,7 +16,7 @@ from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.cli.watching import watch
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, has_errors
-from grading.jobs.unchanged import unchanged_run
+from grading.jobs.unchanged import Asked, unchanged_run
 from grading.outputs.files import KINDS, Choices
 from grading.publish import Published
 from grading.units import show
@@ -96,7 +95,8 @@ def command(
     written, nothing is made again, and what was found then is told again.
     """
     choices = Choices(Printing(PAPERS[paper], *printed_bar), unit, only, marked_on, hands == "both")
-    once = partial(_run, sizes, blocks, groups, out, choices, replace=replace, quiet=quiet)
+    asked = Asked(sizes, blocks, groups, out, choices)
+    once = partial(_run, asked, replace=replace, quiet=quiet)
     if not watched:
         end(once())
 
@@ -107,20 +107,11 @@ def command(
     watch(again, sizes, blocks)
 
 
-def _run(
-    sizes: Path,
-    blocks: Sequence[Path],
-    groups: Sequence[str],
-    out: Path,
-    choices: Choices,
-    *,
-    replace: bool,
-    quiet: bool,
-) -> list[Finding]:
+def _run(asked: Asked, *, replace: bool, quiet: bool) -> list[Finding]:
     """Tell what an equal run found, if all stands as it left it, else make what is to be made."""
-    stands = unchanged_run(sizes, blocks, groups, out, choices)
+    stands = unchanged_run(asked)
     if stands is None:
-        return _made(sizes, blocks, groups, out, choices, replace=replace, quiet=quiet)
+        return _made(asked, replace=replace, quiet=quiet)
     tell_findings(stands.findings)
     if not quiet:
         for folder, run in stands.runs.items():
@@ -129,29 +120,20 @@ def _run(
     return [*stands.findings]
 
 
-def _made(
-    sizes: Path,
-    blocks: Sequence[Path],
-    groups: Sequence[str],
-    out: Path,
-    choices: Choices,
-    *,
-    replace: bool,
-    quiet: bool,
-) -> list[Finding]:
+def _made(asked: Asked, *, replace: bool, quiet: bool) -> list[Finding]:
     """Grade and write, and tell of it; where the tables have errors nothing is written, and the program ends."""
     from grading.jobs.run import prepared_run  # with all that grading and drawing import
 
     # What was imported stays for good: it need not be walked through for garbage.
     gc.freeze()
-    run = prepared_run(sizes, blocks, groups, out, choices)
+    run = prepared_run(asked)
     if has_errors(run.findings):
         stop(run.findings, run.earlier)
     tell_findings(run.findings)
     findings = [*run.findings]
     for group in run.groups:
         if not quiet and not group.stands:
-            say(_summary(group.graded, choices.unit))
+            say(_summary(group.graded, asked.choices.unit))
         published = group.publish(_collected(group, quiet), replace=replace)
         tell_findings(published.findings)
         findings += published.findings

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from grading.asked import asked
 from grading.engine.graded import GradedGroup
 from grading.findings import Finding, has_errors
 from grading.jobs.state import folders_of
 from grading.jobs.tables import check_job
+from grading.jobs.unchanged import Asked
 from grading.outputs.files import Choices, Files, group_files, made_for_group, made_from, record
 from grading.outputs.printable import unprintable
 from grading.publish import Published, left_over, made_folders, occupied, publish
@@ -60,25 +60,23 @@ class PreparedRun:
     earlier: tuple[Path, ...] = ()
 
 
-def prepared_run(
-    sizes: Path, blocks: Sequence[Path], groups: Sequence[str], out: Path, choices: Choices
-) -> PreparedRun:
+def prepared_run(wanted: Asked) -> PreparedRun:
     """Read and grade everything. Nothing is written yet."""
-    before = asked(sizes, blocks, groups, choices)
-    job = check_job(sizes, blocks, groups)
+    before = wanted.sum
+    job = check_job(wanted.sizes, wanted.blocks, wanted.groups)
     findings = [*job.all_findings]
-    folders = folders_of(job, out)
+    folders = folders_of(job, wanted.out)
     for group in job.groups:
         findings += unprintable(group.run.block, group.run.table)
         findings += occupied(folders[group.run.group], made_for_group(group.run.group))
     if has_errors(findings):
-        return PreparedRun((), tuple(findings), tuple(made_folders(out, made_for_group(""))))
+        return PreparedRun((), tuple(findings), tuple(made_folders(wanted.out, made_for_group(""))))
     # Tables that were saved while they were read are not what this run was made from.
-    same = before if asked(sizes, blocks, groups, choices) == before else ""
+    same = before if wanted.sum == before else ""
     mine = [folders[group.run.group].name for group in job.groups]
     whole = whole_run(same, mine, [folder.name for folder in folders.values()], findings)
-    findings += left_over(out, [*folders.values()], made_for_group(""))
-    prepared = tuple(_prepared(group, folders[group.run.group], choices, whole) for group in job.groups)
+    findings += left_over(wanted.out, [*folders.values()], made_for_group(""))
+    prepared = tuple(_prepared(group, folders[group.run.group], wanted.choices, whole) for group in job.groups)
     return PreparedRun(prepared, tuple(findings))
 
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from grading.asked import asked
@@ -11,14 +10,28 @@ from grading.outputs.files import Choices, made_for_group
 from grading.publish import left_over
 from grading.publish.standing import Standing, standing
 
-__all__ = ["unchanged_run"]
+__all__ = ["Asked", "unchanged_run"]
 
 
-def unchanged_run(
-    sizes: Path, blocks: Sequence[Path], groups: Sequence[str], out: Path, choices: Choices
-) -> Standing | None:
+@dataclass(frozen=True)
+class Asked:
+    """What a run is asked for: tables and the groups to take from them, the folder to write into, what and how."""
+
+    sizes: Path
+    blocks: tuple[Path, ...]
+    groups: tuple[str, ...]
+    out: Path
+    choices: Choices
+
+    @property
+    def sum(self) -> str:
+        """The sum of all that comes into the files; blank where a table cannot be read."""
+        return asked(self.sizes, self.blocks, self.groups, self.choices)
+
+
+def unchanged_run(wanted: Asked) -> Standing | None:
     """The whole run that was asked for the same and stands as it was left, with what is found beside it; else None."""
-    stands = standing(out, asked(sizes, blocks, groups, choices))
+    stands = standing(wanted.out, wanted.sum)
     if stands is None:
         return None
-    return replace(stands, findings=(*stands.findings, *left_over(out, stands.named, made_for_group(""))))
+    return replace(stands, findings=(*stands.findings, *left_over(wanted.out, stands.named, made_for_group(""))))
