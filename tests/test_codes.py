@@ -11,7 +11,7 @@ from grading.codes import CODES
 
 PACKAGE, TESTS = Path(grading.__file__).parent, Path(__file__).parent
 #: What is called with a code before all else.
-TAKES_A_CODE = {"Finding", "UnreadableError", "_RefusedError", "StoppedError", "Impossible", "notice"}
+TAKES_A_CODE = {"Finding", "UnreadableError", "_RefusedError", "StoppedError", "Impossible", "notice", "_finding"}
 
 
 def given() -> set[str]:

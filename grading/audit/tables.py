@@ -132,10 +132,10 @@ def audit_table(table: SizeTable) -> Iterator[Finding]:
 def _no_order(ladder: Ladder) -> Iterator[Finding]:
     """Sizes that stand in no order are no run: nothing is said of their increments."""
     yield _finding(
+        "no-order",
         ladder,
         ladder.lead,
         0,
-        "no-order",
         Severity.WARNING,
         f"The sizes stand in no order: at {len(ladder.falling)} of {len(ladder.columns) - 1} steps most rows fall.",
         "Sizes from the smallest to the largest; increments are audited only then.",
@@ -202,10 +202,10 @@ def _out_of_line(ladder: Ladder) -> Iterator[Finding]:
             joint = " and " if slip.exchanged else ", or "
             ratio = ladder.values[row, column] / suspect.regular if suspect.regular > 0 else np.inf
             yield _finding(
+                "increment-out-of-line",
                 ladder,
                 row,
                 column,
-                "increment-out-of-line",
                 Severity.WARNING if PLAUSIBLE[0] <= ratio <= PLAUSIBLE[1] else Severity.ERROR,
                 f"{ladder.table.measurements[row]} in size {ladder.size(column)} {_how_far_off(ladder, slip, suspect)}",
                 f"About {joint.join([about + ' would be regular', *regular])}.",
@@ -240,10 +240,10 @@ def _not_increasing(ladder: Ladder) -> Iterator[Finding]:
         at = next((column for column in (step, step + 1) if (lead, column) in slipped), step + 1)
         fall = values[lead, step] - values[lead, step + 1]
         yield _finding(
+            "not-increasing",
             ladder,
             lead,
             at,
-            "not-increasing",
             Severity.ERROR if fall > ladder.rounding[lead] - NEAR else Severity.NOTE if merged else Severity.WARNING,
             f"{ladder.table.measurements[lead]} goes from {ladder.shown(lead, values[lead, step])} in size "
             f"{ladder.size(step)} to {ladder.shown(lead, values[lead, step + 1])} in size {ladder.size(step + 1)}.",
@@ -264,10 +264,10 @@ def _falls(ladder: Ladder) -> Iterator[Finding]:
             if step in ladder.falling or {(row, step), (row, step + 1)} & slipped:
                 continue
             yield _finding(
+                "falls-while-girth-rises",
                 ladder,
                 row,
                 step + 1,
-                "falls-while-girth-rises",
                 Severity.WARNING,
                 f"{name} falls from {ladder.shown(row, ladder.values[row, step])} to "
                 f"{ladder.shown(row, ladder.values[row, step + 1])} while "
@@ -283,10 +283,10 @@ def _equal_sizes(ladder: Ladder) -> Iterator[Finding]:
     for column, figures in enumerate(map(tuple, ladder.values.T.tolist())):
         if figures in known:
             yield _finding(
+                "equal-sizes",
                 ladder,
                 ladder.lead,
                 column,
-                "equal-sizes",
                 Severity.ERROR,
                 f"Sizes {ladder.size(known[figures])} and {ladder.size(column)} have the same figures.",
                 "Sizes that differ.",
@@ -304,10 +304,10 @@ def _gap_in_sizes(ladder: Ladder) -> Iterator[Finding]:
     wide = (steps > GAP * usual + NEAR) & (usual > 0)
     for step in np.flatnonzero(wide.mean(axis=0) > 0.6).tolist():
         yield _finding(
+            "gap-in-sizes",
             ladder,
             ladder.lead,
             step + 1,
-            "gap-in-sizes",
             Severity.NOTE,
             f"Most measurements take a double step from size {ladder.size(step)} to {ladder.size(step + 1)}.",
             "Steps of about the same size: a hand in between finds no mitten that fits.",
@@ -320,10 +320,10 @@ def _too_long(ladder: Ladder) -> Iterator[Finding]:
     left = unjudged(ladder.figures)
     if left:
         yield _finding(
+            "not-all-judged",
             ladder,
             ladder.lead,
             0,
-            "not-all-judged",
             Severity.NOTE,
             f"{len(ladder.columns)} sizes are many: the {MOST_STRETCHES} most uneven stretches of {STRETCH} sizes were "
             f"looked at for slips, {left} more were not.",
@@ -333,10 +333,10 @@ def _too_long(ladder: Ladder) -> Iterator[Finding]:
 
 
 def _finding(
+    code: str,
     ladder: Ladder,
     row: int,
     column: SupportsIndex,
-    code: str,
     severity: Severity,
     found: str,
     expected: str,

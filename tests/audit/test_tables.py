@@ -121,6 +121,16 @@ def test_no_measurement_falls_by_more_than_its_rounding_while_others_rise(second
     assert (("web depth", "s3") in named) is expected
 
 
+def test_a_row_that_goes_up_and_down_falls_where_the_others_rise():
+    rows = {"fist girth": [180.0, 192, 204, 216, 228, 240], "web depth": [24.0, 30, 25, 32, 26, 33]}
+    assert [f.place.size for f in found(rows, "falls-while-girth-rises")] == ["s3", "s5"]
+
+
+def test_sizes_in_no_order_are_told_once_and_not_audited():
+    rows = {"fist girth": [192.0, 180, 216, 204, 240, 228], "palm length": [96.0, 93, 102, 99, 108, 105]}
+    assert codes(rows) == ["no-order"]
+
+
 def test_two_columns_alike_are_one_size_twice():
     rows = {"fist girth": [180.0, 192, 192, 204], "palm length": [93.0, 96, 96, 99]}
     assert [finding.place.size for finding in found(rows, "equal-sizes")] == ["s3"]
