@@ -8,124 +8,149 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from grading.drawing.marks import Box
+from grading.drawing.picture import png
+from grading.drawing.styles import Styles
 from grading.engine.run import SizeRun
 from grading.model.returns import HANDS, PAIRS, pair_heading
 from grading.outputs.size_sheet import letters
+from grading.outputs.sketch import sketch
 from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.publish.names import file_name
 from grading.readings.returns import FURTHEST, Verdict
 from grading.readings.targets import Target, targets
 from grading.sheets.check_sheet import ASKED, CHECK
-from grading.units import DECIMALS
+from grading.units import DECIMALS, UNIT_WORDS
 from grading.workbooks.book import Area, Book, Column, Content, Formula, Look, Sheet, Styled
 
 __all__ = ["check_sheets"]
 
 _FIRST = len(CHECK.columns)  # the column of the first reading
+_FIGURE = CHECK.columns.index(ASKED[1])  # the column of what it is to come to, between least and most
 _MITTENS = [pair_heading(pair, hand) for pair in range(1, PAIRS + 1) for hand in HANDS]
-#: How tall a row to write in is on the screen, mm: 9 mm or more when the sheet is shrunk onto one page of A4.
-TALL = 13.2
+#: Characters: the widths of the letter, the name, each figure, each box and how far hands may differ. Together they are
+#: no wider than lying A4 between its margins, so that type is printed as large as it is.
+_WIDTHS = (9.0, 15.5, 7.6, 8.9, 9.0)
+#: How tall rows to write in are, mm: those of the boxes, and those of a name or a date.
+_BOX, _LINE = 9.2, 9.4
+#: The picture beside the name, mm, and the cell at its corner; letters alone, in a size from the middle of the run.
+_PICTURE, _CORNER = (150.0, 3 * _LINE + 9), "D{row}"
+_DOTS_PER_MM = 8.0
 _COUNTED = (Verdict.PASS, Verdict.SHORT, Verdict.LONG)
+_UNEVEN = "apart"
 
 
 def check_sheets(run: SizeRun, *, run_id: str, unit: str) -> Iterator[tuple[str, bytes]]:
     """For each size a file's name, without its ending, and its bytes; figures in ``unit``."""
     names: list[str] = []
-    for size, asked in zip(run.sizes, targets(run, unit), strict=True):
+    of_sizes = targets(run, unit)
+    middle = len(run.sizes) // 2
+    named = letters(run.block, [target.measure for target in of_sizes[middle]])
+    lettered = [(letter, target.measure) for letter, target in zip(named, of_sizes[middle], strict=True)]
+    drawn = png(sketch(run, middle, lettered, *_PICTURE), Box(0, 0, *_PICTURE), Styles(), dots_per_mm=_DOTS_PER_MM)
+    for size, asked in zip(run.sizes, of_sizes, strict=True):
         names.append(file_name(size, names, "size"))
-        yield names[-1], _workbook(run, size, asked, run_id, unit)
+        yield names[-1], _workbook(run, size, asked, named, drawn, run_id, unit)
 
 
-def _workbook(run: SizeRun, size: str, asked: Sequence[Target], run_id: str, unit: str) -> bytes:
-    title = f"{run.block.name} · {run.group} · check sheet, size {size}, figures in {unit}"
+def _workbook(
+    run: SizeRun, size: str, asked: Sequence[Target], named: Sequence[str], drawn: bytes, run_id: str, unit: str
+) -> bytes:
+    title = f"{run.block.name} · {run.group} · check sheet, size {size}, figures in {UNIT_WORDS[unit]}"
     book = Book(title, subject=run.group, run_id=run_id, decimals=DECIMALS[unit])
     sheet = book.sheet(f"Check {size}", landscape=True, one_page=True)
     sheet.title(title)
     sheet.note(
-        f"Fill in the boxes, figures in {unit}, and send the file back. Measure as the sheet of this size says; a "
-        f"measure passes from − to +, both included. '{Verdict.CHECK}': measure again, or look at what was typed."
+        f"Fill in the boxes, figures in {UNIT_WORDS[unit]}, and send the file back. Measure as the sheet of this size "
+        f"says; a measure passes from least to most, both included. '{Verdict.CHECK}': measure again, or look at what "
+        f"was typed. '{_UNEVEN}': left and right of a pair differ by more than 'left less right' may be."
     )
     blank = Styled(None, Look.INPUT)
     said = {"Style": run.block.name, "Group": run.group, "Size": size, "Run": run_id, "Unit": unit}
     fields: dict[str, Content] = {field.name: said.get(field.name, blank) for field in CHECK.fields}
     top = sheet.next_row
-    for field, content in fields.items():
-        sheet.line([field, content])
-    named = {field: Area(sheet.name, top + row, 2, 1, 1).whole for row, field in enumerate(fields)}
-    filled = Area(sheet.name, sheet.next_row + 7, 1, len(asked), _FIRST + len(_MITTENS))
-    judged = Area(sheet.name, filled.top + len(asked) + 2, 1, len(asked), filled.columns)
-    named["Failures"] = Area(sheet.name, sheet.next_row, 2, 1, 1).whole
+    first_printed = top + list(fields).index("Name")
+    filled = Area(sheet.name, top + len(fields) + 3, 1, len(asked), _FIRST + len(_MITTENS))
+    judged = Area(sheet.name, filled.top + len(asked) + 3, 1, len(asked), filled.columns)
     verdicts = f"{judged.cell(0, _FIRST)}:{judged.cell(len(asked) - 1, judged.columns - 1)}"
-    for label, words in (("Failures", (Verdict.SHORT, Verdict.LONG)), ("To check", (Verdict.CHECK,))):
-        counted = "+".join(f'COUNTIF({verdicts},"{word}")' for word in words)
-        sheet.line([label, Styled(Formula(f"={counted}", 0), Look.COUNT)])
-    for label in ("Needles out", "Needles in"):
-        sheet.line([label, blank])
-    sheet.note(CAUTIONS_AT_WORK)
+    counted = dict(zip(fields, _counts(verdicts), strict=False))
+    for field, content in fields.items():
+        sheet.line([field, content, *counted.get(field, ())])
+    sheet.line(["Needles out and in", blank])
+    sheet.tall(Area(sheet.name, first_printed, 1, sheet.next_row - first_printed, 2), _LINE)
+    width, _ = _PICTURE
+    told = "Outlines of the pieces with the letters of the measures below."
+    sheet.picture(drawn, _CORNER.format(row=first_printed), width_mm=width, instead=told)
     sheet.gap()
-    _table(
-        sheet,
-        filled,
-        judged,
-        asked,
-        letters(run.block, [target.measure for target in asked]),
-        top + list(fields).index("Name"),
-    )
-    for name, reference in named.items():
-        book.define(name, reference)
+    _table(sheet, filled, judged, asked, named)
+    # What stands above the name is in the page's own head and foot; the verdicts are for whoever types them in.
+    sheet.print_rows(first_printed, judged.top - 3)
+    for row, field in enumerate(fields):
+        book.define(field, Area(sheet.name, top + row, 2, 1, 1).whole)
+    book.define("Failures", Area(sheet.name, top, 4, 1, 1).whole)
     sheet.protect()
     return book.to_bytes()
 
 
-def _table(
-    sheet: Sheet, filled: Area, judged: Area, asked: Sequence[Target], named: Sequence[str], first_printed: int
-) -> None:
+def _counts(verdicts: str) -> Iterator[tuple[Content, ...]]:
+    """Labels and counts, for beside the fields that are not printed."""
+    for label, words in (("Failures", (Verdict.SHORT, Verdict.LONG)), ("To check", (Verdict.CHECK,))):
+        counted = "+".join(f'COUNTIF({verdicts},"{word}")' for word in words)
+        yield label, Styled(Formula(f"={counted}", 0), Look.COUNT)
+
+
+def _table(sheet: Sheet, filled: Area, judged: Area, asked: Sequence[Target], named: Sequence[str]) -> None:
     """The boxes to fill in, and below them what each comes to."""
-    boxes = [Styled(None, Look.INPUT)] * len(_MITTENS)
-    asking = [Column("Letter", width=10), Column("Measure", width=26)]
-    figures = [Column(column.name, Look.NUMBER, 9) for column in ASKED]
-    mittens = [Column(heading, Look.INPUT, 8.5) for heading in _MITTENS]
-    bounds = [Column("least", Look.NUMBER, 8), Column("most", Look.NUMBER, 8)]
+    letter, name, figure, box, apart = _WIDTHS
+    shown = Look.SIXTEENTHS if asked and asked[0].unit == "in" else Look.NUMBER
+    boxes = [Styled(None, Look.BOX)] * len(_MITTENS)
+    asking = [Column("Letter", width=letter), Column("Measure", width=name)]
+    figures = [Column(column.name, shown, figure) for column in ASKED]
+    mittens = [Column(heading, Look.BOX, box) for heading in _MITTENS]
     rows: list[list[Content]] = [
-        [letter, target.measure.name, *target.shown, *boxes, *_bounds(target)]
-        for letter, target in zip(named, asked, strict=True)
+        [mark, target.measure.name, *target.bounds, *boxes, target.apart]
+        for mark, target in zip(named, asked, strict=True)
     ]
-    readings = sheet.table([*asking, *figures, *mittens, *bounds], rows, name="Readings")
-    sheet.tall(readings, TALL)
-    # What stands above the name is in the page's own head and foot; the verdicts are for whoever types them in.
-    sheet.print_rows(first_printed, readings.top + readings.rows - 1)
+    columns = [*asking, *figures, *mittens, Column("left less right", shown, apart)]
+    readings = sheet.table(columns, rows, name="Readings")
+    sheet.tall(readings, _BOX)
+    sheet.note(CAUTIONS_AT_WORK)
     sheet.gap()
     verdicts: list[list[Content]] = []
-    for row, (letter, target) in enumerate(zip(named, asked, strict=True)):
+    for row, (mark, target) in enumerate(zip(named, asked, strict=True)):
         across = f"{judged.cell(row, _FIRST)}:{judged.cell(row, judged.columns - 1)}"
         counts = [Formula(f'=COUNTIF({across},"{word}")', 0) for word in _COUNTED]
         cells = [Formula(_judging(filled, row, column), "") for column in range(_FIRST, filled.columns)]
-        verdicts.append([letter, target.measure.name, *counts, *cells])
+        verdicts.append([mark, target.measure.name, *counts, *cells])
     counted = [Column(str(word), Look.COUNT) for word in _COUNTED]
     sheet.table([*asking, *counted, *(Column(heading) for heading in _MITTENS)], verdicts, name="Judged")
-    if not asked:
-        return
-    first, last = filled.cell(0, _FIRST), filled.cell(len(asked) - 1, filled.columns - 1)
-    figure = f"${filled.cell(0, 2)}"
+    if asked:
+        _watched(sheet, filled, judged)
+
+
+def _watched(sheet: Sheet, filled: Area, judged: Area) -> None:
+    """What the boxes take, and the word that stands behind a figure that does not pass."""
+    last = filled.rows - 1
+    boxes = f"{filled.cell(0, _FIRST)}:{filled.cell(last, filled.columns - 1)}"
+    figure = f"${filled.cell(0, _FIGURE)}"
     reason = "Type the figure alone, in the unit of this sheet; it is far from what the measure should come to."
-    sheet.choose_number(f"{first}:{last}", f"{figure}/{FURTHEST}", f"{figure}*{FURTHEST}", reason)
-    cell = judged.cell(0, _FIRST)
-    wrong = ",".join(f'{cell}="{word}"' for word in Verdict if word is not Verdict.PASS)
-    sheet.flag(f"{cell}:{judged.cell(len(asked) - 1, judged.columns - 1)}", f"OR({wrong})")
-
-
-def _bounds(target: Target) -> list[Content]:
-    """The least and the most that pass."""
-    figure, minus, plus = target.shown
-    return [round(figure - minus, 6), round(figure + plus, 6)]
+    sheet.choose_number(boxes, f"{figure}/{FURTHEST}", f"{figure}*{FURTHEST}", reason)
+    for word in Verdict:
+        if word is not Verdict.PASS:
+            sheet.remark(boxes, f'{judged.cell(0, _FIRST)}="{word}"', word)
+    most = f"${filled.cell(0, filled.columns)}"
+    for column in range(_FIRST, filled.columns, len(HANDS)):
+        left, right = (f"${filled.cell(0, column + hand)}" for hand in range(len(HANDS)))
+        uneven = f"IF(COUNT({left}:{right})={len(HANDS)},ROUND(ABS({left}-{right})-{most},6)>0,FALSE)"
+        sheet.remark(f"{filled.cell(0, column)}:{filled.cell(last, column + 1)}", uneven, _UNEVEN)
 
 
 def _judging(filled: Area, row: int, column: int) -> str:
     """The formula for what a reading comes to: what `grading.readings.returns.judged` computes."""
     reading = filled.cell(row, column)
-    figure, minus, plus = (f"${filled.cell(row, of)}" for of in (2, 3, 4))
+    least, figure, most = (f"${filled.cell(row, of)}" for of in (_FIGURE - 1, _FIGURE, _FIGURE + 1))
     far = f"OR({reading}<{figure}/{FURTHEST},{reading}>{figure}*{FURTHEST})"
-    short, long = f"ROUND({reading}-{figure}+{minus},6)<0", f"ROUND({reading}-{figure}-{plus},6)>0"
+    short, long = f"ROUND({reading}-{least},6)<0", f"ROUND({reading}-{most},6)>0"
     within = f'IF({short},"{Verdict.SHORT}",IF({long},"{Verdict.LONG}","{Verdict.PASS}"))'
     sane = f'IF({far},"{Verdict.CHECK}",{within})'
     return f'=IF({reading}="","",IF(ISNUMBER({reading}),{sane},"{Verdict.CHECK}"))'

@@ -2,50 +2,76 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from functools import partial
 
 from grading.engine.run import SizeRun
 from grading.model.block import Measure
 from grading.readings.measures import measured
-from grading.units import DECIMALS, MM_PER, rounded
+from grading.units import DECIMALS, MM_PER, as_shown, rounded
 
 __all__ = ["Target", "targets"]
 
 
+Lengths = tuple[float, float, float]
+
+#: What a tape in each unit is read to, in that unit: as finely as figures are shown, and no finer.
+_READ_TO = {"mm": 0.1, "cm": 0.01, "in": 1 / 16}
+
+
 @dataclass(frozen=True, slots=True)
 class Target:
-    """A measure in one size: ``shown`` is its figure, tolerance − and tolerance +, rounded as shown in ``unit``.
+    """A measure in one size: ``shown`` is its figure, tolerance − and tolerance +, as shown in ``unit``.
 
-    Work is judged by what is shown: nobody can sew to a figure that they were not given.
+    Work is judged by what is shown: nobody can sew to a figure that they were not given. Inches go to sixteenths.
     """
 
     measure: Measure
-    shown: tuple[float, float, float]
+    shown: Lengths
     unit: str
 
     @property
-    def mm(self) -> tuple[float, float, float]:
+    def mm(self) -> Lengths:
         """What is shown, in millimetres."""
         figure, minus, plus = (value * float(MM_PER[self.unit]) for value in self.shown)
         return figure, minus, plus
+
+    @property
+    def bounds(self) -> Lengths:
+        """The least that passes, the figure, and the most that passes, as shown."""
+        figure, minus, plus = self.shown
+        return round(figure - minus, 6), figure, round(figure + plus, 6)
+
+    @property
+    def apart(self) -> float:
+        """How far left and right of a pair may differ, as shown: half the tolerance, or what a tape can tell."""
+        _, minus, plus = self.shown
+        step = _READ_TO[self.unit]
+        return round(step * max(1, math.floor(round((minus + plus) / 4 / step, 6))), 6)
 
 
 def targets(run: SizeRun, unit: str) -> list[tuple[Target, ...]]:
     """For each size of a run the targets of its finished measures, in the block's order."""
     found = measured(run)
-
-    def shown(mm: float) -> float:
-        # Rounded twice, or what is half-way but for the noise of floats would go either way.
-        return rounded(round(mm / float(MM_PER[unit]), 6), DECIMALS[unit])
-
+    shown = _in_sixteenths if unit == "in" else partial(_in_decimals, unit=unit)
     return [
         tuple(
-            Target(
-                measure,
-                (shown(value), shown(measure.tolerance_minus or 0.0), shown(measure.tolerance_plus or 0.0)),
-                unit,
-            )
+            Target(measure, shown((value, measure.tolerance_minus or 0.0, measure.tolerance_plus or 0.0)), unit)
             for measure, value in zip(found.measures, found.values[:, size].tolist(), strict=True)
         )
         for size in range(len(run.sizes))
     ]
+
+
+def _in_decimals(lengths: Lengths, unit: str) -> Lengths:
+    # Rounded twice, or what is half-way but for the noise of floats would go either way.
+    figure, minus, plus = (rounded(round(mm / float(MM_PER[unit]), 6), DECIMALS[unit]) for mm in lengths)
+    return figure, minus, plus
+
+
+def _in_sixteenths(lengths: Lengths) -> Lengths:
+    """To the nearest sixteenth, but a tolerance is a sixteenth at least: a tape tells no less."""
+    figure, minus, plus = (float(as_shown(round(mm, 6), "in") / MM_PER["in"]) for mm in lengths)
+    _, *least = (_READ_TO["in"] if mm else 0.0 for mm in lengths)
+    return figure, max(minus, least[0]), max(plus, least[1])

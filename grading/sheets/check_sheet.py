@@ -22,9 +22,9 @@ CHECK = Sheet(
     (
         _blank("Letter", "The letter by which the drawing shows the measure."),
         Column("Measure", Kind.TEXT, "What is measured."),
-        Column("Finished", Kind.LENGTH, "What it is to come to.", "figure"),
-        Column("−", Kind.LENGTH, "How much less is still right.", "minus"),
-        Column("+", Kind.LENGTH, "How much more is still right.", "plus"),
+        Column("least", Kind.LENGTH, "The least that passes.", "least"),
+        Column("right", Kind.LENGTH, "What it is to come to.", "figure"),
+        Column("most", Kind.LENGTH, "The most that passes.", "most"),
     ),
     of=CheckSheet,
     others=Column("a pair's left or right", Kind.MEASUREMENT, "What was measured of that mitten."),

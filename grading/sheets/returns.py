@@ -18,8 +18,6 @@ __all__ = ["read_check_sheets"]
 
 _HEADINGS = tuple(column.name for column in CHECK.columns)
 _PAIR = re.compile(rf"pair([0-9]+)({'|'.join(HANDS)})")
-#: What a text file in a narrow encoding makes of a sign that it lacks, such as the minus of a heading.
-_LOST = ("?", "\ufffd", "_")
 #: So many of the headings make a check sheet.
 _ENOUGH = 3
 _SEND_ANEW = "Ask for the sheet as it was handed out, filled in and saved as a workbook (.xlsx)."
@@ -45,12 +43,12 @@ def read_check_sheets(opened: Opened) -> tuple[list[CheckSheet], list[Finding]]:
 
 
 def _header_row(grid: Grid) -> int:
-    """The row of headings, whatever of them was lost: a sign that a text file could not hold, a formula's value."""
+    """The row of headings, whatever of them was lost with a formula's value."""
     wanted = [name_key(heading) for heading in _HEADINGS]
     rows = sorted({row for row, column in (*grid.cells, *grid.faults) if column == 1})
     for row in rows:
         found = [_key(grid, row, column) for column in range(1, len(wanted) + 1)]
-        lost = [key in _LOST or (row, column) in grid.faults for column, key in enumerate(found, start=1)]
+        lost = [(row, column) in grid.faults for column in range(1, len(wanted) + 1)]
         same = [key == other for key, other in zip(found, wanted, strict=True)]
         if sum(same) >= _ENOUGH and all(map(any, zip(same, lost, strict=True))):
             return row
@@ -144,7 +142,8 @@ def _boxes(grid: Grid, header: int) -> dict[int, tuple[int, str]]:
 def _given(grid: Grid, row: int, unit: str) -> TargetGiven | None:
     at = {column.name: grid.value(row, number) for number, column in enumerate(CHECK.columns, start=1)}
     try:
-        return TargetGiven(**{column.fills: column.kind.parse(at[column.name], column, unit) for column in ASKED})
+        least, figure, most = (column.kind.parse(at[column.name], column, unit) for column in ASKED)
+        return TargetGiven(figure, figure - least, most - figure)
     except UnreadableError:
         return None
 

@@ -285,6 +285,15 @@ class Sheet:
         rule = {"type": "formula", "criteria": f"={formula}", "format": self._book._flag}
         self._worksheet.conditional_format(cells, rule)
 
+    def remark(self, cells: str, formula: str, word: str) -> None:
+        """Put a word behind whatever stands in those cells for which ``formula`` (as for `flag`) holds, and flag them.
+
+        Where several hold of a cell the one that was given first is told.
+        """
+        shown = ";".join([f'General" {word}"'] * 3 + [f'@" {word}"'])
+        flagged = self._book._container.add_format({**FLAG, "num_format": shown})
+        self._worksheet.conditional_format(cells, {"type": "formula", "criteria": f"={formula}", "format": flagged})
+
     def _restrict(self, cells: str, rule: Mapping[str, Any]) -> None:
         if self._worksheet.data_validation(cells, dict(rule)) != 0:
             raise ValueError(f"the format has no such rule for {cells}: {rule}")

@@ -16,17 +16,19 @@ class Look(Enum):
     HEADING = "Column heading"
     TEXT = "Table text"
     NUMBER = "Number"
+    SIXTEENTHS = "Inches and sixteenths"
     SIGNED = "Difference"
     FINE = "Small difference"
     COUNT = "Whole number"
     DATE = "Date"
     INPUT = "To fill in"
+    BOX = "Figure to fill in"
     FLAGGED = "Needs attention"
     NOTE = "Remark"
 
 
 #: The looks of figures, which end at the right edge of their column.
-FIGURES = (Look.NUMBER, Look.SIGNED, Look.FINE, Look.COUNT, Look.DATE)
+FIGURES = (Look.NUMBER, Look.SIXTEENTHS, Look.SIGNED, Look.FINE, Look.COUNT, Look.DATE)
 
 #: The looks whose cells are text even where a figure is typed over it.
 TEXTS = (Look.TITLE, Look.HEADING, Look.TEXT, Look.NOTE)
@@ -62,6 +64,8 @@ def properties(look: Look, decimals: int) -> Properties:
             return {**_BODY, **_WRAPPED, "bottom": _HAIR, "num_format": "@"}
         case Look.NUMBER:
             return {**_FIGURE, "num_format": shown}
+        case Look.SIXTEENTHS:  # of exact sixteenths it shows the lowest terms
+            return {**_FIGURE, "num_format": "# ??/??_0"}
         case Look.SIGNED:
             return {**_FIGURE, "num_format": f"+{shown};-{shown};{shown}"}
         case Look.FINE:
@@ -72,6 +76,9 @@ def properties(look: Look, decimals: int) -> Properties:
             return {**_FIGURE, "num_format": "yyyy-mm-dd"}
         case Look.INPUT:
             return {**_BODY, **_WRAPPED, "border": _THIN, "locked": False}
+        case Look.BOX:
+            return {**_BODY, "font_size": 9, "align": "center", "valign": "vcenter", "shrink": True, "border": _THIN,
+                    "locked": False}  # fmt: skip
         case Look.FLAGGED:
             sides = {"left": _MEDIUM, "right": _MEDIUM, "top": _THIN, "bottom": _THIN}
             return {**_STRONG, **_WRAPPED, **sides, **_GREY}

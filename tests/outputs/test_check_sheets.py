@@ -14,6 +14,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from openpyxl.worksheet.worksheet import Worksheet
+from pages_read import read_pages
+from pypdf import PdfReader
 
 from grading.jobs.returns import check_returns
 from grading.model.returns import HANDS, PAIRS
@@ -29,18 +31,18 @@ from grading.units import MM_PER
 RUN = "1f3a9c0123"
 FIRST = 6  # the column of pair 1, left hand
 
-#: What is typed beside a figure f with tolerances m and p, and what that comes to.
+#: What is typed beside the least, the right and the most, and what that comes to.
 TYPED = (
-    (lambda f, m, p: f, "pass"),
-    (lambda f, m, p: f - m, "pass"),
-    (lambda f, m, p: f + p, "pass"),
-    (lambda f, m, p: f - m - 0.1, "short"),
-    (lambda f, m, p: f + p + 0.1, "long"),
-    (lambda f, m, p: f / 10, "check"),
-    (lambda f, m, p: f * 10, "check"),
-    (lambda f, m, p: "about right", "check"),
-    (lambda f, m, p: 0, "check"),
-    (lambda f, m, p: None, None),
+    (lambda least, right, most: right, "pass"),
+    (lambda least, right, most: least, "pass"),
+    (lambda least, right, most: most, "pass"),
+    (lambda least, right, most: least - 0.1, "short"),
+    (lambda least, right, most: most + 0.1, "long"),
+    (lambda least, right, most: right / 10, "check"),
+    (lambda least, right, most: right * 10, "check"),
+    (lambda least, right, most: "about right", "check"),
+    (lambda least, right, most: 0, "check"),
+    (lambda least, right, most: None, None),
 )
 
 
@@ -64,7 +66,7 @@ def filled(data: bytes) -> tuple[bytes, dict[str, str]]:
             typed, verdict = TYPED[(row + column) % len(TYPED)]
             cell = sheet.cell(row, FIRST + column)
             value = typed(*(sheet.cell(row, of).value for of in (3, 4, 5)))
-            cell.value = round(value, 3) if isinstance(value, float) else value
+            cell.value = round(value, 4) if isinstance(value, float) else value
             if verdict:
                 expected[cell.coordinate] = verdict
         row += 1
@@ -78,7 +80,7 @@ def verdicts(sheet: Worksheet) -> dict[str, str]:
     """What a recalculated sheet says, by the cell that was filled in."""
     boxes, judged = table_at(sheet), table_at(sheet, 1)
     found = {}
-    for row in range(1, judged - boxes - 1):
+    for row in range(1, judged - boxes - 2):
         for column in range(FIRST, FIRST + 10):
             if word := sheet.cell(judged + row, column).value:
                 found[sheet.cell(boxes + row, column).coordinate] = word
@@ -100,15 +102,13 @@ def test_the_reader_comes_to_exactly_the_errors_that_were_filled_in(runs, tmp_pa
 
 
 def test_libreoffice_recalculates_a_filled_sheet_to_the_same_and_prints_it_on_one_page(runs, tmp_path, office):
-    from pypdf import PdfReader
-
     data, expected = filled(made(runs["Children"], "mm")["6-7"])
     path = tmp_path / "6-7.xlsx"
     path.write_bytes(data)
     sheet = openpyxl.load_workbook(office(path, "xlsx"), data_only=True).active
     assert verdicts(sheet) == expected
     words = list(expected.values())
-    counted = {sheet.cell(row, 1).value: sheet.cell(row, 2).value for row in range(1, table_at(sheet))}
+    counted = {sheet.cell(row, 3).value: sheet.cell(row, 4).value for row in range(1, table_at(sheet))}
     assert counted["Failures"] == words.count("short") + words.count("long")
     assert counted["To check"] == words.count("check")
     assert len(PdfReader(office(path, "pdf")).pages) == 1
@@ -124,7 +124,7 @@ def test_a_formula_evaluator_comes_to_the_same(runs, tmp_path):
     computed = formulas.ExcelModel().loads(str(path)).finish().calculate()
     sheet = openpyxl.load_workbook(path).active
     boxes, judged = table_at(sheet), table_at(sheet, 1)
-    for row in range(1, judged - boxes - 1):
+    for row in range(1, judged - boxes - 2):
         for column in range(FIRST, FIRST + 10):
             value = computed[f"'[m2.xlsx]CHECK M2'!{sheet.cell(judged + row, column).coordinate}"].value[0, 0]
             assert value == expected.get(sheet.cell(boxes + row, column).coordinate, "")
@@ -175,7 +175,10 @@ def test_there_is_a_file_for_each_size_that_says_which_run_it_is_of(runs):
     fields = {sheet.cell(row, 1).value: sheet.cell(row, 2).value for row in range(1, 13)}
     assert {field.name for field in CHECK.fields} <= set(fields)
     assert (fields["Group"], fields["Size"], fields["Run"], fields["Unit"]) == ("Women", "W5", RUN, "in")
-    assert (fields["Failures"], fields["To check"]) == (0, 0)
+    assert [(sheet.cell(row, 3).value, sheet.cell(row, 4).value) for row in (3, 4)] == [
+        ("Failures", 0),
+        ("To check", 0),
+    ]
     assert set(sheet.parent.defined_names) == {*(field.name for field in CHECK.fields), "Failures"}
 
 
@@ -189,11 +192,11 @@ def test_only_the_boxes_can_be_typed_in_and_there_is_no_password(runs):
     assert not sheet.protection.formatColumns
     boxes = table_at(sheet)
     open_cells = {cell.coordinate for row in sheet.iter_rows() for cell in row if not cell.protection.locked}
-    measures = table_at(sheet, 1) - boxes - 2
+    measures = table_at(sheet, 1) - boxes - 3
     in_table = {
         sheet.cell(boxes + 1 + row, FIRST + mitten).coordinate for row in range(measures) for mitten in range(10)
     }
-    assert open_cells == in_table | {"B8", "B9", "B10", "B13", "B14"}
+    assert open_cells == in_table | {"B8", "B9", "B10", "B11"}
     assert [sheet.cell(row, 1).value for row in (8, 9, 10)] == ["Name", "Date", "Remarks"]
 
 
@@ -203,11 +206,31 @@ def test_boxes_take_likely_numbers_only_and_wrong_ones_stand_out(runs):
     assert (rule.type, rule.showErrorMessage) == ("decimal", True)
     assert rule.operator in (None, "between")  # which it is unless said otherwise: ECMA-376 part 1, 18.3.1.32
     row = table_at(sheet) + 1
-    assert (rule.formula1, rule.formula2) == (f"$C{row}/2", f"$C{row}*2")
+    assert (rule.formula1, rule.formula2) == (f"$D{row}/2", f"$D{row}*2")
     assert str(rule.sqref).startswith(f"F{row}:O")
-    (area,) = sheet.conditional_formatting
-    assert str(area.sqref).startswith(f"F{table_at(sheet, 1) + 1}:O")
-    assert {f'"{word}"' in area.rules[0].formula[0] for word in Verdict if word is not Verdict.PASS} == {True}
+    # A number format puts the word behind what was typed, in its own box.
+    told = {one.dxf.numFmt.formatCode for area in sheet.conditional_formatting for one in area.rules}
+    words = [word for word in Verdict if word is not Verdict.PASS] + ["apart"]
+    assert told == {f'General" {word}";General" {word}";General" {word}";@" {word}"' for word in words}
+
+
+def test_libreoffice_shows_the_verdict_behind_the_figure_and_hands_that_differ(runs, tmp_path, office):
+    book = openpyxl.load_workbook(BytesIO(made(runs["Women"])["W3"]))
+    sheet = book.active
+    row = table_at(sheet) + 1
+    least, right, most, apart = (sheet.cell(row, of).value for of in (3, 4, 5, 16))
+    typed = (least - 1, right, right, right + apart, right, right + apart + 0.1, most + 3, most + 3, "wide")
+    for column, value in enumerate(typed):
+        sheet.cell(row, FIRST + column).value = value
+    path = tmp_path / "W3.xlsx"
+    book.save(path)
+    (page,) = PdfReader(office(path, "pdf")).pages
+    words = " ".join(page.extract_text().split())
+    for text in (f"{least - 1:g} short", f"{right + apart + 0.1:g} apart", f"{most + 3:g} long", "wide check"):
+        assert text in words
+    # As far apart as they may be is not told; the hand that is short or long by itself is told that and no more.
+    assert words.count("apart") == 3
+    assert words.count("short") == 1
 
 
 def test_the_same_run_gives_the_same_bytes(runs):
@@ -243,23 +266,34 @@ def test_a_check_sheet_carries_the_cautions_of_the_work(runs):
     assert CAUTIONS_AT_WORK in [cell.value for cell in sheet["A"]]
 
 
-def test_rows_to_write_in_are_9_mm_on_paper_with_least_and_most_beside_them_and_only_they_are_printed(runs):
-    sheet = openpyxl.load_workbook(BytesIO(made(runs["Women"])["W3"])).active
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_rows_to_write_in_are_9_mm_on_paper_and_only_they_are_printed(runs, tmp_path, office, unit):
+    sheet = openpyxl.load_workbook(BytesIO(made(runs["Women"], unit)["W3"])).active
     boxes, judged = table_at(sheet), table_at(sheet, 1)
-    last = judged - 2
-    assert sheet.print_area.endswith(f"!$A$8:$Q${last}")
+    assert sheet.print_area.endswith(f"!$A$8:$P${judged - 2}")
     assert "Women" in sheet.oddHeader.left.text
-    assert "figures in mm" in sheet.oddHeader.left.text
+    assert f"figures in {'mm' if unit == 'mm' else 'inches'}" in sheet.oddHeader.left.text
     assert RUN in sheet.oddFooter.left.text
-    # A sign of the usual width is 7 pixels at 96 an inch; lying A4 leaves 297 mm less two margins of 0.4 in.
-    alike = [(one.width, one.max - one.min + 1) for one in sheet.column_dimensions.values()]
-    assert sum(count for _, count in alike) == 17
-    across = sum(width * count for width, count in alike) * 7 * 25.4 / 96
-    high = sum((sheet.row_dimensions[row].height or 15) * 25.4 / 72 for row in range(8, last + 1))
-    scale = min(1, (297 - 20) / across, (210 - 40) / high)
-    for row in range(boxes + 1, last + 1):
-        assert sheet.row_dimensions[row].height * 25.4 / 72 * scale >= 9
-        figure, minus, plus, least, most = (sheet.cell(row, of).value for of in (3, 4, 5, 16, 17))
-        assert (least, most) == pytest.approx((figure - minus, figure + plus))
-    assert [sheet.cell(boxes, of).value for of in (16, 17)] == ["least", "most"]
-    assert {"Needles out", "Needles in"} <= {cell.value for cell in sheet["A"]}
+    assert [sheet.cell(boxes, of).value for of in (3, 4, 5, 16)] == ["least", "right", "most", "left less right"]
+    assert "Needles out and in" in {cell.value for cell in sheet["A"]}
+    assert len(sheet._images) == 1
+    path = tmp_path / "W3.xlsx"
+    path.write_bytes(made(runs["Women"], unit)["W3"])
+    (page,) = read_pages(office(path, "pdf").read_bytes())
+    # The letters of two rows, as printed, are as far apart as the rows are high.
+    letters = {
+        text.text.strip(): text.shape.bounds[1]
+        for text in page.texts
+        if text.text.strip() in ("A", "B") and text.shape.bounds[0] < 20
+    }
+    assert letters["A"] - letters["B"] >= 9
+    assert "Failures" not in [text.text for text in page.texts]
+
+
+def test_left_and_right_may_differ_by_half_the_tolerance_or_what_a_tape_tells(runs):
+    for unit, per, step in (("mm", 1.0, 0.1), ("cm", 10.0, 0.01), ("in", 25.4, 1 / 16)):
+        for target in targets(runs["Women"], unit)[2]:
+            half = (target.measure.tolerance_minus + target.measure.tolerance_plus) / 4 / per
+            assert target.apart == pytest.approx(half, abs=step * 1.001)
+            assert target.apart / step == pytest.approx(round(target.apart / step))
+            assert target.apart > 0

@@ -104,7 +104,7 @@ def filled_in(path: Path, name: str, off: float) -> None:
         sheet.cell(fields["Name"], 2).value = name
     heads = {sheet.cell(fields["Letter"], column).value: column for column in range(1, 16)}
     for row in range(fields["Letter"] + 1, sheet.max_row + 1):
-        if not isinstance(right := sheet.cell(row, heads["Finished"]).value, float | int):
+        if not isinstance(right := sheet.cell(row, heads["right"]).value, float | int):
             break
         for pair, column in enumerate(column for head, column in heads.items() if str(head).startswith("Pair")):
             sheet.cell(row, column).value = round(right * (1 + (off + pair - 5) / 300), 2)

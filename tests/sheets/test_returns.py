@@ -20,7 +20,7 @@ from grading.sheets.opening import address, open_tables
 from grading.sheets.returns import read_check_sheets
 
 RUN = "1f3a9c0123"
-FIRST_ROW, FIRST_COLUMN = 18, 6
+FIRST_ROW, FIRST_COLUMN = 14, 6
 
 
 @pytest.fixture(scope="module")
@@ -60,7 +60,7 @@ def readings(returned) -> dict[str, tuple[float | None, str]]:
 
 
 def test_who_measured_what_of_which_mitten_is_read(back, handed_out):
-    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": " Ann ", "B9": "2026-11-20", "F18": 114, "K19": 109.5})})
+    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": " Ann ", "B9": "2026-11-20", "F14": 114, "K15": 109.5})})
     (sheet,) = returned.sheets
     assert (sheet.name, sheet.date, sheet.size, sheet.group) == ("Ann", "2026-11-20", "W3", "Women")
     assert [(one.measure, one.pair, one.hand, one.mm) for one in sheet.readings] == [
@@ -71,28 +71,28 @@ def test_who_measured_what_of_which_mitten_is_read(back, handed_out):
 
 
 def test_lengths_are_taken_however_they_were_typed(back, handed_out):
-    typed = {"F18": "11,4 cm", "G18": "114,5", "H18": "4 1/2 in"}
+    typed = {"F14": "11,4 cm", "G14": "114,5", "H14": "4 1/2 in"}
     found = readings(back({"a.xlsx": filled(handed_out["W3"], {"B8": "Ann", **typed})}))
-    assert {cell: mm for cell, (mm, _) in found.items()} == pytest.approx({"F18": 114.0, "G18": 114.5, "H18": 114.3})
+    assert {cell: mm for cell, (mm, _) in found.items()} == pytest.approx({"F14": 114.0, "G14": 114.5, "H14": 114.3})
 
 
 @pytest.mark.parametrize("typed", ["wide", -3, True, "=1+1", "12/0"])
 def test_what_is_no_length_is_kept_as_typed_and_told_by_its_cell(back, handed_out, typed):
-    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": "Ann", "F18": typed})})
-    assert readings(returned) == {"F18": (None, "check")}
+    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": "Ann", "F14": typed})})
+    assert readings(returned) == {"F14": (None, "check")}
     (finding,) = returned.findings
-    assert (finding.severity, str(finding.place)) == (Severity.WARNING, "a.xlsx, sheet Check W3, cell F18")
+    assert (finding.severity, str(finding.place)) == (Severity.WARNING, "a.xlsx, sheet Check W3, cell F14")
 
 
 def test_pasting_over_validation_does_not_get_an_unlikely_figure_judged(back, handed_out):
-    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": "Ann", "F18": 11.4, "G18": 1140})})
+    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": "Ann", "F14": 11.4, "G14": 1140})})
     assert {word for _, word in readings(returned).values()} == {"check"}
     assert returned.judgement.measures["palm width"][0].count == 0
 
 
 def test_a_sheet_of_another_run_is_refused_unless_told(back, handed_out, runs):
     (other,) = [data for size, data in check_sheets(runs["Men"], run_id="other", unit="mm") if size == "M2"]
-    data = filled(other, {"B8": "Ann", "F18": 100, "F19": 300})
+    data = filled(other, {"B8": "Ann", "F14": 100, "F15": 300})
     refused = back({"a.xlsx": data})
     assert (codes(refused), refused.sheets) == (["other-run"], ())
     assert refused.findings[0].severity is Severity.ERROR
@@ -103,8 +103,8 @@ def test_a_sheet_of_another_run_is_refused_unless_told(back, handed_out, runs):
 
 
 def test_work_is_judged_by_the_runs_figures_even_where_the_sheets_were_altered(back, handed_out):
-    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": "Ann", "C18": 90, "F18": 90})})
-    assert readings(returned)["F18"] == (90.0, "short")
+    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": "Ann", "D14": 90, "F14": 90})})
+    assert readings(returned)["F14"] == (90.0, "short")
     assert codes(returned) == ["figures-altered"]
     assert "palm width" in returned.findings[0].found
     assert "waist" not in returned.findings[0].found
@@ -112,25 +112,25 @@ def test_work_is_judged_by_the_runs_figures_even_where_the_sheets_were_altered(b
 
 @pytest.mark.parametrize(("by", "told"), [(0.0005, []), (0.1, ["figures-altered"]), (0.4, ["figures-altered"])])
 def test_a_figure_altered_by_a_tenth_of_a_millimetre_is_told(back, handed_out, by, told):
-    palm = openpyxl.load_workbook(BytesIO(handed_out["W3"])).active["C18"].value
-    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": "Ann", "C18": palm + by, "F18": 114})})
+    palm = openpyxl.load_workbook(BytesIO(handed_out["W3"])).active["D14"].value
+    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": "Ann", "D14": palm + by, "F14": 114})})
     assert codes(returned) == told
 
 
 def test_readings_of_a_row_that_lost_its_measure_are_told_and_the_rows_below_still_count(back, handed_out):
-    sheet = filled(handed_out["W3"], {"B8": "Ann", "B19": None, "F18": 117, "F19": 112, "F20": 115})
+    sheet = filled(handed_out["W3"], {"B8": "Ann", "B15": None, "F14": 117, "F15": 112, "F16": 115})
     returned = back({"ann.xlsx": sheet})
-    assert set(readings(returned)) == {"F18", "F20"}
+    assert set(readings(returned)) == {"F14", "F16"}
     told = {finding.code: finding for finding in returned.findings}
     assert set(told) == {"measure-missing", "rows-missing"}
-    assert told["measure-missing"].place.cell == "B19"
-    assert "F19" in told["measure-missing"].found
+    assert told["measure-missing"].place.cell == "B15"
+    assert "F15" in told["measure-missing"].found
 
 
 def test_a_row_deleted_from_a_sheet_is_told_by_its_measure(back, handed_out):
-    book = openpyxl.load_workbook(BytesIO(filled(handed_out["W3"], {"B8": "Ann", "F18": 117})))
-    measure = book.active["B20"].value
-    book.active.delete_rows(20)
+    book = openpyxl.load_workbook(BytesIO(filled(handed_out["W3"], {"B8": "Ann", "F14": 117})))
+    measure = book.active["B16"].value
+    book.active.delete_rows(16)
     out = BytesIO()
     book.save(out)
     (finding,) = back({"ann.xlsx": out.getvalue()}).findings
@@ -147,23 +147,23 @@ def test_a_row_deleted_from_a_sheet_is_told_by_its_measure(back, handed_out):
         ({"B7": "cubit"}, "unknown-unit"),
         ({"B5": "W9"}, "size-not-in-run"),
         ({"B4": "Men"}, "size-not-in-run"),
-        ({"A17": None}, "not-a-check-sheet"),
+        ({"A13": None}, "not-a-check-sheet"),
     ],
 )
 def test_a_sheet_that_does_not_say_what_it_is_of_is_refused(back, handed_out, cells, code):
-    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": "Ann", "F18": 114, **cells})})
+    returned = back({"a.xlsx": filled(handed_out["W3"], {"B8": "Ann", "F14": 114, **cells})})
     assert codes(returned) == [code]
     assert returned.judgement.readings == ()
 
 
 def test_a_nameless_sheet_counts_and_is_told(back, handed_out):
-    returned = back({"a.xlsx": filled(handed_out["W3"], {"F18": 114})})
+    returned = back({"a.xlsx": filled(handed_out["W3"], {"F14": 114})})
     assert codes(returned) == ["name-missing"]
     assert len(returned.judgement.readings) == 1
 
 
 def test_the_same_file_twice_counts_once_and_is_told(back, handed_out):
-    data = filled(handed_out["W3"], {"B8": "Ann", "F18": 114})
+    data = filled(handed_out["W3"], {"B8": "Ann", "F14": 114})
     returned = back({"a.xlsx": data, "b.xlsx": data})
     assert codes(returned) == ["file-twice"]
     assert len(returned.judgement.readings) == 1
@@ -173,14 +173,14 @@ def test_files_of_one_name_from_two_people_are_told_apart_by_their_folders(tmp_p
     paths = [tmp_path / name / "W3.xlsx" for name in ("ann", "bo")]
     for number, path in enumerate(paths):
         path.parent.mkdir()
-        path.write_bytes(filled(handed_out["W3"], {"B8": "A name", "F18": 114 + number}))
+        path.write_bytes(filled(handed_out["W3"], {"B8": "A name", "F14": 114 + number}))
     returned = check_returns(paths, {RUN: runs["Women"]})
     assert [one.reading.place.workbook for one in returned.judgement.readings] == [str(path) for path in paths]
     assert sorted(returned.files.values()) == sorted(map(str, paths))
 
 
 def test_sheets_come_in_the_order_of_the_runs_sizes(back, handed_out):
-    files = {f"{size}.xlsx": filled(handed_out[size], {"B8": "Ann", "F18": 114}) for size in ("W5", "W1", "W3")}
+    files = {f"{size}.xlsx": filled(handed_out[size], {"B8": "Ann", "F14": 114}) for size in ("W5", "W1", "W3")}
     assert [sheet.size for sheet in back(files).sheets] == ["W1", "W3", "W5"]
 
 
@@ -216,7 +216,7 @@ HOSTILE = {
 
 @pytest.mark.parametrize("kind", HOSTILE)
 def test_a_hostile_file_is_named_soon_and_in_little_memory_and_the_other_is_read(back, handed_out, kind):
-    good = filled(handed_out["W3"], {"B8": "Ann", "F18": 114})
+    good = filled(handed_out["W3"], {"B8": "Ann", "F14": 114})
     bad = HOSTILE[kind](good)
     tracemalloc.start()
     start = time.process_time()
@@ -251,7 +251,7 @@ def test_a_hundred_files_are_read_in_seconds_and_every_reading_is_kept(back, han
     whole: list[bytes] = []
     for number, data in enumerate(handed_out.values()):
         sheet = openpyxl.load_workbook(BytesIO(data)).active
-        figures = {sheet.cell(row, column).coordinate: sheet.cell(row, 3).value + number / 10 for row, column in boxes}
+        figures = {sheet.cell(row, column).coordinate: sheet.cell(row, 4).value + number / 10 for row, column in boxes}
         whole.append(filled(data, {"B8": f"maker {number}", **figures}))
     files = {f"{number:03}.xlsx": numbered(whole[number % len(whole)], number) for number in range(100)}
     files["050.xlsx"] = broken(files["050.xlsx"])
@@ -268,7 +268,7 @@ def test_a_hundred_files_are_read_in_seconds_and_every_reading_is_kept(back, han
 def test_other_sheets_of_the_file_are_left_alone(tmp_path, handed_out):
     book = openpyxl.load_workbook(BytesIO(handed_out["W3"]))
     book.create_sheet("My notes")["A1"] = "Letter to myself"
-    book.active["F18"] = 114
+    book.active["F14"] = 114
     path = tmp_path / "a.xlsx"
     book.save(path)
     sheets, findings = read_check_sheets(open_tables(path)[0])
