@@ -21,10 +21,12 @@ __all__ = [
     "number",
     "percent",
     "rounded",
+    "said_in",
     "show",
     "signed_length",
     "typed",
     "unit_name",
+    "with_decimal",
 ]
 
 #: Millimetres in one of each unit. 1 in = 25.4 mm exactly (NIST SP 811, appendix B).
@@ -69,6 +71,13 @@ _FIGURE = re.compile(
 )
 # '1,234' is one and a bit in one country and a thousand in the next; '1.234,5' is a thousand, or a slip.
 _TWO_READINGS = re.compile(r"[+-]?[1-9][0-9]{0,2}(,[0-9]{3})+(?![0-9])|.*[0-9](,[0-9]+\.|\.[0-9]+,|\.[0-9]+\.)")
+
+
+# A length in a sentence, or two that it lies between.
+_METRIC = re.compile(
+    r"(?<![\w.,/])(?P<low>[0-9]+(?:[.,][0-9]+)?)(?: (?P<between>to|or|and) (?P<high>[0-9]+(?:[.,][0-9]+)?))? "
+    r"(?P<unit>mm|cm)(?![\w²³/])"
+)
 
 
 class UnreadableError(ValueError):
@@ -164,6 +173,39 @@ def show(mm: Fraction | float, unit: str) -> str:
     if unit == "in":
         return sign + _mixed(whole, Fraction(rest, _steps_per_unit(unit)))
     return f"{sign}{whole}" if unit == "mm" and not rest else f"{sign}{whole}.{rest}"
+
+
+def with_decimal(mm: Fraction | float, unit: str) -> str:
+    """A length on paper: as `show`, and behind inches as one reads them off a tape their decimal in brackets.
+
+    >>> with_decimal(114, "mm"), with_decimal(114, "in"), with_decimal(0.4, "in")
+    ('114', '4 1/2 (4.49)', '0.016')
+    """
+    if unit != "in":
+        return show(mm, unit)
+    inches = float(Fraction(mm) / MM_PER["in"])
+    if mm and not _steps(mm, unit):
+        return f"{inches:.2g}"
+    return f"{show(mm, unit)} ({rounded(inches, 2):.2f})"
+
+
+def said_in(unit: str, text: str) -> str:
+    """A text beside figures in a unit: beside inches every metric length in it is in inches too.
+
+    >>> said_in("in", "Oversewing 2 mm from the edge, 10 to 12 stitches in 3 cm; 3 to 5 mm of pile.")
+    'Oversewing 1/16" (0.08) from the edge, 10 to 12 stitches in 1 3/16" (1.18); 1/8 to 3/16" (0.12 to 0.20) of pile.'
+    """
+    return _METRIC.sub(_restated, text) if unit == "in" else text
+
+
+def _restated(found: re.Match[str]) -> str:
+    mm = [
+        Fraction(figure.replace(",", ".")) * MM_PER[found["unit"]] for figure in (found["low"], found["high"]) if figure
+    ]
+    told = [with_decimal(one, "in").rstrip(")").partition(" (") for one in mm]
+    between = f" {found['between']} " if found["between"] else ""
+    decimals = between.join(decimal for *_, decimal in told if decimal)
+    return between.join(tape for tape, *_ in told) + '"' + (f" ({decimals})" if decimals else "")
 
 
 def typed(figure: float, per: Fraction) -> float:

@@ -17,6 +17,7 @@ from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, Place, Severity, has_errors
 from grading.jobs.draft import BlockTitle, draft_of_hand, draft_of_points, put_in_use, write_block
 from grading.jobs.measured import hands_given, style_given
+from grading.units import UNIT_WORDS
 
 __all__ = ["command"]
 
@@ -163,12 +164,10 @@ def _no_workbook(out: Path) -> Finding:
 
 def _told(drafted: Drafted, unit: str) -> str:
     """The hand that was taken, and the working step by step, as plain text."""
-    taken = f"For the {drafted.hand.hand} hand, figures in {unit}."
+    taken = f"For the {drafted.hand.hand} hand, figures in {UNIT_WORDS[unit]}."
     if drafted.hand.ease_lost:
-        lost = figure(drafted.hand.ease_lost, unit)
-        taken += (
-            f" It is the larger: drafted for the other one, it would lose {lost} {unit} of its ease round the knuckles."
-        )
+        lost = f"{figure(drafted.hand.ease_lost, unit)} {UNIT_WORDS[unit]}"
+        taken += f" It is the larger: drafted for the other one, it would lose {lost} of its ease round the knuckles."
     style = style_of(drafted.block)
     if style != STANDARD:
         taken += f" Its style: {spelled(style)}."

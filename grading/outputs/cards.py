@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from grading.drawing.flowing import APART, flowed
+from grading.drawing.fonts import text_width
 from grading.drawing.marks import Align, Drawing, Mark, Role, Text, line, paragraph
 from grading.drawing.pages import Bookmark, Content, Placed, PlainFrame, TitleBlock, numbered
 from grading.drawing.paper import PAPERS, Printing
@@ -18,7 +19,7 @@ from grading.model.block import Step
 from grading.outputs.size_sheet import LOWER, PICTURE, Part, Row, SizeSheet, size_sheets
 from grading.outputs.steps import STEP
 from grading.outputs.wording import CAUTIONS_AT_WORK
-from grading.units import DECIMALS
+from grading.units import DECIMALS, MM_PER, show
 
 __all__ = ["card", "cards"]
 
@@ -28,8 +29,10 @@ Steps = tuple[tuple[Step, Drawing | None], ...]
 _SHEETS = 2
 #: Mm: between parts, above and below each row, and between columns.
 _GAP, _PADDING, _GUTTER = APART, 0.35, 2.0
-#: Widths of the columns of a letter, a name and each figure, mm.
-_LETTER, _NAME, _FIGURE = 8.0, 51.0, 18.0
+#: Widths of the columns of a letter, and at least of a figure, mm.
+_LETTER, _FIGURE = 8.0, 18.0
+#: A column of names is as wide as they are, but takes no more of a sheet than this.
+_NAMES = 0.3
 _READING = (
     "Bold: what the step sews. From the dot along the arrow; ticks and letters meet; at a cross the needle goes over."
 )
@@ -136,28 +139,42 @@ def _table(part: Part, width: float, unit: str, height: float) -> list[Drawing]:
     figures = max(len(row.figures) for row in part.rows)
     letters = any(row.mark for row in part.rows)
     rows = [part.headings] + [(row.mark, row.name, *_figures(row, unit), row.text) for row in part.rows]
-    return [
-        _row(cells, width, height, letters=letters, figures=figures, heading=number == 0)
-        for number, cells in enumerate(rows)
-    ]
+    names = max(text_width(name, height if number else SMALL, not number) for number, (_, name, *_) in enumerate(rows))
+    wide = max((text_width(cell, height, True) for _, _, *cells, _ in rows[1:] for cell in cells), default=0.0)
+    columns = _Columns(
+        _LETTER if letters else 0.0,
+        min(names, _NAMES * width) + _GUTTER,
+        tuple([max(_FIGURE, wide + _GUTTER)] * figures),
+        width,
+    )
+    return [_row(cells, columns, height, heading=number == 0) for number, cells in enumerate(rows)]
 
 
-def _row(cells: Sequence[str], width: float, height: float, *, letters: bool, figures: int, heading: bool) -> Drawing:
+@dataclass(frozen=True, slots=True)
+class _Columns:
+    """How wide the columns of a table are, mm, with the gutters behind them, and how wide it is itself."""
+
+    letter: float
+    name: float
+    figures: tuple[float, ...]
+    width: float
+
+
+def _row(cells: Sequence[str], columns: _Columns, height: float, *, heading: bool) -> Drawing:
     """A row with a line below it, hung from (0, 0)."""
     mark, name, *shown, words = cells
-    mark = "" if heading else mark
     style = Text("", 0, 0, SMALL if heading else height, bold=heading)
-    left = _LETTER if letters else 0.0
-    drawn = [_Cell(mark, 0.0, _LETTER - _GUTTER, replace(style, bold=True))] if letters else []
-    drawn.append(_Cell(name, left, _NAME - _GUTTER, style))
-    left += _NAME
-    for number, figure in enumerate(shown[:figures]):
-        right = figures == 3 and number == 1
-        bold = replace(style, align=Align.RIGHT, bold=heading or right)
-        drawn.append(_Cell(figure, left, _FIGURE - _GUTTER, bold))
-        left += _FIGURE
-    drawn.append(_Cell(words, left, width - left, replace(style, height=SMALL)))
-    return _ruled([cell.drawn() for cell in drawn if cell.text], width, Role.RULE if heading else Role.REFERENCE_LINE)
+    drawn = [_Cell("" if heading else mark, 0.0, columns.letter - _GUTTER, replace(style, bold=True))]
+    left = columns.letter
+    drawn.append(_Cell(name, left, columns.name - _GUTTER, style))
+    left += columns.name
+    for number, (figure, wide) in enumerate(zip(shown, columns.figures, strict=False)):
+        right = len(columns.figures) == 3 and number == 1
+        drawn.append(_Cell(figure, left, wide - _GUTTER, replace(style, align=Align.RIGHT, bold=heading or right)))
+        left += wide
+    drawn.append(_Cell(words, left, columns.width - left, replace(style, height=SMALL)))
+    role = Role.RULE if heading else Role.REFERENCE_LINE
+    return _ruled([cell.drawn() for cell in drawn if cell.text], columns.width, role)
 
 
 def _ruled(drawings: Iterable[Drawing], width: float, role: Role) -> Drawing:
@@ -210,4 +227,6 @@ def _figures(row: Row, unit: str) -> list[str]:
 
 
 def _shown(value: float, unit: str) -> str:
-    return str(value) if isinstance(value, int) else f"{value:.{DECIMALS[unit]}f}"
+    if isinstance(value, int):
+        return str(value)
+    return show(value * float(MM_PER[unit]), unit) if unit == "in" else f"{value:.{DECIMALS[unit]}f}"

@@ -34,6 +34,7 @@ from grading.geometry.arrays import Floats
 from grading.model.block import BOUNDARY
 from grading.outputs.pieces import mirror_line
 from grading.outputs.wording import CAUTIONS_IN_SHORT
+from grading.units import UNIT_WORDS
 
 __all__ = ["construction_sheet", "drawn_construction", "traced_sheet"]
 
@@ -129,7 +130,7 @@ def _things(drafted: Drafted, shrink: float, unit: str) -> Iterator[Thing]:
             [str(number), point, figure(x, unit), figure(y, unit)]
             for number, (point, (x, y)) in enumerate(zip(piece.shape.names, piece.points[0].tolist(), strict=True), 1)
         ]
-        table = ruled_table(["", "point", "across", "up"], rows, words=2, title=f"{name}: points, {unit}")
+        table = ruled_table(["", "point", "across", "up"], rows, words=2, title=f"{name}: points, {UNIT_WORDS[unit]}")
         yield Thing("points", (table,))
     told = [
         "Crosses are 1 cm apart on the pattern. Figures run across from the mirror line, and up from the wrist line or "
@@ -143,7 +144,7 @@ def _things(drafted: Drafted, shrink: float, unit: str) -> Iterator[Thing]:
 def _working(drafted: Drafted, printing: Printing, title: TitleBlock, unit: str) -> Iterator[Drawing]:
     """The working, each line with its number, on as many pages as it takes."""
     room = frames(printing, title)[0].area.height - 2 if not printing.paper.to_fit else float("inf")
-    page = Drawing((Text(f"Working, {unit}", 0, -PLAIN, PLAIN, bold=True),))
+    page = Drawing((Text(f"Working, {UNIT_WORDS[unit]}", 0, -PLAIN, PLAIN, bold=True),))
     for step, sums in groupby(drafted.sums, lambda one: one.step):
         number = step.split(".")[0]
         lines = []
@@ -180,7 +181,7 @@ def _at_true_scale(drafted: Drafted, printing: Printing, title: TitleBlock, unit
     run = _run(drafted)
     pieces = list(run.pieces.values())
     plain = [Drawing((*_half_lines(piece), *_dots(piece.points[0]))) for piece in pieces]
-    told = [f"At each point its figures, {unit}: across | up.", _HALF, CAUTIONS_IN_SHORT]
+    told = [f"At each point its figures, {UNIT_WORDS[unit]}: across | up.", _HALF, CAUTIONS_IN_SHORT]
     things = [
         *(Thing.piece(piece.shape.piece.name, drawing) for piece, drawing in zip(pieces, plain, strict=True)),
         Thing("notes", tuple(paragraph(told, 0, 0, width, _NAME) for width in (TEXT_WIDTH, 60.0))),

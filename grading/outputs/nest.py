@@ -58,7 +58,7 @@ def nest(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
     for piece in run.pieces.values():
         tables = grade_tables(piece, run.sizes, unit, -1 if run.block.shown.reversed else 1)
         things += [Thing("Grade points", (table,)) for table in tables]
-    told = (*(_reading(run, width) for width in WIDTHS), _reading_across(run))
+    told = (*(_reading(run, width, unit) for width in WIDTHS), _reading_across(run, unit))
     things.append(Thing("How to read this nest", told))
     contents = on_few_sheets(things, printing, title)
     words = f"{run.block.name} · {run.group} · nest of sizes {sizes}"
@@ -181,7 +181,7 @@ def grade_table(
         [str(number + 1), point, *(_signed(move, unit) for _, step in named for move in step[number])]
         for number, point in enumerate(piece.shape.names)
     ]
-    title = f"{piece.shape.piece.name}: grade points, {unit}"
+    title = f"{piece.shape.piece.name}: grade points, {units.UNIT_WORDS[unit]}"
     return ruled_table(headings, rows, words=2, title=title)
 
 
@@ -304,35 +304,36 @@ def _piece_label(run: SizeRun, piece: GradedPiece, placing: Placing, taken: Sequ
     return marks
 
 
-def _reading(run: SizeRun, width: float) -> Drawing:
+def _reading(run: SizeRun, width: float, unit: str) -> Drawing:
     """How to read the nest: each size's line, and below it the marks, and where the base size is."""
-    key = _lines_of_sizes(run, width)
-    return key + paragraph(_notes(run), 0, key.box.bottom - 1.5, width, _TEXT)
+    key = _lines_of_sizes(run, width, unit)
+    return key + paragraph(_notes(run, unit), 0, key.box.bottom - 1.5, width, _TEXT)
 
 
-def _reading_across(run: SizeRun) -> Drawing:
+def _reading_across(run: SizeRun, unit: str) -> Drawing:
     """The same in the least height: the notes beside the lines."""
-    key = _lines_of_sizes(run, _KEY)
-    return key + paragraph(_notes(run), _KEY + 4, key.box.top, _ACROSS - _KEY - 4, _TEXT)
+    key = _lines_of_sizes(run, _KEY, unit)
+    return key + paragraph(_notes(run, unit), _KEY + 4, key.box.top, _ACROSS - _KEY - 4, _TEXT)
 
 
-def _lines_of_sizes(run: SizeRun, width: float) -> Drawing:
+def _lines_of_sizes(run: SizeRun, width: float, unit: str) -> Drawing:
     marks: list[Mark] = [Text("How to read this nest", 0, -PLAIN, PLAIN, bold=True)]
     lead = run.table.measurements[0]
     y = -PLAIN - 3.0
     for size, name in enumerate(run.sizes):
         base = " (base)" if size == run.base else ""
-        told = paragraph([f"{name}{base}: {lead} {run.table.values[0, size]:g} mm"], 26, y, width - 26, _TEXT)
+        figure = _with_unit(float(run.table.values[0, size]), unit)
+        told = paragraph([f"{name}{base}: {lead} {figure}"], 26, y, width - 26, _TEXT)
         middle = y - (told.box.top - told.box.bottom) / 2
         marks += [line([(0, middle), (22, middle)], Role.SEW_LINE, size), *told.marks]
         y = told.box.bottom
     return Drawing(tuple(marks))
 
 
-def _notes(run: SizeRun) -> list[str]:
+def _notes(run: SizeRun, unit: str) -> list[str]:
     folded = any(mark.kind == "fold line" for mark in run.block.marks)
     notes = [
-        "" if run.base is not None else _drafted_for(run),
+        "" if run.base is not None else _drafted_for(run, unit),
         "Sew lines, without seam allowance: for checking, not for cutting.",
         f"Fold lines are those of size {run.sizes[_of_folds(run)]}." if folded else "",
         "Sizes lie over one another at the cross, the stacking point. A dot is a grade point, the line through its "
@@ -343,7 +344,11 @@ def _notes(run: SizeRun) -> list[str]:
     return [note for note in notes if note]
 
 
-def _drafted_for(run: SizeRun) -> str:
+def _with_unit(mm: float, unit: str) -> str:
+    return f"{units.with_decimal(mm, unit)} {units.UNIT_WORDS[unit]}"
+
+
+def _drafted_for(run: SizeRun, unit: str) -> str:
     """For which hand a block was drafted that is none of the sizes."""
     lead = run.table.measurements[0]
     value = run.block.value(lead)
@@ -352,6 +357,6 @@ def _drafted_for(run: SizeRun) -> str:
     row = run.table.values[0]
     below, above = np.flatnonzero(row < value.drafted), np.flatnonzero(row > value.drafted)
     if not len(below) or not len(above):
-        return f"The base block was drafted for a hand outside these: {lead} {value.drafted:g} mm."
+        return f"The base block was drafted for a hand outside these: {lead} {_with_unit(value.drafted, unit)}."
     between = f"{run.sizes[below[np.argmax(row[below])]]} and {run.sizes[above[np.argmin(row[above])]]}"
-    return f"The base block was drafted for a hand between {between}: {lead} {value.drafted:g} mm."
+    return f"The base block was drafted for a hand between {between}: {lead} {_with_unit(value.drafted, unit)}."

@@ -17,7 +17,7 @@ from grading.drawing.system import PLAIN, SMALL
 from grading.engine.graded import GradedGroup
 from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.readings.measures import measured
-from grading.units import as_shown, show
+from grading.units import UNIT_WORDS, as_shown, show
 
 __all__ = ["NEAREST", "nearest_sheet", "nearest_table"]
 
@@ -29,7 +29,7 @@ def nearest_table(one: OneHand, stock: GradedGroup, unit: str) -> tuple[list[str
     """Headings and rows: every measurement and every finished measure, the hand's, the stock size's, and the rest."""
     headings = [
         "",
-        f"{'this pair' if one.hand == 'both' else 'this hand'} ({unit})",
+        f"{'this pair' if one.hand == 'both' else 'this hand'} ({UNIT_WORDS[unit]})",
         f"size {one.nearest}",
         "apart",
         "from",

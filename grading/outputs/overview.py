@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from grading.drawing.fonts import ASCENT, DESCENT
+from grading.drawing.fonts import ASCENT, DESCENT, text_width
 from grading.drawing.marks import Align, Box, Curve, Drawing, Line, Mark, Role, Text, line, paragraph, rectangle
 from grading.drawing.pages import Bookmark, Content, Frame, Page, TitleBlock, numbered
 from grading.drawing.paper import PAPERS, Printing
@@ -21,14 +21,16 @@ from grading.outputs.finished import both_sides, pictured
 from grading.outputs.wording import CAUTIONS_IN_SHORT, hands_told
 from grading.readings.finished import finished
 from grading.readings.measures import Measured, measured
-from grading.units import UNIT_WORDS, show
+from grading.units import UNIT_WORDS, with_decimal
 
 __all__ = ["overview", "overview_page"]
 
 #: The scale of the finished piece, and the widest that both its sides may be, mm; larger ones are drawn smaller.
 SCALE, WIDEST = 1 / 3, 128.0
 #: Mm: between parts, the column of names, the narrowest column of a size, how high a bar is at the most, and wide.
-_GAP, _NAMES, _NARROWEST, _BAR, _BAR_WIDTH = 4.0, 46.0, 14.5, 5.0, 2.0
+_GAP, _BAR, _BAR_WIDTH = 4.0, 5.0, 2.0
+#: The narrowest column of figures in a unit, mm.
+_NARROWEST = {"mm": 14.5, "cm": 14.5, "in": 26.0}
 #: A row of the sizes, and one of what was made with its outline: height, and the outline's sides, mm.
 _ROW, _MADE, _OUTLINE = 7.0, 12.5, (20.0, 10.5)
 #: The columns of what was made, mm: outline, name, how many sheets, for whom.
@@ -127,19 +129,26 @@ def _sizes(run: SizeRun, width: float, unit: str) -> Iterator[Drawing]:
     """Key measures by size with a bar for each step, hung from (0, 0); several tables where sizes are many."""
     found = measured(run)
     key = [i for i, one in enumerate(found.measures) if one.tells_size or one.follows][:_KEY]
-    room = int((width - _NAMES) / _NARROWEST)
+    heading = f"finished, {UNIT_WORDS[unit]}"
+    names = max(text_width(heading, SMALL, True), *(text_width(found.measures[i].name, SMALL, False) for i in key)) + 2
+    room = int((width - names) / _NARROWEST[unit])
     tables = -(-len(run.sizes) // room)
     count = -(-len(run.sizes) // tables)
     for first in range(0, len(run.sizes), count):
-        yield Drawing(tuple(_size_table(found, key, range(first, min(first + count, len(run.sizes))), width, unit)))
+        sizes = range(first, min(first + count, len(run.sizes)))
+        column = min((width - names) / len(sizes), 30.0)
+        title = replace(_TEXT, text=heading, x=0.0, y=-ASCENT * SMALL, bold=True)
+        yield Drawing((title, *_size_table(found, key, sizes, (names, column), unit)))
 
 
-def _size_table(found: Measured, key: Sequence[int], sizes: range, width: float, unit: str) -> Iterator[Mark]:
-    column = min((width - _NAMES) / len(sizes), 30.0)
-    right = [_NAMES + column * (number + 1) for number in range(len(sizes))]
+def _size_table(
+    found: Measured, key: Sequence[int], sizes: range, widths: tuple[float, float], unit: str
+) -> Iterator[Mark]:
+    """The rows of a table whose column of names, and each other, are so wide."""
+    names, column = widths
+    right = [names + column * (number + 1) for number in range(len(sizes))]
     across = right[-1]
     y = -ASCENT * SMALL
-    yield replace(_TEXT, text=f"finished measure, {UNIT_WORDS[unit]}", x=0.0, y=y, bold=True)
     for x, size in zip(right, sizes, strict=True):
         yield replace(_TEXT, text=found.sizes[size], x=x, y=y, align=Align.RIGHT, bold=True)
     y -= DESCENT * SMALL + 0.6
@@ -150,7 +159,7 @@ def _size_table(found: Measured, key: Sequence[int], sizes: range, width: float,
         y -= _ROW
         yield replace(_TEXT, text=found.measures[measure].name, x=0.0, y=y + 1.6)
         for number, size in enumerate(sizes):
-            figure = show(float(found.values[measure, size]), unit)
+            figure = with_decimal(float(found.values[measure, size]), unit)
             yield replace(_TEXT, text=figure, x=right[number], y=y + 1.6, align=Align.RIGHT)
             if size and tallest > 0:
                 high = _BAR * abs(float(steps[row, size - 1])) / tallest
@@ -159,7 +168,7 @@ def _size_table(found: Measured, key: Sequence[int], sizes: range, width: float,
                     yield rectangle(Box(x, y + 0.8, x + _BAR_WIDTH, y + 0.8 + high), Role.BAR)
         yield line([(0, y), (across, y)], Role.REFERENCE_LINE)
     if tallest > 0:
-        words = f"Bars: the step to the next size; the tallest is {show(tallest, unit)} {UNIT_WORDS[unit]}."
+        words = f"Bars: the step to the next size; the tallest is {with_decimal(tallest, unit)} {UNIT_WORDS[unit]}."
         yield replace(_TEXT, text=words, x=0.0, y=y - 0.8 - ASCENT * SMALL)
 
 

@@ -17,7 +17,7 @@ from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, SMALL
 from grading.readings.returns import LEAST_READINGS, Holding, Judged, Judgement, Sample, pairs_by_maker
-from grading.units import show
+from grading.units import UNIT_WORDS, show
 
 __all__ = ["makers_told", "measure_told", "pairs_told", "returned_page", "strips"]
 
@@ -84,7 +84,7 @@ def pairs_told(judgement: Judgement) -> Iterator[str]:
 
 def _far(samples: Sequence[Sample], unit: str) -> str:
     """How far off these are on average, without a sign."""
-    return f"{show(round(abs(fmean(sample.mean for sample in samples)), 1), unit)} {unit}"
+    return f"{show(round(abs(fmean(sample.mean for sample in samples)), 1), unit)} {UNIT_WORDS[unit]}"
 
 
 def measure_told(sample: Sample, holding: Holding) -> str:
@@ -141,7 +141,7 @@ def _strip(ones: Sequence[Judged], makers: Sequence[str], furthest: float, unit:
         yield from _symbol(number, middle + at, -LEVEL * (number + 1))
     base = -high - 0.6 - ASCENT * SMALL
     for way, sign, align in ((-1, "−", Align.LEFT), (1, "+", Align.RIGHT)):
-        text = f"{sign}{show(furthest, unit)} {unit}"
+        text = f"{sign}{show(furthest, unit)} {UNIT_WORDS[unit]}"
         yield Text(text, middle + way * half, base, SMALL, align=align)
 
 

@@ -22,6 +22,7 @@ from grading.readings.returns import (
     Verdict,
     pairs_by_maker,
 )
+from grading.units import UNIT_WORDS
 from grading.workbooks.book import Book, Column, Content, Look, Styled
 
 __all__ = ["returns_workbook"]
@@ -81,7 +82,7 @@ def _pairs(book: Book, judgement: Judgement, unit: str, stock: StockTable | None
 
 def _by_measure(book: Book, judgement: Judgement, unit: str) -> None:
     sheet = book.sheet("By measure", landscape=True)
-    sheet.title(f"Returned work by measure, {unit}")
+    sheet.title(f"Returned work by measure, {UNIT_WORDS[unit]}")
     columns = [Column("Measure"), *_COUNTS, *_deviation(unit), Column("leans"), Column("tolerance")]
     rows = [
         [measure, *_counts(sample), *_mean(sample, unit), _told(sample.leans), _held(holding)]
@@ -104,7 +105,7 @@ def _by_measure(book: Book, judgement: Judgement, unit: str) -> None:
 
 def _by_size(book: Book, judgement: Judgement, unit: str) -> None:
     sheet = book.sheet("By size", landscape=True, frozen_columns=3)
-    sheet.title(f"Returned work by size and measure, {unit}")
+    sheet.title(f"Returned work by size and measure, {UNIT_WORDS[unit]}")
     columns = [Column("Group"), Column("Size"), Column("Measure"), *_COUNTS, *_deviation(unit)]
     rows: list[list[Content]] = [
         [group, size, measure, *_counts(sample), *_mean(sample, unit)]
@@ -115,7 +116,7 @@ def _by_size(book: Book, judgement: Judgement, unit: str) -> None:
 
 def _by_maker(book: Book, judgement: Judgement, unit: str) -> None:
     sheet = book.sheet("By maker", landscape=True, frozen_columns=2)
-    sheet.title(f"Returned work by maker and measure, {unit}")
+    sheet.title(f"Returned work by maker and measure, {UNIT_WORDS[unit]}")
     sheet.note("All sizes together, so that a hand that always runs short or long shows.")
     columns = [Column("Maker"), Column("Measure"), *_COUNTS, *_deviation(unit), Column("leans")]
     rows: list[list[Content]] = [
@@ -140,9 +141,14 @@ def _sheets(book: Book, returned: Returned) -> None:
 
 def _readings(book: Book, judgement: Judgement, unit: str) -> None:
     sheet = book.sheet("Readings", landscape=True)
-    sheet.title(f"Every reading, {unit}")
+    sheet.title(f"Every reading, {UNIT_WORDS[unit]}")
     columns = [Column(heading) for heading in ("File", "Sheet", "Cell", "Maker", "Group", "Size", "Measure")]
-    columns += [Column("Pair", Look.COUNT), Column("Hand"), Column("As typed"), Column(f"reading, {unit}", Look.NUMBER)]
+    columns += [
+        Column("Pair", Look.COUNT),
+        Column("Hand"),
+        Column("As typed"),
+        Column(f"reading, {UNIT_WORDS[unit]}", Look.NUMBER),
+    ]
     columns += [Column("figure", Look.NUMBER), Column("deviation", Look.SIGNED), Column("Verdict")]
     rows: list[list[Content]] = []
     for one in judgement.readings:
@@ -157,7 +163,11 @@ def _readings(book: Book, judgement: Judgement, unit: str) -> None:
 
 
 def _deviation(unit: str) -> list[Column]:
-    return [Column(f"mean deviation, {unit}", Look.FINE), Column("±", Look.NUMBER), Column("spread", Look.NUMBER)]
+    return [
+        Column(f"mean deviation, {UNIT_WORDS[unit]}", Look.FINE),
+        Column("±", Look.NUMBER),
+        Column("spread", Look.NUMBER),
+    ]
 
 
 def _counts(sample: Sample) -> list[Content]:

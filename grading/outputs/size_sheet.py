@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from itertools import count
 from string import ascii_uppercase
@@ -17,13 +17,13 @@ from grading.outputs.sketch import sketch
 from grading.outputs.steps import step_drawings
 from grading.outputs.wording import hands_told
 from grading.readings.targets import Target, targets
-from grading.units import MM_PER, UNIT_WORDS
+from grading.units import MM_PER, UNIT_WORDS, as_shown, said_in
 
 __all__ = ["LOWER", "PICTURE", "Part", "Row", "SizeSheet", "letters", "size_sheets"]
 
 #: Width and height of a sheet's picture, mm on A4, the height where there is less room, and how much of its width is
 #: the finished piece's.
-PICTURE, LOWER, FINISHED = (194.0, 67.0), 56.0, 44.0
+PICTURE, LOWER, FINISHED = (194.0, 71.0), 56.0, 44.0
 #: Letters that are taken for figures or for one another.
 _UNCLEAR = "IOQ"
 
@@ -32,7 +32,7 @@ _UNCLEAR = "IOQ"
 class Row:
     """A line of a part: a letter or number, what it is about, up to three figures, and words.
 
-    Whole numbers are counts; others are in the unit shown.
+    Whole numbers are counts; others are in the unit shown, inches to sixteenths.
     """
 
     mark: str
@@ -95,12 +95,12 @@ def size_sheets(run: SizeRun, *, run_id: str, unit: str, date: str) -> tuple[Siz
 def _size_sheets(run: SizeRun, run_id: str, unit: str, date: str) -> Iterator[SizeSheet]:
     block = run.block
     # How it is sewn is the same in every size.
-    steps = tuple(zip(block.making, step_drawings(run, len(run.sizes) // 2), strict=True))
+    said = partial(_said_in, unit)
+    making = tuple(_step_said_in(unit, step) for step in block.making)
+    steps = tuple(zip(making, step_drawings(run, len(run.sizes) // 2), strict=True))
     for size, asked in enumerate(targets(run, unit)):
         named = letters(block, [target.measure for target in asked])
-        lettered = [
-            (f"{letter} {target.shown[0]:g}", target.measure) for letter, target in zip(named, asked, strict=True)
-        ]
+        lettered = [(f"{letter} {target.figure}", target.measure) for letter, target in zip(named, asked, strict=True)]
         name = run.sizes[size]
         alone = len(run.sizes) == 1
         sizes = hands_told(block) if alone else f"size {name} of {', '.join(run.sizes)}"
@@ -111,12 +111,12 @@ def _size_sheets(run: SizeRun, run_id: str, unit: str, date: str) -> Iterator[Si
             f"{facts} · {date}" if date else facts,
             lru_cache(partial(_picture, run, size, tuple(lettered))),
             _in_words(run, name, named, asked, unit),
-            _measures(named, asked, unit),
-            _cut_list(block),
-            _allowances(block, unit),
-            _materials(block),
-            _making(block),
-            _work(block),
+            said(_measures(named, asked, unit)),
+            said(_cut_list(block)),
+            said(_allowances(block, unit)),
+            said(_materials(block)),
+            said(_making(block)),
+            said(_work(block)),
             steps,
         )
 
@@ -138,12 +138,27 @@ def _picture(run: SizeRun, size: int, lettered: Sequence[tuple[str, Measure]], h
     return flat + whole.moved(width - FINISHED / 2 - whole.box.centre[0], height - 0.4 - whole.box.top)
 
 
+def _said_in(unit: str, part: Part) -> Part:
+    rows = tuple(replace(row, name=said_in(unit, row.name), text=said_in(unit, row.text)) for row in part.rows)
+    return replace(part, rows=rows)
+
+
+def _step_said_in(unit: str, step: Step) -> Step:
+    return replace(
+        step,
+        what_to_do=said_in(unit, step.what_to_do),
+        stitch=said_in(unit, step.stitch),
+        needle=said_in(unit, step.needle),
+        thread=said_in(unit, step.thread),
+        note=said_in(unit, step.note),
+    )
+
+
 def _measures(named: Sequence[str], asked: Sequence[Target], unit: str) -> Part:
     rows = []
     for letter, target in zip(named, asked, strict=True):
-        figure, minus, plus = target.shown
-        figures = (round(figure - minus, 6), figure, round(figure + plus, 6))
-        rows.append(Row(letter, target.measure.name, figures, target.measure.how_to_measure))
+        decimal = f"({target.drawn / float(MM_PER[unit]):.2f}) " if unit == "in" else ""
+        rows.append(Row(letter, target.measure.name, target.bounds, decimal + target.measure.how_to_measure))
     words = f"How to measure; figures in {UNIT_WORDS[unit]}. It passes from least to most, both included."
     headings = ("Letter", "Finished measure", "least", "right", "most", words)
     return Part(headings, tuple(rows), "Measures")
@@ -170,7 +185,8 @@ def _allowances(block: Block, unit: str) -> Part:
         seam_type = block.seam_type(name)
         stitch = "" if name_key(seam_type.stitch) == "none" else seam_type.stitch
         sewn = "; ".join(part for part in (stitch, seam_type.note, seam_type.needle) if part)
-        allowance = (seam_type.allowance / float(MM_PER[unit]),) if seam_type.allowance else ()
+        allowed = seam_type.allowance
+        allowance = (float(as_shown(allowed, unit) / MM_PER[unit]),) if allowed else ()
         where = "; ".join(f"{piece} {', '.join(names)}" for piece, names in named.items())
         rows.append(
             Row("", name, allowance, f"{'' if allowance else 'none, as cut: '}{where}{' · ' if sewn else ''}{sewn}")
@@ -214,9 +230,10 @@ def _in_words(run: SizeRun, size: str, named: Sequence[str], asked: Sequence[Tar
     told = []
     for piece in run.pieces:
         measures = [
-            f"{letter} {target.measure.name} {target.shown[0]:g}"
+            f"{letter} {target.measure.name} {target.figure}"
             for letter, target in zip(named, asked, strict=True)
             if target.measure.piece == piece
         ]
         told.append(f"{piece} with {', '.join(measures) or 'no points of measure'}")
-    return f"Outlines of size {size}, not to scale, with arrows at the points of measure in {unit}: {'; '.join(told)}."
+    what = f"Outlines of size {size}, not to scale, with arrows at the points of measure in {UNIT_WORDS[unit]}"
+    return f"{what}: {'; '.join(told)}."

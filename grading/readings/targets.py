@@ -9,7 +9,7 @@ from functools import partial
 from grading.engine.run import SizeRun
 from grading.model.block import Measure
 from grading.readings.measures import measured
-from grading.units import DECIMALS, MM_PER, as_shown, rounded
+from grading.units import DECIMALS, MM_PER, as_shown, rounded, show
 
 __all__ = ["Target", "targets"]
 
@@ -22,7 +22,8 @@ _READ_TO = {"mm": 0.1, "cm": 0.01, "in": 1 / 16}
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """A measure in one size: ``shown`` is its figure, tolerance − and tolerance +, as shown in ``unit``.
+    """A measure in one size: ``shown`` is its figure, tolerance − and tolerance +, as shown in ``unit``; ``drawn`` is
+    the figure as graded, mm.
 
     Work is judged by what is shown: nobody can sew to a figure that they were not given. Inches go to sixteenths.
     """
@@ -30,12 +31,18 @@ class Target:
     measure: Measure
     shown: Lengths
     unit: str
+    drawn: float
 
     @property
     def mm(self) -> Lengths:
         """What is shown, in millimetres."""
         figure, minus, plus = (value * float(MM_PER[self.unit]) for value in self.shown)
         return figure, minus, plus
+
+    @property
+    def figure(self) -> str:
+        """The figure as it is written."""
+        return show(self.mm[0], self.unit) if self.unit == "in" else f"{self.shown[0]:g}"
 
     @property
     def bounds(self) -> Lengths:
@@ -57,7 +64,7 @@ def targets(run: SizeRun, unit: str) -> list[tuple[Target, ...]]:
     shown = _in_sixteenths if unit == "in" else partial(_in_decimals, unit=unit)
     return [
         tuple(
-            Target(measure, shown((value, measure.tolerance_minus or 0.0, measure.tolerance_plus or 0.0)), unit)
+            Target(measure, shown((value, measure.tolerance_minus or 0.0, measure.tolerance_plus or 0.0)), unit, value)
             for measure, value in zip(found.measures, found.values[:, size].tolist(), strict=True)
         )
         for size in range(len(run.sizes))

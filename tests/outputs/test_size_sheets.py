@@ -71,8 +71,22 @@ def test_its_figures_are_that_sizes_measures_and_tolerances(runs, unit, per):
     for size, content in enumerate(contents(run, unit)):
         for row, measure, value in zip(content.parts[0].rows, found.measures, found.values[:, size], strict=True):
             expected = (value - measure.tolerance_minus, value, value + measure.tolerance_plus)
-            half = 0.05 if unit == "mm" else 0.005
+            half = {"mm": 0.05, "cm": 0.005, "in": 1 / 32}[unit]
             assert row.figures == pytest.approx([mm / per for mm in expected], abs=2 * half + 1e-6)
+
+
+def test_inches_are_sixteenths_with_the_decimal_in_brackets_and_so_are_bites_and_stitches(runs):
+    run = runs["Women"]
+    content = contents(run, "in")[2]
+    for row, value in zip(content.measures.rows, measured(run).values[:, 2], strict=True):
+        assert all((figure * 16).is_integer() for figure in row.figures)
+        assert row.text.startswith(f"({value / 25.4:.2f}) ")
+    said = " ".join(text for part in content.parts for row in part.rows for text in (row.name, row.text))
+    assert not re.search(r"[0-9] (mm|cm)\b", said)
+    assert 'Oversewing 1/16" (0.08) from the edge' in said
+    drawings = sheets_of(content, "letter", "in")
+    texts = {mark.text for drawing in drawings for mark in drawing.marks if isinstance(mark, Text)}
+    assert {"4 7/16", "4 1/2", "4 9/16", "A 4 1/2"} <= texts
 
 
 def test_steps_name_their_own_needle_and_thread_where_those_differ(runs):
@@ -194,7 +208,7 @@ def test_the_cards_are_two_pages_a_size_of_vectors_with_the_same_content(runs, p
 def page(runs) -> bytes:
     book = Book("Spec", run_id="1f3a9c")
     for content in contents(runs["Women"])[2:4]:
-        size_page(book, content)
+        size_page(book, content, "mm")
     return book.to_bytes()
 
 

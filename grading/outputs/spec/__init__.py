@@ -50,11 +50,11 @@ def spec_workbook(
     cut_list(book, run, unit)
     cut_pieces(book, run, loops, unit)
     glove_sizes(book, run, body, unit)
-    order_of_making(book, run)
-    materials(book, run)
+    order_of_making(book, run, unit)
+    materials(book, run, unit)
     date = day.isoformat() if day else run.block.date
     for content in size_sheets(run, run_id=run_id, unit=unit, date=date):
-        size_page(book, content)
+        size_page(book, content, unit)
     glossary(book)
     book.define("Finished_measures", finished.area.whole)
     # What the book itself had to change in texts so far is told with the rest.

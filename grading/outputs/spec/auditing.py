@@ -11,6 +11,7 @@ from grading.engine.run import SizeRun
 from grading.findings import Finding, Severity, folded, worst_first
 from grading.model.block import Kind
 from grading.outputs.spec.figures import DECIMALS, Figures, in_unit, rounded
+from grading.units import UNIT_WORDS
 from grading.workbooks.book import Area, Bar, BarChart, Book, Column, Content, Formula, Look, Sheet, Styled
 
 __all__ = ["findings_sheet", "grade_audit"]
@@ -23,7 +24,7 @@ _LEAST_SIZES = 3  # two sizes have one increment, and nothing to hold it against
 def grade_audit(book: Book, run: SizeRun, finished: Figures, increments: Figures, unit: str) -> None:
     """How even the grade is, and whether the tolerances of neighbouring sizes meet, in live formulas."""
     sheet = book.sheet("Grade audit", landscape=True, frozen_columns=2)
-    sheet.title(f"Grade audit, {unit}")
+    sheet.title(f"Grade audit, {UNIT_WORDS[unit]}")
     if len(run.sizes) < _LEAST_SIZES or not finished.names:
         sheet.note("There are too few sizes or measures here to hold increments against each other.")
         return
@@ -40,7 +41,7 @@ def grade_audit(book: Book, run: SizeRun, finished: Figures, increments: Figures
     )
     places = DECIMALS[unit] + 1  # as many as small differences show
     noticed = f"$B${sheet.next_row}"
-    sheet.line([f"Mark from, {unit}", Styled(rounded(float(in_unit(_NOTICED, unit)), places), Look.INPUT)])
+    sheet.line([f"Mark from, {UNIT_WORDS[unit]}", Styled(rounded(float(in_unit(_NOTICED, unit)), places), Look.INPUT)])
     sheet.gap()
     sizes = len(run.sizes)
     area = sheet.room(0, sizes + 3)
@@ -147,7 +148,7 @@ def _chart(run: SizeRun, finished: Figures, table: Area, unit: str) -> BarChart:
         )
         for column, level in enumerate(np.linspace(0.1, 1.0, len(run.sizes) - 1).tolist(), 3)
     )
-    title = f"Increments, {unit}: bars of one height are an even grade"
+    title = f"Increments, {UNIT_WORDS[unit]}: bars of one height are an even grade"
     return BarChart(title, bars, number_format="General", gap=60, legend=True, framed=False)
 
 
@@ -157,7 +158,7 @@ def _described(run: SizeRun, finished: Figures, unit: str) -> str:
         f"{name} {grown.min():+.2f} to {grown.max():+.2f}"
         for name, grown in zip(finished.names, np.diff(finished.values), strict=True)
     )
-    return f"Bar chart of increments over the sizes {', '.join(run.sizes)}, in {unit}: {'; '.join(told)}."
+    return f"Bar chart of increments over the sizes {', '.join(run.sizes)}, in {UNIT_WORDS[unit]}: {'; '.join(told)}."
 
 
 def findings_sheet(book: Book, findings: Iterable[Finding]) -> None:

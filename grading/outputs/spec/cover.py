@@ -10,7 +10,7 @@ from grading.findings import Finding, Severity
 from grading.model.block import Kind
 from grading.outputs.spec.figures import in_unit
 from grading.outputs.wording import CAUTIONS
-from grading.units import show
+from grading.units import UNIT_WORDS, with_decimal
 from grading.workbooks.book import Column, Content, Link, Look, Sheet
 
 __all__ = ["write_cover"]
@@ -94,7 +94,7 @@ def _part(sheet: Sheet, headings: Sequence[str], rows: Sequence[Sequence[Content
 
 
 def _length(mm: float, unit: str) -> str:
-    return f"{show(mm, unit)} {unit}"
+    return f"{with_decimal(mm, unit)} {UNIT_WORDS[unit]}"
 
 
 def _counted(findings: Iterable[Finding]) -> str:

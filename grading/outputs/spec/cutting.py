@@ -9,6 +9,7 @@ from grading.engine.run import SizeRun
 from grading.model.block import Edge, SeamType
 from grading.outputs.spec.figures import in_unit
 from grading.readings.cut_lines import cut_measures
+from grading.units import UNIT_WORDS
 from grading.workbooks.book import Book, Column, Content, Formula, Look, Sheet, Styled
 
 __all__ = ["cut_list", "cut_pieces"]
@@ -31,9 +32,9 @@ def cut_list(book: Book, run: SizeRun, unit: str) -> None:
     _pieces(sheet, run)
     sheet.gap()
     sheet.note(
-        f"Seam types and allowances by edge, {unit}. The allowance is laid on outside the sew line and is the same in "
-        "every size; at an internal cut-out it goes into the hole. Where a piece has a mirror line, an edge stands "
-        "for its image too."
+        f"Seam types and allowances by edge, {UNIT_WORDS[unit]}. The allowance is laid on outside the sew line and is "
+        "the same in every size; at an internal cut-out it goes into the hole. Where a piece has a mirror line, an "
+        "edge stands for its image too."
     )
     columns = [
         Column("Piece"),
@@ -48,7 +49,7 @@ def cut_list(book: Book, run: SizeRun, unit: str) -> None:
 def cut_pieces(book: Book, run: SizeRun, loops: Sequence[CutLoop], unit: str) -> None:
     """What the flat, cut pieces measure, beside the same measure on the sew line."""
     sheet = book.sheet("Cut pieces", landscape=True, frozen_columns=3)
-    sheet.title(f"Cut pieces, {unit}")
+    sheet.title(f"Cut pieces, {UNIT_WORDS[unit]}")
     sheet.note(
         "Pieces laid flat, before sewing: to check a cut piece by. On the cut line a measure has its seam "
         "allowances with it; on the sew line it has none, as the finished measures have none. A cut-out is smaller "

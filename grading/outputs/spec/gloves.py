@@ -8,6 +8,7 @@ from grading.engine.run import SizeRun
 from grading.model.names import Names
 from grading.outputs.spec.figures import Figures, in_unit, rounded
 from grading.readings.glove_sizes import FRENCH_INCH, PUBLISHED, nearest_by_girth, nearest_by_length
+from grading.units import UNIT_WORDS
 from grading.workbooks.book import Book, Column, Content, Formula, Look
 
 __all__ = ["GIRTH", "LENGTH", "glove_sizes"]
@@ -22,7 +23,7 @@ def glove_sizes(book: Book, run: SizeRun, body: Figures, unit: str) -> None:
     if girth is None or length is None:
         return
     sheet = book.sheet("Glove sizes", landscape=True)
-    sheet.title(f"Nearest published glove sizes, {unit}")
+    sheet.title(f"Nearest published glove sizes, {UNIT_WORDS[unit]}")
     sheet.note(
         "A comparison, for customers who know their glove size: no claim that these mittens conform to a standard. "
         "Published sizes: EN 420:2003+A1:2009, carried into EN ISO 21420:2020, by girth and length of the open hand. "

@@ -4,26 +4,28 @@ from __future__ import annotations
 
 from grading.engine.run import SizeRun
 from grading.outputs.wording import GLOSSARY, hands_told
+from grading.units import said_in
 from grading.workbooks.book import Book, Column
 
 __all__ = ["glossary", "materials", "order_of_making"]
 
 
-def order_of_making(book: Book, run: SizeRun) -> None:
+def order_of_making(book: Book, run: SizeRun, unit: str) -> None:
     """The block's steps, and what else it tells whoever sews."""
     sheet = book.sheet("Order of making", landscape=True)
     sheet.title("Order of making")
     sheet.note("In this order, the same in every size. The sheet of each size repeats it beside that size's measures.")
     headings = [("Step", 18), ("What to do", 60), ("Stitch", 22), ("Needle", 22), ("Thread", 22), ("Note", 38)]
-    rows = [[s.name, s.what_to_do, s.stitch, s.needle, s.thread, s.note] for s in run.block.making]
+    texts = ([s.name, s.what_to_do, s.stitch, s.needle, s.thread, s.note] for s in run.block.making)
+    rows = [[said_in(unit, text) for text in step] for step in texts]
     sheet.table([Column(heading, width=width) for heading, width in headings], rows, name="Making")
-    told = [[one.topic, one.text] for one in run.block.house_rules]
+    told = [[said_in(unit, one.topic), said_in(unit, one.text)] for one in run.block.house_rules]
     if told:
         sheet.gap()
         sheet.table([Column("Topic"), Column("What holds")], told, name="Work")
 
 
-def materials(book: Book, run: SizeRun) -> None:
+def materials(book: Book, run: SizeRun, unit: str) -> None:
     """What to have at hand before cutting: what pieces are cut from, and what they are sewn with."""
     sheet = book.sheet("Materials", landscape=True)
     sheet.title("Materials")
@@ -42,7 +44,7 @@ def materials(book: Book, run: SizeRun) -> None:
     for kind, what, used in needed:
         if what:
             where.setdefault((kind, what), []).append(used)
-    rows = [[kind, what, "; ".join(used)] for (kind, what), used in where.items()]
+    rows = [[kind, said_in(unit, what), "; ".join(used)] for (kind, what), used in where.items()]
     sheet.table([Column("For"), Column("What"), Column("Where")], rows, name="Materials")
 
 

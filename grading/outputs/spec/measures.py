@@ -11,6 +11,7 @@ from grading.engine.run import SizeRun
 from grading.model.block import Kind
 from grading.outputs.spec.figures import Figures, in_unit
 from grading.readings.measures import measured
+from grading.units import UNIT_WORDS, said_in
 from grading.workbooks.book import Book, Column, Content, Formula, Look
 
 __all__ = ["body_sizes", "finished_measures", "grade_increments", "steps"]
@@ -29,7 +30,7 @@ def body_sizes(book: Book, run: SizeRun, unit: str) -> Figures:
     """The size table as it was given."""
     table = run.table
     sheet = book.sheet("Body sizes", landscape=True)
-    sheet.title(f"Body sizes, {unit}")
+    sheet.title(f"Body sizes, {UNIT_WORDS[unit]}")
     sheet.note(
         "The figures that this run was graded from, as they stand in the size table: of the hand, not of the "
         "mitten. A row that is called like an allowance of the block sets that allowance for this size group."
@@ -50,7 +51,7 @@ def finished_measures(book: Book, run: SizeRun, unit: str) -> Figures:
     """What the finished mitten measures, with tolerances."""
     found = measured(run)
     sheet = book.sheet("Finished measures", landscape=True)
-    sheet.title(f"Finished measures, {unit}")
+    sheet.title(f"Finished measures, {UNIT_WORDS[unit]}")
     sheet.note(
         "What the finished mitten measures. Every figure is a finished measure, taken on the sew line: seam "
         "allowances lie outside it and are not in these figures. A measure passes from the figure less the "
@@ -68,7 +69,7 @@ def finished_measures(book: Book, run: SizeRun, unit: str) -> Figures:
         Column("How to measure"),
     ]
     cells = [
-        [measure.name, measure.piece, *figures, *both, measure.how_to_measure]
+        [measure.name, measure.piece, *figures, *both, said_in(unit, measure.how_to_measure)]
         for measure, figures, both in zip(found.measures, values.tolist(), shown.tolist(), strict=True)
     ]
     area = sheet.table(columns, cells, name="Finished measures")
@@ -78,7 +79,7 @@ def finished_measures(book: Book, run: SizeRun, unit: str) -> Figures:
 def grade_increments(book: Book, run: SizeRun, finished: Figures, body: Figures, unit: str) -> Figures:
     """How much each measure grows, calculated where it stands: the finished mitten's first, then the hand's."""
     sheet = book.sheet("Grade increments", landscape=True)
-    sheet.title(f"Grade increments, {unit}")
+    sheet.title(f"Grade increments, {UNIT_WORDS[unit]}")
     sheet.note(
         "How much each measure grows from one size to the next: calculated from the sheet that is named beside it, "
         "so a figure changed there changes here. (A changed figure does not change the patterns: grade anew.)"

@@ -12,6 +12,7 @@ from grading.geometry.arrays import Floats
 from grading.model.block import Side
 from grading.outputs.spec.figures import DECIMALS, in_unit
 from grading.readings.seams import walked_seams
+from grading.units import UNIT_WORDS
 from grading.workbooks.book import Area, Book, Column, Content, Formula, Look
 
 __all__ = ["seams"]
@@ -52,7 +53,7 @@ class _Seam:
 def seams(book: Book, run: SizeRun, unit: str) -> None:
     """Every seam in every size; then, for each balance value, all the seams together that it balances."""
     sheet = book.sheet("Seams", landscape=True, frozen_columns=2)
-    sheet.title(f"Seams, {unit}")
+    sheet.title(f"Seams, {UNIT_WORDS[unit]}")
     sheet.note(
         "Both sides of every seam, walked on the sew lines. Seam ease is side A less side B: what has to be eased in "
         "when sewing; below zero, side A is too short. Marked: outside what the block asks. A balance value is solved "

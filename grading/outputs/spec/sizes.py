@@ -26,17 +26,18 @@ _DOTS_PER_MM = 9.0
 _BESIDE, _APART = 3, 6.0
 
 
-def size_page(book: Book, content: SizeSheet) -> str:
+def size_page(book: Book, content: SizeSheet, unit: str) -> str:
     """The page of one size; the name of its sheet."""
     sheet = book.sheet(f"Size {content.size}")
     sheet.title(content.title)
     sheet.note(content.facts)
     picture = png(content.picture(PICTURE[1]), Box(0, 0, *PICTURE), Styles(), dots_per_mm=_DOTS_PER_MM)
     _put(sheet, picture, PICTURE, content.in_words)
+    figure = Look.SIXTEENTHS if unit == "in" else Look.NUMBER
     for part in content.parts:
         if part is content.making and (drawn := _steps(content.steps)) is not None:
             _put(sheet, *drawn, "What each step sews is bold; its arrow runs from the dot the way it is sewn.")
-        looks = (Look.TEXT, Look.TEXT, Look.NUMBER, Look.NUMBER, Look.NUMBER, Look.TEXT)
+        looks = (Look.TEXT, Look.TEXT, figure, figure, figure, Look.TEXT)
         columns = [
             Column(heading, look, width) for heading, look, width in zip(part.headings, looks, _WIDTHS, strict=True)
         ]
