@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import partial
 
 from grading.engine.run import SizeRun
 from grading.model.block import Measure
+from grading.model.returns import TargetGiven
 from grading.readings.measures import measured
 from grading.units import DECIMALS, MM_PER, as_shown, rounded, show
 
@@ -52,10 +52,10 @@ class Target:
 
     @property
     def apart(self) -> float:
-        """How far left and right of a pair may differ, as shown: half the tolerance, or what a tape can tell."""
-        _, minus, plus = self.shown
+        """How far left and right of a pair may differ, as shown: no finer than a tape is read."""
+        most = TargetGiven(*self.mm, self.measure.pair_within).apart / float(MM_PER[self.unit])
         step = _READ_TO[self.unit]
-        return round(step * max(1, math.floor(round((minus + plus) / 4 / step, 6))), 6)
+        return round(step * max(1.0, rounded(round(most / step, 6), 0)), 6)
 
 
 def targets(run: SizeRun, unit: str) -> list[tuple[Target, ...]]:

@@ -18,7 +18,7 @@ from pages_read import read_pages
 from pypdf import PdfReader
 
 from grading.jobs.returns import check_returns
-from grading.model.returns import HANDS, PAIRS
+from grading.model.returns import HANDS, PAIRS, TargetGiven
 from grading.outputs.check_sheets import check_sheets
 from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.readings.returns import Verdict
@@ -219,14 +219,20 @@ def test_libreoffice_shows_the_verdict_behind_the_figure_and_hands_that_differ(r
     sheet = book.active
     row = table_at(sheet) + 1
     least, right, most, apart = (sheet.cell(row, of).value for of in (3, 4, 5, 16))
-    typed = (least - 1, right, right, right + apart, right, right + apart + 0.1, most + 3, most + 3, "wide")
+    typed = (least - 1, right, right, right + apart, right - 1, right + apart - 0.9, most + 3, most + 3, "wide")
     for column, value in enumerate(typed):
         sheet.cell(row, FIRST + column).value = value
     path = tmp_path / "W3.xlsx"
     book.save(path)
     (page,) = PdfReader(office(path, "pdf")).pages
     words = " ".join(page.extract_text().split())
-    for text in (f"{least - 1:g} short", f"{right + apart + 0.1:g} apart", f"{most + 3:g} long", "wide check"):
+    for text in (
+        f"{least - 1:g} short",
+        f"{right - 1:g} apart",
+        f"{right + apart - 0.9:g} apart",
+        f"{most + 3:g} long",
+        "wide check",
+    ):
         assert text in words
     # As far apart as they may be is not told; the hand that is short or long by itself is told that and no more.
     assert words.count("apart") == 3
@@ -290,10 +296,10 @@ def test_rows_to_write_in_are_9_mm_on_paper_and_only_they_are_printed(runs, tmp_
     assert "Failures" not in [text.text for text in page.texts]
 
 
-def test_left_and_right_may_differ_by_half_the_tolerance_or_what_a_tape_tells(runs):
+def test_left_and_right_may_differ_by_what_a_pair_is_judged_by(runs):
     for unit, per, step in (("mm", 1.0, 0.1), ("cm", 10.0, 0.01), ("in", 25.4, 1 / 16)):
         for target in targets(runs["Women"], unit)[2]:
-            half = (target.measure.tolerance_minus + target.measure.tolerance_plus) / 4 / per
-            assert target.apart == pytest.approx(half, abs=step * 1.001)
+            most = TargetGiven(*target.mm, target.measure.pair_within).apart / per
+            assert target.apart == pytest.approx(most, abs=step / 2 + 1e-9)
             assert target.apart / step == pytest.approx(round(target.apart / step))
             assert target.apart > 0

@@ -67,7 +67,7 @@ def write_cover(
         "Drawings show": str(block.shown),
         "Material": f"compressed pile {_length(block.compressed_pile, unit)}, leather {_length(block.leather, unit)}, "
         f"which take up {_length(block.material_takes, unit)} of the round",
-        "Shown in": f"{_UNITS[unit]} ({unit})",
+        "Shown in": f"{_UNITS[unit]}",
         "Findings": _counted(findings),
         "Notes": block.notes,
     }
