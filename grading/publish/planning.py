@@ -14,11 +14,11 @@ from grading.publish.names import backup_name, is_twin, name_beside
 from grading.publish.notices import notice
 from grading.publish.record import MADE_FOR, RECORD, Record, occupied, read_record, record_text
 
-__all__ = ["Plan", "open_elsewhere", "planned"]
+__all__ = ["Planned", "open_elsewhere", "planned"]
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class Planned:
     """The steps to take, what to write by name, which files are right already, and what is to be said."""
 
     steps: tuple[Step, ...]
@@ -42,7 +42,7 @@ def planned(
     replace: bool,
     remove_stale: bool,
     day: dt.date | None,
-) -> Plan:
+) -> Planned:
     """How the folder gets to hold ``files`` and the record of ``run``, as `publish` says."""
     findings: list[Finding] = []
     read = read_record(folder)
@@ -95,7 +95,7 @@ def planned(
         for step in steps
         if step.old is not None and (mark := open_elsewhere(folder / step.name))
     ]
-    return Plan(tuple(steps), contents, tuple(unchanged), tuple(findings))
+    return Planned(tuple(steps), contents, tuple(unchanged), tuple(findings))
 
 
 def _beside(folder: Path, name: str, replaceable: set[str], taken: set[str]) -> str:

@@ -9,7 +9,7 @@ import numpy as np
 
 from grading.geometry.arrays import Floats
 
-__all__ = ["Coverage", "Hands", "covered", "inside"]
+__all__ = ["Coverage", "Population", "covered", "inside"]
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(64)
 #: Standard deviations beyond which nothing is left of a normal in double precision.
@@ -18,7 +18,7 @@ _normal = np.frompyfunc(lambda x: math.erfc(-x / math.sqrt(2)) / 2, 1, 1)
 
 
 @dataclass(frozen=True, slots=True)
-class Hands:
+class Population:
     """The customers' hands: means and standard deviations in mm, and the correlation, inside −1 and 1."""
 
     girth: float
@@ -49,7 +49,9 @@ class Coverage:
         return float(self.sizes.sum())
 
 
-def covered(hands: Hands, girths: Floats, lengths: Floats, girth_tolerance: float, length_tolerance: float) -> Coverage:
+def covered(
+    hands: Population, girths: Floats, lengths: Floats, girth_tolerance: float, length_tolerance: float
+) -> Coverage:
     """Whom the sizes fit whose hands have these ``girths`` (sizes,) and ``lengths`` (sizes,), in mm.
 
     A customer takes the size that is nearest in girth, up to the tolerance beyond the outermost sizes, and is
@@ -91,14 +93,14 @@ def covered(hands: Hands, girths: Floats, lengths: Floats, girth_tolerance: floa
 
 
 def _fitted(
-    hands: Hands, girth: Floats, length: Floats, girth_tolerance: float, length_tolerance: float
+    hands: Population, girth: Floats, length: Floats, girth_tolerance: float, length_tolerance: float
 ) -> tuple[Floats, Floats]:
     """The shares (sizes,) whom sizes in order of girth fit, and the girths (sizes + 1,) that part them."""
     bounds = np.concatenate([[girth[0] - girth_tolerance], (girth[1:] + girth[:-1]) / 2, [girth[-1] + girth_tolerance]])
     return inside(hands, bounds[:-1], bounds[1:], length - length_tolerance, length + length_tolerance), bounds
 
 
-def inside(hands: Hands, from_girth: Floats, to_girth: Floats, from_length: Floats, to_length: Floats) -> Floats:
+def inside(hands: Population, from_girth: Floats, to_girth: Floats, from_length: Floats, to_length: Floats) -> Floats:
     """The share of hands in rectangles of girth and length, each bound (n,) in mm, infinite where there is none."""
     left, right = ((bound - hands.girth) / hands.girth_spread for bound in (from_girth, to_girth))
     bottom, top = ((bound - hands.length) / hands.length_spread for bound in (from_length, to_length))

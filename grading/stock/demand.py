@@ -12,7 +12,7 @@ from grading.findings import Finding, Place, Severity
 from grading.geometry.arrays import Floats
 from grading.model.stock import CORRELATION, GIRTH_SPREAD, LENGTH_SPREAD, Customers, StockTable
 from grading.stock.apportion import apportioned, quotas
-from grading.stock.coverage import Coverage, Hands, covered
+from grading.stock.coverage import Coverage, Population, covered
 from grading.stock.fairs import asked_for, followed
 
 __all__ = ["BY_HANDS", "Market", "Wanted", "markets", "unknown_names", "wanted"]
@@ -38,7 +38,7 @@ class Market:
     share: float
     sizes: Floats
     by: str
-    hands: Hands | None
+    hands: Population | None
     coverage: Coverage | None
     fairs: float
     share_before: float
@@ -139,7 +139,9 @@ def _market(table: StockTable, run: SizeRun, row: Customers) -> tuple[Market, li
     return Market(run, row.share, sizes, by, hands, coverage, 0.0, row.share, sizes), findings
 
 
-def _fitted(table: StockTable, run: SizeRun, row: Customers) -> tuple[Hands | None, Coverage | None, list[Finding]]:
+def _fitted(
+    table: StockTable, run: SizeRun, row: Customers
+) -> tuple[Population | None, Coverage | None, list[Finding]]:
     terms = table.terms
     girths, lengths = run.table.row(terms.girth_row), run.table.row(terms.length_row)
     if girths is None or lengths is None:
@@ -158,7 +160,7 @@ def _fitted(table: StockTable, run: SizeRun, row: Customers) -> tuple[Hands | No
         )
         if given is None
     ]
-    hands = Hands(
+    hands = Population(
         girth=float((girths.min() + girths.max()) / 2) if row.girth is None else row.girth,
         girth_spread=row.girth_spread,
         length=float((lengths.min() + lengths.max()) / 2) if row.length is None else row.length,

@@ -9,12 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import multivariate_normal
 
-from grading.stock.coverage import Hands, covered, inside
+from grading.stock.coverage import Population, covered, inside
 
 spreads, places = st.floats(1, 20), st.floats(-4, 4)
 
 
-def by_scipy(hands: Hands, corner: tuple[float, float], other: tuple[float, float]) -> float:
+def by_scipy(hands: Population, corner: tuple[float, float], other: tuple[float, float]) -> float:
     cross = hands.correlation * hands.girth_spread * hands.length_spread
     covariance = [[hands.girth_spread**2, cross], [cross, hands.length_spread**2]]
     law = multivariate_normal([hands.girth, hands.length], covariance, abseps=1e-10, releps=1e-10)
@@ -23,14 +23,14 @@ def by_scipy(hands: Hands, corner: tuple[float, float], other: tuple[float, floa
 
 @given(spreads, spreads, st.floats(-0.95, 0.95), places, places, places, places)
 def test_shares_in_rectangles_are_those_of_scipys_bivariate_normal(sx, sy, rho, x0, x1, y0, y1):
-    hands = Hands(190, sx, 175, sy, rho)
+    hands = Population(190, sx, 175, sy, rho)
     left, right = (190 + sx * x for x in sorted((x0, x1)))
     bottom, top = (175 + sy * y for y in sorted((y0, y1)))
     found = inside(hands, *(np.array([bound]) for bound in (left, right, bottom, top)))
     assert found[0] == pytest.approx(by_scipy(hands, (left, bottom), (right, top)), abs=1e-7)
 
 
-def run_of(hands: Hands, sizes: int = 5, tolerance: float = 1.0):
+def run_of(hands: Population, sizes: int = 5, tolerance: float = 1.0):
     """Sizes a standard deviation apart round the mean, fitting hands so many standard deviations off in length."""
     steps = np.arange(sizes) - (sizes - 1) / 2
     girths, lengths = hands.girth + steps * hands.girth_spread, hands.length + steps * hands.length_spread / 2
@@ -39,7 +39,7 @@ def run_of(hands: Hands, sizes: int = 5, tolerance: float = 1.0):
 
 @given(spreads, spreads, st.floats(-0.9, 0.9), st.integers(1, 7))
 def test_everybody_is_fitted_or_left_out_for_one_reason(sx, sy, rho, sizes):
-    hands = Hands(190, sx, 175, sy, rho)
+    hands = Population(190, sx, 175, sy, rho)
     found = covered(hands, *run_of(hands, sizes))
     left_out = found.too_small + found.too_large + found.too_short + found.too_long
     assert found.fitted + left_out == pytest.approx(1, abs=1e-9)
@@ -47,7 +47,7 @@ def test_everybody_is_fitted_or_left_out_for_one_reason(sx, sy, rho, sizes):
 
 @pytest.mark.parametrize("beyond", [2.0, 5.0, 9.0])
 def test_one_more_size_adds_just_what_the_longer_run_covers_more(beyond):
-    hands = Hands(190, 10, 175, 9, 0.5)
+    hands = Population(190, 10, 175, 9, 0.5)
     girths, lengths, _, tolerance = run_of(hands, 6)
     tolerances = (beyond, tolerance)
     shorter = covered(hands, girths[:-1], lengths[:-1], *tolerances)
@@ -57,7 +57,7 @@ def test_one_more_size_adds_just_what_the_longer_run_covers_more(beyond):
     assert smaller.one_smaller == pytest.approx(longer.fitted - smaller.fitted, abs=1e-12)
 
 
-def counted(girth: np.ndarray, length: np.ndarray, hands: Hands) -> np.ndarray:
+def counted(girth: np.ndarray, length: np.ndarray, hands: Population) -> np.ndarray:
     """The shares of measured people whom each size fits, counted one by one."""
     girths, lengths, beyond, tolerance = run_of(hands)
     nearest = np.abs(girth[:, None] - girths).argmin(axis=1)
@@ -87,7 +87,7 @@ def measured_people(name: str) -> tuple[np.ndarray, np.ndarray]:
 )
 def test_the_normal_assumption_is_off_by_no_more_than_is_stated_on_real_people(name, each, together):
     girth, length = measured_people(name)
-    hands = Hands(girth.mean(), girth.std(), length.mean(), length.std(), np.corrcoef(girth, length)[0, 1])
+    hands = Population(girth.mean(), girth.std(), length.mean(), length.std(), np.corrcoef(girth, length)[0, 1])
     by_law, by_count = covered(hands, *run_of(hands)), counted(girth, length, hands)
     assert np.abs(by_law.sizes - by_count).max() < each
     assert abs(by_law.fitted - by_count.sum()) < together
