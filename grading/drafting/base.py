@@ -124,7 +124,7 @@ def draft_base(
     """
     findings = list(check_hands(hands))
     larger = larger_hand(hands)
-    findings += missing_figures(larger.figures, mitten(style).body)
+    findings += missing_figures(larger.figures, mitten(style).body, mitten(style).needed_by)
     findings += _too_small_to_draw(mitten(style), allowances)
     if has_errors(findings):
         return None, findings

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from grading.audit.mistaken import MISTAKEN
@@ -68,15 +68,17 @@ def check_hands(hands: Hands) -> Iterator[Finding]:
         )
 
 
-def missing_figures(figures: Mapping[str, float], wanted: Iterator[str] | tuple[str, ...]) -> Iterator[Finding]:
-    """A finding for every measurement wanted that was not taken."""
+def missing_figures(
+    figures: Mapping[str, float], wanted: Iterable[str], needed_by: Mapping[str, str] | None = None
+) -> Iterator[Finding]:
+    """A finding for every measurement wanted that was not taken, with the choice that it is ``needed_by``, if one."""
     for name in wanted:
         if name not in figures:
             yield Finding(
                 "measurement-missing",
                 Severity.ERROR,
                 Place(measure=name),
-                "It was not given, and the pattern is drawn by it.",
+                f"It was not given, and {(needed_by or {}).get(name, 'the pattern')} is drawn by it.",
                 f"How to measure: {HOW_TO_MEASURE[name]}",
                 f'Add it to the sheet, or type --right "{name}" and the figure.',
             )

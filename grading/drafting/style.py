@@ -84,6 +84,15 @@ class Mitten:
         shares = {share.value for move in self.moves for share in move.shares}
         return tuple(name for name in HOW_TO_MEASURE if name in shares)
 
+    @property
+    def needed_by(self) -> dict[str, str]:
+        """The choices, as 'cuff 'band'', by the measurements that the standard choice in their place does without."""
+        needed = {}
+        for part, choice in self.style.items():
+            without = mitten({**self.style, part: next(iter(PARTS[part]))}).body
+            needed.update({name: f"{part} '{choice}'" for name in self.body if name not in without})
+        return needed
+
     def usual(self, *, small: bool = False) -> dict[str, float]:
         """The usual allowances in mm, adults' or those of the small; without any that the leather says."""
         figures = ((one.name, one.children if small else one.adults) for one in self.allowances)

@@ -126,7 +126,7 @@ _NUMBER = Text("", 0, 0, SMALL, Role.LABEL_ON_LINE, Align.CENTRE, bold=True)
 _OF_HAND, _OF_FIST, _OF_TUCKED, _OF_THUMB = 0.47, 0.45, 0.33, 0.64
 _WIDTH = 186.0
 #: A place to write a figure by hand, mm wide and high, and the columns before it.
-_WRITING, _HIGH, _NAMES = 22.0, 9.0, 44.0
+_WRITING, _HIGH, _NAMES = 22.0, 8.3, 44.0
 
 
 def measuring_guide(printing: Printing) -> bytes:
@@ -210,6 +210,7 @@ def _lengths() -> Drawing:
         *_measured("hand breadth", (-38.6, 66), (39.6, 66), 0.66),
         *_measured("palm length", (-8, 0), (-8, 98), 0.3),
         *_measured("index-middle gap", (19.5, 122), (40, 122)),
+        *_measured("thumb length", (36.5, 73.5), (69, 109.5), 0.62),
     ]
     return Drawing(tuple(marks))
 

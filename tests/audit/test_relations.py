@@ -100,12 +100,12 @@ def test_a_figure_of_no_hand_is_told_without_any_other_row(name):
 
 def test_what_one_unit_does_to_a_row_or_a_sheet_is_one_finding_in_its_own_unit(block):
     table = replace(demo_sizes()[0], places={})
-    cells = {(row, size): Place("sizes.xlsx", "Women", f"{'CDEFGH'[size]}{row + 2}") for row, size in np.ndindex(13, 6)}
-    in_cm = replace(table, units=("cm",) * 13, values=table.values / 10, places=cells)
+    cells = {(row, size): Place("sizes.xlsx", "Women", f"{'CDEFGH'[size]}{row + 2}") for row, size in np.ndindex(14, 6)}
+    in_cm = replace(table, units=("cm",) * 14, values=table.values / 10, places=cells)
     (one,) = folded(audit_fit(block, in_cm))
-    assert (one.code, one.place.cell) == ("figure-in-another-unit", "C2:H14")
+    assert (one.code, one.place.cell) == ("figure-in-another-unit", "C2:H15")
     assert one.found.startswith("fist girth is 1.8 cm;")
-    entry = replace(table, values=np.where(np.arange(13)[:, None] == 2, table.values / 10, table.values), places=cells)
+    entry = replace(table, values=np.where(np.arange(14)[:, None] == 2, table.values / 10, table.values), places=cells)
     assert [f.place.cell for f in folded(audit_fit(block, entry))] == ["C4:H4"]
 
 

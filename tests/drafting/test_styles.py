@@ -6,11 +6,13 @@ A sample in which every choice occurs is drawn for the quick suite; `make test-a
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
 import openpyxl
 import pytest
+from scipy.integrate import quad
 
 from grading.audit import audit_block, audit_run
 from grading.drafting.base import allowances_from_words, draft_base, style_meant
@@ -371,3 +373,141 @@ def test_a_bare_thumb_passes_its_hole():
     takes = 2 * np.pi * 1.8 + np.pi * 1.0
     assert (2 * height >= TABLES["Men"].row("thumb girth") + takes + 10).all()
     assert list(run) == ["Trank"]
+
+
+CLOSED = {**STANDARD, "fingers": "closed top", "thumb": "closed"}
+#: How far below the middle finger's tip the others' are, the fingers together, and how long that finger is, mm: 51
+#: young adults, Chatzioglou, Pinar, Govsa 2024, Anat Cell Biol 57(2):172-182. Scaled by hand length less palm length.
+BELOW_MIDDLE = {"index": 10.7, "middle": 0.0, "ring": 10.8, "little": 10.8 + 25.6}
+MIDDLE = 70.7
+
+
+def finger_tips(body):
+    """Where the finger tips lie on the wrapped hand: half its depth round the index side, fingers a gap broad each."""
+    depth = (body["hand girth"] - 2 * body["hand breadth"]) / (np.pi - 2)
+    scale = (body["hand length"] - body["palm length"]) / MIDDLE
+    for number, below in enumerate(BELOW_MIDDLE.values()):
+        yield depth / 2 + (number + 0.5) * body["index-middle gap"], body["hand length"] - scale * below
+
+
+@pytest.mark.parametrize("group", BASES)
+def test_every_finger_tip_has_room_under_a_closed_top_in_every_size(group):
+    """0.8 to 2.2 times the tip ease, straight up and to the nearest point of the edge. Common practice."""
+    run = graded(CLOSED, group)
+    ease = allowed(CLOSED, group)["tip ease"]
+    for column, size in enumerate(run.sizes):
+        x, y = side(run["Trank"], "top", column)
+        for across, up in finger_tips(hand(group, size)):
+            room = np.interp(across, x, y) - up, np.hypot(x - across, y - up).min()
+            assert all(0.8 * ease <= mm <= 2.2 * ease for mm in room), (size, across, room)
+
+
+@pytest.mark.parametrize("group", BASES)
+@pytest.mark.parametrize(("piece", "edge"), [("Trank", "top"), ("Thumb", "tip")])
+def test_a_rounded_end_rises_at_the_mirror_line_is_level_at_its_summit_and_runs_upright_into_the_side(
+    group, piece, edge
+):
+    """60 to 75 degrees at the mirror line. Common practice."""
+    run = graded(CLOSED, group)
+    of = run[piece]
+    stretch = of.shape.edges[edge]
+    points = next(one for one in run.block.edges if (one.piece, one.name) == (piece, edge)).points
+    summit = points.index(f"{edge} summit")
+    for beziers in of.beziers[stretch.loop][:, stretch.segments]:
+        start = beziers[0, 1] - beziers[0, 0]
+        level = beziers[summit, 1] - beziers[summit, 0]
+        end = beziers[-1, 3] - beziers[-1, 2]
+        rises, falls, ends = (np.degrees(np.arctan2(way[1], way[0])) for way in (start, level, end))
+        assert 60 <= rises <= 75
+        assert abs(falls) < 2
+        assert abs(ends + 90) < 3
+
+
+@pytest.mark.parametrize("group", BASES)
+def test_the_two_edges_of_a_closed_top_are_equally_long(group):
+    run = graded(CLOSED, group)
+    for piece, edge in (("Trank", "top"), ("Thumb", "tip")):
+        assert run[piece].edge_lengths(edge) == pytest.approx(run[piece].edge_lengths(f"{edge}'"), abs=0.1)
+
+
+def test_a_rounded_top_is_as_long_as_its_curve_integrated():
+    """scipy.integrate.quad over the speed of each cubic, written out from its handles."""
+    run = graded(CLOSED, "Women")
+    stretch = run["Trank"].shape.edges["top"]
+    lengths = run["Trank"].edge_lengths("top")
+    for column in (0, 5):
+        total = 0.0
+        for p in run["Trank"].beziers[stretch.loop][column][stretch.segments]:
+
+            def speed(t, p=p):
+                along = 3 * ((1 - t) ** 2 * (p[1] - p[0]) + 2 * (1 - t) * t * (p[2] - p[1]) + t * t * (p[3] - p[2]))
+                return np.hypot(*along)
+
+            total += quad(speed, 0, 1)[0]
+        assert lengths[column] == pytest.approx(total, abs=0.001)
+
+
+#: Hand circumference and length, mm, sizes 6 to 11: EN 420:2003+A1:2009, carried into EN ISO 21420:2020.
+EN_420 = {"6": (152, 160), "7": (178, 171), "8": (203, 182), "9": (229, 192), "10": (254, 204), "11": (279, 215)}
+
+
+def test_finished_lengths_differ_by_exactly_the_steps_of_the_published_hand_lengths():
+    """Closed, the mitten is as long as hand length, tip ease and what lies below the wrist line."""
+    table = TABLES["Men"]
+    length = np.array([length for _, length in EN_420.values()], dtype=float)
+    values = np.array([np.interp(length, table.row("hand length"), row) for row in table.values])
+    values[table.measurements.index("hand length")] = length
+    own = replace(table, sizes=tuple(EN_420), values=values)
+    run = balanced(grade(drafted(CLOSED, "Men"), own))
+    ease = allowed(CLOSED, "Men")
+    finished = measured(run)["finished length"]
+    assert finished == pytest.approx(length + ease["tip ease"] + ease["cuff fold-back"] / 2, abs=0.001)
+    assert np.diff(finished) == pytest.approx(np.diff(length))
+    assert 2 * measured(run)["palm width"] == pytest.approx(own.row("fist girth") + ease["hand ease"], abs=0.01)
+
+
+def test_a_closed_top_has_the_coordinates_worked_by_hand():
+    """W1, on paper. A side 102. Half the depth (162 - 2 x 69) / (2 x 1.1416) = 24 / 2.2832 = 10.512.
+
+    Summit across: 10.512 + 1.5 x 19 = 39.012; top 164 + 14 = 178; the dart 178 - 0.25 x 102 = 152.5, so that it rises
+    25.5. End: 93 + 0.4 x (164 - 93) = 121.4, so that it falls 56.6. From the summit to the side: 62.988.
+    Rise: 0.19 x 39.012 = 7.412 | 152.5 + 0.44 x 25.5 = 163.72; shoulder 21.456 | 152.5 + 20.91 = 173.41.
+    Fall: 39.012 + 0.22 x 62.988 = 52.869 | 178 - 0.062 x 56.6 = 174.491; slope 39.012 + 27.715 = 66.727 | 178 - 15.282
+    = 162.718; turn-down 39.012 + 57.319 = 96.331 | 178 - 45.846 = 132.154; upright 39.012 + 62.862 = 101.874 |
+    178 - 54.279 = 123.721.
+    The thumb: a side 40.5, thumb length 55, web to knuckle 28: top 55 - 28 + 10 = 37, dart 37 - 10.125 = 26.875, summit
+    20.25 across, end 0.4 x 27 = 10.8.
+    """
+    found = construct(mitten(CLOSED), hand("Women", "W1"), {"turn room": TURN_ROOM, **allowed(CLOSED, "Women")})
+    by_hand = {
+        ("Trank", "finger centre"): (0, 152.5),
+        ("Trank", "top rise"): (7.412, 163.72),
+        ("Trank", "top shoulder"): (21.456, 173.41),
+        ("Trank", "top summit"): (39.012, 178),
+        ("Trank", "top fall"): (52.869, 174.491),
+        ("Trank", "top slope"): (66.727, 162.718),
+        ("Trank", "top turn-down"): (96.331, 132.154),
+        ("Trank", "top upright"): (101.874, 123.721),
+        ("Trank", "top end"): (102, 121.4),
+        ("Trank", "knuckle"): (102, 93),
+        ("Thumb", "tip centre"): (0, 26.875),
+        ("Thumb", "tip summit"): (20.25, 37),
+        ("Thumb", "tip end"): (40.5, 10.8),
+    }
+    assert {name: found[name] for name in by_hand} == {
+        name: pytest.approx(at, abs=0.0006) for name, at in by_hand.items()
+    }
+
+
+def test_a_measurement_that_a_choice_needs_is_asked_for_with_the_choice_that_needs_it():
+    right = {**hand("Women", "W3")}
+    del right["thumb length"], right["hand length"]
+    made, findings = draft_base(Hands(right, right), allowed(CLOSED, "Women") | LAYER_NAMED, name="", style=CLOSED)
+    assert made is None
+    missing = {finding.place.measure: finding.found for finding in findings if finding.code == "measurement-missing"}
+    assert set(missing) == {"thumb length", "hand length"}
+    assert "thumb 'closed'" in missing["thumb length"]
+    assert "fingers 'closed top'" in missing["hand length"]
+    standard, findings = draft_base(Hands(right, right), allowed(STANDARD, "Women") | LAYER_NAMED, name="")
+    assert standard is not None
+    assert findings == []

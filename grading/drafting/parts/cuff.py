@@ -95,6 +95,7 @@ def _turned(style: Style) -> Part:
     lines, moves, points = _side("cuff fold-back", 1.0)
     return Part(
         end="cuff fold",
+        ends="folded cuff edge",
         raw="raw cuff edge",
         folds={"cuff": "cuff fold line"},
         allowances=(
@@ -174,6 +175,7 @@ def _plain(style: Style) -> Part:
     lines, moves, points = _side("cuff length", TWICE)
     return Part(
         end="cuff edge",
+        ends="cuff edge",
         raw="cuff edge",
         allowances=(
             Allowance(

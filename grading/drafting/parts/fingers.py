@@ -13,6 +13,7 @@ from grading.drafting.parts.part import (
     Allowance,
     At,
     Choice,
+    Drawn,
     Line,
     Part,
     Style,
@@ -24,9 +25,12 @@ from grading.drafting.parts.part import (
     width,
 )
 from grading.drafting.parts.sewn import OVERSEWN, PLAIN_EDGES, RAW
+from grading.drafting.parts.tip import Reach, rounded
 from grading.drafting.parts.trunk import (
     ACROSS,
+    DEPTH,
     SIDE,
+    TOP,
     end_above,
     has_hole,
     line_below,
@@ -78,6 +82,7 @@ def _turned(style: Style) -> Part:
 
     return Part(
         end="finger fold",
+        ends="folded finger edge",
         side="finger fold",
         follows="palm length",
         raw="raw finger edge",
@@ -195,6 +200,7 @@ def _plain(style: Style) -> Part:
     )
     return Part(
         end="finger edge",
+        ends="finger edge",
         side="finger edge",
         follows="palm length",
         raw="finger edge",
@@ -234,7 +240,86 @@ def _plain(style: Style) -> Part:
     )
 
 
+#: Twice (π − 2): half the depth of the hand is (open girth − 2 × breadth) / 2(π − 2). Common practice.
+_TWO_DEPTHS = 2 * DEPTH
+#: How far up the middle finger the rounded end has become the side.
+_UPRIGHT = 0.4
+#: The top's curve from the summit down to the side. Found by fitting: with these, and the rise from the dart, it is
+#: within a degree of level at the summit and of upright at the side, and leaves every finger tip 0.8 to 2.2 times the
+#: tip ease in every size of the demo, with finger lengths as published (Chatzıoglou et al. 2024).
+_FALL = {"fall": (0.22, 0.062), "slope": (0.44, 0.27), "turn-down": (0.91, 0.81), "upright": (0.998, 0.959)}
+
+
+def _closed(style: Style) -> Part:
+    palm_lines, palm_moves, palm_points = _palm()
+    tip = rounded(
+        TOP,
+        TRANK,
+        "top",
+        half=Reach("a side", {"fist girth": 0.5, "hand ease": 0.5}),
+        summit=Reach(
+            "middle finger, across",
+            {"hand girth": 1 / _TWO_DEPTHS, "hand breadth": -2 / _TWO_DEPTHS, "index-middle gap": 1.5},
+        ),
+        top=Reach("top", {"hand length": 1.0, "tip ease": 1.0}),
+        end=Reach("end of the top", {"hand length": _UPRIGHT, "palm length": 1 - _UPRIGHT}),
+        fall=_FALL,
+        centre="finger centre",
+    )
+    return Part(
+        end=tip.summit,
+        ends="summit of the top",
+        side=tip.end,
+        follows="hand length",
+        raw="the dart on the index side over the finger tips",
+        allowances=(
+            Allowance(
+                "tip ease",
+                14.0,
+                12.0,
+                "how far beyond the longest finger the top is closed",
+                bounds("tip ease", 6.0, 30.0, "Less presses on the finger tips; more flaps beyond them."),
+                Drawn(1.0, "nothing-to-draw", " beyond the longest finger"),
+            ),
+        ),
+        lines=(
+            Line(ACROSS, "finger line", "{palm length}", guide="Finger line"),
+            Line(ACROSS, "top", "{hand length} + {tip ease}", guide="Top"),
+            Line(
+                ACROSS,
+                "end of the top",
+                f"{{palm length}} + {_UPRIGHT:g} × ({{hand length}} − {{palm length}})",
+                guide="End of the top",
+            ),
+            Line(
+                TOP,
+                "middle finger, across",
+                f"({{hand girth}} − 2 × {{hand breadth}}) ÷ {_TWO_DEPTHS:g} + 1.5 × {{index-middle gap}}",
+                guide="middle finger",
+            ),
+            *tip.lines,
+            *palm_lines,
+        ),
+        moves=(*tip.moves, move("finger line", {"palm length": (0.0, 1.0)}), *palm_moves),
+        points=(*tip.points, At(TRANK, "knuckle", "a side", "finger line", ("side", "finger line")), *palm_points),
+        edges=(tip.edge, Edge(TRANK, "side", "boundary", (tip.end, "knuckle", "palm"), OVERSEWN)),
+        seams=(mirrored_seam("top seam", TRANK, tip.edge.name),),
+        marks=(Mark(TRANK, "summit", "tick", f"{tip.summit}', {tip.summit}", "where both sides of the top seam meet"),),
+        checks=(
+            measure(
+                "dart below the top",
+                TRANK,
+                "height",
+                (tip.summit, tip.dart),
+                None,
+                "From the summit down to where the mirror line ends.",
+            ),
+        ),
+    )
+
+
 CHOICES = {
     "turned": Choice("open, turned to the outside", _turned, {"finger fold-back": "plain"}),
     "plain": Choice("open, ending in a plain edge", _plain),
+    "closed top": Choice("closed over the finger tips by a rounded seam, with a dart on the index side", _closed),
 }

@@ -31,6 +31,7 @@ from grading.drafting.parts.part import (
     times,
 )
 from grading.drafting.parts.sewn import INSIDE, OVERSEWN, PLAIN_EDGES, RAW
+from grading.drafting.parts.tip import Reach, rounded
 from grading.findings import Severity
 from grading.model.block import Amount, Edge, Kind, Mark, Measure, Move, Piece, Seam, Side, Step, Value
 
@@ -333,7 +334,7 @@ def _steps(tip: Part, first: str) -> tuple[tuple[int, Step], ...]:
     )
 
 
-def _length(end: str, what: str) -> Measure:
+def _length(end: str, what: str, follows: str = "web to knuckle") -> Measure:
     return measure(
         "thumb length",
         THUMB,
@@ -341,7 +342,7 @@ def _length(end: str, what: str) -> Measure:
         (end, "T"),
         2.0,
         f"From the {what} down the seam to T at the web.",
-        follows="web to knuckle",
+        follows=follows,
     )
 
 
@@ -412,6 +413,56 @@ def _plain(style: Style) -> Part:
     return _tube(tip, "end edge")
 
 
+#: The closed tip's curve from the summit down to the side: a quarter of an ellipse, at 30, 60 and 80 degrees of it.
+_FALL = {"fall": (0.5, 0.134), "slope": (0.866, 0.5), "upright": (0.985, 0.826)}
+
+
+def _closed(style: Style) -> Part:
+    upright = 0.4
+    end = rounded(
+        THUMB_STAGE,
+        THUMB,
+        "tip",
+        half=Reach("a side of the thumb", {"thumb girth": 0.5, "thumb ease": 0.5}),
+        summit=Reach("half of a side of the thumb", {"thumb girth": 0.25, "thumb ease": 0.25}),
+        top=Reach("top of the thumb", {"thumb length": 1.0, "web to knuckle": -1.0, "thumb tip ease": 1.0}),
+        end=Reach("end of the thumb's top", {"thumb length": upright, "web to knuckle": -upright}),
+        fall=_FALL,
+        centre="tip centre",
+    )
+    tip = Part(
+        raw="the dart at its tip",
+        allowances=(
+            Allowance(
+                "thumb tip ease",
+                10.0,
+                8.0,
+                "how far beyond its tip the thumb is closed",
+                bounds("thumb tip ease", 5.0, 20.0, "Less presses on the thumb's tip; more flaps beyond it."),
+                Drawn(1.0, "nothing-to-draw", " beyond the tip"),
+            ),
+        ),
+        lines=(
+            Line(THUMB_STAGE, "half of a side of the thumb", "{a side of the thumb} ÷ 2"),
+            Line(THUMB_STAGE, "top of the thumb", "{thumb length} − {web to knuckle} + {thumb tip ease}", guide="Top"),
+            Line(
+                THUMB_STAGE,
+                "end of the thumb's top",
+                f"{upright:g} × ({{thumb length}} − {{web to knuckle}})",
+                guide="End of the top",
+            ),
+            *end.lines,
+        ),
+        moves=end.moves,
+        points=end.points,
+        edges=(end.edge,),
+        seams=(mirrored_seam("thumb's top seam", THUMB, end.edge.name),),
+        marks=(Mark(THUMB, "tip summit", "tick", f"{end.summit}', {end.summit}", "where both sides of its top meet"),),
+        measures=(_length(end.summit, "summit of the tip", "thumb length"),),
+    )
+    return _tube(tip, end.end)
+
+
 def _none(style: Style) -> Part:
     return Part()
 
@@ -419,6 +470,7 @@ def _none(style: Style) -> Part:
 CHOICES = {
     "turned": Choice("a tube, open, turned to the outside", _turned, {"thumb turn": "plain"}),
     "plain": Choice("a tube, open, ending in a plain edge", _plain),
+    "closed": Choice("a tube closed over the thumb's tip by a rounded seam", _closed),
     "none, with a hole": Choice("no thumb piece: the bare thumb comes out of its hole", _none),
     "none": Choice("no thumb piece and no hole: the trank ends below the web", _none),
 }

@@ -23,9 +23,11 @@ from grading.model.block import Measure, Piece
 
 __all__ = [
     "ACROSS",
+    "DEPTH",
     "HALF",
     "SHORT",
     "SIDE",
+    "TOP",
     "brings",
     "end_above",
     "finger_point",
@@ -40,6 +42,7 @@ __all__ = [
 #: The stages of drafting the trank.
 HALF = "Half the round belongs to each side of the mirror line"
 ACROSS = "Lines across the trank, up from the wrist line"
+TOP = "The top, rounded over the finger tips"
 SIDE = "The side of the trank"
 
 #: How far below the roots of the fingers, and so below the web, a trank without a thumb hole ends.
@@ -227,28 +230,23 @@ def brings(style: Style) -> Part:
     )
 
 
-#: What the end of a trank is called in words on how to measure, by its point; else it is an edge.
-_FOLDED = {"finger fold": "folded finger edge", "cuff fold": "folded cuff edge"}
-
-
 def finished_length(fingers: Part, cuff: Part) -> Measure:
     """From one end of the trank to the other, as it is seen."""
-    top, bottom = _FOLDED.get(fingers.end, "finger edge"), _FOLDED.get(cuff.end, "cuff edge")
     return measure(
         "finished length",
         TRANK,
         "height",
         (fingers.end, cuff.end),
         3.0,
-        f"Flat, from the {top} to the {bottom}, along the index side.",
+        f"Flat, from the {fingers.ends} to the {cuff.ends}, along the index side.",
         follows=fingers.follows,
     )
 
 
 def side_length(fingers: Part, cuff: Part) -> Measure:
     """The side seam, as far as it is seen."""
-    folds = [part.end in _FOLDED for part in (fingers, cuff)]
-    both = "from fold to fold" if all(folds) else "from edge to edge" if not any(folds) else "from fold to edge"
+    folds = [bool(part.folds) for part in (fingers, cuff)]
+    both = "from fold to fold" if all(folds) else "from end to end"
     return measure(
         "side seam length",
         TRANK,

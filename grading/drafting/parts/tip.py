@@ -1,0 +1,101 @@
+"""A rounded end that two halves are sewn along: from a dart at the mirror line over its summit down into the side.
+
+Horizontal at the mirror line it would be a square corner when folded; so it rises there, in a narrow dart. It is
+horizontal at its summit and runs upright into the side. Common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from grading.drafting.parts.part import At, Line, move
+from grading.drafting.parts.sewn import OVERSEWN
+from grading.model.block import Edge, Move
+
+__all__ = ["Knots", "Reach", "Tip", "rounded"]
+
+#: The points of a curve by name: how far along they lie, of all the way across and of all the way up or down.
+Knots = Mapping[str, tuple[float, float]]
+
+#: How far below the top the dart begins, of half the round.
+DART = 0.25
+#: The curve from the dart to the summit: how far along across, and how far up, of what lies between them.
+RISE: Knots = {"rise": (0.19, 0.44), "shoulder": (0.55, 0.82)}
+
+
+@dataclass(frozen=True)
+class Reach:
+    """How far something reaches, across or up: the line that says so, and its shares of values."""
+
+    line: str
+    shares: Mapping[str, float]
+
+
+@dataclass(frozen=True)
+class Tip:
+    """A rounded end's lines, moves and points; its edge runs from the point ``dart`` by ``summit`` to ``end``."""
+
+    lines: tuple[Line, ...]
+    moves: tuple[Move, ...]
+    points: tuple[At, ...]
+    edge: Edge
+    dart: str
+    summit: str
+    end: str
+
+
+def rounded(
+    stage: str, piece: str, name: str, *, half: Reach, summit: Reach, top: Reach, end: Reach, fall: Knots, centre: str
+) -> Tip:
+    """The rounded end of a piece; its points are called by ``name``, the one on the mirror line ``centre``.
+
+    ``half`` is the side and ``summit`` where the summit lies, across; ``top`` how high the summit is and ``end`` the
+    height at which the curve has become the side; ``fall`` are the points of the curve between those two: how far
+    along across, and how far down.
+    """
+    dart = f"dart of the {name}"
+    low = {**top.shares, **{value: top.shares.get(value, 0.0) - DART * share for value, share in half.shares.items()}}
+    lines = [Line(stage, dart, f"{{{top.line}}} − {DART:g} × {{{half.line}}}")]
+    moves = [move(dart, {value: (0.0, share) for value, share in low.items()})]
+    points = [At(piece, centre, None, dart, (dart,), turn=True)]
+
+    def point(called: str, across: tuple[str, Mapping[str, float]], up: tuple[str, Mapping[str, float]]) -> None:
+        """A point between two reaches each way: the lines of its coordinates, and its move."""
+        (sum_x, x), (sum_y, y) = across, up
+        lines.append(Line(stage, f"{called}, across", sum_x))
+        lines.append(Line(stage, f"{called}, up", sum_y))
+        moves.append(move(f"to {called}", {value: (x.get(value, 0.0), y.get(value, 0.0)) for value in {**x, **y}}))
+        points.append(At(piece, called, f"{called}, across", f"{called}, up", (f"to {called}",)))
+
+    for part, (along, rise) in RISE.items():
+        point(
+            f"{name} {part}",
+            (f"{along:g} × {{{summit.line}}}", _between({}, summit.shares, along)),
+            (f"{{{dart}}} + {rise:g} × ({{{top.line}}} − {{{dart}}})", _between(low, top.shares, rise)),
+        )
+    at_summit, at_end = f"{name} summit", f"{name} end"
+    moves.append(move(f"to {at_summit}", _both(summit.shares, top.shares)))
+    points.append(At(piece, at_summit, summit.line, top.line, (f"to {at_summit}",)))
+    for part, (along, down) in fall.items():
+        point(
+            f"{name} {part}",
+            (
+                f"{{{summit.line}}} + {along:g} × ({{{half.line}}} − {{{summit.line}}})",
+                _between(summit.shares, half.shares, along),
+            ),
+            (f"{{{top.line}}} − {down:g} × ({{{top.line}}} − {{{end.line}}})", _between(top.shares, end.shares, down)),
+        )
+    moves.append(move(f"to {at_end}", _both(half.shares, end.shares)))
+    points.append(At(piece, at_end, half.line, end.line, (f"to {at_end}",)))
+    edge = Edge(piece, name, "boundary", tuple(at.name for at in points), OVERSEWN)
+    return Tip(tuple(lines), tuple(moves), tuple(points), edge, centre, at_summit, at_end)
+
+
+def _between(one: Mapping[str, float], other: Mapping[str, float], along: float) -> dict[str, float]:
+    """The shares of what lies part of the way from one reach to another."""
+    return {value: (1 - along) * one.get(value, 0.0) + along * other.get(value, 0.0) for value in {**one, **other}}
+
+
+def _both(across: Mapping[str, float], up: Mapping[str, float]) -> dict[str, tuple[float, float]]:
+    return {value: (across.get(value, 0.0), up.get(value, 0.0)) for value in {**across, **up}}
