@@ -100,7 +100,7 @@ def fill_pairs(path: Path, to: Path, name: str, off: dict[tuple[int, str], float
     row = next(cell.row for cell in sheet["A"] if cell.value == "Letter") + 1
     while sheet.cell(row, 2).value:
         for (pair, hand), by in off.items():
-            sheet.cell(row, 4 + 2 * pair + (hand == "right")).value = round(sheet.cell(row, 3).value + by, 2)
+            sheet.cell(row, 4 + 2 * pair + (hand == "right")).value = round(sheet.cell(row, 4).value + by, 2)
         row += 1
     book.save(to)
 
