@@ -214,18 +214,23 @@ class Content:
 
 
 def frames(printing: Printing, title: TitleBlock) -> tuple[Frame, Frame]:
-    """An upright sheet and a lying one."""
-    told = printing.told or Frame.told
-    return Frame(printing.upright(), title, told), Frame(printing.lying(), title, told)
+    """An upright sheet and a lying one, with check bars where there is a scale that they prove."""
+    upright, lying = (_frame(sheet, printing, title) for sheet in (printing.upright(), printing.lying()))
+    return upright, lying
+
+
+def _frame(sheet: Sheet, printing: Printing, title: TitleBlock) -> Frame:
+    return (Frame if title.scale else PlainFrame)(sheet, title, printing.told or Frame.told)
 
 
 def frame_around(printing: Printing, title: TitleBlock, width: float, height: float) -> Frame:
     """A sheet cut to fit whose area holds ``width`` × ``height`` mm, as far as the paper goes."""
-    told = printing.told or Frame.told
-    strip = Frame(printing.around(_WORDS + _SIZE, _UP_LENGTH), title, told)
+    strip = _frame(printing.around(_WORDS + _SIZE, _UP_LENGTH), printing, title)
     other = strip.sheet.printable.height - strip.area.height
+    if not title.scale:
+        return _frame(printing.around(max(width, _WORDS + _SIZE), other + height), printing, title)
     across = max(width + _UP_COLUMN, 4 * _INCH + 2 * GAP + _WORDS + _SIZE)
-    return Frame(printing.around(across, other + max(height, _UP_LENGTH)), title, told)
+    return _frame(printing.around(across, other + max(height, _UP_LENGTH)), printing, title)
 
 
 def numbered(contents: Sequence[Content]) -> list[Page]:

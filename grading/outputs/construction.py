@@ -34,7 +34,7 @@ from grading.geometry.arrays import Floats
 from grading.model.block import BOUNDARY
 from grading.outputs.pieces import mirror_line
 from grading.outputs.wording import CAUTIONS_IN_SHORT
-from grading.units import UNIT_WORDS
+from grading.units import UNIT_WORDS, said_in
 
 __all__ = ["construction_sheet", "drawn_construction", "traced_sheet"]
 
@@ -133,8 +133,8 @@ def _things(drafted: Drafted, shrink: float, unit: str) -> Iterator[Thing]:
         table = ruled_table(["", "point", "across", "up"], rows, words=2, title=f"{name}: points, {UNIT_WORDS[unit]}")
         yield Thing("points", (table,))
     told = [
-        "Crosses are 1 cm apart on the pattern. Figures run across from the mirror line, and up from the wrist line or "
-        "from the thumb's knuckle line.",
+        said_in(unit, "Crosses are 1 cm apart on the pattern.")
+        + " Figures run across from the mirror line, and up from the wrist line or from the thumb's knuckle line.",
         _HALF,
         CAUTIONS_IN_SHORT,
     ]

@@ -41,7 +41,7 @@ def lay_plan(plan: Plan, *, run_id: str) -> bytes:
     printing = Printing(PAPERS["a4"])
     block = plan.batch.runs[0].block
     title = TitleBlock("lay plan", block.name, face=block.marked_on, scale="", run=run_id)
-    room = frames(printing, title)[0].area
+    room = frames(printing, replace(title, scale="1 : 1"))[0].area  # with check bars, as a drawing to scale has
     scale = _scale(plan.lays, room)
     contents = []
     for words, drawing in _overview(plan, room.width - 2):
