@@ -17,6 +17,7 @@ __all__ = [
     "UnreadableError",
     "as_shown",
     "length",
+    "lengths_in",
     "measurement",
     "number",
     "percent",
@@ -40,6 +41,9 @@ MM2_PER = {"sq ft": Fraction(9_290_304, 100), "sq m": Fraction(1_000_000), "sq d
 
 #: How many decimals show half a millimetre in each unit.
 DECIMALS = {"mm": 1, "cm": 2, "in": 2}
+
+#: In how many steps each unit is shown: tenths of a millimetre, sixteenths of an inch.
+_STEPS = {"mm": 10, "cm": 100, "in": 16}
 
 #: No length on a mitten comes near this; what does is a slip of the keyboard.
 _LONGEST_MM = Fraction(10_000)
@@ -77,6 +81,12 @@ _TWO_READINGS = re.compile(r"[+-]?[1-9][0-9]{0,2}(,[0-9]{3})+(?![0-9])|.*[0-9](,
 _METRIC = re.compile(
     r"(?<![\w.,/])(?P<low>[0-9]+(?:[.,][0-9]+)?)(?: (?P<between>to|or|and) (?P<high>[0-9]+(?:[.,][0-9]+)?))? "
     r"(?P<unit>mm|cm)(?![\w²³/])"
+)
+#: Lengths told in mm, one or several with the unit behind the last, and what is quoted from a table.
+_TOLD_FIGURE = re.compile(r"(?P<sign>[+−-]?)(?P<mm>[0-9]+(?:\.[0-9]+)?)")
+_ONE = r"[+−-]?[0-9]+(?:\.[0-9]+)?"
+_TOLD = re.compile(
+    rf"(?P<quoted>(?<!\w)'[^']*'(?!\w))|(?<![\w.,])(?:{_ONE}(?: to | and | × |, then |, y | ± ))*{_ONE} mm(?!\w)"
 )
 
 
@@ -161,18 +171,45 @@ def percent(value: object) -> Fraction:
 def show(mm: Fraction | float, unit: str) -> str:
     """A length as a maker reads it, without its unit: what prints is what a tape shows.
 
-    Centimetres have one decimal always; millimetres one decimal where it is not nought; inches go to the
-    nearest sixteenth, as a mixed fraction in lowest terms. Halves round away from zero.
+    Centimetres have one decimal always and a second where it is not nought; millimetres one where it is not nought;
+    inches go to the nearest sixteenth, as a mixed fraction in lowest terms. Halves round away from zero.
 
-    >>> show(215, "cm"), show(215.04, "mm"), show(215.25, "mm"), show(222.25, "in"), show(-12.7, "in")
-    ('21.5', '215', '215.3', '8 3/4', '-1/2')
+    >>> show(215, "cm"), show(215.04, "mm"), show(215.25, "cm"), show(222.25, "in"), show(-12.7, "in")
+    ('21.5', '215', '21.53', '8 3/4', '-1/2')
     """
     steps = _steps(mm, unit)
     sign = "-" if steps < 0 else ""
-    whole, rest = divmod(abs(steps), _steps_per_unit(unit))
+    whole, rest = divmod(abs(steps), _STEPS[unit])
     if unit == "in":
-        return sign + _mixed(whole, Fraction(rest, _steps_per_unit(unit)))
-    return f"{sign}{whole}" if unit == "mm" and not rest else f"{sign}{whole}.{rest}"
+        return sign + _mixed(whole, Fraction(rest, _STEPS[unit]))
+    if unit == "mm":
+        return f"{sign}{whole}.{rest}" if rest else f"{sign}{whole}"
+    return f"{sign}{whole}.{rest:02}".removesuffix("0")
+
+
+def lengths_in(text: str, unit: str) -> str:
+    """A sentence that is written in mm with its lengths in another unit; what it quotes, and a fine angle, stay.
+
+    >>> lengths_in("palm width runs from 96 to 120.5 mm; the cell says '18 mm' in size 3.", "cm")
+    "palm width runs from 9.6 to 12.05 cm; the cell says '18 mm' in size 3."
+    >>> lengths_in("Near x 12, y −34 mm, within 0.5 mm, ± 3 mm.", "in")
+    'Near x 1/2, y −1 5/16 in, within 0.02 in, ± 1/8 in.'
+    """
+    if unit == "mm":
+        return text
+    return _TOLD.sub(lambda told: told[0] if told["quoted"] else _told_in(told[0], unit), text)
+
+
+def _told_in(told: str, unit: str) -> str:
+    return _TOLD_FIGURE.sub(lambda figure: figure["sign"] + _fine(figure["mm"], unit), told[:-2]) + unit
+
+
+def _fine(mm: str, unit: str) -> str:
+    """A length that is told, with decimals where it is finer than a sixteenth of an inch."""
+    length = Fraction(mm)
+    if unit == "in" and length and abs(length) < MM_PER["in"] / 16:
+        return f"{float(length / MM_PER['in']):.2f}"
+    return show(length, unit)
 
 
 def with_decimal(mm: Fraction | float, unit: str) -> str:
@@ -224,17 +261,13 @@ def as_shown(mm: Fraction | float, unit: str) -> Fraction:
     >>> float(as_shown(215.04, "mm")), float(as_shown(222.3, "in"))
     (215.0, 222.25)
     """
-    return Fraction(_steps(mm, unit), _steps_per_unit(unit)) * MM_PER[unit]
-
-
-def _steps_per_unit(unit: str) -> int:
-    return 16 if unit == "in" else 10
+    return Fraction(_steps(mm, unit), _STEPS[unit]) * MM_PER[unit]
 
 
 def _steps(mm: Fraction | float, unit: str) -> int:
-    """A length in sixteenths of an inch or in tenths of another unit, halves away from zero."""
+    """A length in so many of the steps that its unit is shown in, halves away from zero."""
     exact = Fraction(mm) if isinstance(mm, (Fraction, int)) else Fraction(repr(float(mm)))
-    steps = math.floor(abs(exact) / MM_PER[unit] * _steps_per_unit(unit) + Fraction(1, 2))
+    steps = math.floor(abs(exact) / MM_PER[unit] * _STEPS[unit] + Fraction(1, 2))
     return -steps if exact < 0 else steps
 
 

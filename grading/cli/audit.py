@@ -14,7 +14,7 @@ from grading.cli.comparing import as_data, told
 from grading.cli.increments import increments_told
 from grading.cli.options import in_tables, in_units
 from grading.cli.telling import end, say, tell_findings
-from grading.findings import Finding
+from grading.findings import Finding, in_unit
 from grading.jobs.audit import Compared, audited_chart, audited_job, chart_against, job_against
 from grading.jobs.tables import check_job
 
@@ -39,7 +39,7 @@ def command(
     sizes: Path,
     blocks: tuple[Path, ...],
     groups: tuple[str, ...],
-    unit: str,
+    unit: str | None,
 ) -> None:
     """Print the increments of every measure from size to size, what is odd about them, and a verdict.
 
@@ -54,16 +54,17 @@ def command(
             compared = job_against(sizes, blocks, groups, against)
         else:
             compared = chart_against(chart, groups, against)
-        _tell_compared(compared, unit, as_json)
+        _tell_compared(compared, unit or compared.unit, as_json)
         end(compared.findings)
-    increments, found = audited_job(check_job(sizes, blocks, groups)) if chart is None else audited_chart(chart)
+    audited = audited_job(check_job(sizes, blocks, groups)) if chart is None else audited_chart(chart)
+    increments, found, unit = audited.increments, [*audited.findings], unit or audited.unit
     if as_json:
         data = {"groups": [_as_data(one) for one in increments], "findings": _plain(found), "verdict": verdict(found)}
         say(json.dumps(data, indent=1))
     else:
         for one in increments:
             say(increments_told(one, unit) + "\n")
-        tell_findings(found)
+        tell_findings(in_unit(found, unit))
         say(f"verdict: {'' if increments else 'nothing was audited, '}{verdict(found)}")
     end(found)
 

@@ -23,6 +23,7 @@ def command(sizes: Path, blocks: tuple[Path, ...], groups: tuple[str, ...]) -> N
     should be there, and what to do. The exit status is 1 if there is an error, 0 if not.
     """
     job = check_job(sizes, blocks, groups)
+    job = job.told_in(job.unit)
     findings = [*job.all_findings]
     for group in job.groups:
         findings += unprintable(group.run.block, group.run.table)

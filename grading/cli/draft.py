@@ -14,9 +14,10 @@ from grading.drafting.base import Drafted, allowances_from_words, style_meant
 from grading.drafting.style import PARTS, STANDARD, spelled, style_of
 from grading.drafting.working import figure
 from grading.drawing.paper import PAPERS, Printing
-from grading.findings import Finding, Place, Severity, has_errors
+from grading.findings import Finding, Place, Severity, has_errors, in_unit
 from grading.jobs.draft import BlockTitle, draft_of_hand, draft_of_points, put_in_use, write_block
 from grading.jobs.measured import hands_given, style_given
+from grading.jobs.tables import unit_of_tables
 from grading.units import UNIT_WORDS
 
 __all__ = ["command"]
@@ -89,7 +90,7 @@ def command(
     sheet: Path | None,
     left: Words,
     right: Words,
-    unit: str,
+    unit: str | None,
     allowances: Words,
     choices: Words,
     points: tuple[Path, ...],
@@ -119,21 +120,23 @@ def command(
     out = _OUT if out is None else out
     if out.suffix.lower() != ".xlsx":
         stop([_no_workbook(out)])
-    hands, findings, _ = hands_given(sheet, left, right, unit)
+    typed = unit or "mm"
+    unit = unit or unit_of_tables(_SIZES)
+    hands, findings, _ = hands_given(sheet, left, right, typed)
     style, found = style_given(sheet, choices)
     findings += found
-    style, allowances_left, found = style_meant(style, allowances, unit)
+    style, allowances_left, found = style_meant(style, allowances, typed)
     findings += found
-    figures, found = allowances_from_words(allowances_left, unit, style)
+    figures, found = allowances_from_words(allowances_left, typed, style)
     findings += found
     if has_errors(findings):
         stop(findings)
     title = BlockTitle(name, groups, date)
     if points:
-        drafted, found = draft_of_points(points, hands, figures, title, unit)
+        drafted, found = draft_of_points(points, hands, figures, title, typed)
     else:
         drafted, found = draft_of_hand(hands, figures, title, style)
-    findings += found
+    findings = in_unit([*findings, *found], unit)
     if drafted is None or has_errors(findings):
         stop(findings)
     printing = Printing(PAPERS[paper])

@@ -45,7 +45,7 @@ def command(
     sheet: Path | None,
     left: Words,
     right: Words,
-    unit: str,
+    unit: str | None,
     sizes: Path,
     blocks: tuple[Path, ...],
     groups: tuple[str, ...],
@@ -66,8 +66,9 @@ def command(
     """
     if name is not None and not name.strip():
         raise click.BadParameter("Give a name, as --name 'Order 12'.", param_hint="--name")
-    measured, findings, inputs = hands_given(sheet, left, right, unit)
-    prepared = prepared_pair(measured, sizes, blocks, groups, out, name=name, inputs=inputs)
+    measured, findings, inputs = hands_given(sheet, left, right, unit or "mm")
+    prepared = prepared_pair(measured, sizes, blocks, groups, out, name=name, inputs=inputs, unit=unit)
+    unit = prepared.unit
     findings += prepared.findings
     if has_errors(findings):
         stop(findings)

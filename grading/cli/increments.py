@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
 from shutil import get_terminal_size
 
 import numpy as np
@@ -13,7 +14,7 @@ from grading.cli.telling import columns
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.geometry.arrays import Floats
 from grading.model.names import Names, plain_words
-from grading.units import show
+from grading.units import UNIT_WORDS, as_shown, show
 
 __all__ = ["increments_told", "sparkline"]
 
@@ -31,15 +32,15 @@ WIDEST = 110
 
 def increments_told(one: Increments, unit: str) -> str:
     """What was looked at, its increments in as many tables as the window's width takes, and what is suspected."""
-    parts = [f"{one.group}: {_taken_for(one.names)} in {_counted(len(one.sizes), 'size')}, {unit}"]
+    parts = [f"{one.group}: {_taken_for(one.names)} in {_counted(len(one.sizes), 'size')}, {UNIT_WORDS[unit]}"]
     bars = BARS if _can_show(BARS) else PLAIN_BARS
     lines = (sparkline(steps, bars) for steps in one.steps)
     names = [f"{name}  {line}" for name, line in zip(_padded(one.names), lines, strict=True)]
     columns_of_steps = [
-        [f"to {one.sizes[number + 1]}", *_marked(one.steps[:, number], one.flagged[:, number + 1], unit)]
-        for number in range(len(one.sizes) - 1)
+        [f"to {one.sizes[number + 1]}", *_marked(steps, one.flagged[:, number + 1], unit)]
+        for number, steps in enumerate(_steps_as_shown(one, unit))
     ]
-    begun = [[one.sizes[0], *_marked(one.values[:, 0], one.flagged[:, 0], unit)]]
+    begun = [[one.sizes[0], *_marked(one.values[:, 0].tolist(), one.flagged[:, 0], unit)]]
     width = min(get_terminal_size().columns, WIDEST) - max(map(len, names))
     for some in _in_widths([*begun, *columns_of_steps], width):
         headings, *rows = zip(["increment", *names], *some, strict=True)
@@ -91,7 +92,15 @@ def _padded(names: Sequence[str]) -> list[str]:
     return [name.ljust(longest) for name in names]
 
 
-def _marked(steps: Floats, flags: np.ndarray[tuple[int], np.dtype[np.bool_]], unit: str) -> list[str]:
+def _steps_as_shown(one: Increments, unit: str) -> list[list[Fraction]]:
+    """The steps to each size, worked out from figures as they are shown, so that they add up on paper."""
+    shown = [[as_shown(mm, unit) for mm in row] for row in one.values.tolist()]
+    return [[row[at + 1] - row[at] for row in shown] for at in range(len(one.sizes) - 1)]
+
+
+def _marked(
+    steps: Iterable[Fraction | float], flags: np.ndarray[tuple[int], np.dtype[np.bool_]], unit: str
+) -> list[str]:
     return [show(step, unit) + ("!" if flag else " ") for step, flag in zip(steps, flags, strict=True)]
 
 

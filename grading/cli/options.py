@@ -106,8 +106,7 @@ def in_units(command: Command) -> Command:
         "--units",
         "unit",
         type=click.Choice(UNITS, case_sensitive=False),
-        default="mm",
-        show_default=True,
+        show_default="as the tables have them, mm where they differ",
         help="The unit of the figures shown.",
     )
     return option(command)

@@ -48,7 +48,7 @@ def command(
     sizes: Path,
     blocks: tuple[Path, ...],
     groups: tuple[str, ...],
-    unit: str,
+    unit: str | None,
     out: Path,
     any_run: bool,
     stock: Path,
@@ -65,6 +65,7 @@ def command(
         errors = [finding for finding in job.findings if finding.severity is Severity.ERROR]
         tell_findings(errors)
         end(errors)
+    unit = unit or job.unit
     returned = check_returns(files, {group.run_id: group.run for group in job.groups}, any_run=any_run)
     findings = [*returned.findings]
     pay, found = pay_table(stock) if stock.exists() else (None, [])

@@ -73,7 +73,7 @@ def command(
     groups: tuple[str, ...],
     out: Path,
     paper: str,
-    unit: str,
+    unit: str | None,
     only: tuple[str, ...],
     marked_on: str | None,
     printed_bar: tuple[float, float],
@@ -94,7 +94,7 @@ def command(
     Where neither tables nor options nor the program have changed since the last run, and every file is as it was
     written, nothing is made again, and what was found then is told again.
     """
-    choices = Choices(Printing(PAPERS[paper], *printed_bar), unit, only, marked_on, hands == "both")
+    choices = Choices(Printing(PAPERS[paper], *printed_bar), unit or "", only, marked_on, hands == "both")
     asked = Asked(sizes, blocks, groups, out, choices)
     once = partial(_run, asked, replace=replace, quiet=quiet)
     if not watched:
@@ -133,7 +133,7 @@ def _made(asked: Asked, *, replace: bool, quiet: bool) -> list[Finding]:
     findings = [*run.findings]
     for group in run.groups:
         if not quiet and not group.stands:
-            say(_summary(group.graded, asked.choices.unit))
+            say(_summary(group.graded, group.choices.unit))
         published = group.publish(_collected(group, quiet), replace=replace)
         tell_findings(published.findings)
         findings += published.findings

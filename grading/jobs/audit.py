@@ -12,6 +12,7 @@ from grading.findings import Finding
 from grading.jobs.tables import Job, check_job
 from grading.model.figures import GroupFigures
 from grading.model.names import Names
+from grading.model.sizes import common_unit
 from grading.readings.comparison import Comparison, compared, figures_of_run
 from grading.sheets.charts import read_chart, read_figures
 
@@ -19,25 +20,40 @@ __all__ = ["Compared", "audited_chart", "audited_job", "chart_against", "job_aga
 
 
 @dataclass(frozen=True, eq=False)
+class Audited:
+    """The increments of each group, all that was found, and the unit that the tables have in common."""
+
+    increments: tuple[Increments, ...]
+    findings: tuple[Finding, ...]
+    unit: str
+
+
+@dataclass(frozen=True, eq=False)
 class Compared:
-    """Groups compared by their names, those that only one of the two sides has, and what was found reading them."""
+    """Groups compared by their names, those that only one of the two sides has, and what was found reading them.
+
+    ``unit`` is the one that the newer tables have in common.
+    """
 
     comparisons: tuple[Comparison, ...]
     alone: tuple[str, ...]
     findings: tuple[Finding, ...]
+    unit: str
 
 
-def audited_job(job: Job) -> tuple[list[Increments], list[Finding]]:
+def audited_job(job: Job) -> Audited:
     """The increments of every measure of the graded groups, and all that was found."""
-    return [increments_of_run(group.run, group.findings) for group in job.groups], [*job.all_findings]
+    increments = tuple(increments_of_run(group.run, group.findings) for group in job.groups)
+    return Audited(increments, job.all_findings, job.unit)
 
 
-def audited_chart(path: Path) -> tuple[list[Increments], list[Finding]]:
+def audited_chart(path: Path) -> Audited:
     """The increments of every row of a size chart, or of the record of a run, and what is odd about them."""
     tables, findings = read_chart(path)
     audited = [(table, list(audit_chart(table))) for table in tables]
     findings += [one for _, found in audited for one in found]
-    return [increments_of_table(table, found) for table, found in audited], findings
+    increments = tuple(increments_of_table(table, found) for table, found in audited)
+    return Audited(increments, tuple(findings), common_unit(tables))
 
 
 def job_against(sizes: Path, blocks: Sequence[Path], groups: Sequence[str], other: Path) -> Compared:
@@ -46,19 +62,21 @@ def job_against(sizes: Path, blocks: Sequence[Path], groups: Sequence[str], othe
     new = tuple(figures_of_run(group.run) for group in job.groups)
     if not new:  # of tables with errors the figures that can be read
         new = read_figures(sizes)[0]
-    return _against(new, job.findings, groups, other)
+    return _against(new, job.findings, groups, other, job.unit)
 
 
 def chart_against(chart: Path, groups: Sequence[str], other: Path) -> Compared:
     """What the groups of a chart or of a run changed by from those of another."""
     new, findings = read_figures(chart)
-    return _against(new, findings, groups, other)
+    return _against(new, findings, groups, other, common_unit(one.by_size for one in new))
 
 
-def _against(new: Sequence[GroupFigures], findings: Sequence[Finding], groups: Sequence[str], other: Path) -> Compared:
+def _against(
+    new: Sequence[GroupFigures], findings: Sequence[Finding], groups: Sequence[str], other: Path, unit: str
+) -> Compared:
     old, found = read_figures(other)
     pairs, alone = _side_by_side(new, old, groups)
-    return Compared(tuple(compared(*pair) for pair in pairs), tuple(alone), (*findings, *found))
+    return Compared(tuple(compared(*pair) for pair in pairs), tuple(alone), (*findings, *found), unit)
 
 
 def _side_by_side(

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from grading.drafting.one_hand import OneHand, one_pair, stock_group
 from grading.engine.graded import GradedGroup, Input
-from grading.findings import Finding, Place, Severity, has_errors
+from grading.findings import Finding, Place, Severity, has_errors, in_unit
 from grading.jobs.tables import check_job
 from grading.model.hands import LEFT, RIGHT
 from grading.model.measured import Hands
@@ -44,10 +44,14 @@ class PreparedHand:
 
 @dataclass(frozen=True, eq=False)
 class PreparedPair:
-    """The hands of a pair, one for both where they are alike, and all that was found; no hands where it is an error."""
+    """The hands of a pair, one for both where they are alike, and all that was found; no hands where it is an error.
+
+    ``unit`` is the one that findings are told in and figures are to be shown in.
+    """
 
     hands: tuple[PreparedHand, ...]
     findings: tuple[Finding, ...]
+    unit: str
 
 
 def prepared_pair(
@@ -59,19 +63,22 @@ def prepared_pair(
     *,
     name: str | None = None,
     inputs: Sequence[Input] = (),
+    unit: str | None = None,
 ) -> PreparedPair:
     """Grade a group's block to the hands that were measured. Nothing is written yet.
 
+    Without a ``unit`` it is that of the tables.
     ``inputs`` are the files that the measurements came from; without a ``name`` the pair is called `UNNAMED`.
     """
     job = check_job(sizes, blocks, groups)
+    unit = unit or job.unit
     findings = [*job.findings]
     if has_errors(findings):
-        return PreparedPair((), tuple(findings))
+        return _refused(findings, unit)
     stock, found = stock_group(job.groups)
     findings += found
     if stock is None:
-        return PreparedPair((), tuple(findings))
+        return _refused(findings, unit)
     pair, found = one_pair(measured, stock, UNNAMED if name is None else name, inputs)
     findings += found
     folders = folder_names([one.graded.run.group for one in pair])
@@ -82,16 +89,22 @@ def prepared_pair(
     if name is None:
         findings += _another_unnamed(out, {one.graded.run_id for one in pair})
     if has_errors(findings):
-        return PreparedPair((), tuple(findings))
+        return _refused(findings, unit)
     of_pair = [one for hand in pair for one in hand.graded.findings]
     of_tables = tuple(one for one in findings if one not in of_pair)
-    return PreparedPair(tuple(_with_findings(one, of_tables) for one in hands), tuple(findings))
+    told = tuple(_with_findings(one, of_tables, unit) for one in hands)
+    return PreparedPair(told, tuple(in_unit(findings, unit)), unit)
 
 
-def _with_findings(prepared: PreparedHand, of_tables: tuple[Finding, ...]) -> PreparedHand:
+def _refused(findings: Sequence[Finding], unit: str) -> PreparedPair:
+    return PreparedPair((), tuple(in_unit(findings, unit)), unit)
+
+
+def _with_findings(prepared: PreparedHand, of_tables: tuple[Finding, ...], unit: str) -> PreparedHand:
     """The hand as it tells, in its own files, what was found in the tables and the measurements."""
-    hand = prepared.hand
-    return replace(prepared, hand=replace(hand, graded=replace(hand.graded, of_tables=of_tables)))
+    hand, graded = prepared.hand, prepared.hand.graded
+    own, tables = (tuple(in_unit(found, unit)) for found in (graded.findings, of_tables))
+    return replace(prepared, hand=replace(hand, graded=replace(graded, findings=own, of_tables=tables)))
 
 
 def _made_for(one: OneHand) -> str:

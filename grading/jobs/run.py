@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from grading.engine.graded import GradedGroup
@@ -64,6 +64,8 @@ def prepared_run(wanted: Asked) -> PreparedRun:
     """Read and grade everything. Nothing is written yet."""
     before = wanted.sum
     job = check_job(wanted.sizes, wanted.blocks, wanted.groups)
+    choices = replace(wanted.choices, unit=wanted.choices.unit or job.unit)
+    job = job.told_in(choices.unit)
     findings = [*job.all_findings]
     folders = folders_of(job, wanted.out)
     for group in job.groups:
@@ -76,7 +78,7 @@ def prepared_run(wanted: Asked) -> PreparedRun:
     mine = [folders[group.run.group].name for group in job.groups]
     whole = whole_run(same, mine, [folder.name for folder in folders.values()], findings)
     findings += left_over(wanted.out, [*folders.values()], made_for_group(""))
-    prepared = tuple(_prepared(group, folders[group.run.group], wanted.choices, whole) for group in job.groups)
+    prepared = tuple(_prepared(group, folders[group.run.group], choices, whole) for group in job.groups)
     return PreparedRun(prepared, tuple(findings))
 
 

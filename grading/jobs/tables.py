@@ -13,16 +13,16 @@ from grading.audit import audit_block, audit_fit, audit_run, audit_table
 from grading.engine.balance import balanced
 from grading.engine.graded import GradedGroup, Input, run_id
 from grading.engine.run import grade
-from grading.findings import Finding, GradingError, Place, Severity, has_errors
+from grading.findings import Finding, GradingError, Place, Severity, has_errors, in_unit
 from grading.model.block import Block
 from grading.model.names import Names, nearest
-from grading.model.sizes import SizeTable
+from grading.model.sizes import SizeTable, common_unit
 from grading.readings.cut_lines import cut_line_findings, cut_lines
 from grading.sheets.block import read_block
 from grading.sheets.opening import open_tables
 from grading.sheets.sizes import read_sizes
 
-__all__ = ["FilePath", "Job", "check_job", "read_job", "several_paths"]
+__all__ = ["FilePath", "Job", "check_job", "read_job", "several_paths", "unit_of_tables"]
 
 
 #: A file, as a person names it.
@@ -35,12 +35,14 @@ Drafted = tuple[Block, Input]
 class Job:
     """All that was read and graded. ``groups`` is empty where ``findings`` hold an error of the tables.
 
-    ``named`` are all the size groups of the tables, asked for or not. ``job["Women"]`` is a graded group.
+    ``named`` are all the size groups of the tables, asked for or not, and ``unit`` the one that their rows have in
+    common, in which a maker thinks; figures are in mm whatever it is. ``job["Women"]`` is a graded group.
     """
 
     groups: tuple[GradedGroup, ...]
     findings: tuple[Finding, ...]
     named: tuple[str, ...] = ()
+    unit: str = "mm"
 
     def __repr__(self) -> str:
         counted = Counter(one.severity for one in self.all_findings)
@@ -54,6 +56,18 @@ class Job:
     def __iter__(self) -> Iterator[str]:
         """The names of the graded groups."""
         return (group.run.group for group in self.groups)
+
+    def told_in(self, unit: str) -> Job:
+        """The same job, the lengths in its findings told in a unit."""
+        groups = tuple(
+            replace(
+                group,
+                findings=tuple(in_unit(group.findings, unit)),
+                of_tables=tuple(in_unit(group.of_tables, unit)),
+            )
+            for group in self.groups
+        )
+        return replace(self, groups=groups, findings=tuple(in_unit(self.findings, unit)))
 
     @property
     def all_findings(self) -> tuple[Finding, ...]:
@@ -99,7 +113,7 @@ def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), group
         findings += found
         if block is not None:
             drafted.append((block, of_block))
-    named = tuple(table.group for table in tables)
+    named, unit = tuple(table.group for table in tables), common_unit(tables)
     tables, unknown = _chosen(tables, groups, sizes)
     # A group that is not there because its sheet or the whole file has errors has been told of already.
     told = Names(one.place.sheet for one in findings if one.severity is Severity.ERROR)
@@ -115,10 +129,15 @@ def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), group
             pairs.append((table, block, (of_sizes, of_block)))
             findings += audit_fit(block, table)
     if has_errors(findings):
-        return Job((), tuple(findings), named)
+        return Job((), tuple(findings), named, unit)
     graded = [_graded(table, block, inputs) for table, block, inputs in pairs]
     groups_graded = tuple(replace(group, of_tables=tuple(_concerning(group, findings))) for group in graded)
-    return Job(groups_graded, tuple(findings), named)
+    return Job(groups_graded, tuple(findings), named, unit)
+
+
+def unit_of_tables(sizes: Path) -> str:
+    """The unit that size tables have in common, mm where there are none to be read."""
+    return common_unit(_read_sizes(sizes)[0]) if sizes.is_file() else "mm"
 
 
 def several_paths(named: FilePath | Iterable[FilePath]) -> tuple[Path, ...]:

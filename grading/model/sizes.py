@@ -17,7 +17,13 @@ from grading.units import UnreadableError, measurement, unit_name
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["SizeTable"]
+__all__ = ["SizeTable", "common_unit"]
+
+
+def common_unit(tables: Iterable[SizeTable]) -> str:
+    """The unit that every row of the tables was typed in, mm where they differ."""
+    units = {unit for table in tables for unit in table.units}
+    return units.pop() if len(units) == 1 else "mm"
 
 
 @dataclass(frozen=True, eq=False)

@@ -41,6 +41,7 @@ Files = Iterator[tuple[str, bytes]]
 class Choices:
     """What to write and how: a paper and its printer, the unit shown, which kinds of file, and the face marked.
 
+    Without a ``unit`` it is that of the tables, as whoever reads them settles before anything is made.
     ``only`` names kinds; none means the usual ones. ``marked_on`` stands for the block's own where given. ``each_hand``
     asks for a pattern for each hand, instead of one card that is turned over.
     """

@@ -124,7 +124,8 @@ def test_a_percentage_is_a_share_of_one():
 
 
 @given(
-    st.fractions(-900, 900), st.sampled_from([("mm", Fraction(1, 10)), ("cm", Fraction(1)), ("in", MM_PER_INCH / 16)])
+    st.fractions(-900, 900),
+    st.sampled_from([("mm", Fraction(1, 10)), ("cm", Fraction(1, 10)), ("in", MM_PER_INCH / 16)]),
 )
 def test_what_is_shown_reads_back_to_within_half_a_step(mm, unit_and_step):
     unit, step = unit_and_step
