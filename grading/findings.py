@@ -7,9 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
 from enum import Enum
 
-from grading.units import lengths_in
-
-__all__ = ["Finding", "GradingError", "Place", "Severity", "folded", "harmless", "has_errors", "in_unit", "worst_first"]
+__all__ = ["Finding", "GradingError", "Place", "Severity", "folded", "harmless", "has_errors", "worst_first"]
 
 #: Characters that a terminal obeys instead of showing (ISO 6429: C0, DEL, C1), that turn the order of what is read
 #: (Unicode bidirectional controls), and halves of characters that no file can hold.
@@ -134,19 +132,6 @@ def folded(findings: Iterable[Finding]) -> list[Finding]:
         alike = (one.code, one.severity, one.cause, sheet) if one.cause and sheet else number
         groups.setdefault(alike, []).append(one)
     return [_as_one(alike) for alike in groups.values()]
-
-
-def in_unit(findings: Iterable[Finding], unit: str) -> list[Finding]:
-    """The findings, which are written in mm, with their lengths told in another unit."""
-    return [
-        replace(
-            one,
-            found=lengths_in(one.found, unit),
-            expected=lengths_in(one.expected, unit),
-            action=lengths_in(one.action, unit),
-        )
-        for one in findings
-    ]
 
 
 def harmless(text: str) -> str:

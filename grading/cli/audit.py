@@ -14,9 +14,10 @@ from grading.cli.comparing import as_data, told
 from grading.cli.increments import increments_told
 from grading.cli.options import in_tables, in_units
 from grading.cli.telling import end, say, tell_findings
-from grading.findings import Finding, in_unit
+from grading.findings import Finding
 from grading.jobs.audit import Compared, audited_chart, audited_job, chart_against, job_against
 from grading.jobs.tables import check_job
+from grading.jobs.told import in_unit
 
 __all__ = ["command"]
 

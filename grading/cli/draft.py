@@ -14,10 +14,11 @@ from grading.drafting.base import Drafted, allowances_from_words, style_meant
 from grading.drafting.style import PARTS, STANDARD, spelled, style_of
 from grading.drafting.working import figure
 from grading.drawing.paper import PAPERS, Printing
-from grading.findings import Finding, Place, Severity, has_errors, in_unit
+from grading.findings import Finding, Place, Severity, has_errors
 from grading.jobs.draft import BlockTitle, draft_of_hand, draft_of_points, put_in_use, write_block
 from grading.jobs.measured import hands_given, style_given
 from grading.jobs.tables import unit_of_tables
+from grading.jobs.told import in_unit
 from grading.units import UNIT_WORDS
 
 __all__ = ["command"]

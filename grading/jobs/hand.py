@@ -8,8 +8,9 @@ from pathlib import Path
 
 from grading.drafting.one_hand import OneHand, one_pair, stock_group
 from grading.engine.graded import GradedGroup, Input
-from grading.findings import Finding, Place, Severity, has_errors, in_unit
+from grading.findings import Finding, Place, Severity, has_errors
 from grading.jobs.tables import check_job
+from grading.jobs.told import in_unit
 from grading.model.hands import LEFT, RIGHT
 from grading.model.measured import Hands
 from grading.outputs.files import USUAL, Choices, folder_names, group_files, record

@@ -13,7 +13,8 @@ from grading.audit import audit_block, audit_fit, audit_run, audit_table
 from grading.engine.balance import balanced
 from grading.engine.graded import GradedGroup, Input, run_id
 from grading.engine.run import grade
-from grading.findings import Finding, GradingError, Place, Severity, has_errors, in_unit
+from grading.findings import Finding, GradingError, Place, Severity, has_errors
+from grading.jobs.told import in_unit
 from grading.model.block import Block
 from grading.model.names import Names, nearest
 from grading.model.sizes import SizeTable, common_unit
