@@ -6,6 +6,7 @@ import contextlib
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from textwrap import wrap
 
 import click
 
@@ -14,9 +15,13 @@ from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import has_errors
 from grading.jobs.stock import planned, prepared_batch
+from grading.stock.coverage import OFF
 from grading.stock.plan import MOST_PAIRS, Impossible, Plan, Progress
 
 __all__ = ["command"]
+
+#: How wide a screen is, in characters.
+_WIDE = 80
 
 
 @click.command("stock")
@@ -132,24 +137,20 @@ def _show(text: str) -> None:
 def _summary(plan: Plan) -> str:
     """Pairs and costs by size, whom the run fits, and what the batch takes and costs."""
     money = plan.batch.table.terms.currency
-    headings = ["size", "quota", "pairs", "skin", "work", "cost", "price", "margin"]
-    rows = [
-        [
-            f"{row.group} {row.size}",
-            f"{wanted.quota:.2f}",
-            str(row.pairs),
-            *(f"{sum_:.2f}" for sum_ in (row.used + row.lost, row.work, row.cost, row.price, row.margin)),
-        ]
-        for wanted, row in zip(plan.wanted, plan.sizes, strict=True)
-    ]
     fitted = [
-        f"{market.group}: fits {found.fitted:.0%} of hands; too small {found.too_small:.1%}, too large "
-        f"{found.too_large:.1%}, too short {found.too_short:.1%}, too long {found.too_long:.1%}; one more size would "
-        f"add {found.one_smaller:.1%} (smaller) or {found.one_larger:.1%} (larger)"
+        f"{market.group}: fits {found.fitted:.0%} of hands; {_percent(found.too_small)} too small, "
+        f"{_percent(found.too_large)} too large, {_percent(found.too_short)} too short, {_percent(found.too_long)} too "
+        f"long; one more size would add {_percent(found.one_smaller)} (smaller), {_percent(found.one_larger)} (larger)"
         for market in plan.batch.markets
         for found in [market.coverage]
         if found
     ]
+    if fitted:
+        fitted.append(
+            "That rests on the means and spreads of hands in the stock table; on real people such figures were off by "
+            f"up to {100 * OFF:.0f} points."
+        )
+    fitted += [f"{market.group}: sizes by {market.shared_by}" for market in plan.batch.markets if market.fairs]
     to_buy = sum(lay.skin.to_buy for lay in plan.lays)
     weeks = max(bundle.week for bundle in plan.bundles)
     said = [
@@ -159,4 +160,41 @@ def _summary(plan: Plan) -> str:
         f"{len(plan.bundles)} bundles in {weeks} {'week' if weeks == 1 else 'weeks'}",
         f"cost {plan.cost:.2f} {money}, takings {plan.takings:.2f}, margin {plan.takings - plan.cost:.2f}",
     ]
-    return "\n".join([columns(headings, rows), "", *fitted, *said, ""])
+    wrapped = [part for line in [*fitted, *said] for part in wrap(line, _WIDE, subsequent_indent="  ")]
+    return "\n".join([_sizes(plan), "", *wrapped, ""])
+
+
+def _sizes(plan: Plan) -> str:
+    """A row for each size; where that is wider than a screen, each group's name stands on a line before its sizes."""
+    headings = ["size", "pairs", "out by", "skin", "work", "cost", "price", "margin"]
+    rows = [
+        [
+            f"{row.group} {row.size}",
+            str(row.pairs),
+            f"{wanted.out_by:+.2f}".replace("-", "−"),
+            *(f"{sum_:.2f}" for sum_ in (row.used + row.lost, row.work, row.cost, row.price, row.margin)),
+        ]
+        for wanted, row in zip(plan.wanted, plan.sizes, strict=True)
+    ]
+    table = columns(headings, rows)
+    if max(map(len, table.split("\n"))) <= _WIDE:
+        return table
+    short = [[row.size, *cells[1:]] for row, cells in zip(plan.sizes, rows, strict=True)]
+    heading, *lines = columns(headings, short).split("\n")
+    told = [heading]
+    for number, (row, line) in enumerate(zip(plan.sizes, lines, strict=True)):
+        if number == 0 or plan.sizes[number - 1].group != row.group:
+            told += wrap(row.group, _WIDE)
+        told.append(line)
+    return "\n".join(told)
+
+
+def _percent(part: float) -> str:
+    """A whole percent: finer than that nobody knows it.
+
+    >>> _percent(0.004), _percent(0.0), _percent(0.018)
+    ('under 1%', 'none', '2%')
+    """
+    if part < 0.005:
+        return "under 1%" if part > 1e-6 else "none"
+    return f"{part:.0%}"

@@ -70,6 +70,7 @@ class Sold:
     brought: int | None = None
     fair: str = ""
     place: Place = field(default=Place(), compare=False, repr=False)
+    size_place: Place = field(default=Place(), compare=False, repr=False)
 
 
 #: What a skin is priced by that has no price for its area.
@@ -128,6 +129,7 @@ class Work:
     rate: float
     piece_rate: float | None
     place: Place = field(default=Place(), compare=False, repr=False)
+    size_place: Place = field(default=Place(), compare=False, repr=False)
 
     @property
     def pay(self) -> float:
@@ -154,6 +156,7 @@ class SellingPrice:
     size: str
     price: float
     place: Place = field(default=Place(), compare=False, repr=False)
+    size_place: Place = field(default=Place(), compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,9 +52,16 @@ def _of_part(sheet: Sheet, name: str) -> list[Column]:
 
 
 def _place(sheet: Sheet, row: Row) -> Mapping[str, Any]:
+    """The cell of the value, where its class keeps it as ``place``, and that of a field as ``…_place``."""
     of: Any = sheet.of
-    placed = is_dataclass(of) and any(field.name == "place" for field in fields(of))
-    return {"place": row.place(sheet.placed)} if placed else {}
+    if not is_dataclass(of):
+        return {}
+    headings = {column.fills: column.name for column in sheet.columns}
+    kept = [field.name for field in fields(of) if field.name.endswith("place")]
+    return {
+        name: row.place(sheet.placed if name == "place" else headings.get(name.removesuffix("_place"), ""))
+        for name in kept
+    }
 
 
 def cells(sheet: Sheet, of: Iterable[Any]) -> list[list[Any]]:

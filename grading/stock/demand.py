@@ -10,7 +10,16 @@ import numpy as np
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place, Severity
 from grading.geometry.arrays import Floats
-from grading.model.stock import CORRELATION, GIRTH_SPREAD, LENGTH_SPREAD, Customers, StockTable
+from grading.model.stock import (
+    CORRELATION,
+    GIRTH_SPREAD,
+    LENGTH_SPREAD,
+    Customers,
+    SellingPrice,
+    Sold,
+    StockTable,
+    Work,
+)
 from grading.stock.apportion import apportioned, quotas
 from grading.stock.coverage import Coverage, Population, covered
 from grading.stock.fairs import asked_for, followed
@@ -59,13 +68,18 @@ class Market:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """How many pairs of a size: the exact quota, and the whole number."""
+    """How many pairs of a size: what is ``exact``, and the whole number."""
 
     group: str
     size: str
     share: float
-    quota: float
+    exact: float
     pairs: int
+
+    @property
+    def out_by(self) -> float:
+        """How many pairs more it is than is exactly due, less if below zero."""
+        return self.pairs - self.exact
 
 
 def markets(table: StockTable, runs: Sequence[SizeRun]) -> tuple[tuple[Market, ...], list[Finding]]:
@@ -109,22 +123,27 @@ def wanted(found: Sequence[Market], pairs: int, at_least: int) -> tuple[Wanted, 
     keys = [(market.group, size) for market in found for size in market.run.sizes]
     shares = [market.share * float(part) for market in found for part in market.sizes]
     numbers = zip(keys, shares, quotas(shares, pairs), apportioned(shares, pairs, at_least), strict=True)
-    return tuple(Wanted(group, size, share, float(quota), count) for (group, size), share, quota, count in numbers)
+    return tuple(Wanted(group, size, share, float(due), count) for (group, size), share, due, count in numbers)
 
 
 def unknown_names(table: StockTable, runs: Sequence[SizeRun]) -> Iterator[Finding]:
     """A warning for each row of a group or a size that was not graded."""
     sizes = {run.group: set(run.sizes) for run in runs}
-    rows = [(row.group, "", row.place) for row in table.customers]
-    rows += [(row.group, row.size, row.place) for row in table.sold]
-    rows += [(row.group, row.size, row.place) for row in table.work]
-    rows += [(row.group, row.size, row.place) for row in table.selling]
-    for group, size, place in rows:
-        known = sizes.get(group, set()) if group else set().union(*sizes.values())
+    by_group = [(row.group, row.place) for row in table.customers]
+    by_group += [(row.group, row.place) for row in _by_size(table)]
+    for group, place in by_group:
         if group and group not in sizes:
             yield _warning(place, f"There is no group '{group}' among those graded.", group)
-        elif size and size not in known:
-            yield _warning(place, f"There is no size '{size}'{f' in {group}' if group else ''}.", f"{group} {size}")
+    for row in _by_size(table):
+        known = sizes.get(row.group, set()) if row.group else set().union(*sizes.values())
+        if row.size and row.size not in known and (not row.group or row.group in sizes):
+            found = f"There is no size '{row.size}'{f' in {row.group}' if row.group else ''}."
+            yield _warning(row.size_place, found, f"{row.group} {row.size}")
+
+
+def _by_size(table: StockTable) -> tuple[Sold | Work | SellingPrice, ...]:
+    """Every row that is for a size, or for all of them."""
+    return (*table.sold, *table.work, *table.selling)
 
 
 def _market(table: StockTable, run: SizeRun, row: Customers) -> tuple[Market, list[Finding]]:

@@ -12,6 +12,7 @@ from grading.audit.mistaken import MISTAKEN
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place, Severity
 from grading.model.stock import Customers, SkinKind, StockTable
+from grading.stock.skins import Skin
 from grading.units import MM2_PER
 
 __all__ = ["doubtful"]
@@ -25,6 +26,8 @@ _SPREADS = (0.015, 0.25)
 _SKIN = (200.0, 3500.0)
 #: The usable part of a skin, of its width × length or its outline: no more than all, and hardly less than this.
 _USABLE = (0.3, 1.05)
+#: Of a drawn skin so much is left by its flaws, or one of them is drawn in another unit.
+_LEFT = 0.01
 #: A skin that costs so many times more or less for its area than the others is priced by another unit.
 _DEARER = 4.0
 #: What a square foot of skin costs in money of about a euro's worth: common practice, with room to spare.
@@ -40,6 +43,7 @@ def doubtful(table: StockTable, runs: Sequence[SizeRun]) -> Iterator[Finding]:
         if run := by_group.get(row.group):
             yield from _customers(table, row, run)
     for skin in table.skins:
+        yield from _left(skin)
         yield from _extent(skin)
     yield from _prices(table)
     yield from _minutes(table)
@@ -70,6 +74,15 @@ def _customers(table: StockTable, row: Customers, run: SizeRun) -> Iterator[Find
             found = f"The {what} spread of {row.group} is {spread:g} mm."
             expected = f"Between {low:.1f} and {high:.0f} mm, as hands of one group differ."
             yield _wrong(row.place, found, expected, spread, 0.06 * (mean or middle))
+
+
+def _left(skin: SkinKind) -> Iterator[Finding]:
+    """Flaws that leave nothing of a skin."""
+    if skin.flaws and Skin(skin, 1, to_buy=False).usable.area < _LEFT * shapely.Polygon(skin.outline).area:
+        found = f"The flaws of {skin.name} leave nothing of it that could be used."
+        expected = "Flaws that leave room for pieces."
+        action = "Correct the points on the sheet Outlines, or delete the skin's row."
+        yield Finding("skin-outline", Severity.ERROR, skin.place, found, expected, action)
 
 
 def _extent(skin: SkinKind) -> Iterator[Finding]:

@@ -75,7 +75,7 @@ class Lay:
     @property
     def share(self) -> float:
         """The part of the usable area that is used."""
-        return self.used / self.usable
+        return self.used / self.usable if self.usable else 0.0
 
 
 def least_skins(lays: Iterable[Lay]) -> int:

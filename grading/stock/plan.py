@@ -68,7 +68,7 @@ class Plan:
         return f"<Plan: {self.pairs} pairs on {len(self.lays)} skins>"
 
     def frame(self) -> pd.DataFrame:
-        """One row a size, by group: pairs, the exact quota they were rounded from, and the figures of one pair.
+        """One row a size, by group: pairs, by how many they are out of what is due, and the figures of one pair.
 
         ``area`` is in mm², ``minutes`` are of work; ``used`` and ``lost`` leather, ``work``, ``other``, ``cost``,
         ``price`` and ``margin`` are in the stock table's money.
@@ -77,7 +77,7 @@ class Plan:
 
         money = ("area", "minutes", "used", "lost", "work", "other", "cost", "price", "margin")
         rows = [
-            {"pairs": row.pairs, "quota": row.quota} | {name: getattr(costs, name) for name in money}
+            {"pairs": row.pairs, "out by": row.out_by} | {name: getattr(costs, name) for name in money}
             for row, costs in zip(self.wanted, self.sizes, strict=True)
         ]
         keys = [(row.group, row.size) for row in self.wanted]

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import count
+from math import inf
 
 import numpy as np
 import shapely
@@ -76,7 +77,13 @@ def best_to_buy(kinds: Iterable[SkinKind]) -> SkinKind | None:
 
 def best_for_its_price(kinds: Iterable[SkinKind]) -> SkinKind:
     """The kind with the lowest price for its usable area. Raises ValueError if there are no kinds."""
-    return min(kinds, key=lambda kind: price_of(kind) / _usable(kind).area)
+    return min(kinds, key=_price_of_usable)
+
+
+def _price_of_usable(kind: SkinKind) -> float:
+    """The price of 1 mm² that can be used, without end where there is none."""
+    area = float(_usable(kind).area)
+    return price_of(kind) / area if area else inf
 
 
 def _edge(kind: SkinKind) -> shapely.Polygon:

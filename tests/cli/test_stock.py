@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import openpyxl
@@ -120,9 +121,12 @@ def test_rows_of_groups_that_are_not_graded_are_told_by_the_cell_that_names_them
     assert "our Women, our Men, our Children" in " ".join(told.split())
     book["Customers"]["A4"] = "Children"
     book["Past sales"]["A2"] = book["Past sales"]["A3"] = "Kids"
+    book["Past sales"]["B4"] = "six"
     book.save(tmp_path / "stock.xlsx")
     told = run(*words).stderr
     assert "sheet Making, cell A3" in told
+    # A size that there is not is told at its own cell.
+    assert "sheet Past sales, cell B4\n  There is no size 'six' in Children." in told
     assert "sheet Past sales, cells A2:A3" in told
 
 
@@ -139,7 +143,7 @@ def test_what_was_sold_comes_back_and_the_next_batch_follows_it_once(run, tmp_pa
     assert told.exit_code == 0, told.output
 
     def pairs(text):
-        return int(next(line for line in text.splitlines() if line.startswith("Children 10-11")).split()[3])
+        return int(next(line for line in text.splitlines() if line.startswith("Children 10-11")).split()[2])
 
     assert pairs(told.stdout) > pairs(first.stdout)
     record = json.loads((tmp_path / "next" / "stock" / "run.json").read_text())
@@ -148,3 +152,38 @@ def test_what_was_sold_comes_back_and_the_next_batch_follows_it_once(run, tmp_pa
     assert twice.exit_code == 1
     assert "error fair-twice  back.xlsx, sheet Past sales" in twice.stderr
     assert not (tmp_path / "third").exists()
+
+
+def test_the_screen_has_eighty_columns_whole_percents_and_what_they_rest_on(run, tmp_path, monkeypatch):
+    monkeypatch.setattr("grading.stock.plan.STEPS", 100)
+    told = run(*WORDS, "--pairs", 8).stdout
+    before = told.split("wrote ")[0]
+    assert max(map(len, before.splitlines())) <= 80
+    plain = " ".join(before.split())
+    assert re.search(r"Children: fits \d+% of hands; .* too small, .* one more size would add", plain)
+    assert not re.search(r"\d\.\d+%", plain)
+    assert "means and spreads of hands in the stock table; on real people such figures were off by up to 3" in plain
+    assert "8 pairs from " in plain
+    heading = before.splitlines()[0].split()
+    assert heading[:4] == ["size", "pairs", "out", "by"]
+    assert "quota" not in told
+
+
+def test_a_group_with_a_long_name_keeps_to_eighty_columns(run, tmp_path, monkeypatch):
+    monkeypatch.setattr("grading.stock.plan.STEPS", 100)
+    name = "Children of the valley and its"
+    for file, sheets in (("sizes.xlsx", ()), ("stock.xlsx", ("Customers", "Past sales", "Making", "Selling"))):
+        book = openpyxl.load_workbook(TABLES / file)
+        if not sheets:
+            book["Children"].title = name
+        for row in (row for sheet in sheets for row in book[sheet].iter_rows()):
+            row[0].value = name if row[0].value == "Children" else row[0].value
+        book.save(tmp_path / file)
+    book = openpyxl.load_workbook(TABLES / "block-children.xlsx")
+    for row in book["Block"].iter_rows():
+        row[1].value = name if row[0].value == "Groups" else row[1].value
+    book.save(tmp_path / "block.xlsx")
+    tables = ["--sizes", tmp_path / "sizes.xlsx", "--block", tmp_path / "block.xlsx", "--group", name]
+    told = run("stock", *tables, "--stock", tmp_path / "stock.xlsx", "--pairs", 8)
+    assert told.exit_code == 0, told.output
+    assert max(map(len, told.stdout.split("wrote ")[0].splitlines())) <= 80

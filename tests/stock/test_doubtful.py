@@ -10,6 +10,8 @@ from grading.drafting.stock_scenario import demo_stock
 from grading.findings import Severity
 from grading.model.stock import Customers, SkinKind
 from grading.stock.doubtful import doubtful
+from grading.stock.plan import prepared
+from grading.stock.skins import best_for_its_price
 
 LAMB = SkinKind("Lamb", 1, 740.0, 985.0, None, 0.0, 44.0, None, False)
 FOOT = 92_903.04  # mm²: 1 sq ft (NIST SP 811)
@@ -89,3 +91,14 @@ def test_a_price_a_foot_that_stands_as_one_a_skin_is_a_warning(found):
 def test_hours_that_stand_as_minutes_are_a_warning(found, minutes, told):
     work = (replace(demo_stock().work[0], minutes=minutes),)
     assert codes(found(work=work)) == [("minutes-unusual", "warning")] * told
+
+
+def test_a_skin_of_which_its_flaws_leave_nothing_is_an_error_and_no_division_by_zero(found, runs):
+    edge = ((0.0, 0.0), (700.0, 0.0), (700.0, 900.0), (0.0, 900.0))
+    ruined = replace(LAMB, outline=edge, flaws=(edge,))
+    assert ("skin-outline", "error") in codes(found(skins=(ruined, demo_stock().skins[-1])))
+    # From a script nobody is held to that: such a skin takes no piece, and is the dearest there is.
+    table = replace(demo_stock(), skins=(ruined, demo_stock().skins[-1]))
+    assert best_for_its_price(table.skins).name == "Lamb by the foot"
+    plan = prepared(table, [runs["Children"]], at_least=0).for_pairs(2, lambda *told: None)
+    assert all(lay.skin.kind is not ruined for lay in plan.lays)

@@ -24,30 +24,36 @@ def total_of(area: Area, column: int, value: float) -> Formula:
 
 
 def pairs_sheet(sheet: Sheet, plan: Plan) -> Cells:
-    """How many pairs of each size, with the exact quotas beside them and a chart; where each number stands."""
+    """How many pairs of each size, how far each is out of what is due, and a chart; where each number stands."""
     sheet.title("Pairs of each size")
+    least = f", and {plan.batch.at_least} of every size at least" if plan.batch.at_least else ""
     sheet.note(
-        "Quotas are the exact parts of the batch; pairs are shared out whole by the largest remainder (Hamilton), "
-        f"with {plan.batch.at_least} of every size at least. Change the pairs in the boxes: pieces, skins and costs "
-        "follow. (Lays and bundles do not: plan anew for those.)"
+        f"Pairs are whole{least}: 'out by' says how many more or less than exactly due each is. Change the pairs in "
+        "the boxes: pieces, skins and costs follow. (Lays and bundles do not: plan anew for those.)"
     )
     columns = [
         Column("Group", width=14),
         Column("Size", width=10),
         Column("share of customers, %", Look.NUMBER, 13),
-        Column("quota", Look.NUMBER, 10),
+        Column("exactly due", Look.NUMBER, 10),
         Column("pairs", Look.INPUT, 10),
+        Column("out by", Look.SIGNED, 10),
     ]
-    rows: list[list[Content]] = [
-        [row.group, row.size, 100 * row.share, row.quota, Styled(row.pairs, Look.INPUT)] for row in plan.wanted
-    ]
-    area = sheet.table(columns, rows)
+    area = sheet.room(len(plan.wanted), len(columns))
+    rows: list[list[Content]] = []
+    for number, row in enumerate(plan.wanted):
+        out_by = Formula(f"={area.cell(number, 4)}-{area.cell(number, 3)}", row.out_by)
+        pairs = Styled(row.pairs, Look.INPUT)
+        rows.append([row.group, row.size, 100 * row.share, row.exact, pairs, out_by])
+    sheet.table(columns, rows)
     shares = total_of(area, 2, sum(100 * row.share for row in plan.wanted))
-    quotas = total_of(area, 3, sum(row.quota for row in plan.wanted))
+    due = total_of(area, 3, sum(row.exact for row in plan.wanted))
     together = Styled(total_of(area, 4, plan.pairs), Look.COUNT)
-    sheet.line(["All sizes", "", Styled(shares, Look.NUMBER), Styled(quotas, Look.NUMBER), together])
+    sheet.line(["All sizes", "", Styled(shares, Look.NUMBER), Styled(due, Look.NUMBER), together])
+    sheet.gap()
+    sheet.note("Shared out by the method of the largest remainder (Hamilton 1792).")
     told = ", ".join(f"{row.group} {row.size}: {row.pairs}" for row in plan.wanted)
-    sheet.chart(_chart(area), f"G{area.top - 1}", width_mm=150, height_mm=90, instead=f"Pairs of each size. {told}.")
+    sheet.chart(_chart(area), f"H{area.top - 1}", width_mm=150, height_mm=90, instead=f"Pairs of each size. {told}.")
     return {(row.group, row.size): area.cell_elsewhere(number, 4) for number, row in enumerate(plan.wanted)}
 
 

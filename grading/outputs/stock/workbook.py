@@ -10,6 +10,7 @@ from grading.outputs.stock.costing import costs_sheet, skins_sheet
 from grading.outputs.stock.counts import cut_list, in_dm2, pairs_sheet
 from grading.outputs.stock.handing_out import bundles_sheet, outworkers_sheet
 from grading.outputs.wording import CAUTIONS
+from grading.stock.coverage import OFF
 from grading.stock.plan import Plan
 from grading.workbooks.book import Book, Column, Content, Formula, Link, Look, Sheet, Styled
 
@@ -82,15 +83,15 @@ def _customers(sheet: Sheet, plan: Plan) -> None:
     terms = plan.batch.table.terms
     sheet.title("Whom the run fits, % of each group's customers")
     sheet.note(
-        "Girth and length of hands spread together as a bell curve (bivariate normal). A customer takes the size "
-        f"nearest in girth, up to {terms.girth_tolerance:g} mm beyond the outermost, and is fitted if the hand is no "
+        "Reckoned from the hands of the stock table, their means and spreads. A customer takes the size nearest in "
+        f"{terms.girth_row}, up to {terms.girth_tolerance:g} mm beyond the outermost, and is fitted if the hand is no "
         f"more than {terms.length_tolerance:g} mm longer or shorter than that size's. What fits no size is shown by "
-        "why. 'One more size' is a further one a step on from the outermost. These figures are of hands as they are "
-        "described in the stock table: real hands are not quite a bell curve."
+        "why. 'One more size' is a further one a step on from the outermost. On real people such figures were off by "
+        f"up to {100 * OFF:.0f} points: take them as whole percents, give or take."
     )
     headings = ["share of all", "fitted", "too small", "too large", "too short", "too long"]
     headings += ["one more smaller size", "one more larger size"]
-    columns = [Column("Group"), Column("Sizes shared out by"), *(Column(name, Look.NUMBER, 11) for name in headings)]
+    columns = [Column("Group"), Column("Sizes shared out by"), *(Column(name, Look.COUNT, 11) for name in headings)]
     rows: list[list[Content]] = []
     for market in plan.batch.markets:
         found = market.coverage
@@ -108,7 +109,9 @@ def _customers(sheet: Sheet, plan: Plan) -> None:
         if market.coverage
         for size, share in zip(market.run.sizes, market.coverage.sizes, strict=True)
     ]
-    sheet.table([Column("Group"), Column("Size"), Column("fitted", Look.NUMBER)], sizes)
+    sheet.table([Column("Group"), Column("Size"), Column("fitted", Look.COUNT)], sizes)
+    sheet.gap()
+    sheet.note("Girth and length of hands are taken to spread together as a bell curve (bivariate normal; Genz 2004).")
 
 
 def _lays(sheet: Sheet, plan: Plan) -> None:
