@@ -6,12 +6,17 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
 from enum import Enum
+from fractions import Fraction
 
 __all__ = ["Finding", "GradingError", "Place", "Severity", "folded", "harmless", "has_errors", "worst_first"]
 
 #: Characters that a terminal obeys instead of showing (ISO 6429: C0, DEL, C1), that turn the order of what is read
 #: (Unicode bidirectional controls), and halves of characters that no file can hold.
 _OBEYED = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+#: A figure that stands by itself in a sentence, as a decimal or a mixed fraction.
+_FIGURE = re.compile(r"(?<![\w.,/])[+−-]?(?:(?:[0-9]+ )?[0-9]+/[0-9]+|[0-9]+(?:\.[0-9]+)?)(?![\w/]|\.[0-9])")
+#: What stands between the names of things that a finding is told of together.
+_TOGETHER = "; "
 #: So many findings of one cause are each told in full; of more only the first is.
 _TOLD_IN_FULL = 3
 #: So many ranges of cells are named where findings are told as one.
@@ -54,7 +59,7 @@ class Place:
     def __str__(self) -> str:
         named = ((field.name, getattr(self, field.name)) for field in fields(self))
         return ", ".join(
-            value if name == "workbook" else f"{'cells' if name == 'cell' and _several(value) else name} {value}"
+            value if name == "workbook" else f"{name}{'s' if _several(name, value) else ''} {value}"
             for name, value in named
             if value
         )
@@ -118,20 +123,68 @@ def worst_first(findings: Iterable[Finding]) -> list[Finding]:
 
 
 def folded(findings: Iterable[Finding]) -> list[Finding]:
-    """The findings with those of one sheet, one code and one cause told as one that names all their cells.
+    """The findings with alike ones told as one: those of a group in the same words by all their sizes, pieces, seams
+    and measures, and those of one sheet, one code and one cause by all their cells.
 
     >>> wrong = [Finding("too-large", Severity.ERROR, Place("sizes.xlsx", "Women", cell), f"{cell} is 1880 mm.",
     ...                  "", "", "unit cm") for cell in ("C2", "D2", "C3", "D3", "F9")]
     >>> (one,) = folded(wrong)
     >>> print(one)
     error too-large: sizes.xlsx, sheet Women, cells C2:D3, F9: C2 is 1880 mm. And 4 cells more are alike.
+    >>> tight = [Finding("seam-tight", Severity.WARNING, Place(group="Women", size=size, seam="thumb in hole"),
+    ...                  f"Ease {ease} mm.", "", "") for size, ease in (("W1", 2.5), ("W2", 2.9), ("W3", 2.7))]
+    >>> print(*folded(tight))
+    warning seam-tight: group Women, sizes W1; W2; W3, seam thumb in hole: Ease 2.5 to 2.9 mm.
     """
     groups: dict[object, list[Finding]] = {}
     for number, one in enumerate(findings):
         sheet = (one.place.workbook, one.place.sheet) if one.place.cell else ()
-        alike = (one.code, one.severity, one.cause, sheet) if one.cause and sheet else number
+        alike: object = number
+        if one.cause and sheet:
+            alike = (one.code, one.severity, one.cause, sheet)
+        elif one.place.group and not sheet:
+            alike = (one.code, one.severity, one.place.group, *map(_words, _sentences(one)))
         groups.setdefault(alike, []).append(one)
-    return [_as_one(alike) for alike in groups.values()]
+    return [(_as_one if alike[0].place.cell else _of_places)(alike) for alike in groups.values()]
+
+
+def _sentences(one: Finding) -> tuple[str, str, str]:
+    return one.found, one.expected, one.action
+
+
+def _words(sentence: str) -> tuple[str, ...]:
+    """A sentence without its figures."""
+    return tuple(_FIGURE.split(sentence))
+
+
+def _of_places(alike: Sequence[Finding]) -> Finding:
+    """Findings of one group that differ by figures only, as one of all their sizes, pieces, seams and measures."""
+    first = alike[0]
+    if len(alike) == 1:
+        return first
+    named = ([getattr(one.place, field.name) for one in alike] for field in fields(Place))
+    place = Place(*(_TOGETHER.join(dict.fromkeys(filter(None, values))) for values in named))
+    found, expected, action = (_between(said) for said in zip(*map(_sentences, alike), strict=True))
+    return replace(first, place=place, found=found, expected=expected, action=action)
+
+
+def _between(sentences: Sequence[str]) -> str:
+    """Sentences of the same words as one, in which figures run from the least to the most."""
+    words = _words(sentences[0])
+    runs = [""] * len(words)
+    for at, figures in enumerate(zip(*map(_FIGURE.findall, sentences), strict=True)):
+        least, most = (found(figures, key=_as_number) for found in (min, max))
+        runs[at] = least if least == most else f"{least} to {most}"
+    return "".join(part for pair in zip(words, runs, strict=True) for part in pair)
+
+
+def _as_number(figure: str) -> Fraction:
+    """
+    >>> [float(_as_number(figure)) for figure in ("−2.5", "+4", "7 1/4", "3/8")]
+    [-2.5, 4.0, 7.25, 0.375]
+    """
+    sign = -1 if figure[0] in "−-" else 1
+    return sign * sum(map(Fraction, figure.lstrip("+−-").split()), Fraction(0))
 
 
 def harmless(text: str) -> str:
@@ -155,8 +208,8 @@ def _as_one(alike: Sequence[Finding]) -> Finding:
     return replace(first, place=place, found=" ".join(told), expected=expected)
 
 
-def _several(cells: str) -> bool:
-    return ":" in cells or "," in cells
+def _several(name: str, value: str) -> bool:
+    return _TOGETHER in value or (name == "cell" and (":" in value or "," in value))
 
 
 def _ranges(cells: Iterable[str]) -> str:

@@ -31,6 +31,8 @@ TURNED_ASTRAY = 1.0
 SAME_WIDTH = 0.05
 #: An allowance of more than this part of the radius it is laid into leaves an edge that cannot turn. Common practice.
 OF_RADIUS = 1 / 3
+#: A bend of which the bulge is lower than this, mm, is not seen on paper or leather. Common practice.
+SEEN = 0.5
 #: A curve flatter than this, 1/mm, counts as straight.
 STRAIGHT = 1 / 5000
 #: Where a turned part is held against the body: so far of the way from its fold to its raw edge.
@@ -119,17 +121,36 @@ def _bends_change(subject: Subject) -> Iterator[Finding]:
                 if not against[:, span].any():
                     continue
                 other = np.abs(_turns(way[:, span]) - _turns(was[:, span])).max(axis=-1) > 0
-                for size, stretch in np.argwhere(against[:, span] & other[:, None]):
-                    start = loop.names[span[stretch]]
-                    end = loop.names[(span[stretch] + 1) % len(loop.names)]
-                    yield Finding(
-                        "bend-changes",
-                        Severity.WARNING,
-                        subject.place(size, piece=name, edge=loop_name),
-                        f"Between {start} and {end} the curve bends the other way than in the base block.",
-                        "A curve that keeps its character.",
-                        "Check the moves of these two points and of their neighbours.",
-                    )
+                for size in np.flatnonzero(against[:, span].any(axis=1) & other):
+                    for stretch in _runs(against[size, span]):
+                        bulge = _bulge(piece.beziers[loop_name][size, span[stretch]])
+                        if bulge < SEEN:
+                            continue
+                        start = loop.names[span[stretch[0]]]
+                        end = loop.names[(span[stretch[-1]] + 1) % len(loop.names)]
+                        yield Finding(
+                            "bend-changes",
+                            Severity.WARNING,
+                            subject.place(int(size), piece=name, edge=loop_name),
+                            f"Between {start} and {end} the curve bends the other way than in the base block, by a "
+                            f"bulge of {shown(bulge, 1)} mm.",
+                            "A curve that keeps its character.",
+                            "Check the moves of these two points and of their neighbours.",
+                        )
+
+
+def _runs(flags: NDArray[np.bool_]) -> list[NDArray[np.intp]]:
+    """The stretches of neighbours that are flagged, by their numbers."""
+    flagged = np.flatnonzero(flags)
+    return np.split(flagged, np.flatnonzero(np.diff(flagged) > 1) + 1)
+
+
+def _bulge(beziers: Floats) -> float:
+    """How high a stretch of segments (n, 4, 2) stands over the straight line between its ends, mm."""
+    points = evaluate(beziers, BENDS).reshape(-1, 2)
+    chord, away = points[-1] - points[0], points - points[0]
+    long = max(float(np.hypot(*chord)), SAME_WIDTH)
+    return float(np.abs(chord[0] * away[:, 1] - chord[1] * away[:, 0]).max()) / long
 
 
 def _spans(loop: Loop) -> list[NDArray[np.intp]]:

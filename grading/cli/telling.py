@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from shutil import get_terminal_size
 from textwrap import wrap
-from typing import NoReturn
+from typing import Any, NoReturn
 
 import click
 
@@ -38,6 +38,8 @@ _NARROWEST, _WIDEST = 20, 110
 _PLAIN = re.compile(r"[\w .,/+=:@%-]+")
 #: What is said for a sign that the terminal's encoding lacks, where another says the same.
 _PLAINER = {"−": "-", "–": "-", "±": "+/-", "×": "x", "·": "-", "…": "...", "÷": "/", "→": "->", "½": "1/2", "’": "'"}
+#: Words are not parted, nor at their hyphens.
+_WHOLE: dict[str, Any] = {"break_on_hyphens": False, "break_long_words": False}
 #: Why a stream could not be written to the end, by its file descriptor's name.
 _broken: dict[str, OSError] = {}
 
@@ -103,9 +105,11 @@ def tell_findings(findings: Iterable[Finding]) -> None:
     """
     width = line_width()
     for finding in worst_first(folded(findings)):
-        say(f"{finding.severity} {finding.code}  {finding.place}", err=True)
+        code = f"{finding.severity} {finding.code}  "
+        where = wrap(str(finding.place), width, initial_indent=" " * len(code), subsequent_indent="  ", **_WHOLE)
+        say(code + "\n".join(where).lstrip(), err=True)
         for sentence in (finding.found, finding.expected, finding.action):
-            for part in wrap(sentence, width - 2, break_on_hyphens=False):
+            for part in wrap(sentence, width - 2, **_WHOLE):
                 say(f"  {part}", err=True)
 
 
