@@ -254,6 +254,7 @@ CODES: Mapping[str, str] = {
     "unknown-cut-out": "A name is that of no cut-out of the piece.",
     "unknown-edge": "A name is that of no edge of the piece.",
     "unknown-field": "A field is not known.",
+    "traced-in-another-unit": "A traced pattern is far larger or smaller than the hand that it fits.",
     "unknown-group": "There is no such size group.",
     "unknown-line": "A clearance is to be measured from a line that there is not.",
     "unknown-measurement": "A measurement of a hand has another name.",

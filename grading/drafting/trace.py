@@ -9,8 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from math import log
 from statistics import median
 
+from grading.audit.mistaken import MISTAKEN
 from grading.drafting.base import LAYER, Drafted, audit_base
 from grading.drafting.draft import base_values, blank_block
 from grading.drafting.hands import check_hands, larger_hand, missing_figures
@@ -29,6 +31,8 @@ __all__ = ["READ_OFF", "standard_points", "trace"]
 
 #: So many lengths that agree to within this part of them bear witness to a copy that is off by more than ``COPIED``.
 WITNESSES, AGREE, COPIED = 3, 0.02, 0.03
+#: So many times larger or smaller than the hand is no copy any more.
+NO_COPY = 2.0
 #: Allowances are read off to so many decimals of a millimetre.
 DECIMALS = 6
 #: Where no point of the outline lies: it is made here.
@@ -134,8 +138,10 @@ def trace(
     findings += _coincident(points)
     if has_errors(findings):
         return None, findings
-    block = _block(made, points, figures, name, groups, date, layer)
     findings += _copied(_witnesses(points, figures))
+    if has_errors(findings):
+        return None, findings
+    block = _block(made, points, figures, name, groups, date, layer)
     findings += _thumb_fit(block, figures)
     findings += audit_base(block, figures)
     sums = (*_asked_first(block, _witnesses(points, figures)), *_sums(block))
@@ -169,6 +175,9 @@ def _copied(witnesses: Sequence[_Witness]) -> Iterator[Finding]:
     """A copy that is not at 100 % is larger or smaller than the hand by the same part everywhere."""
     parts = [witness.part for witness in witnesses]
     middle = median(parts)
+    if parts and not 1 / NO_COPY < middle < NO_COPY:
+        yield _in_another_unit(middle)
+        return
     agree = [witness for witness in witnesses if abs(witness.part - middle) <= AGREE * middle]
     if len(agree) < WITNESSES or abs(middle - 1) <= COPIED:
         return
@@ -182,6 +191,21 @@ def _copied(witnesses: Sequence[_Witness]) -> Iterator[Finding]:
         "100 %, where the hand has no ease: so the copy, or the grid it was read on, is probably not at full size.",
         f"Measure a length that you know on the copy; if it is {100 * middle:.0f} %, divide every x and y by "
         f"{middle:.2f}, or copy it anew. If it is at 100 %, the hand is not the one that it fits.",
+    )
+
+
+def _in_another_unit(part: float) -> Finding:
+    """No copier and no grid makes a pattern so large or so small: the figures are of another unit."""
+    factor = min(MISTAKEN, key=lambda factor: abs(log(part * factor)))
+    likely = MISTAKEN[factor] if abs(log(part * factor)) < log(NO_COPY) / 2 else ""
+    return Finding(
+        "traced-in-another-unit",
+        Severity.ERROR,
+        Place(piece=TRANK),
+        f"The pattern is {part:.2g} times as large as the hand that it is to fit.",
+        "A pattern of about the hand's size: nothing is made of one that is not.",
+        f"Check the unit of every x and y{f': perhaps {likely}' if likely else ''}. Write it behind the figures, as "
+        "'4.5 cm', or name it with --units.",
     )
 
 

@@ -141,6 +141,19 @@ def test_a_copy_at_another_size_is_told_by_what_has_no_ease(percent):
     assert "T to H of the hole" in finding.found
 
 
+@pytest.mark.parametrize(
+    ("percent", "meant"),
+    [(10, "centimetres typed as millimetres"), (100 / 25.4, "inches typed as millimetres"), (1000, "millimetres typed"),
+     (254, "centimetres typed as inches")],
+)  # fmt: skip
+def test_points_in_another_unit_are_an_error_and_no_pattern_is_made(percent, meant):
+    points = tuple(replace(p, x=percent / 100 * p.x, y=percent / 100 * p.y) for p in POINTS)
+    made, findings = trace(points, HANDS, name="Own")
+    assert made is None
+    (finding,) = (f for f in findings if f.code == "traced-in-another-unit")
+    assert meant in finding.action
+
+
 @pytest.mark.parametrize("percent", [98, 100, 102])
 def test_a_copy_that_is_read_off_a_little_large_is_not(percent):
     assert "copy-not-full-size" not in codes(copied(percent))
