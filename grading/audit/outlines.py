@@ -111,8 +111,7 @@ def _bends_change(subject: Subject) -> Iterator[Finding]:
     """
     for name, piece in subject.run.pieces.items():
         for loop_name, loop in piece.shape.loops.items():
-            halved = piece.shape.piece.mirrored and loop_name == BOUNDARY
-            drawn = len(loop.names) // 2 if halved else len(loop.names)
+            drawn = loop.drawn
             way = _ways(piece.beziers[loop_name][:, :drawn])
             was = _ways(loop.beziers(piece.shape.points[None])[:, :drawn])
             against = (way * was).min(axis=-1) < 0

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from grading.findings import Finding, Place, Severity
 from grading.geometry.outlines import image
-from grading.model.block import Block, Edge, Kind, Seam, Side
+from grading.model.block import Block, Edge, Kind, Seam, Side, drawn_by_half
 from grading.model.names import plain_words
 
 __all__ = ["SEAM_RULES"]
@@ -83,12 +83,13 @@ def _sewn_to_nothing(block: Block) -> Iterator[Finding]:
     sewn = {edge for seam in block.seams for side in (seam.side_a, seam.side_b) for edge in _edges(side)}
     joining = {edge.seam_type for edge in block.edges if {(edge.piece, edge.name), _image(edge)} & sewn}
     joining -= {kind.name for kind in block.seam_types if not _stitched(kind.stitch)}
-    mirrored = {piece.name for piece in block.pieces if piece.mirrored}
+    pieces = {piece.name: piece for piece in block.pieces}
     for edge in block.edges:
         if edge.seam_type not in joining:
             continue
         halves = [(edge.piece, edge.name)]
-        if edge.piece in mirrored and edge.loop == "boundary":
+        loop = [one for one in block.edges if (one.piece, one.loop) == (edge.piece, edge.loop)]
+        if drawn_by_half(pieces[edge.piece], loop):
             halves.append(_image(edge))
         loose = [name for piece, name in halves if (piece, name) not in sewn]
         if loose:

@@ -14,7 +14,7 @@ HOW_TO_MEASURE = {
     "palm length": "From the wrist crease up to the crease at the root of the middle finger.",
     "thumb girth": "Round the knuckle of the thumb.",
     "web to knuckle": "From the web between thumb and index finger to the thumb's knuckle, where its girth is taken.",
-    "thumb length": "From the web between thumb and index finger to the tip of the thumb, thumb held away.",
+    "web to tip": "From the web between thumb and index finger to the tip of the thumb, thumb held away.",
     "thumb root length": "From the web down to where the thumb's ball ends above the wrist.",
     "thumb root breadth": "Across the ball of the thumb, at its widest part.",
     "web depth": "From the height of the crease at the root of the middle finger straight down to the web.",
@@ -44,5 +44,5 @@ SMALLER = (
     ("thumb root length", "palm length"),
     ("hand breadth", "hand girth"),
     ("web depth", "palm length"),
-    ("web to knuckle", "thumb length"),
+    ("web to knuckle", "web to tip"),
 )

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
 from grading.geometry.outlines import Loop, closed_loop, image, mirrored_loop
-from grading.model.block import BOUNDARY, Block, Edge, Piece
+from grading.model.block import Block, Edge, Piece, drawn_by_half
 
 __all__ = ["Shape", "Stretch", "allowances", "loop_points", "shapes"]
 
@@ -29,7 +29,7 @@ class Shape:
     """One piece of a block as arrays.
 
     ``points`` (points, 2) mm as drafted; ``rules`` (drivers, points, 2), mm for one unit of each driver, in the
-    order of the block's values. ``edges`` has every edge by name and, on a mirrored boundary, every image;
+    order of the block's values. ``edges`` has every edge by name and, of a loop drawn by half, every image;
     ``allowances`` the seam allowance of each of them, mm.
     """
 
@@ -106,7 +106,7 @@ def _shape(block: Block, piece: Piece, widths: Mapping[tuple[str, str], float]) 
     for loop_name in dict.fromkeys(edge.loop for edge in block.edges if edge.piece == piece.name):
         edges = [edge for edge in block.edges if edge.piece == piece.name and edge.loop == loop_name]
         own = [names.index(name) for name in loop_points(edges)]
-        mirrored = piece.mirrored and loop_name == BOUNDARY
+        mirrored = drawn_by_half(piece, edges)
         build = mirrored_loop if mirrored else closed_loop
         loop = build([names[i] for i in own], [points[i].turn for i in own], own, drafted)
         loops[loop_name] = loop

@@ -36,6 +36,7 @@ class Loop:
     names: tuple[str, ...]
     turns: NDArray[np.bool_]
     map: Floats
+    drawn: int
 
     def __repr__(self) -> str:
         return f"<Loop {self.names[0]} … {self.names[-1]}: {len(self.names)} points>"
@@ -75,7 +76,7 @@ class Loop:
 
 def closed_loop(names: Sequence[str], turns: Sequence[bool], own: Sequence[int], points: Floats) -> Loop:
     """The loop through ``points[own]``, in order; ``points`` (n, 2) are all the piece's points as drafted."""
-    return _loop(names, turns, own, [1.0] * len(own), points)
+    return _loop(names, turns, own, [1.0] * len(own), points, len(own))
 
 
 def mirrored_loop(names: Sequence[str], turns: Sequence[bool], own: Sequence[int], points: Floats) -> Loop:
@@ -91,11 +92,12 @@ def mirrored_loop(names: Sequence[str], turns: Sequence[bool], own: Sequence[int
         [*own, *(own[i] for i in inner)],
         [1.0] * len(own) + [-1.0] * len(inner),
         points,
+        len(own) - 1,
     )
 
 
 def _loop(
-    names: Sequence[str], turns: Sequence[bool], own: Sequence[int], signs: Sequence[float], points: Floats
+    names: Sequence[str], turns: Sequence[bool], own: Sequence[int], signs: Sequence[float], points: Floats, drawn: int
 ) -> Loop:
     pick = np.zeros((2, len(own), len(points)))
     pick[0, np.arange(len(own)), own] = signs
@@ -103,4 +105,4 @@ def _loop(
     turn = np.array(turns, dtype=bool)
     drafted = product("clp,pc->lc", pick, points)
     handles = handle_matrix(drafted, turn)
-    return Loop(tuple(names), turn, product("gbl,clp->cgbp", handles, pick))
+    return Loop(tuple(names), turn, product("gbl,clp->cgbp", handles, pick), drawn)

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum
 from typing import Any
 
 from grading.findings import Place, Severity
-from grading.model.hands import HANDS, RIGHT, View, shown, view
+from grading.model.hands import EITHER, HANDS, RIGHT, View, shown, view
 from grading.model.names import Names
 
 __all__ = [
@@ -39,6 +39,7 @@ __all__ = [
     "Side",
     "Step",
     "Value",
+    "drawn_by_half",
     "name_and_more",
 ]
 
@@ -152,6 +153,14 @@ class Edge:
     points: tuple[str, ...]
     seam_type: str
     place: Place = field(default=Place(), compare=False, repr=False)
+
+
+def drawn_by_half(piece: Piece, edges: Sequence[Edge]) -> bool:
+    """Whether the edges of one of a piece's loops draw but half of it, from mirror line to mirror line.
+
+    So it is with the boundary of a mirrored piece, and with a cut-out of it that does not end where it begins.
+    """
+    return piece.mirrored and (edges[0].loop == BOUNDARY or edges[0].points[:1] != edges[-1].points[-1:])
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,6 +278,11 @@ class Limit:
     severity: Severity
     why: str
     place: Place = field(default=Place(), compare=False, repr=False)
+
+
+def _image(name: str) -> str:
+    """The name of the mirror image of a point or an edge."""
+    return name[:-1] if name.endswith("'") else name + "'"
 
 
 def name_and_more(bound: str) -> tuple[str, float]:
@@ -408,8 +422,44 @@ class Block:
         """The hands that pieces are cut for."""
         return tuple(hand for hand in HANDS if any(piece.cut(hand) for piece in self.pieces))
 
+    def cut_for(self, piece: Piece) -> tuple[tuple[str, int], ...]:
+        """The hands that a piece is cut for, each with how many; ``EITHER`` where it is its own mirror image.
+
+        >>> from grading.drafting.scenario import demo_block
+        >>> block = demo_block()
+        >>> [block.cut_for(piece) for piece in block.pieces]
+        [(('right', 1), ('left', 1)), (('right', 1), ('left', 1))]
+        """
+        if self._own_image(piece):
+            return ((EITHER, piece.cut_left + piece.cut_right),)
+        return tuple((hand, piece.cut(hand)) for hand in HANDS if piece.cut(hand))
+
+    def _own_image(self, piece: Piece) -> bool:
+        """Whether a piece, its marks and the ticks of its seams are the same on both sides of its mirror line."""
+        if not piece.mirrored or not piece.cut_left == piece.cut_right > 0:
+            return False
+        edges = [edge for edge in self.edges if edge.piece == piece.name]
+        loops = [[edge for edge in edges if edge.loop == loop] for loop in dict.fromkeys(edge.loop for edge in edges)]
+        on_line = {point.name for point in self.points if point.piece == piece.name and point.x == 0}
+        marked = [
+            (mark.kind, mark.name, name) for mark in self.marks if mark.piece == piece.name for name in mark.points
+        ]
+        ticks = {
+            side.edges: (seam.matching, seam.strokes, seam.without_ease)
+            for seam in self.seams
+            for side in (seam.side_a, seam.side_b)
+            if side.piece == piece.name and seam.matching
+        }
+        return (
+            all(drawn_by_half(piece, loop) for loop in loops)
+            and all(name in on_line or (kind, mark, _image(name)) in marked for kind, mark, name in marked)
+            and all(ticks.get(tuple(map(_image, names))) == tick for names, tick in ticks.items())
+        )
+
     def view(self, hand: str) -> View:
-        """How the pattern of a hand lies on the skin."""
+        """How the pattern of a hand lies on the skin; one that serves either lies as it is shown."""
+        if hand == EITHER:
+            return self.shown
         return view(hand, self.drawn_from, self.marked_on)
 
     @property

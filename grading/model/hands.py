@@ -5,10 +5,24 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 
-__all__ = ["HANDS", "INSIDE", "LEFT", "OUTSIDE", "RIGHT", "View", "drawn_hand", "is_reversed", "shown", "view"]
+__all__ = [
+    "EITHER",
+    "HANDS",
+    "INSIDE",
+    "LEFT",
+    "OUTSIDE",
+    "RIGHT",
+    "View",
+    "drawn_hand",
+    "is_reversed",
+    "shown",
+    "view",
+]
 
 INSIDE, OUTSIDE = "inside", "outside"
 RIGHT, LEFT = "right", "left"
+#: What stands in the place of a hand for a piece that is its own mirror image and serves both.
+EITHER = "either"
 #: The order in which the two are cut and printed.
 HANDS = (RIGHT, LEFT)
 

@@ -31,7 +31,6 @@ from grading.drawing.styles import Styles
 from grading.drawing.system import PLAIN, SMALL
 from grading.engine.run import GradedPiece, SizeRun, grade
 from grading.geometry.arrays import Floats
-from grading.model.block import BOUNDARY
 from grading.outputs.pieces import mirror_line
 from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.units import UNIT_WORDS, said_in
@@ -316,9 +315,7 @@ def _piece(piece: GradedPiece, across: Sequence[_Guide], up: Sequence[_Guide], s
 def _drafted_half(piece: GradedPiece) -> Iterator[Floats]:
     """The handles of what was drawn: the boundary up to the mirror line, and whole cut-outs."""
     for name, beziers in piece.beziers.items():
-        names = piece.shape.loops[name].names
-        drawn = [i for i in range(len(names)) if not names[i].endswith("'") or i == 0]
-        yield beziers[0, drawn[:-1] if name == BOUNDARY and piece.shape.piece.mirrored else drawn]
+        yield beziers[0, : piece.loops[name].drawn]
 
 
 def _named_up(guides: Sequence[_Guide], levels: Sequence[float], left: float, unit: str) -> list[Mark]:

@@ -210,7 +210,7 @@ def _lengths() -> Drawing:
         *_measured("hand breadth", (-38.6, 66), (39.6, 66), 0.66),
         *_measured("palm length", (-8, 0), (-8, 98), 0.3),
         *_measured("index-middle gap", (19.5, 122), (40, 122)),
-        *_measured("thumb length", (36.5, 73.5), (69, 109.5), 0.62),
+        *_measured("web to tip", (36.5, 73.5), (69, 109.5), 0.62),
     ]
     return Drawing(tuple(marks))
 

@@ -78,7 +78,7 @@ def nested(run: SizeRun, piece: GradedPiece) -> Drawing:
     at = piece.stacking_point
     loops = {loop: _shown(piece, loop) - at[:, None, None] for loop in piece.beziers}
     outlines: list[Mark] = [
-        Curve(beziers[size], Role.SEW_LINE, size, closed=loop != BOUNDARY or not piece.shape.piece.mirrored)
+        Curve(beziers[size], Role.SEW_LINE, size, closed=piece.loops[loop].drawn == len(piece.loops[loop].names))
         for size in _base_last(run)
         for loop, beziers in loops.items()
     ]

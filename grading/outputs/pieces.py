@@ -23,7 +23,7 @@ from grading.engine.shapes import allowances
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Piece
-from grading.model.hands import HANDS
+from grading.model.hands import EITHER, HANDS
 from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.readings.marks import LEAST_NOTCHED, EdgeMark, change_overs, edge_marks, fold_lines
 
@@ -114,9 +114,9 @@ class PieceDrawings:
     def of_size(self, size: int) -> list[HandPiece]:
         """What is drawn of a pair: every piece for each hand, right hands first, or once where it is turned over."""
         found = []
-        for hand in HANDS:
+        for hand in (*HANDS, EITHER):
             for piece in self._run.block.pieces:
-                cut_for = [one for one in HANDS if piece.cut(one)]
+                cut_for = [one for one, _ in self._run.block.cut_for(piece)]
                 if hand not in cut_for:
                     continue
                 if self._wanted.each_hand or len(cut_for) == 1:
@@ -148,7 +148,8 @@ class PieceDrawings:
         room = Room(leather.difference(barred), fixed)
         yield from self._letters(graded, size, room)
         # Both hands' words are given the same place, so that all else of them is alike.
-        spelled = {hand: self._words(replace(one, hand=hand)) for hand in HANDS}
+        hands = (EITHER,) if one.hand == EITHER else HANDS
+        spelled = {hand: self._words(replace(one, hand=hand)) for hand in hands}
         labels = list(_label(spelled, one.hand, one.reversed, room))
         arrows = [*_pile_arrow(one.piece, room), *_stretch_arrow(one.piece, room)]
         if graded.shape.piece.mirrored:
@@ -220,12 +221,14 @@ class PieceDrawings:
     def _words(self, one: HandPiece) -> tuple[str, ...]:
         """What is written on a piece: the first two lines are what it must say at the least."""
         block, wanted, piece, hand = self._run.block, self._wanted, one.piece, one.hand
+        counts = dict(block.cut_for(piece))
+        cut = f"cut {counts[EITHER]}, either hand" if hand == EITHER else f"cut {piece.cut(hand)} for the {hand} hand"
         dated = " · ".join(text for text in (block.date, f"run {wanted.run_id}") if text)
         words = [
             f"{piece.name} {self._run.sizes[one.size]}",
             f"{hand.upper()} HAND",
             f"mark with the {block.marked_on} of the skin up",
-            f"cut {piece.cut(hand)} for the {hand} hand",
+            cut,
             dated,
             "net: no seam allowance" if wanted.net else "",
             block.name,

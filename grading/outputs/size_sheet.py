@@ -11,6 +11,7 @@ from string import ascii_uppercase
 from grading.drawing.marks import Drawing
 from grading.engine.run import SizeRun
 from grading.model.block import Block, Measure, Step
+from grading.model.hands import EITHER
 from grading.model.names import name_key
 from grading.outputs.finished import fitting
 from grading.outputs.sketch import sketch
@@ -168,7 +169,9 @@ def _cut_list(block: Block) -> Part:
     rows = []
     for piece in block.pieces:
         pile = f"pile {piece.pile_arrow}" if piece.pile_arrow else ""
-        text = "; ".join(part for part in (piece.material, pile, piece.note) if part)
+        (hand, count), *_ = block.cut_for(piece) or (("", 0),)
+        either = f"cut {count}, either hand" if hand == EITHER else ""
+        text = "; ".join(part for part in (either, piece.material, pile, piece.note) if part)
         rows.append(Row("", piece.name, (piece.cut_left, piece.cut_right), text))
     mirrored = ", left mirrors right" if len(block.hands) > 1 else ""
     headings = ("", f"Cut for {hands_told(block)}", "left", "right", "", f"From what: single layer{mirrored}")

@@ -9,7 +9,7 @@ from itertools import pairwise
 from grading.findings import Finding, Place, Severity
 from grading.measuring.taking import MIRROR_LINE
 from grading.measuring.ways import WAYS, End
-from grading.model.block import BOUNDARY, Block, Kind, Side
+from grading.model.block import BOUNDARY, Block, Kind, Point, Side, drawn_by_half
 from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.model.names import Names, UnknownNameError, name_key
 from grading.sheets.block_sheets import (
@@ -106,13 +106,14 @@ class _Loops:
     """Which points and edges of a block hang together."""
 
     def __init__(self, block: Block) -> None:
-        mirrored = {piece.name for piece in block.pieces if piece.mirrored}
+        pieces = {piece.name: piece for piece in block.pieces}
         on_line = {(point.piece, point.name) for point in block.points if point.x == 0}
         self._points: dict[tuple[str, str], set[str]] = {}
         self._ends: dict[tuple[str, str], tuple[str, set[str]]] = {}
         for edge in block.edges:
             images = {name if (edge.piece, name) in on_line else f"{name}'" for name in edge.points}
-            has_image = edge.piece in mirrored and edge.loop == BOUNDARY
+            loop = [one for one in block.edges if (one.piece, one.loop) == (edge.piece, edge.loop)]
+            has_image = edge.piece in pieces and drawn_by_half(pieces[edge.piece], loop)
             self._points.setdefault((edge.piece, edge.loop), set()).update(edge.points, images if has_image else ())
             ends = {edge.points[0], edge.points[-1]} if edge.points else set()
             self._ends[edge.piece, edge.name] = edge.loop, ends
@@ -152,6 +153,14 @@ def _without_boundary(block: Block) -> Iterator[Finding]:
             )
 
 
+def _by_half(edges: Sequence[Row], row: Row) -> bool:
+    """Whether the loop that an edge of a mirrored piece lies on is drawn by half: the boundary, or one left open."""
+    loop = [edge for edge in edges if name_key(edge["Loop"]) == name_key(row["Loop"])]
+    ends = [edge["Points in order"] for edge in (loop[0], loop[-1])]
+    first, last = ([name_key(name) for name in names] for names in (ends[0][:1], ends[1][-1:]))
+    return name_key(row["Loop"]) == BOUNDARY or first != last
+
+
 class _Known:
     """The names that a block's sheets declare; those of points, edges and loops by the key of their piece."""
 
@@ -171,7 +180,7 @@ class _Known:
             points, edges = (
                 [row for row in rows[sheet.name] if name_key(row["Piece"]) == key] for sheet in (POINTS, EDGES)
             )
-            outline = [row for row in edges if name_key(row["Loop"]) == BOUNDARY] if piece["Mirror line"] else []
+            outline = [row for row in edges if _by_half(edges, row)] if piece["Mirror line"] else []
             on_it = Names(name for row in outline for name in row["Points in order"])
             names = [row["Point"] for row in points]
             self._points[key] = Names([*names, *(f"{name}'" for name in names if name in on_it)])
@@ -345,10 +354,17 @@ def _open_loops(block: Block) -> Iterator[Finding]:
                             f"The half outline of {piece.name} ends at {name}, at x = {point.x:g}",
                             "On the mirror line, x = 0, at both ends.",
                         )
-            elif first != last:
-                yield _open(
-                    own[-1].place, f"The {loop} begins at {first} and ends at {last}", "It ends where it began."
-                )
+            elif first != last and not (piece.mirrored and _on_mirror_line(places, piece.name, first, last)):
+                expected = "It ends where it began."
+                if piece.mirrored:
+                    expected = "It ends where it began; or both lie on the mirror line, x = 0, and it is drawn by half."
+                yield _open(own[-1].place, f"The {loop} begins at {first} and ends at {last}", expected)
+
+
+def _on_mirror_line(places: Mapping[tuple[str, str], Point], piece: str, *names: str) -> bool:
+    """Whether all of a piece's points of those names lie on its mirror line."""
+    points = [places.get((piece, name)) for name in names]
+    return all(point is not None and point.x == 0 for point in points)
 
 
 def _open(place: Place, found: str, expected: str) -> Finding:

@@ -13,7 +13,6 @@ from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun
 from grading.geometry.arrays import Floats
 from grading.model.block import BOUNDARY
-from grading.model.hands import LEFT, RIGHT
 from grading.readings.cut_lines import cut_lines
 
 __all__ = ["CutPiece", "pieces_of_pairs"]
@@ -21,7 +20,7 @@ __all__ = ["CutPiece", "pieces_of_pairs"]
 
 @dataclass(frozen=True, eq=False)
 class CutPiece:
-    """One piece of one hand: its cut lines as polygons in mm, as seen on the marked face, any pile running up."""
+    """One piece of a hand, or for either: its cut lines in mm, as seen on the marked face, any pile running up."""
 
     name: str
     hand: str
@@ -53,8 +52,8 @@ def _pieces(run: SizeRun, loops: Sequence[CutLoop], size: int) -> list[CutPiece]
         lines = {loop.loop: loop.lines[size].polygon for loop in loops if loop.piece == piece.name}
         # A piece whose pile runs down it is turned round, so that every pile runs up the skin.
         up = -1.0 if piece.pile < 0 else 1.0
-        for hand in (LEFT, RIGHT):
+        for hand, count in sorted(block.cut_for(piece)):
             flip = np.array([-up if block.view(hand).reversed else up, up])
             holes = tuple(line * flip for loop, line in lines.items() if loop != BOUNDARY)
-            found += [CutPiece(piece.name, hand, lines[BOUNDARY] * flip, holes, bool(piece.pile))] * piece.cut(hand)
+            found += [CutPiece(piece.name, hand, lines[BOUNDARY] * flip, holes, bool(piece.pile))] * count
     return found

@@ -12,6 +12,7 @@ from itertools import product
 import numpy as np
 import openpyxl
 import pytest
+import shapely
 from scipy.integrate import quad
 
 from grading.audit import audit_block, audit_run
@@ -34,13 +35,15 @@ from grading.engine.balance import balanced
 from grading.engine.run import GradedPiece, SizeRun, grade
 from grading.findings import Severity
 from grading.geometry.flattening import flatten
-from grading.model.measured import Chosen
+from grading.model.block import Mark
+from grading.model.measured import Chosen, Hands
 from grading.readings.cut_lines import cut_line_findings, cut_lines
 from grading.readings.measures import measured
 from grading.readings.seams import walked_seams
-from grading.sheets.hands import Hands, read_style
+from grading.sheets.block import read_block
+from grading.sheets.hands import read_style
 from grading.sheets.opening import open_tables
-from grading.sheets.writing import hand_workbook
+from grading.sheets.writing import block_workbook, hand_workbook
 
 TABLES = {table.group: table for table in demo_sizes()}
 STYLES = [dict(zip(PARTS, chosen, strict=True)) for chosen in product(*PARTS.values())]
@@ -86,7 +89,7 @@ def allowed(style: Style, group: str) -> dict[str, float]:
 
 def drafted(style: Style, group: str, size: str = ""):
     body = hand(group, size or BASES[group])
-    return draft("", (group,), body, allowed(style, group), **LAYER, style=style)
+    return draft("Own", (group,), body, allowed(style, group), **LAYER, style=style)
 
 
 _RUNS: dict[tuple[str, str], SizeRun] = {}
@@ -180,7 +183,7 @@ def test_the_palm_half_has_the_thumb_hole_and_the_hands_are_those_of_the_standar
         standard.block.view(hand) for hand in ("left", "right")
     ]
     for loop, beziers in run["Trank"].beziers.items():
-        if loop != "boundary":
+        if loop != "boundary" and style["thumb place"] == "forward":
             assert (beziers[..., 0].min(axis=(1, 2)) > 1).all()
 
 
@@ -475,7 +478,7 @@ def test_a_closed_top_has_the_coordinates_worked_by_hand():
     Fall: 39.012 + 0.22 x 62.988 = 52.869 | 178 - 0.062 x 56.6 = 174.491; slope 39.012 + 27.715 = 66.727 | 178 - 15.282
     = 162.718; turn-down 39.012 + 57.319 = 96.331 | 178 - 45.846 = 132.154; upright 39.012 + 62.862 = 101.874 |
     178 - 54.279 = 123.721.
-    The thumb: a side 40.5, thumb length 55, web to knuckle 28: top 55 - 28 + 10 = 37, dart 37 - 10.125 = 26.875, summit
+    The thumb: a side 40.5, web to tip 55, web to knuckle 28: top 55 - 28 + 10 = 37, dart 37 - 10.125 = 26.875, summit
     20.25 across, end 0.4 x 27 = 10.8.
     """
     found = construct(mitten(CLOSED), hand("Women", "W1"), {"turn room": TURN_ROOM, **allowed(CLOSED, "Women")})
@@ -501,13 +504,85 @@ def test_a_closed_top_has_the_coordinates_worked_by_hand():
 
 def test_a_measurement_that_a_choice_needs_is_asked_for_with_the_choice_that_needs_it():
     right = {**hand("Women", "W3")}
-    del right["thumb length"], right["hand length"]
+    del right["web to tip"], right["hand length"]
     made, findings = draft_base(Hands(right, right), allowed(CLOSED, "Women") | LAYER_NAMED, name="", style=CLOSED)
     assert made is None
     missing = {finding.place.measure: finding.found for finding in findings if finding.code == "measurement-missing"}
-    assert set(missing) == {"thumb length", "hand length"}
-    assert "thumb 'closed'" in missing["thumb length"]
+    assert set(missing) == {"web to tip", "hand length"}
+    assert "thumb 'closed'" in missing["web to tip"]
     assert "fingers 'closed top'" in missing["hand length"]
     standard, findings = draft_base(Hands(right, right), allowed(STANDARD, "Women") | LAYER_NAMED, name="")
     assert standard is not None
     assert findings == []
+
+
+AT_THE_SIDE = {**STANDARD, "thumb place": "at the side"}
+
+
+def test_a_side_thumb_has_the_coordinates_worked_by_hand():
+    """W1, on paper: T at 93 - 24 = 69 and H at 69 - 54 = 15, both on the mirror line; the half hole is 35 / 2 wide.
+
+    Shoulder 0.66 x 17.5 = 11.55 out, 0.14 x 54 = 7.56 down; side 17.5 out, 30.78 down; heel 12.95 out, 48.6 down.
+    """
+    allowances = {"turn room": TURN_ROOM, **allowed(AT_THE_SIDE, "Women")}
+    found = construct(mitten(AT_THE_SIDE), hand("Women", "W1"), allowances)
+    by_hand = {
+        "T": (0, 69),
+        "hole shoulder": (11.55, 61.44),
+        "hole side": (17.5, 38.22),
+        "hole heel": (12.95, 20.4),
+        "H": (0, 15),
+    }
+    assert {name: found["Trank", name] for name in by_hand} == {n: pytest.approx(at) for n, at in by_hand.items()}
+
+
+def test_a_side_thumb_makes_a_trank_that_is_its_own_mirror_image():
+    """Its cut polygon, laid over its image by shapely; and both halves of the hole take the foot alike."""
+    run = graded(AT_THE_SIDE, "Men")
+    for size in run.sizes:
+        cut = run["Trank"].cut_polygon(size)
+        over = shapely.affinity.scale(cut, -1, 1, origin=(0, 0))
+        assert cut.symmetric_difference(over).area < 0.01
+        assert len(cut.interiors) == 1
+    one, other = (walked for walked in walked_seams(run) if walked.seam.matching)
+    assert one.ease == pytest.approx(other.ease, abs=0.001)
+    assert [run.block.cut_for(piece) for piece in run.block.pieces] == [(("either", 2),), (("either", 2),)]
+
+
+def test_a_thumb_that_is_set_forward_tells_the_hands_apart():
+    for piece in graded(STANDARD, "Men").block.pieces:
+        assert graded(STANDARD, "Men").block.cut_for(piece) == (("right", 1), ("left", 1))
+
+
+@pytest.mark.parametrize("wrong", ["strokes", "mark", "hole", "count"])
+def test_a_piece_that_differs_in_anything_from_its_image_is_not_for_either_hand(wrong):
+    block = graded(AT_THE_SIDE, "Men").block
+    trank = block.pieces[0]
+    if wrong == "strokes":
+        seams = (replace(block.seams[0], strokes=2), *block.seams[1:])
+        block = replace(block, seams=seams)
+    elif wrong == "mark":
+        block = replace(block, marks=(*block.marks, Mark("Trank", "here", "tick", "wrist")))
+    elif wrong == "hole":
+        block = graded(STANDARD, "Men").block
+    else:
+        trank = replace(trank, cut_left=2)
+    assert "either" not in dict(block.cut_for(trank))
+
+
+def test_a_half_drawn_hole_is_read_back_from_the_blocks_workbook(tmp_path):
+    block = drafted(AT_THE_SIDE, "Women")
+    (tmp_path / "block.xlsx").write_bytes(block_workbook(block))
+    read, findings = read_block(open_tables(tmp_path / "block.xlsx")[0])
+    assert findings == []
+    assert read == replace(block, work=read.work)
+    assert {one for one in block.work if one.text} == set(read.work)
+
+
+def test_a_hole_drawn_by_half_ends_on_the_mirror_line(tmp_path):
+    block = drafted(AT_THE_SIDE, "Women")
+    points = tuple(replace(p, x=3.0) if (p.piece, p.name) == ("Trank", "H") else p for p in block.points)
+    (tmp_path / "block.xlsx").write_bytes(block_workbook(replace(block, points=points)))
+    _, findings = read_block(open_tables(tmp_path / "block.xlsx")[0])
+    assert [finding.code for finding in findings] == ["loop-not-closed"]
+    assert "mirror line" in findings[0].expected

@@ -108,26 +108,33 @@ def _foot_moves() -> tuple[Move, ...]:
     )
 
 
-def _seams() -> tuple[Seam, ...]:
-    """Each half of the foot in its half of the hole: one stroke on the palm side, two on the index side."""
+def _seams(style: Style) -> tuple[Seam, ...]:
+    """Each half of the foot in its half of the hole; no half differs from the other where the thumb is at the side.
+
+    Else there is one stroke on the palm side, two on the index side.
+    """
+    either = style["thumb place"] == "at the side"
     return tuple(
         Seam(
             f"thumb in hole, {half} half",
             Side(THUMB, (edge,)),
-            Side(TRANK, (f"hole {half} half",)),
+            Side(TRANK, (f"hole half{stroke}" if either else f"hole {half} half",)),
             _LEAST,
             _MOST,
             _TARGET,
             FULLNESS,
             _MATCHING,
-            strokes,
+            1 if either else strokes,
             _WITHOUT_EASE,
         )
-        for half, edge, strokes in (("palm", "foot", 1), ("index", "foot'", 2))
+        for half, edge, stroke, strokes in (
+            ("one" if either else "palm", "foot", "", 1),
+            ("other" if either else "index", "foot'", "'", 2),
+        )
     )
 
 
-def _tube(tip: Part, first: str) -> Part:
+def _tube(style: Style, tip: Part, first: str) -> Part:
     """A thumb with that tip; ``first`` is the point of the tip at which the side of the stem begins."""
     return Part(
         folds=tip.folds,
@@ -216,10 +223,13 @@ def _tube(tip: Part, first: str) -> Part:
                 FIT,
                 "rim of the thumb",
                 "both halves of the foot, T by H to T",
-                tuple(seam.side_a for seam in _seams()),
+                tuple(seam.side_a for seam in _seams(style)),
             ),
             Line(
-                FIT, "round the hole", "both halves of the hole, T by H to T", tuple(seam.side_b for seam in _seams())
+                FIT,
+                "round the hole",
+                "both halves of the hole, T by H to T",
+                tuple(seam.side_b for seam in _seams(style)),
             ),
             Line(FIT, "thumb longer by", "{rim of the thumb} − {round the hole}"),
         ),
@@ -248,7 +258,7 @@ def _tube(tip: Part, first: str) -> Part:
             Edge(THUMB, "stem side", "boundary", (first, "knuckle", "stem", *FLARE, "T"), OVERSEWN),
             Edge(THUMB, "foot", "boundary", ("T", *FOOT, "H"), INSIDE),
         ),
-        seams=(*_seams(), mirrored_seam("thumb seam", THUMB, "stem side"), *tip.seams),
+        seams=(*_seams(style), mirrored_seam("thumb seam", THUMB, "stem side"), *tip.seams),
         marks=(Mark(THUMB, "T", "label", "T, T'"), Mark(THUMB, "H", "label", "H"), *tip.marks),
         measures=(
             measure(
@@ -316,18 +326,18 @@ def _tube(tip: Part, first: str) -> Part:
                 divided_by="fist girth",
             ),
         ),
-        steps=_steps(tip, tip.raw),
+        steps=_steps(style, tip, tip.raw),
     )
 
 
-def _steps(tip: Part, first: str) -> tuple[tuple[int, Step], ...]:
+def _steps(style: Style, tip: Part, first: str) -> tuple[tuple[int, Step], ...]:
     """The thumb is closed from its tip, then set in its hole from T."""
     crosses = "; at the cross take the needle to the other face" if tip.folds else ""
     closing = "; ".join(seam.name for seam in (mirrored_seam("thumb seam", THUMB, "stem side"), *tip.seams))
     closed = f"Close the thumb from {first} to T{crosses}."
     set_in = "Set the thumb in its hole from T each way to H, easing the foot round the belly."
     ticks = "Ticks meet ticks; no ease at the web."
-    halves = "; ".join(seam.name for seam in _seams())
+    halves = "; ".join(seam.name for seam in _seams(style))
     return (
         (THUMB_FIRST, Step("", closed, "oversewing", shows=closing)),
         (THUMB_FIRST, Step("", set_in, "running stitch", note=ticks, shows=halves)),
@@ -384,7 +394,7 @@ def _turned(style: Style) -> Part:
         measures=(_length("turn fold", "folded tip edge"),),
         limits=(TURNING,),
     )
-    return _tube(tip, "turn fold")
+    return _tube(style, tip, "turn fold")
 
 
 def _plain(style: Style) -> Part:
@@ -410,7 +420,7 @@ def _plain(style: Style) -> Part:
         offers=PLAIN_EDGES,
         measures=(_length("end edge", "tip edge"),),
     )
-    return _tube(tip, "end edge")
+    return _tube(style, tip, "end edge")
 
 
 #: The closed tip's curve from the summit down to the side: a quarter of an ellipse, at 30, 60 and 80 degrees of it.
@@ -425,8 +435,8 @@ def _closed(style: Style) -> Part:
         "tip",
         half=Reach("a side of the thumb", {"thumb girth": 0.5, "thumb ease": 0.5}),
         summit=Reach("half of a side of the thumb", {"thumb girth": 0.25, "thumb ease": 0.25}),
-        top=Reach("top of the thumb", {"thumb length": 1.0, "web to knuckle": -1.0, "thumb tip ease": 1.0}),
-        end=Reach("end of the thumb's top", {"thumb length": upright, "web to knuckle": -upright}),
+        top=Reach("top of the thumb", {"web to tip": 1.0, "web to knuckle": -1.0, "thumb tip ease": 1.0}),
+        end=Reach("end of the thumb's top", {"web to tip": upright, "web to knuckle": -upright}),
         fall=_FALL,
         centre="tip centre",
     )
@@ -444,11 +454,11 @@ def _closed(style: Style) -> Part:
         ),
         lines=(
             Line(THUMB_STAGE, "half of a side of the thumb", "{a side of the thumb} ÷ 2"),
-            Line(THUMB_STAGE, "top of the thumb", "{thumb length} − {web to knuckle} + {thumb tip ease}", guide="Top"),
+            Line(THUMB_STAGE, "top of the thumb", "{web to tip} − {web to knuckle} + {thumb tip ease}", guide="Top"),
             Line(
                 THUMB_STAGE,
                 "end of the thumb's top",
-                f"{upright:g} × ({{thumb length}} − {{web to knuckle}})",
+                f"{upright:g} × ({{web to tip}} − {{web to knuckle}})",
                 guide="End of the top",
             ),
             *end.lines,
@@ -458,9 +468,9 @@ def _closed(style: Style) -> Part:
         edges=(end.edge,),
         seams=(mirrored_seam("thumb's top seam", THUMB, end.edge.name),),
         marks=(Mark(THUMB, "tip summit", "tick", f"{end.summit}', {end.summit}", "where both sides of its top meet"),),
-        measures=(_length(end.summit, "summit of the tip", "thumb length"),),
+        measures=(_length(end.summit, "summit of the tip", "web to tip"),),
     )
-    return _tube(tip, end.end)
+    return _tube(style, tip, end.end)
 
 
 def _none(style: Style) -> Part:

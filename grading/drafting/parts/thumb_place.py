@@ -23,7 +23,7 @@ from grading.model.block import Edge, Limit, Mark, Measure
 
 __all__ = ["CHOICES", "HOLE_STAGE"]
 
-HOLE_STAGE = "The thumb hole, a drop hung from T on the thumb line"
+HOLE_STAGE = "The thumb hole, a drop hung from T"
 
 #: The thumb hole, a rounded drop: how far down from T (of the root length) and out (of half the root breadth).
 HOLE = {"shoulder": (0.14, 0.66), "side": (0.57, 1.0), "heel": (0.9, 0.74)}
@@ -134,6 +134,52 @@ def _forward(style: Style) -> Part:
                 less="hole, index half",
             ),
         ),
+    )
+
+
+def _at_the_side(style: Style) -> Part:
+    """The hole's middle on the mirror line, half of it drawn: the trank is its own mirror image."""
+    rim = _rim(style)
+    return Part(
+        lines=(
+            *_T_AND_H,
+            *(
+                line
+                for part, (_, out) in HOLE.items()
+                for line in (
+                    _down(part),
+                    Line(HOLE_STAGE, f"hole {part}, across", f"{out:g} × {{thumb root breadth}} ÷ 2"),
+                )
+            ),
+        ),
+        moves=(
+            move("hole place", {"palm length": (0.0, 1.0), "web depth": (0.0, -1.0)}),
+            move("hole heel", {"thumb root length": (0.0, -1.0)}),
+            *(
+                move(f"hole rim {part}", {"thumb root breadth": (out / 2, 0.0), "thumb root length": (0.0, -down)})
+                for part, (down, out) in HOLE.items()
+            ),
+        ),
+        points=(
+            At(TRANK, "T", None, "T of the hole", ("hole place",)),
+            *(
+                At(
+                    TRANK,
+                    f"hole {part}",
+                    f"hole {part}, across",
+                    f"hole {part}, up",
+                    ("hole place", f"hole rim {part}"),
+                )
+                for part in HOLE
+            ),
+            At(TRANK, "H", None, "H of the hole", ("hole place", "hole heel")),
+        ),
+        edges=(Edge(TRANK, "hole half", "thumb hole", ("T", *(f"hole {part}" for part in HOLE), "H"), rim),),
+        offers=PLAIN_EDGES if rim == RAW else (),
+        marks=_LETTERS,
+        measures=_measures(style),
+        checks=_checks(style),
+        limits=_limits(style),
     )
 
 
@@ -257,4 +303,7 @@ def _limits(style: Style) -> tuple[Limit, ...]:
     )
 
 
-CHOICES = {"forward": Choice("before the gap of index and middle finger, in the palm half", _forward)}
+CHOICES = {
+    "forward": Choice("before the gap of index and middle finger, in the palm half", _forward),
+    "at the side": Choice("on the mirror line: the trank serves either hand", _at_the_side),
+}

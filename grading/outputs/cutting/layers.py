@@ -17,6 +17,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.fitting import fitted
 from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Piece
+from grading.model.hands import EITHER
 from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.readings.marks import LEAST_NOTCHED, EdgeMark, change_overs, edge_marks
 
@@ -237,7 +238,7 @@ def _words(run: SizeRun, piece: Piece, graded: GradedPiece, size: int, hand: str
     x = -x if run.block.view(hand).reversed else x
     lines = [
         f"{piece.name} {run.sizes[size]}",
-        f"{hand.upper()} HAND",
+        f"{(EITHER if EITHER in dict(run.block.cut_for(piece)) else hand).upper()} HAND",
         f"{run.block.marked_on} up",
         run.block.name,
         f"run {run_id}",

@@ -67,12 +67,7 @@ def cut_pieces(book: Book, run: SizeRun, loops: Sequence[CutLoop], unit: str) ->
 
 def _pieces(sheet: Sheet, run: SizeRun) -> None:
     sizes = len(run.sizes)
-    cut = [
-        (piece, hand, count)
-        for piece in run.block.pieces
-        for hand, count in (("left", piece.cut_left), ("right", piece.cut_right))
-        if count
-    ]
+    cut = [(piece, hand, count) for piece in run.block.pieces for hand, count in sorted(run.block.cut_for(piece))]
     area = sheet.room(len(cut) + 2, _FIRST_SIZE + sizes + 1)
 
     def across(row: int, each: int) -> Formula:

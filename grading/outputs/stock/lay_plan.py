@@ -19,6 +19,7 @@ from grading.drawing.ruled import ruled_table
 from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.geometry.arrays import Floats
+from grading.model.hands import EITHER
 from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.stock.lays import Laid, Lay
 from grading.stock.plan import Plan
@@ -167,8 +168,8 @@ def _piece(laid: Laid, scale: float) -> Iterator[Mark]:
 
 def _label(laid: Laid, room: Room) -> Iterator[Mark]:
     """Size, hand and number of the pair where there is room for them, or the number and the hand alone."""
-    hand = laid.piece.hand[0].upper()
-    whole, short = [f"{laid.pair.size} {hand}", f"no. {laid.pair.number}"], [f"{laid.pair.number} {hand}"]
+    hand = "" if laid.piece.hand == EITHER else f" {laid.piece.hand[0].upper()}"
+    whole, short = [f"{laid.pair.size}{hand}", f"no. {laid.pair.number}"], [f"{laid.pair.number}{hand}"]
     for texts, height, angle in (
         (whole, PLAIN, 0.0),
         (whole, SMALL, 0.0),
