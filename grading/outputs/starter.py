@@ -20,6 +20,7 @@ from grading.drafting.trace import standard_points
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding
 from grading.model.measured import Hands
+from grading.outputs.choices import pictures_of_choices
 from grading.outputs.measuring_guide import measuring_guide
 from grading.publish.fresh import write_fresh
 from grading.sheets.cells import as_text
@@ -93,7 +94,9 @@ def starter_files() -> dict[str, bytes]:
     """Everything of the starter folder by its name there, with forward slashes."""
     return {
         **{f"tables/{name}": content for name, content in demo_tables().items()},
-        "hands.xlsx": hand_workbook(_example_hands(), HOW_TO_MEASURE, choices_in_words(), notes=[_INVENTED]),
+        "hands.xlsx": hand_workbook(
+            _example_hands(), HOW_TO_MEASURE, choices_in_words(), pictures_of_choices(), notes=[_INVENTED]
+        ),
         "points.csv": _points_csv(),
         "how to measure.pdf": measuring_guide(Printing(PAPERS["a4"])),
         "START HERE.txt": _NOTE.format(path=_line_for_path()).encode(),

@@ -47,18 +47,19 @@ def hand_workbook(
     hands: Hands,
     how_to_measure: Mapping[str, str],
     parts: Mapping[str, Mapping[str, str]] | None = None,
+    pictures: Mapping[str, Mapping[str, bytes]] | None = None,
     *,
     notes: Sequence[str] = (),
 ) -> bytes:
     """A workbook for one person's measurements, with those of ``hands`` filled in, in mm.
 
     With ``parts``, the choices for each part of a style in words, it has a sheet on which they are made, too: the
-    first of each is chosen.
+    first of each is chosen; ``pictures`` (PNG) show them.
     """
     book = Book("Hands")
     add_sheet(book, HAND, taken(hands, how_to_measure))
     if parts:
-        _add_style(book, parts)
+        _add_style(book, parts, pictures or {})
     return _explained(book, [HAND, STYLE] if parts else [HAND], notes)
 
 
@@ -67,18 +68,32 @@ _OF_CHOICES = (
     "The part of the mitten.",
     "A choice for it, as it is spelled on the sheet Style; the first is the standard mitten's.",
     "What it is, in words.",
+    "The palm of the standard mitten, made so; all at one scale.",
 )
+#: Width and height of its picture there, mm.
+_PICTURE = (22.0, 26.0)
 
 
-def _add_style(book: Book, parts: Mapping[str, Mapping[str, str]]) -> None:
+def _add_style(book: Book, parts: Mapping[str, Mapping[str, str]], pictures: Mapping[str, Mapping[str, bytes]]) -> None:
     """The sheet on which a style is chosen, its lists taken from the sheet after it that says what each choice is."""
     sheet, area = add_sheet(book, STYLE, [Chosen(part, next(iter(choices))) for part, choices in parts.items()])
-    every = [(part, choice, words) for part, choices in parts.items() for choice, words in choices.items()]
-    headings = [Written("Of the part"), Written("Choice"), Written("What it is", width=60)]
+    every = [(part, choice, words, "") for part, choices in parts.items() for choice, words in choices.items()]
+    headings = [
+        Written("Of the part"),
+        Written("Choice"),
+        Written("What it is", width=60),
+        Written("Finished", width=14),
+    ]
     choices_sheet = book.sheet("Choices", landscape=True)
     listed = choices_sheet.table(headings, every)
     for number, heading in enumerate(headings):
         choices_sheet.explain(listed.cell(-1, number), heading.heading, _OF_CHOICES[number])
+    if pictures:
+        choices_sheet.tall(listed, _PICTURE[1] + 1)
+    for row, (part, choice, words, _) in enumerate(every):
+        if picture := pictures.get(part, {}).get(choice):
+            told = f"The finished mitten, {part} {choice}: {words}."
+            choices_sheet.picture(picture, listed.cell(row, 3), width_mm=_PICTURE[0], instead=told)
     first = 0
     for row, choices in enumerate(parts.values()):
         last = first + len(choices) - 1

@@ -11,15 +11,18 @@ import openpyxl
 import pypdf
 import pytest
 from pdf_paths import paths
+from PIL import Image
 
 from grading.drafting.base import LAYER, Drafted, draft_base
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.scenario import BASES, demo_allowances, demo_sizes
+from grading.drafting.style import PARTS
 from grading.drafting.working import figure
 from grading.drawing.legibility import crossed_texts, overlapping_texts
 from grading.drawing.marks import Dot, Role, Text
 from grading.drawing.paper import PAPERS, Printing
 from grading.model.measured import Hands
+from grading.outputs.choices import pictures_of_choices
 from grading.outputs.construction import CROSS, SQUARE, construction_sheet, drawn_construction, traced_sheet
 from grading.outputs.measuring_guide import drawn_guide, measuring_guide
 from grading.outputs.starter import starter_files, write_missing_tables
@@ -158,3 +161,24 @@ def test_tables_that_somebody_edited_are_left_and_told_of_and_missing_ones_writt
     assert (edited, findings) == ([tmp_path / "sizes.xlsx"], [])
     assert (tmp_path / "sizes.xlsx").read_bytes() == b"edited"
     assert (tmp_path / "stock.xlsx").exists()
+
+
+def test_each_choice_of_a_style_has_its_own_picture_of_the_finished_mitten():
+    pictures = pictures_of_choices()
+    assert {part: list(choices) for part, choices in pictures.items()} == {p: list(c) for p, c in PARTS.items()}
+    for part, choices in pictures.items():
+        for picture in choices.values():
+            with Image.open(io.BytesIO(picture)) as image:
+                ink = np.asarray(image.convert("L")) < 128
+            assert 0.01 < ink.mean() < 0.3  # something is drawn
+            assert not np.pad(np.zeros_like(ink[1:-1, 1:-1]), 1, constant_values=True)[ink].any()  # nothing is cut off
+        if part != "lining":
+            assert len(set(choices.values())) == len(choices)
+
+
+def test_the_pictures_stand_beside_their_choices_in_the_workbook_of_hands():
+    book = openpyxl.load_workbook(io.BytesIO(starter_files()["hands.xlsx"]))
+    sheet = book["Choices"]
+    rows = [row for row in range(2, sheet.max_row + 1) if sheet.cell(row, 2).value]
+    assert sorted(image.anchor._from.row + 1 for image in sheet._images) == rows
+    assert all(sheet.row_dimensions[row].height > 26 / 25.4 * 72 for row in rows)
