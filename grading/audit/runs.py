@@ -1,4 +1,6 @@
-"""Audit what a run comes to, size by size, as its table is audited: finished measures and the sides of seams.
+"""Audit what a run comes to, size by size, as its table is audited: finished measures, the sides of seams, points.
+
+A point is judged by its ways to its neighbours on the outline, which no shift of a whole piece changes.
 
 A slip in a block (a share, a move, an allowance of one group) is told as what it does to the run.
 """
@@ -6,6 +8,7 @@ A slip in a block (a share, a move, an allowance of one group) is told as what i
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 
 import numpy as np
 
@@ -13,6 +16,7 @@ from grading.audit.figures import shown
 from grading.audit.ladders import slips
 from grading.audit.subject import Subject
 from grading.audit.witnesses import Figures, steepness
+from grading.engine.run import SizeRun
 from grading.findings import Finding, Severity
 from grading.geometry.arrays import Floats
 from grading.model.block import Kind
@@ -25,7 +29,7 @@ EVEN = 0.05
 SEEN = 1.0
 #: A finished measure grows, as a share of itself, at most so many times what the body does at most. Common practice:
 #: ease and fold-backs, which are the same in every size, only make the share smaller; a part of a measure may be short.
-OUTGROWS = 3.0
+OUTGROWS = 1.6
 #: A measure shorter than this is the difference of others, and may grow by any share, mm.
 SHORT = 20.0
 #: Ways of measuring that follow the body in no even steps: an angle, and the nearest of several edges.
@@ -33,13 +37,28 @@ UNEVEN = ("angle", "clearance")
 
 
 def _rows(subject: Subject) -> tuple[list[str], Floats]:
-    """The names of finished measures and seam sides, and their figures (rows, sizes)."""
+    """The names of finished measures, seam sides and ways from point to point, and their figures (rows, sizes)."""
     measured, seams = subject.measured, subject.seams
     lengths = [row for row, measure in enumerate(measured.measures) if measure.how not in UNEVEN]
     names = [measured.measures[row].name for row in lengths]
     names += [f"{seam.seam.name}, side {side}" for seam in seams for side in "AB"]
     sides = [length for seam in seams for length in (seam.side_a, seam.side_b)]
-    return names, np.array([*measured.values[lengths], *sides]).reshape(len(names), len(subject.run.sizes))
+    ways = _ways(subject.run)
+    names += ways
+    return names, np.array([*measured.values[lengths], *sides, *ways.values()]).reshape(-1, len(subject.run.sizes))
+
+
+def _ways(run: SizeRun) -> dict[str, Floats]:
+    """How far it is straight from each point of an outline to the next one (sizes,), mm."""
+    ways = {}
+    for piece in run.pieces.values():
+        at = {name: piece.points[:, number] for number, name in enumerate(piece.shape.names)}
+        for loop in piece.shape.loops.values():
+            for one, other in pairwise([*loop.names, loop.names[0]]):
+                if one in at and other in at:  # the mirrored half is as its points are
+                    name = f"{one} to {other} on {piece.shape.piece.name}"
+                    ways[name] = np.linalg.norm(at[other] - at[one], axis=1)
+    return ways
 
 
 def _body(subject: Subject) -> Floats:

@@ -59,3 +59,10 @@ def test_a_point_that_leaves_its_line_in_one_size_is_told_by_the_measure_it_make
     named = {(f.place.measure, f.place.size) for f in audit_run(run) if f.code == "run-out-of-line"}
     assert ("palm width", "W3") in named
     assert {size for _, size in named} == {"W3"}
+
+
+@pytest.mark.parametrize("name", ["finger edge", "palm", "waist"])
+def test_a_point_that_moves_too_far_is_told_by_the_ways_to_its_neighbours(block, tables, name):
+    points = tuple(replace(one, moves=one.moves * 4) if one.name == name else one for one in block.points)
+    named = told(replace(block, points=points), tables["Women"], "run-outgrows-the-body")
+    assert any(name in measure.removesuffix(" on Trank").split(" to ") for measure, _ in named)

@@ -8,7 +8,7 @@ import numpy as np
 
 from grading.audit.tables import suspicions
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Severity, folded, worst_first
+from grading.findings import Finding, Severity, worst_first
 from grading.model.block import Kind
 from grading.outputs.spec.figures import DECIMALS, Figures, in_unit, rounded
 from grading.units import UNIT_WORDS
@@ -178,7 +178,7 @@ def findings_sheet(book: Book, findings: Iterable[Finding]) -> None:
             finding.expected,
             finding.action,
         ]
-        for finding in worst_first(folded(findings))
+        for finding in worst_first(findings)
     ]
     headings = [("Severity", 10), ("Code", 22), ("Where", 28), ("Found", 38), ("Expected", 34), ("What to do", 38)]
     sheet.table([Column(heading, width=width) for heading, width in headings], rows or [["none", *[""] * 5]])
