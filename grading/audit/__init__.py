@@ -20,7 +20,7 @@ from grading.audit.seams import SEAM_RULES
 from grading.audit.subject import Subject
 from grading.audit.tables import audit_table
 from grading.engine.run import SizeRun
-from grading.findings import Finding
+from grading.findings import Finding, Severity
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
 
@@ -54,10 +54,12 @@ def audit_fit(block: Block, table: SizeTable) -> Iterator[Finding]:
 
 def audit_chart(table: SizeTable) -> Iterator[Finding]:
     """What is odd about a size chart without a block: its increments, then one hand's figures; a cell is told once."""
-    of_increments = list(audit_table(table))
+    of_increments, of_one_hand = list(audit_table(table)), list(audit_relations(table))
+    impossible = {finding.place for finding in of_one_hand if finding.severity is Severity.ERROR}
+    of_increments = [one for one in of_increments if one.severity is Severity.ERROR or one.place not in impossible]
     yield from of_increments
     told = {finding.place for finding in of_increments}
-    yield from (finding for finding in audit_relations(table) if finding.place not in told)
+    yield from (finding for finding in of_one_hand if finding.place not in told)
 
 
 def audit_run(run: SizeRun) -> Iterator[Finding]:

@@ -35,15 +35,17 @@ SPREAD = 0.08
 OWN_WAYS = 0.4
 #: Slips of the near kind: half of them nearer than this, mm; and the share of slips that copy the neighbour.
 NEAR_SLIP, COPIED = 6.0, 0.1
+#: What is off by so much, mm, is as likely measured so as typed wrong: hands are measured no finer (common practice).
+MEASURED = 3.0
 #: Sizes that are no further apart, mm, may well have the same figure: it need not be copied.
 ALMOST_ALIKE = 2.0
 #: What the coincidence that all other figures are multiples of a coarser step weighs.
 COARSER = 1 / 4
 
 #: A row whose figures come to these odds together has a slip.
-SURE = 0.02
+SURE = 0.0105
 #: Of few sizes, whose odds are flat, less has to do.
-SURE_OF_FEW = 0.0145
+SURE_OF_FEW = 0.0085
 #: And to these if it is not the first that is found.
 SURE_AGAIN = 0.7
 #: A figure is named with the likeliest of its row from this share of its odds on.
@@ -96,7 +98,9 @@ def judged(figures: Figures) -> Judgement:
         deviation = np.einsum("rksi,rksi->ri", share, off)
         around = np.sqrt(np.einsum("rksi,rksi->ri", share, 1 / certain + off**2) - deviation**2)
         slip = np.log(SLIPS) + _slips_lie(deviation, spread, step, _beside(values, known))
-        odds = np.where(known, slip + left - _log_sum(whole, (1, 2))[:, None], -np.inf)
+        # what is regular once it is rounded as the rest of its row is no slip
+        odd = known & (np.abs(np.round((values - deviation) / without) * without - values) > NEAR)
+        odds = np.where(odd, slip + left - _log_sum(whole, (1, 2))[:, None], -np.inf)
         if not last and rows > 1:
             form = np.logaddexp(whole, _log_sum(each + np.where(known, slip, -np.inf)[:, None, None, :], (3,)))
             form = np.exp(form - _log_sum(form, (1, 2))[:, None, None])
@@ -111,10 +115,12 @@ def _slips_lie(deviation: Floats, spread: Floats, step: Floats, beside: Mask) ->
     """The log density of a slip that is so far off (rows, sizes): near, anywhere, or its neighbour copied."""
     near = np.maximum(NEAR_SLIP, step)
     density = (near / (near**2 + deviation**2) + spread / (spread**2 + deviation**2)) / (2 * np.pi)
+    density *= deviation**2 / (deviation**2 + MEASURED**2)
     density = (1 - COPIED) * density + COPIED * (
         beside & (np.abs(deviation) > np.maximum(0.75 * step, ALMOST_ALIKE))
     ) / step
-    lie: Floats = np.log(density)
+    with np.errstate(divide="ignore"):
+        lie: Floats = np.log(density)
     return lie
 
 

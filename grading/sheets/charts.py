@@ -13,11 +13,13 @@ from grading.findings import Finding, Place, Severity
 from grading.model.figures import GroupFigures
 from grading.model.sizes import SizeTable
 from grading.sheets.opening import open_tables
-from grading.sheets.sizes import read_sizes
+from grading.sheets.sizes import Span, read_sizes
 
 __all__ = ["RECORD", "read_chart", "read_figures"]
 
 RECORD = "run.json"
+#: A chart may be of any body or garment, and a slip in it is the audit's to judge: ten times a palm is read too.
+OF_ANYTHING = Span(0.1, 5000, "a body, or of what is worn")
 
 
 def read_chart(path: Path) -> tuple[tuple[SizeTable, ...], list[Finding]]:
@@ -31,7 +33,7 @@ def read_figures(path: Path) -> tuple[tuple[GroupFigures, ...], list[Finding]]:
     """All that a file or a folder tells of each group, as `read_chart` finds them."""
     if not path.is_dir() and path.name != RECORD:
         opened, findings = open_tables(path)
-        tables, found = read_sizes(opened)
+        tables, found = read_sizes(opened, OF_ANYTHING)
         return tuple(GroupFigures(table) for table in tables), findings + found
     if not path.is_dir():
         return _of_records([path])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -18,22 +19,35 @@ from grading.sheets.rows import Row, Table, header_row, is_headed_by, read_rows
 from grading.sheets.values import values
 from grading.units import MM_PER, typed
 
-__all__ = ["measured_rows", "read_sizes"]
+__all__ = ["Span", "measured_rows", "read_sizes"]
 
-#: No measurement of a hand lies outside these, mm; most slips of unit do.
-SHORTEST, LONGEST = 1, 600
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """The least and the most that a figure may be, mm, and what it is then no measurement of."""
+
+    shortest: float
+    longest: float
+    of: str
+
+
+#: No measurement of a hand lies outside these; most slips of unit do.
+OF_A_HAND = Span(1, 600, "a hand")
 #: So many rows named like those of a size group make a sheet look like one.
 _ROWS_OF_A_TABLE = 2
 
 
-def read_sizes(opened: Opened) -> tuple[tuple[SizeTable, ...], list[Finding]]:
-    """Every size group of an opened workbook, in the order of its sheets; groups with an error are left out."""
+def read_sizes(opened: Opened, span: Span = OF_A_HAND) -> tuple[tuple[SizeTable, ...], list[Finding]]:
+    """Every size group of an opened workbook, in the order of its sheets; groups with an error are left out.
+
+    A figure outside of ``span`` is one.
+    """
     tables = []
     grids, findings = _groups(opened)
     for grid in grids:
         grid, told = with_middles(grid, _size_columns(grid), header_row(grid))
         table, wrong = read_rows(grid, SIZE_GROUP, "mm")
-        wrong += [*told, *_checked(table, grid.place())]
+        wrong += [*told, *_checked(table, grid.place(), span)]
         findings += wrong
         if not any(finding.severity is Severity.ERROR for finding in wrong):
             tables.append(_size_table(grid.sheet, table))
@@ -155,7 +169,7 @@ def measured_rows(table: SizeTable) -> Iterator[MeasuredRow]:
     )
 
 
-def _checked(table: Table, sheet: Place) -> Iterator[Finding]:
+def _checked(table: Table, sheet: Place, span: Span) -> Iterator[Finding]:
     if table.rows and not table.others:
         yield Finding(
             "no-sizes",
@@ -167,28 +181,28 @@ def _checked(table: Table, sheet: Place) -> Iterator[Finding]:
         )
     for row in table.rows:
         for size in table.others:
-            yield from _out_of_range(row, size)
+            yield from _out_of_range(row, size, span)
 
 
 def _in_own_unit(mm: float, unit: str) -> str:
     return f"{mm:g} mm" if unit == "mm" else f"{typed(mm, MM_PER[unit]):g} {unit}, {mm:g} mm,"
 
 
-def _otherwise(mm: float, unit: str) -> str:
-    """Which units would bring a figure nearer to a hand's, to end a sentence: shorter ones if it is too long."""
-    units = [name for name, per in MM_PER.items() if (per < MM_PER[unit]) == (mm > LONGEST) and name != unit]
+def _otherwise(mm: float, unit: str, span: Span) -> str:
+    """Which units would bring a figure nearer to its span, to end a sentence: shorter ones if it is too long."""
+    units = [name for name, per in MM_PER.items() if (per < MM_PER[unit]) == (mm > span.longest) and name != unit]
     return f": perhaps it was measured in {' or '.join(units)}" if units else ""
 
 
-def _out_of_range(row: Row, size: str) -> Iterator[Finding]:
+def _out_of_range(row: Row, size: str, span: Span) -> Iterator[Finding]:
     figure = row[size]
-    if figure is not None and not SHORTEST <= figure <= LONGEST:
+    if figure is not None and not span.shortest <= figure <= span.longest:
         yield Finding(
             "figure-out-of-range",
             Severity.ERROR,
             row.place(size),
             f"{row['Measurement']} is {_in_own_unit(float(figure), row['Unit'])} in size {size}.",
-            f"Between {SHORTEST} and {LONGEST} mm: this is no measurement of a hand.",
-            f"Check the figure, and the row's unit ({row['Unit']}){_otherwise(figure, row['Unit'])}.",
+            f"Between {span.shortest:g} and {span.longest:g} mm: this is no measurement of {span.of}.",
+            f"Check the figure, and the row's unit ({row['Unit']}){_otherwise(figure, row['Unit'], span)}.",
             cause=f"unit {row['Unit']}",
         )

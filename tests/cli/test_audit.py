@@ -190,3 +190,15 @@ def test_many_sizes_are_told_in_tables_no_wider_than_the_window(audit, tmp_path,
 
 def test_where_nothing_could_be_read_the_verdict_says_that_nothing_was_audited(audit):
     assert audit("nowhere.xlsx").stdout == "verdict: nothing was audited, 1 wrong\n"
+
+
+def test_a_chart_of_garments_is_read_whatever_its_lengths_and_ten_times_a_figure_is_told(audit, tmp_path):
+    chart = tmp_path / "coats.csv"
+    rows = "Measurement;Unit;34;36;38;40\nBust girth;cm;80;84;88;92\nCoat length;cm;118;119;{};121\n"
+    chart.write_text(rows.format("120"), encoding="utf-8")
+    result = audit(chart)
+    assert (result.exit_code, result.stdout.splitlines()[-1]) == (0, "verdict: clean")
+    chart.write_text(rows.format("12"), encoding="utf-8")
+    result = audit(chart)
+    assert (result.exit_code, result.stdout.splitlines()[-1]) == (1, "verdict: 1 wrong")
+    assert "Coat length in size 38 is a tenth of what the others lead to" in " ".join(result.stderr.split())

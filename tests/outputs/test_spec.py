@@ -305,7 +305,9 @@ def test_findings_come_worst_first_or_none_is_said(runs):
 
 def test_findings_that_are_alike_have_a_line_each_since_only_a_screen_is_short_of_room(runs):
     places = [Place("sizes.xlsx", "Women", cell) for cell in ("C4", "D4", "E4", "F4", "G4")]
-    alike = [Finding("too-large", Severity.WARNING, place, "Large.", "Smaller.", "Look.", "cm") for place in places]
+    alike = tuple(
+        Finding("too-large", Severity.WARNING, place, "Large.", "Smaller.", "Look.", "cm") for place in places
+    )
     rows = table(read(spec(runs["Women"], findings=alike))["Findings"], "Severity")
     assert [row["Where"] for row in rows] == [str(place) for place in places]
 

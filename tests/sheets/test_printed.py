@@ -121,7 +121,7 @@ def test_of_a_range_the_middle_is_read_and_said(read, typed, middle, headed):
         ([["cm", *NAMES], *DOWN[:2], ["L", 21, "ask us", 17]], "not-a-number", "C4"),
         ([["", "Women", "", "", "Men"], ["cm", *SIZES, *SIZES], *[[*row, *row[1:]] for row in ROWS]],
          "duplicate-column", "E2"),
-        ([["in mm", *SIZES], *ROWS[:2], ["wrist girth", 1500, 1600, 1700]], "figure-out-of-range", "B4"),
+        ([["in mm", *SIZES], *ROWS[:2], ["wrist girth", 6000, 6500, 7000]], "figure-out-of-range", "B4"),
         ([["cm", *SIZES], *ROWS, ["hand girth", 20, 21, 22]], "duplicate-name", "A5"),
         ([["cm", *SIZES], ["hand girth", 18, 19, 21, 22], *ROWS[1:]], "value-without-heading", "E2"),
         ([["cm", *SIZES], ["hand girth", 18, "=1+1", 21], *ROWS[1:]], "formula-without-value", "C2"),
