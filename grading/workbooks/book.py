@@ -49,8 +49,8 @@ __all__ = [
 _WIDEST, _NARROWEST = 46.0, 7.0  # characters; longer text is wrapped
 _USUAL_WIDTH = 8.4  # of a column nobody set, in characters
 _NOTE_WIDTH = 76.0  # a remark's least, in characters: it fits across A4
-_PLAIN, _BOLD, _SMALL = 0.92, 1.05, 0.83  # breadth of text in noughts, the unit of a column's width
-_LINE_HEIGHT = 13.5  # points
+_PLAIN, _BOLD, _SMALL = 0.84, 1.0, 0.76  # breadth of text in noughts, the unit of a column's width
+_LINE_HEIGHT = 13.1  # points
 _TALLEST_ROW = 409  # points: the format's limit
 _MARGIN, _HEADER_MARGIN = 15 / 25.4, 7 / 25.4  # inches
 _A4 = 9  # ECMA-376 part 1, 18.3.1.63
@@ -153,6 +153,8 @@ class Sheet:
         self._heading_rows: list[int] = []
         self._tall: dict[int, float] = {}
         self._printed_rows: tuple[int, int] | None = None
+        self._breaks: list[int] = []
+        self._spans: dict[tuple[int, int], int] = {}
 
     def title(self, text: str) -> None:
         """A line of large type that may run over the cells to its right."""
@@ -181,27 +183,40 @@ class Sheet:
     def table(self, columns: Sequence[Column], rows: Sequence[Sequence[Content]], *, name: str = "") -> Area:
         """Headings and rows of cells; with a ``name`` also a named table that can be filtered and extended.
 
-        A named table needs a row, and headings that differ by more than case; otherwise it stays a plain one.
+        A named table needs a row, headings that differ by more than case, and columns that are each one of the sheet's;
+        otherwise it stays a plain one.
         Returns where the cells lie. Raises ValueError for a row with more or fewer cells than columns.
         """
-        area = self.room(len(rows), len(columns))
+        across = sum(column.span for column in columns)
+        area = self.room(len(rows), across)
         headings = [" ".join(column.heading.split()) for column in columns]
         legal = [_legal(heading) for heading in headings]
-        if name and rows and all(legal) and len({h.casefold() for h in legal}) == len(legal):
+        plain = across > len(columns) or not all(legal) or len({h.casefold() for h in legal}) < len(legal)
+        if name and rows and not plain:
             # It writes the headings too, without their looks: they are written over below.
             named = {"name": self._book._table_name(name), "style": None, "columns": [{"header": h} for h in legal]}
             self._worksheet.add_table(area.top - 2, 0, area.top + len(rows) - 2, len(columns) - 1, named)
         self._heading_rows.append(self.next_row)
-        for number, (column, heading) in enumerate(zip(columns, headings, strict=True), 1):
+        numbers = [1 + sum(column.span for column in columns[:place]) for place in range(len(columns))]
+        for number, column, heading in zip(numbers, columns, headings, strict=True):
+            self._span(number, column.span, Look.HEADING)
             self._write(self.next_row, number, heading, Look.HEADING, "right" if column.look in FIGURES else "")
             if column.width is not None:
                 self._set_widths[number] = column.width
         self.next_row += 1
         for row in rows:
-            for number, (column, content) in enumerate(zip(columns, row, strict=True), 1):
+            for number, column, content in zip(numbers, columns, row, strict=True):
+                self._span(number, column.span, column.look)
                 self._write(self.next_row, number, content, column.look)
             self.next_row += 1
         return area
+
+    def _span(self, column: int, span: int, look: Look) -> None:
+        """Make one cell of so many in the next row."""
+        if span > 1:
+            row = self.next_row
+            self._worksheet.merge_range(row - 1, column - 1, row - 1, column + span - 2, "", self._book._format(look))
+            self._spans[row, column] = span
 
     def room_for(self, height_mm: float) -> str:
         """An empty row of that height, at most 144 mm, which no page break divides; the name of its first cell."""
@@ -211,6 +226,10 @@ class Sheet:
         self._worksheet.set_row(self.next_row - 1, points)
         self.next_row += 1
         return f"A{self.next_row - 1}"
+
+    def new_page(self) -> None:
+        """Print what follows on a page of its own, all of the sheet at the size that it is: it is to be no wider."""
+        self._breaks.append(self.next_row - 1)
 
     def tall(self, area: Area, height_mm: float) -> None:
         """Give the rows of an area that height, so that one can write in them by hand."""
@@ -329,7 +348,7 @@ class Sheet:
             write(*at, content, self._book._format(look))
         if look is not Look.TITLE:
             wide = width(content, look)
-            self._widths[column] = max(self._widths.get(column, 0.0), wide)
+            self._widths[column] = max(self._widths.get(column, 0.0), wide if (row, column) not in self._spans else 0.0)
             if isinstance(content, str) and (wide > _NARROWEST or look is Look.HEADING):
                 self._wrapped.append((row, column, content, _BOLD if look is Look.HEADING else _PLAIN))
 
@@ -355,8 +374,7 @@ class Sheet:
         if landscape:
             sheet.set_landscape()
         sheet.fit_to_pages(1, int(one_page))  # 0: as long as it takes
-        side = _HEADER_MARGIN if one_page else _MARGIN
-        sheet.set_margins(side, side, _MARGIN, _MARGIN)
+        sheet.set_margins(_HEADER_MARGIN, _HEADER_MARGIN, _MARGIN, _MARGIN)
         run = f"&L{_printed(f'run {self._book.run_id}')}" if self._book.run_id else ""
         sheet.set_header(f"&L{_printed(self._book.title)}&R&A", {"margin": _HEADER_MARGIN})
         sheet.set_footer(f"{run}&Rpage &P of &N", {"margin": _HEADER_MARGIN})
@@ -373,12 +391,16 @@ class Sheet:
         # Programs fit a row's height to its text when it is typed, not all of them when a file is opened.
         heights: dict[int, int] = {}
         for row, column, text, breadth in self._wrapped:
-            heights[row] = max(heights.get(row, 1), lines(text, widths[column] / breadth))
+            room = sum(widths[column + place] for place in range(self._spans.get((row, column), 1)))
+            heights[row] = max(heights.get(row, 1), lines(text, room / breadth))
         for row, count in heights.items():
             if count > 1 and row not in self._tall:
                 sheet.set_row(row - 1, _LINE_HEIGHT * count)
         for row, points in self._tall.items():
             sheet.set_row(row - 1, points)
+        if self._breaks:
+            sheet.set_h_pagebreaks(self._breaks)
+            sheet.set_print_scale(100)  # sheets that programs fit to a width are broken where those like
         if self._printed_rows:
             first_row, last_row = self._printed_rows
             sheet.print_area(first_row - 1, 0, last_row - 1, last - 1)

@@ -43,11 +43,14 @@ Content = str | float | int | bool | dt.date | Formula | Link | Styled | None
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A table's column: heading, look of its cells, and width in characters where it is not computed."""
+    """A table's column: heading, look of its cells, width in characters where it is not computed, and how many of the
+    sheet's columns it takes.
+    """
 
     heading: str
     look: Look = Look.TEXT
     width: float | None = None
+    span: int = 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -216,19 +216,31 @@ def test_the_workbooks_page_holds_the_same_rows_and_prints_on_upright_a4_in_type
     sheet = openpyxl.load_workbook(BytesIO(page))["Size W3"]
     setup = sheet.page_setup
     assert (setup.paperSize, setup.orientation) == (9, "portrait")
-    # As many pages long as it takes (ECMA-376 part 1, 18.3.1.63), and no wider than the paper between its margins: a
-    # program has nothing to shrink. A character is at most 7.4 pixels of 1/96 in wide.
-    assert setup.fitToHeight == 0
+    # Printed as large as it is, and no wider than the paper between its margins: a program has nothing to shrink. A
+    # character is at most 7.4 pixels of 1/96 in wide.
+    assert setup.scale in (None, 100)
+    assert not sheet.sheet_properties.pageSetUpPr.fitToPage
+    assert len(sheet.row_breaks.brk) == 1
     across = sum(column.width for column in sheet.column_dimensions.values()) * 7.4 / 96
     assert across <= 210 / 25.4 - sheet.page_margins.left - sheet.page_margins.right
     assert min(cell.font.size for row in sheet.iter_rows() for cell in row if cell.value is not None) >= 9
     content = contents(runs["Women"])[2]
     rows = [[cell.value for cell in row] for row in sheet.iter_rows(max_col=6)]
     for part in content.parts:
+        count = max(len(row.figures) for row in part.rows)  # the words have the room of figures that there are not
         for row in part.rows:
-            figures = [*row.figures, *[None] * (3 - len(row.figures))]
-            assert [row.mark or None, row.name, *figures, row.text] in rows
+            figures = [*row.figures, *[None] * (count - len(row.figures))]
+            assert [row.mark or None, row.name, *figures, row.text, *[None] * (3 - count)] in rows
     assert "T_Measures_W3" in sheet.tables
+
+
+def test_libreoffice_prints_the_workbooks_page_on_two_sheets(runs, tmp_path, office):
+    book = Book("Spec", run_id="1f3a9c")
+    for group, unit in (("Women", "mm"), ("Children", "in")):
+        size_page(book, contents(runs[group], unit)[2], unit)
+    path = tmp_path / "spec.xlsx"
+    path.write_bytes(book.to_bytes())
+    assert len(PdfReader(office(path, "pdf")).pages) == 4
 
 
 def test_each_picture_has_words_of_its_own_that_name_the_measures(page):

@@ -381,8 +381,8 @@ def test_printed_by_libreoffice_every_sheet_is_there_and_no_figure_is_too_wide(r
     path.write_bytes(spec(runs[group], "in"))
     pages = [page.extract_text() for page in PdfReader(office(path, "pdf")).pages]
     names = sheets(runs[group])
-    # The sheet of a size takes three pages, so that its type is large enough.
-    assert len(names) + 2 * len(runs[group].sizes) <= len(pages) <= len(names) + 2 * len(runs[group].sizes) + 4
+    # The sheet of a size takes two pages, so that its type is large enough.
+    assert len(names) + len(runs[group].sizes) <= len(pages) <= len(names) + len(runs[group].sizes) + 4
     assert not any("##" in page for page in pages)
     assert all("run 1f3a9c" in page for page in pages)
     assert {name for name in names if any(name in page for page in pages)} == set(names)

@@ -9,7 +9,7 @@ from grading.drawing.picture import png
 from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE
 from grading.model.block import Step
-from grading.outputs.size_sheet import PICTURE, SizeSheet
+from grading.outputs.size_sheet import PICTURE, Part, Row, SizeSheet
 from grading.outputs.steps import STEP
 from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.workbooks.book import Book, Column, Content, Look, Sheet, Styled
@@ -18,12 +18,12 @@ __all__ = ["size_page"]
 
 #: Characters: of the mark, the name, three figures and the words. Together no wider than A4 between its margins, so
 #: that type is printed as large as it is.
-_WIDTHS = (7.0, 22.0, 8.0, 8.0, 8.0, 39.0)
-_ACROSS = 1.85  # mm a character of those, the narrowest that a program draws them
+_WIDTHS = (6.5, 20.0, 8.6, 8.6, 8.6, 46.7)
+_ACROSS = 1.8  # mm a character of those, the narrowest that a program draws them
 _BELOW = 2.0  # mm: programs round a row's height, and a picture must not cover the next
 _DOTS_PER_MM = 9.0
-#: Steps beside one another, and how far apart, mm.
-_BESIDE, _APART = 3, 6.0
+#: Steps stand beside one another as far as this goes, and so far apart, mm.
+_ACROSS_STEPS, _APART = 198.0, 4.0
 
 
 def size_page(book: Book, content: SizeSheet, unit: str) -> str:
@@ -35,14 +35,12 @@ def size_page(book: Book, content: SizeSheet, unit: str) -> str:
     _put(sheet, picture, PICTURE, content.in_words)
     figure = Look.SIXTEENTHS if unit == "in" else Look.NUMBER
     for part in content.parts:
+        if part is content.allowances:
+            sheet.new_page()  # what is cut and measured on one, how it is made on the other
         if part is content.making and (drawn := _steps(content.steps)) is not None:
             _put(sheet, *drawn, "What each step sews is bold; its arrow runs from the dot the way it is sewn.")
-        looks = (Look.TEXT, Look.TEXT, figure, figure, figure, Look.TEXT)
-        columns = [
-            Column(heading, look, width) for heading, look, width in zip(part.headings, looks, _WIDTHS, strict=True)
-        ]
         name = f"{part.name} {content.size}" if part.name else ""
-        sheet.table(columns, [_cells(row.mark, row.name, row.figures, row.text) for row in part.rows], name=name)
+        sheet.table(_columns(part, figure), [_cells(part, row) for row in part.rows], name=name)
     sheet.note(CAUTIONS_IN_SHORT)
     return sheet.name
 
@@ -62,17 +60,33 @@ def _steps(steps: tuple[tuple[Step, Drawing | None], ...]) -> tuple[bytes, tuple
     drawn = [(step, drawing) for step, drawing in steps if drawing is not None]
     if not drawn:
         return None
-    across, up = STEP[0] + _APART, STEP[1] + _APART
-    every = Drawing()
-    for number, (step, drawing) in enumerate(drawn):
-        row, column = divmod(number, _BESIDE)
-        cell = drawing + Drawing((Text(step.name, 0, STEP[1] - LARGE, LARGE, bold=True),))
-        every += cell.moved(column * across, -(row + 1) * up)
-    rows = -(-len(drawn) // _BESIDE)
-    frame = Box(-1, -rows * up - 1, _BESIDE * across, 0)
+    every, left, top = Drawing(), 0.0, 0.0
+    for step, drawing in drawn:
+        number = Text(step.name, 0, STEP[1] - LARGE, LARGE, bold=True)
+        cell = Drawing((number,)) + drawing.moved(number.box.right + 1 - drawing.box.left, 0)
+        if left + cell.box.width > _ACROSS_STEPS:
+            left, top = 0.0, top - STEP[1] - _APART
+        every += cell.moved(left - cell.box.left, top - STEP[1])
+        left += cell.box.width + _APART
+    frame = Box(-1, every.box.bottom - 1, _ACROSS_STEPS + 1, 1)
     return png(every, frame, Styles(), dots_per_mm=_DOTS_PER_MM), (frame.width, frame.height)
 
 
-def _cells(mark: str, name: str, figures: tuple[float | int | None, ...], text: str) -> list[Content]:
-    shown = [Styled(value, Look.COUNT) if isinstance(value, int) else value for value in figures]
-    return [mark, name, *shown, *[None] * (3 - len(shown)), text]
+def _columns(part: Part, figure: Look) -> list[Column]:
+    """Those of a part; where it has fewer figures its words take their room too."""
+    mark, name, *figures, words = part.headings
+    letter, wide, *others, last = _WIDTHS
+    count = _figures(part)
+    shown = [Column(heading, figure, width) for heading, width in zip(figures[:count], others, strict=False)]
+    free = len(others) - count
+    told = Column(words, span=1 + free) if free else Column(words, width=last)
+    return [Column(mark, width=letter), Column(name, width=wide), *shown, told]
+
+
+def _figures(part: Part) -> int:
+    return max(len(row.figures) for row in part.rows)
+
+
+def _cells(part: Part, row: Row) -> list[Content]:
+    shown: list[Content] = [Styled(value, Look.COUNT) if isinstance(value, int) else value for value in row.figures]
+    return [row.mark, row.name, *shown, *[None] * (_figures(part) - len(shown)), row.text]
