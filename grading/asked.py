@@ -9,6 +9,7 @@ import hashlib
 import os
 import sys
 from collections.abc import Sequence
+from functools import cache
 from importlib.metadata import version
 from pathlib import Path
 
@@ -59,11 +60,16 @@ def asked(sizes: Path, blocks: Sequence[Path], groups: Sequence[str], choices: o
 
 def program() -> str:
     """The sum of the program: what lies in its folder, its libraries, Python, and the date that is asked for."""
+    return sum_of(_installed(), os.environ.get("SOURCE_DATE_EPOCH"))
+
+
+@cache
+def _installed() -> str:
+    """The sum of the program as it is installed: taken once, since what runs is what was there when it began."""
     home = Path(__file__).parent
     files = sorted(path for ending in ("*.py", "*.ttf") for path in home.rglob(ending))
     sources = [(path.relative_to(home).as_posix(), hashlib.sha256(path.read_bytes()).hexdigest()) for path in files]
-    versions = [version(name) for name in LIBRARIES]
-    return sum_of(sources, versions, sys.version, os.environ.get("SOURCE_DATE_EPOCH"))
+    return sum_of(sources, [version(name) for name in LIBRARIES], sys.version)
 
 
 def sum_of(*things: object) -> str:

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LinearRing
 
@@ -441,7 +441,6 @@ def test_one_size_or_two_are_audited_as_well(block, tables, count):
 BLOCK = demo_block()
 
 
-@settings(max_examples=25)
 @given(
     st.lists(
         st.lists(st.floats(0.4, 2.5), min_size=len(WOMEN.measurements), max_size=len(WOMEN.measurements)),

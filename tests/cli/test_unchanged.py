@@ -123,7 +123,11 @@ def test_folders_of_groups_that_were_not_asked_for_are_not_left_over(folder):
 
 
 def test_another_program_is_another_run(folder, monkeypatch):
-    monkeypatch.setattr(asked, "version", lambda name: "0")
+    with monkeypatch.context() as patch:
+        asked._installed.cache_clear()
+        patch.setattr(asked, "version", lambda name: "0")
+        assert SAID not in grade().output
+    asked._installed.cache_clear()
     assert SAID not in grade().output
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from grading.drawing.joints import CLEAR, LAP, partings
@@ -18,7 +18,6 @@ def piece(width: float, height: float, *others) -> Drawing:
 
 
 @given(st.floats(100, 900), st.floats(100, 900))
-@settings(max_examples=60)
 def test_every_cell_goes_on_its_sheet_with_what_goes_under_the_next_one(width, height):
     drawing = piece(width, height)
     for parting in partings(drawing, drawing.box, 190, 265, BESIDE):
@@ -31,7 +30,6 @@ def test_every_cell_goes_on_its_sheet_with_what_goes_under_the_next_one(width, h
 
 
 @given(st.floats(200, 900), st.floats(100, 900))
-@settings(max_examples=40)
 def test_cells_cover_the_drawing_and_share_only_their_edges(width, height):
     drawing = piece(width, height)
     for parting in partings(drawing, drawing.box, 190, 265, BESIDE):
@@ -42,7 +40,6 @@ def test_cells_cover_the_drawing_and_share_only_their_edges(width, height):
 
 
 @given(st.lists(st.floats(30, 260), min_size=1, max_size=4), st.floats(300, 330))
-@settings(max_examples=60)
 def test_a_joint_keeps_clear_of_lines_along_it_of_holes_and_of_marks(at, width):
     marks = [Dot(x, 100, Role.PIERCING) for x in at[1:]]
     drawing = piece(width, 200, line([(at[0], 0), (at[0], 200)], Role.MIRROR_LINE), *marks)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from grading.drawing.laying import BETWEEN, Thing, in_one, laid
@@ -20,7 +20,6 @@ sides = st.tuples(st.floats(20, 320), st.floats(20, 320))
 
 
 @given(st.lists(sides, min_size=1, max_size=4))
-@settings(max_examples=40, deadline=None)
 def test_everything_lies_once_inside_its_sheet_and_clear_of_the_rest(found):
     things = [thing(*one) for one in found]
     made = laid(things, UPRIGHT, LYING)

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from PIL import ImageFont
 
@@ -24,7 +24,6 @@ texts = st.builds(
 )
 
 
-@settings(max_examples=50)
 @given(curves)
 def test_a_curves_box_is_that_of_its_points_taken_densely(curve: Curve) -> None:
     u = np.linspace(0, 1, 2001)[:, None, None]
@@ -54,7 +53,6 @@ def test_the_font_prints_the_alphabets_of_europe_and_names_what_it_lacks() -> No
 
 
 @given(st.text("palm width ", max_size=60), st.floats(4, 60))
-@settings(max_examples=50)
 def test_wrapped_lines_fit_and_lose_nothing(text: str, width: float) -> None:
     lines = wrapped(text, width, 2)
     assert all(text_width(part, 2) <= width or len(part) == 1 for part in lines)

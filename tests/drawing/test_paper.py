@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from grading.drawing.paper import MARGIN, PAPERS, Printing
@@ -27,7 +27,6 @@ def test_an_upright_and_a_lying_sheet_keep_the_margin() -> None:
 
 
 @given(st.floats(0.9, 1.1), st.floats(0.9, 1.1))
-@settings(max_examples=30)
 def test_what_is_printable_stays_on_the_paper_of_a_printer_that_scales(short: float, long: float) -> None:
     # The printer shrinks or grows the page about its middle by 1 / correction; a sheet is in mm as they come out.
     sheet = Printing(PAPERS["a4"], short, long).upright()

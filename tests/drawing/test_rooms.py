@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from grading.drawing.marks import Box, Role, line
@@ -17,7 +17,6 @@ near = st.tuples(st.floats(-60, 60), st.floats(-60, 60))
 
 
 @given(st.lists(st.tuples(st.floats(2, 40), st.floats(2, 20), near), min_size=1, max_size=6))
-@settings(max_examples=25)
 def test_places_lie_inside_clear_of_edges_and_lines_and_off_one_another(wanted):
     room, taken = Room(PIECE, [FOLD]), []
     for width, height, where in wanted:

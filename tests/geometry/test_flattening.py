@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from scipy.interpolate import BPoly
@@ -21,7 +21,6 @@ def joined(beziers):
     return beziers
 
 
-@settings(max_examples=60, deadline=None)
 @given(beziers=handles.map(joined), tolerance=st.sampled_from([0.01, 0.1, 1.0]))
 def test_no_point_of_a_curve_is_further_from_its_polyline_than_the_tolerance(beziers, tolerance):
     t = np.linspace(0, 1, 300)
@@ -48,7 +47,6 @@ def test_a_parabola_bends_most_at_its_vertex_by_the_inverse_of_its_parameter():
     assert tightest_bends(cubic[:, ::-1], -1)[0] == pytest.approx(1 / 5, rel=1e-9)
 
 
-@settings(max_examples=60, deadline=None)
 @given(beziers=handles)
 def test_the_tightest_bend_is_at_least_what_a_thousand_looks_find_on_a_curve_without_cusps(beziers):
     t = np.linspace(0, 1, 1001)

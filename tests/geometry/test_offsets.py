@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.interpolate import BPoly
 
@@ -354,7 +354,6 @@ def away_from_joints(edges, cut):
 
 
 @pytest.mark.parametrize("cut_line", [boundary_cut_line, cutout_cut_line])
-@settings(max_examples=50, deadline=None)
 @given(edges=loops())
 def test_a_cut_line_holds_its_sew_line_at_the_allowances_or_a_problem_says_why_not(cut_line, edges):
     cut = cut_line(edges)

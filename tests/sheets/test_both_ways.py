@@ -230,7 +230,7 @@ def blocks(draw):
     )
 
 
-@settings(max_examples=30, phases=(Phase.explicit, Phase.reuse, Phase.generate))  # a block takes minutes to shrink
+@settings(phases=(Phase.explicit, Phase.reuse, Phase.generate))  # a block takes minutes to shrink
 @given(blocks())
 def test_blocks_are_read_back_the_same(block):
     assert read_back(block_workbook(block), read_block) == block

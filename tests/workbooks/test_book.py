@@ -16,7 +16,7 @@ from pathlib import Path
 import formulas
 import openpyxl
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 from pypdf import PdfReader
@@ -232,7 +232,6 @@ def test_pictures_and_charts_carry_the_text_that_stands_for_them():
     assert f'<a:ext cx="{40 * 36000}" cy="{20 * 36000}"/>' in drawing
 
 
-@settings(max_examples=60, deadline=None)
 @given(st.lists(st.text(max_size=40), max_size=6))
 def test_sheet_names_are_legal_and_distinct_whatever_the_names_of_the_groups(wanted):
     taken: list[str] = []
