@@ -120,3 +120,12 @@ def read_once():
         patch.setattr(jobs, "_read_block", read_block)
         patch.setattr(jobs, "_graded", graded)
         yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def searched_shortly():
+    """Lays are searched for a twentieth of the time: all but how few skins they take holds after a few steps."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("grading.stock.plan.STEPS", 500)
+        patch.setattr("grading.stock.plan.STEPS_EACH", 200)
+        yield

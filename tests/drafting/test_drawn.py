@@ -220,9 +220,9 @@ def try_mutations(tmp_path, numbers) -> None:
 
 
 def test_mutated_drawings_are_findings_only(tmp_path):
-    try_mutations(tmp_path, range(300))
+    try_mutations(tmp_path, range(80))
 
 
 @pytest.mark.long
 def test_thousands_of_mutated_drawings_are_findings_only(tmp_path):
-    try_mutations(tmp_path, range(300, 2300))
+    try_mutations(tmp_path, range(80, 2300))

@@ -337,6 +337,7 @@ def test_text_from_tables_stays_text_whatever_it_looks_like(runs):
     assert typed == {"s"}
 
 
+@pytest.mark.long
 def test_libreoffice_comes_to_the_values_that_the_file_carries_and_keeps_hostile_texts(runs, tmp_path, office):
     data = spec(hostile(runs["Women"]), "cm")
     path = tmp_path / "spec.xlsx"
@@ -363,6 +364,7 @@ def test_a_formula_evaluator_comes_to_the_values_that_the_file_carries(runs, tmp
         assert result == pytest.approx(value, abs=1e-9), (sheet, cell)
 
 
+@pytest.mark.long
 def test_pieces_are_counted_anew_for_the_pairs_that_are_typed_in(runs, tmp_path, office):
     book = openpyxl.load_workbook(BytesIO(spec(runs["Women"])))
     sheet = book["Cut list"]

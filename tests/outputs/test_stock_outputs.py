@@ -87,6 +87,7 @@ def test_a_formula_evaluator_comes_to_the_librarys_figures(book, tmp_path):
         assert result == pytest.approx(value, abs=1e-5), (sheet, cell)
 
 
+@pytest.mark.long
 def test_libreoffice_comes_to_the_librarys_figures_and_follows_a_change_of_pairs_and_prices(
     plan, book, tmp_path, office
 ):

@@ -12,6 +12,7 @@ import pytest
 from grading.drafting.stock_scenario import demo_stock
 from grading.findings import Severity
 from grading.model.stock import Outworker, SellingPrice, SkinKind, StockTable, Work, most_particular
+from grading.stock import search
 from grading.stock.plan import Impossible, prepared
 from grading.stock.skins import Skin, best_to_buy
 from grading.units import MM2_PER
@@ -42,9 +43,7 @@ def told():
 @pytest.fixture(scope="module")
 def plan(batch, told):
     """Sixty pairs after a short search: what holds for it needs no longer one."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("grading.stock.plan.STEPS", 2_000)
-        return batch.for_pairs(60, lambda *said: told.append(said))
+    return batch.for_pairs(60, lambda *said: told.append(said))
 
 
 @pytest.fixture(scope="module")
@@ -53,7 +52,8 @@ def children(runs):
 
 
 @pytest.mark.long
-def test_sixty_pairs_take_seventeen_skins_or_the_eighteenth_little_and_no_longer_than_promised(batch):
+def test_sixty_pairs_take_seventeen_skins_or_the_eighteenth_little_and_no_longer_than_promised(batch, monkeypatch):
+    monkeypatch.setattr("grading.stock.plan.STEPS", search.STEPS)
     start = time.process_time()  # of this process alone: others may keep the machine busy
     lays = batch.for_pairs(60, silent).lays
     assert time.process_time() - start < HURRY
