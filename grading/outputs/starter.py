@@ -10,6 +10,7 @@ import io
 import os
 import sys
 import sysconfig
+from dataclasses import replace
 from pathlib import Path
 
 from grading.drafting.measuring import HOW_TO_MEASURE
@@ -20,6 +21,7 @@ from grading.drafting.trace import standard_points
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding
 from grading.model.measured import Hands
+from grading.model.sizes import SizeTable
 from grading.outputs.choices import pictures_of_choices
 from grading.outputs.measuring_guide import measuring_guide
 from grading.publish.fresh import write_fresh
@@ -94,6 +96,7 @@ def starter_files() -> dict[str, bytes]:
     """Everything of the starter folder by its name there, with forward slashes."""
     return {
         **{f"tables/{name}": content for name, content in demo_tables().items()},
+        "tables/sizes.xlsx": sizes_workbook(_to_be_replaced(), notes=[_INVENTED]),
         "hands.xlsx": hand_workbook(
             _example_hands(), HOW_TO_MEASURE, choices_in_words(), pictures_of_choices(), notes=[_INVENTED]
         ),
@@ -101,6 +104,11 @@ def starter_files() -> dict[str, bytes]:
         "how to measure.pdf": measuring_guide(Printing(PAPERS["a4"])),
         "START HERE.txt": _NOTE.format(path=_line_for_path()).encode(),
     }
+
+
+def _to_be_replaced() -> list[SizeTable]:
+    """The invented size groups without a source: it would be left standing beside somebody's own figures."""
+    return [replace(table, source=("",) * len(table.measurements)) for table in demo_sizes()]
 
 
 def _line_for_path() -> str:

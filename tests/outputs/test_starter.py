@@ -182,3 +182,12 @@ def test_the_pictures_stand_beside_their_choices_in_the_workbook_of_hands():
     rows = [row for row in range(2, sheet.max_row + 1) if sheet.cell(row, 2).value]
     assert sorted(image.anchor._from.row + 1 for image in sheet._images) == rows
     assert all(sheet.row_dimensions[row].height > 26 / 25.4 * 72 for row in rows)
+
+
+def test_no_source_is_left_beside_figures_that_somebody_writes_over_the_invented_ones(tmp_path):
+    (tmp_path / "sizes.xlsx").write_bytes(starter_files()["tables/sizes.xlsx"])
+    tables, findings = read_sizes(open_tables(tmp_path / "sizes.xlsx")[0])
+    assert findings == []
+    assert {source for table in tables for source in table.source} == {""}
+    about = openpyxl.load_workbook(tmp_path / "sizes.xlsx")["About these sheets"]
+    assert any("invented" in str(cell.value) for row in about.iter_rows() for cell in row)
