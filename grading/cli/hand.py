@@ -14,7 +14,7 @@ from grading.findings import has_errors
 from grading.jobs.hand import KINDS, UNNAMED, prepared_pair
 from grading.jobs.measured import hands_given
 from grading.outputs.files import Choices
-from grading.outputs.one_hand import nearest_table
+from grading.outputs.one_hand import nearest_of, nearest_table
 
 __all__ = ["command"]
 
@@ -34,11 +34,14 @@ __all__ = ["command"]
 )
 @for_hands
 @click.option(
+    "--same-length", is_flag=True, help="Make both mittens alike in length: as long as the longer hand needs."
+)
+@click.option(
     "--out",
     type=click.Path(path_type=Path),
     default=Path("output"),
     show_default=True,
-    help="The folder to write into, one folder a pair or a hand.",
+    help="The folder to write into, one folder a pair.",
 )
 @replacing
 def command(
@@ -52,13 +55,15 @@ def command(
     name: str | None,
     paper: str,
     hands: str,
+    same_length: bool,
     out: Path,
     replace: bool,
 ) -> None:
     """Make one customer's pair, for a hand that fits no size.
 
     Give what you measured, on a sheet or figure by figure. What is not given is estimated from it by regression on
-    the size table, and said so, with how far it may be off. Where left and right differ each gets its own pattern.
+    the size table, and said so, with how far it may be off. Where left and right differ each gets its own pattern,
+    and both stand side by side on one sheet.
 
     \b
     grading hand --group Women --measured hands.xlsx --name "Order 12"
@@ -67,24 +72,26 @@ def command(
     if name is not None and not name.strip():
         raise click.BadParameter("Give a name, as --name 'Order 12'.", param_hint="--name")
     measured, findings, inputs = hands_given(sheet, left, right, unit or "mm")
-    prepared = prepared_pair(measured, sizes, blocks, groups, out, name=name, inputs=inputs, unit=unit)
+    prepared = prepared_pair(
+        measured, sizes, blocks, groups, out, name=name, inputs=inputs, unit=unit, same_length=same_length
+    )
     unit = prepared.unit
     findings += prepared.findings
     if has_errors(findings):
         stop(findings)
     tell_findings(findings)
     choices = Choices(Printing(PAPERS[paper]), unit, KINDS, each_hand=hands == "both")
-    for one in prepared.hands:
-        run = one.hand.graded.run
-        headings, rows = nearest_table(one.hand, one.stock, unit)
-        say(
-            f"{run.group}: nearest stock size {one.hand.nearest} of {one.stock.run.group}, run {one.hand.graded.run_id}"
-        )
-        say(columns(headings, rows) + "\n")
-        published = one.publish(choices, replace=replace)
-        tell_findings(published.findings)
-        findings += published.findings
-        for word, names in (("wrote", published.written), ("unchanged", published.unchanged)):
-            for file in names:
-                say(f"{word} {published.folder / file}")
+    assert prepared.stock is not None
+    assert prepared.whole is not None
+    headings, rows = nearest_table(prepared.hands, prepared.stock, unit)
+    nearest = nearest_of(prepared.hands).nearest
+    group = prepared.stock.run.group
+    say(f"{prepared.name}: nearest stock size {nearest} of {group}, run {prepared.whole.run_id}")
+    say(columns(headings, rows) + "\n")
+    published = prepared.publish(choices, replace=replace)
+    tell_findings(published.findings)
+    findings += published.findings
+    for word, names in (("wrote", published.written), ("unchanged", published.unchanged)):
+        for file in names:
+            say(f"{word} {published.folder / file}")
     end(findings)

@@ -96,11 +96,17 @@ def stock_group(groups: Sequence[GradedGroup]) -> tuple[GradedGroup | None, list
 
 
 def one_pair(
-    hands: Hands, stock: GradedGroup, name: str, inputs: Sequence[tuple[str, str]] = ()
+    hands: Hands,
+    stock: GradedGroup,
+    name: str,
+    inputs: Sequence[tuple[str, str]] = (),
+    *,
+    same_length: bool = False,
 ) -> tuple[tuple[OneHand, ...], list[Finding]]:
     """The patterns of one customer's hands from a group's block: one for both if they are alike, else one each.
 
-    ``inputs`` are further files (name, SHA-256) that the figures came from.
+    ``inputs`` are further files (name, SHA-256) that the figures came from. With ``same_length`` both hands have the
+    larger figure of everything that is not a girth or a breadth, so that the two mittens are alike in length.
     """
     findings = list(check_hands(hands))
     table = stock.run.body
@@ -114,19 +120,39 @@ def one_pair(
     # What was taken of one hand only is the best that is known of the other.
     each = {LEFT: {**hands.right, **hands.left}, RIGHT: {**hands.left, **hands.right}}
     wanted = {"both": each[LEFT]} if each[LEFT] == each[RIGHT] else each
+    known = {hand: _figures(figures, stock) for hand, figures in wanted.items()}
+    if same_length:
+        known = _of_one_length(known, stock.run.table)
     pair = []
-    for hand, figures in wanted.items():
-        made, found_too = _one_hand(hand, figures, stock, name if hand == "both" else f"{name}, {hand} hand", inputs)
+    for hand, (values, estimates) in known.items():
+        group = name if hand == "both" else f"{name}, {hand} hand"
+        made, found_too = _one_hand(hand, values, estimates, stock, group, inputs)
         findings += found_too
         pair.append(made)
     return (() if has_errors(findings) else tuple(pair)), findings
 
 
-def _one_hand(
-    hand: str, figures: Mapping[str, float], stock: GradedGroup, name: str, inputs: Sequence[tuple[str, str]]
-) -> tuple[OneHand, list[Finding]]:
-    table = stock.run.table
-    body = stock.run.body
+#: Figures of a table's measurements, mm, and those among them that were estimated.
+Known = tuple[Floats, list[Estimate]]
+
+
+def _of_one_length(hands: Mapping[str, Known], table: SizeTable) -> dict[str, Known]:
+    """The hands with the larger figure of every length in each."""
+    lengths = np.array([name not in ROUND for name in table.measurements])
+    most = np.max([values for values, _ in hands.values()], axis=0)
+    largest = dict(zip(table.measurements, most.tolist(), strict=True))
+    return {
+        hand: (
+            np.where(lengths, most, values),
+            [one if one.measurement in ROUND else replace(one, mm=largest[one.measurement]) for one in estimates],
+        )
+        for hand, (values, estimates) in hands.items()
+    }
+
+
+def _figures(figures: Mapping[str, float], stock: GradedGroup) -> Known:
+    """A hand's figure of every row of the table: as measured, as the group sets it, or estimated from the others."""
+    table, body = stock.run.table, stock.run.body
     given = [name for name in body.measurements if name in figures]
     values, estimates = np.empty(len(table.measurements)), []
     for row, measurement in enumerate(table.measurements):
@@ -138,6 +164,18 @@ def _one_hand(
             estimate = _estimated(measurement, {name: figures[name] for name in given}, body)
             values[row] = estimate.mm
             estimates.append(estimate)
+    return values, estimates
+
+
+def _one_hand(
+    hand: str,
+    values: Floats,
+    estimates: Sequence[Estimate],
+    stock: GradedGroup,
+    name: str,
+    inputs: Sequence[tuple[str, str]],
+) -> tuple[OneHand, list[Finding]]:
+    table = stock.run.table
     single = SizeTable(
         name,
         (OWN_SIZE,),

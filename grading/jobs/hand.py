@@ -1,4 +1,4 @@
-"""The job of 'grading hand': one customer's pair from what was measured, each hand into a folder of its own."""
+"""The job of 'grading hand': one customer's pair from what was measured, into a folder of its own."""
 
 from __future__ import annotations
 
@@ -6,19 +6,22 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
+
 from grading.drafting.one_hand import OneHand, one_pair, stock_group
-from grading.engine.graded import GradedGroup, Input
+from grading.engine.balance import balanced
+from grading.engine.graded import GradedGroup, Input, run_id
+from grading.engine.run import grade
 from grading.findings import Finding, Place, Severity, has_errors
 from grading.jobs.tables import check_job
 from grading.jobs.told import in_unit
-from grading.model.hands import LEFT, RIGHT
 from grading.model.measured import Hands
 from grading.outputs.files import USUAL, Choices, folder_names, group_files, record
 from grading.outputs.one_hand import NEAREST, nearest_sheet
 from grading.outputs.printable import unprintable
 from grading.publish import MADE_FOR, Published, occupied, publish, read_record
 
-__all__ = ["KINDS", "UNNAMED", "PreparedHand", "PreparedPair", "prepared_pair"]
+__all__ = ["KINDS", "UNNAMED", "PreparedPair", "prepared_pair"]
 
 #: The kinds of file that are written: a nest of one size says nothing.
 KINDS = tuple(kind for kind in USUAL if kind != "nest")
@@ -27,32 +30,34 @@ UNNAMED = "One pair"
 
 
 @dataclass(frozen=True, eq=False)
-class PreparedHand:
-    """One hand's pattern that is to be written into its folder, and the group of sizes that it was made from."""
-
-    hand: OneHand
-    stock: GradedGroup
-    folder: Path
-
-    def publish(self, choices: Choices, *, replace: bool = False) -> Published:
-        """Make the hand's files and put them into its folder; ``replace`` those that somebody has changed."""
-        graded = self.hand.graded
-        files = dict(group_files(graded, choices))
-        files[NEAREST] = nearest_sheet(self.hand, self.stock, choices.printing, choices.unit)
-        told = record(graded) | {MADE_FOR: _made_for(self.hand)}
-        return publish(self.folder, files, told, replace=replace)
-
-
-@dataclass(frozen=True, eq=False)
 class PreparedPair:
-    """The hands of a pair, one for both where they are alike, and all that was found; no hands where it is an error.
+    """A pair that is to be written into its folder, and all that was found; no hands where an error stands in the way.
 
-    ``unit`` is the one that findings are told in and figures are to be shown in.
+    ``hands`` is one for both where they are alike, else left and right; ``whole`` the pair as a run, in which hands
+    are sizes; ``stock`` the group of sizes that it was made from. Findings are told and figures shown in ``unit``.
     """
 
-    hands: tuple[PreparedHand, ...]
+    name: str
+    hands: tuple[OneHand, ...]
+    whole: GradedGroup | None
+    stock: GradedGroup | None
+    folder: Path
     findings: tuple[Finding, ...]
     unit: str
+
+    def publish(self, choices: Choices, *, replace: bool = False) -> Published:
+        """Make the pair's files and put them into its folder, those of each hand under its name where they differ;
+        ``replace`` those that somebody has changed.
+        """
+        assert self.whole is not None
+        assert self.stock is not None
+        files: dict[str, bytes] = {}
+        for one in self.hands:
+            under = "" if len(self.hands) == 1 else f"{one.hand}/"
+            files |= {f"{under}{name}": content for name, content in group_files(one.graded, choices)}
+        files[NEAREST] = nearest_sheet(self.hands, self.name, self.stock, choices.printing, choices.unit)
+        told = record(self.whole) | {MADE_FOR: _made_for(self.name)}
+        return publish(self.folder, files, told, replace=replace)
 
 
 def prepared_pair(
@@ -65,60 +70,70 @@ def prepared_pair(
     name: str | None = None,
     inputs: Sequence[Input] = (),
     unit: str | None = None,
+    same_length: bool = False,
 ) -> PreparedPair:
     """Grade a group's block to the hands that were measured. Nothing is written yet.
 
-    Without a ``unit`` it is that of the tables.
-    ``inputs`` are the files that the measurements came from; without a ``name`` the pair is called `UNNAMED`.
+    Without a ``unit`` it is that of the tables. ``inputs`` are the files that the measurements came from; without a
+    ``name`` the pair is called `UNNAMED`. With ``same_length`` both are as long as the longer.
     """
     job = check_job(sizes, blocks, groups)
-    unit = unit or job.unit
+    called = UNNAMED if name is None else " ".join(name.split())
+    nothing = PreparedPair(called, (), None, None, out / folder_names([called])[called], (), unit or job.unit)
     findings = [*job.findings]
-    if has_errors(findings):
-        return _refused(findings, unit)
-    stock, found = stock_group(job.groups)
+    stock, found = (None, []) if has_errors(findings) else stock_group(job.groups)
     findings += found
     if stock is None:
-        return _refused(findings, unit)
-    pair, found = one_pair(measured, stock, UNNAMED if name is None else name, inputs)
-    findings += found
-    folders = folder_names([one.graded.run.group for one in pair])
-    hands = tuple(PreparedHand(one, stock, out / folders[one.graded.run.group]) for one in pair)
+        return _with_findings(nothing, findings)
+    hands, found = one_pair(measured, stock, called, inputs, same_length=same_length)
+    findings += [*found, *occupied(nothing.folder, _made_for(called))]
     for one in hands:
-        run = one.hand.graded.run
-        findings += [*unprintable(run.block, run.table), *occupied(one.folder, _made_for(one.hand))]
+        findings += unprintable(one.graded.run.block, one.graded.run.table)
+    if not hands or has_errors(findings):
+        return _with_findings(nothing, findings)
+    whole = _as_one_run(hands, stock, called)
     if name is None:
-        findings += _another_unnamed(out, {one.graded.run_id for one in pair})
+        findings += _another_unnamed(nothing.folder, whole.run_id)
     if has_errors(findings):
-        return _refused(findings, unit)
-    of_pair = [one for hand in pair for one in hand.graded.findings]
-    of_tables = tuple(one for one in findings if one not in of_pair)
-    told = tuple(_with_findings(one, of_tables, unit) for one in hands)
-    return PreparedPair(told, tuple(in_unit(findings, unit)), unit)
+        return _with_findings(nothing, findings)
+    hands = tuple(replace(one, graded=replace(one.graded, run_id=whole.run_id)) for one in hands)
+    return _with_findings(replace(nothing, hands=hands, whole=whole, stock=stock), findings)
 
 
-def _refused(findings: Sequence[Finding], unit: str) -> PreparedPair:
-    return PreparedPair((), tuple(in_unit(findings, unit)), unit)
+def _as_one_run(hands: Sequence[OneHand], stock: GradedGroup, name: str) -> GradedGroup:
+    """The pair as one run of which each hand is a size; it is the single hand's own where there is one only."""
+    first = hands[0].graded
+    if len(hands) == 1:
+        return first
+    values = np.hstack([one.graded.run.table.values for one in hands])
+    table = replace(first.run.table, group=name, sizes=tuple(one.hand for one in hands), values=values)
+    run = balanced(grade(stock.run.block, table))
+    return GradedGroup(run, run_id(stock.run.block, table), (), (), first.inputs)
 
 
-def _with_findings(prepared: PreparedHand, of_tables: tuple[Finding, ...], unit: str) -> PreparedHand:
-    """The hand as it tells, in its own files, what was found in the tables and the measurements."""
-    hand, graded = prepared.hand, prepared.hand.graded
-    own, tables = (tuple(in_unit(found, unit)) for found in (graded.findings, of_tables))
-    return replace(prepared, hand=replace(hand, graded=replace(graded, findings=own, of_tables=tables)))
+def _with_findings(pair: PreparedPair, findings: Sequence[Finding]) -> PreparedPair:
+    """The pair as it tells, in its files too, what was found in tables and measurements and of each hand."""
+    of_hands = [one for hand in pair.hands for one in hand.graded.findings]
+    of_tables = tuple(in_unit([one for one in findings if one not in of_hands], pair.unit))
+    hands = tuple(
+        replace(
+            one,
+            graded=replace(one.graded, findings=tuple(in_unit(one.graded.findings, pair.unit)), of_tables=of_tables),
+        )
+        for one in pair.hands
+    )
+    return replace(pair, hands=hands, findings=tuple(in_unit(findings, pair.unit)))
 
 
-def _made_for(one: OneHand) -> str:
-    return f"customer's pair {one.graded.run.group}"
+def _made_for(name: str) -> str:
+    return f"customer's pair {name}"
 
 
-def _another_unnamed(out: Path, runs: set[str]) -> Iterator[Finding]:
-    """A finding if a pair without a name of its own is there already, and is none of these runs'."""
-    for folder in (out / UNNAMED, *(out / f"{UNNAMED}, {hand} hand" for hand in (LEFT, RIGHT))):
-        record = read_record(folder)
-        if record is not None and record.outputs and record.run not in runs:
-            found = f"There is a pair in {folder} already, which had no name of its own."
-            expected = "A name for each pair: the next one would take the place of the first."
-            action = "Say whose it is, as --name 'Order 12'."
-            yield Finding("name-needed", Severity.ERROR, Place(), found, expected, action)
-            return
+def _another_unnamed(folder: Path, run: str) -> Iterator[Finding]:
+    """A finding if a pair without a name of its own is there already, and is not this run's."""
+    record = read_record(folder)
+    if record is not None and record.outputs and record.run != run:
+        found = f"There is a pair in {folder} already, which had no name of its own."
+        expected = "A name for each pair: the next one would take the place of the first."
+        action = "Say whose it is, as --name 'Order 12'."
+        yield Finding("name-needed", Severity.ERROR, Place(), found, expected, action)

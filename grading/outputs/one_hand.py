@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from grading.drafting.one_hand import OneHand
 from grading.drawing.composing import on_few_sheets
@@ -19,45 +19,52 @@ from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.readings.measures import measured
 from grading.units import UNIT_WORDS, as_shown, show
 
-__all__ = ["NEAREST", "nearest_sheet", "nearest_table"]
+__all__ = ["NEAREST", "nearest_of", "nearest_sheet", "nearest_table"]
 
 #: The name of the sheet's file.
 NEAREST = "nearest-size.pdf"
 
 
-def nearest_table(one: OneHand, stock: GradedGroup, unit: str) -> tuple[list[str], list[list[str]]]:
-    """Headings and rows: every measurement and every finished measure, the hand's, the stock size's, and the rest."""
-    headings = [
-        "",
-        f"{'this pair' if one.hand == 'both' else 'this hand'} ({UNIT_WORDS[unit]})",
-        f"size {one.nearest}",
-        "apart",
-        "from",
-    ]
-    return headings, list(_rows(one, stock, unit))
+def nearest_of(pair: Sequence[OneHand]) -> OneHand:
+    """The hand whose nearest size a pair is held against: the larger."""
+    return max(pair, key=lambda one: float(one.graded.run.table.values[0, 0]))
 
 
-def nearest_sheet(one: OneHand, stock: GradedGroup, printing: Printing, unit: str) -> bytes:
-    """The table as a PDF file."""
-    run = one.graded.run
-    headings, rows = nearest_table(one, stock, unit)
-    title = f"{run.block.name} · {run.group} · against size {one.nearest} of {stock.run.group}"
+def nearest_table(pair: Sequence[OneHand], stock: GradedGroup, unit: str) -> tuple[list[str], list[list[str]]]:
+    """Headings and rows: every measurement and every finished measure of each hand side by side, and of the stock size.
+
+    What is apart is by how much the left is longer than the right, or, of a pair that is alike, the pair than the
+    stock size.
+    """
+    size = f"size {nearest_of(pair).nearest}"
+    if len(pair) == 1:
+        headings = ["", f"this pair ({UNIT_WORDS[unit]})", size, "apart", "from"]
+    else:
+        headings = [UNIT_WORDS[unit], *(one.hand for one in pair), "apart", size, "from"]
+    return headings, list(_rows(pair, stock, unit))
+
+
+def nearest_sheet(pair: Sequence[OneHand], name: str, stock: GradedGroup, printing: Printing, unit: str) -> bytes:
+    """The table as a PDF file, with both hands of a pair on it, called ``name``."""
+    graded = pair[0].graded
+    run, nearest = graded.run, nearest_of(pair).nearest
+    headings, rows = nearest_table(pair, stock, unit)
+    title = f"{run.block.name} · {name} · against size {nearest} of {stock.run.group}"
     # The words stand first, the figures after them.
-    order = (0, 4, 1, 2, 3)
+    order = (0, len(headings) - 1, *range(1, len(headings) - 1))
     table = ruled_table([headings[i] for i in order], [[row[i] for i in order] for row in rows], words=2)
+    drawn = ((one, piece, over) for one in pair for piece, over in _drawn_over(one, stock, nearest))
     things = [
-        *(Thing(piece, (over,)) for piece, over in _drawn_over(one, stock)),
+        *(Thing(piece if one.hand == "both" else f"{piece}, {one.hand}", (over,)) for one, piece, over in drawn),
         Thing("figures", (table,)),
-        Thing("notes", tuple(_notes(one, width) for width in (88.0, 62.0, 50.0))),
+        Thing("notes", tuple(_notes(pair, nearest, width) for width in (88.0, 62.0, 50.0))),
     ]
-    block = TitleBlock(
-        "nearest size", run.block.name, run.group, scale="1 : 2", date=run.block.date, run=one.graded.run_id
-    )
-    about = About(title, subject=f"Nearest size, run {one.graded.run_id}", keywords=("mitten", run.group))
+    block = TitleBlock("nearest size", run.block.name, name, scale="1 : 2", date=run.block.date, run=graded.run_id)
+    about = About(title, subject=f"Nearest size, run {graded.run_id}", keywords=("mitten", name))
     return pdf_bytes(numbered(on_few_sheets(things, printing, block)), Styles(), about)
 
 
-def _notes(one: OneHand, width: float) -> Drawing:
+def _notes(pair: Sequence[OneHand], nearest: str, width: float) -> Drawing:
     """Which line is whose, and how sure the estimates are."""
     said = [
         "An estimate follows from the figures given, by regression on the size table. People differ more than a table "
@@ -65,22 +72,23 @@ def _notes(one: OneHand, width: float) -> Drawing:
         "by measurements of the same kind, and more hands may lie outside. Measure what matters.",
         CAUTIONS_IN_SHORT,
     ]
-    whose = "this pair" if one.hand == "both" else "this hand"
+    whose = "this pair" if len(pair) == 1 else "the hand that is named"
     marks: list[Mark] = []
-    for row, (role, words) in enumerate(((Role.CUT_LINE, whose), (Role.SEW_LINE, f"size {one.nearest}"))):
+    for row, (role, words) in enumerate(((Role.CUT_LINE, whose), (Role.SEW_LINE, f"size {nearest}"))):
         y = -SMALL - row * 4.5
         marks += [
             line([(0, y + SMALL / 2), (18, y + SMALL / 2)], role),
             Text(f"{words}, sew line at 1 : 2", 21, y, SMALL),
         ]
     key = Drawing(tuple(marks))
-    said = [f"Drawn with its {one.graded.run.block.shown}.", *(said if one.estimates else said[1:])]
+    estimated = any(one.estimates for one in pair)
+    said = [f"Drawn with its {pair[0].graded.run.block.shown}.", *(said if estimated else said[1:])]
     return key + paragraph(said, 0, key.box.bottom - 2, width, Text("", 0, 0, SMALL))
 
 
-def _drawn_over(one: OneHand, stock: GradedGroup) -> Iterator[tuple[str, Drawing]]:
+def _drawn_over(one: OneHand, stock: GradedGroup, nearest: str) -> Iterator[tuple[str, Drawing]]:
     """Each piece, half as large as it is, over the stock size's, one stacking point on the other."""
-    size = stock.run.sizes.index(one.nearest)
+    size = stock.run.sizes.index(nearest)
     for name, piece in one.graded.run.pieces.items():
         other = stock.run.pieces[name]
         marks: list[Mark] = []
@@ -91,24 +99,43 @@ def _drawn_over(one: OneHand, stock: GradedGroup) -> Iterator[tuple[str, Drawing
         drawing = Drawing(tuple(marks))
         if one.graded.run.block.shown.reversed:
             drawing = drawing.mirrored()
-        title = Text(name, drawing.box.left, drawing.box.top + 2, PLAIN, bold=True)
+        title = Text(
+            name if one.hand == "both" else f"{name}, {one.hand}",
+            drawing.box.left,
+            drawing.box.top + 2,
+            PLAIN,
+            bold=True,
+        )
         yield name, drawing + Drawing((title,))
 
 
-def _rows(one: OneHand, stock: GradedGroup, unit: str) -> Iterator[list[str]]:
-    run = one.graded.run
-    estimates = {estimate.measurement: estimate for estimate in one.estimates}
-    own = run.table.values[:, 0]
-    for name, mine, theirs in zip(run.table.measurements, own, one.stock, strict=True):
-        estimate = estimates.get(name)
-        source = "measured"
-        if estimate is not None:
-            source = f"estimated, {'' if estimate.surely else 'at least '}± {show(estimate.within, unit)}"
-        yield [name, show(mine, unit), show(theirs, unit), _apart(mine, theirs, unit), source]
-    size = stock.run.sizes.index(one.nearest)
-    pattern, of_stock = measured(run), measured(stock.run)
-    for measure, mine, theirs in zip(pattern.measures, pattern.values[:, 0], of_stock.values[:, size], strict=True):
-        yield [measure.name, show(mine, unit), show(theirs, unit), _apart(mine, theirs, unit), "finished"]
+def _rows(pair: Sequence[OneHand], stock: GradedGroup, unit: str) -> Iterator[list[str]]:
+    tables = [one.graded.run.table for one in pair]
+    size = stock.run.sizes.index(nearest_of(pair).nearest)
+    own = zip(*(table.values[:, 0] for table in tables), strict=True)
+    for name, mine, theirs in zip(tables[0].measurements, own, nearest_of(pair).stock, strict=True):
+        yield [name, *_side_by_side(mine, theirs, unit), _source(pair, name, unit)]
+    patterns, of_stock = [measured(one.graded.run) for one in pair], measured(stock.run)
+    finished = zip(*(pattern.values[:, 0] for pattern in patterns), strict=True)
+    for measure, mine, theirs in zip(patterns[0].measures, finished, of_stock.values[:, size], strict=True):
+        yield [measure.name, *_side_by_side(mine, theirs, unit), "finished"]
+
+
+def _source(pair: Sequence[OneHand], measurement: str, unit: str) -> str:
+    """Where a measurement is from; of an estimate how far it may be off, in the hand where it may be furthest."""
+    made = [one for hand in pair for one in hand.estimates if one.measurement == measurement]
+    if not made:
+        return "measured"
+    estimate = max(made, key=lambda one: one.within)
+    return f"estimated, {'' if estimate.surely else 'at least '}± {show(estimate.within, unit)}"
+
+
+def _side_by_side(mine: Sequence[float], theirs: float, unit: str) -> list[str]:
+    """What each hand has and the stock size, and what is apart: left and right, or the pair and the stock size."""
+    if len(mine) == 1:
+        return [show(mine[0], unit), show(theirs, unit), _apart(mine[0], theirs, unit)]
+    left, right = mine
+    return [show(left, unit), show(right, unit), _apart(left, right, unit), show(theirs, unit)]
 
 
 def _apart(mine: float, theirs: float, unit: str) -> str:

@@ -6,11 +6,13 @@ import json
 from pathlib import Path
 
 import openpyxl
+import pypdf
 import pytest
 from click.testing import CliRunner
 
 from grading.cli import main
 from grading.outputs.starter import starter_files
+from grading.publish import verify
 from grading.sheets.block import read_block
 from grading.sheets.opening import open_tables
 
@@ -209,3 +211,24 @@ def test_groups_whose_names_differ_by_what_no_file_may_hold_have_a_folder_each_w
         assert done.exit_code == 0, done.stderr
     told = {path.name: json.loads((path / "run.json").read_text())["group"] for path in (tmp_path / "out").iterdir()}
     assert told == {"A-B": "A-B", "A-B (2)": "A|B"}
+
+
+def test_a_pair_whose_hands_differ_is_one_folder_with_both_on_one_sheet(starter, tmp_path, monkeypatch):
+    monkeypatch.chdir(starter)
+    words = ["--left", "fist girth", "200 mm", "--right", "fist girth", "208 mm", "--name", "Order 31"]
+    done = CliRunner().invoke(main, ["hand", "--group", "Women", *words, "--out", str(tmp_path)])
+    assert done.exit_code == 0, done.output
+    made = {path.relative_to(tmp_path / "Order 31").as_posix() for path in (tmp_path / "Order 31").rglob("*.pdf")}
+    assert {"nearest-size.pdf", *(f"{hand}/patterns/made to measure.pdf" for hand in ("left", "right"))} <= made
+    assert [path.name for path in tmp_path.iterdir()] == ["Order 31"]
+    fist = next(line.split() for line in done.stdout.splitlines() if line.startswith("fist girth"))
+    assert fist[2:5] == ["200", "208", "-8"]
+    assert max(map(len, done.stdout.splitlines())) <= 80 + len(str(tmp_path))
+    run = json.loads((tmp_path / "Order 31" / "run.json").read_text())
+    assert run["sizes"] == ["left", "right"]
+    pages = pypdf.PdfReader(tmp_path / "Order 31" / "nearest-size.pdf").pages
+    text = " ".join(" ".join(page.extract_text() for page in pages).split())
+    assert run["run"] in text
+    assert "Trank, left" in text
+    assert "Trank, right" in text
+    assert not verify(tmp_path / "Order 31")

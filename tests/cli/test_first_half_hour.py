@@ -45,6 +45,7 @@ def test_the_first_half_hour_goes_well(tmp_path):
         "my-pattern.xlsx",
         "output/Women/nest.pdf",
         "own/Women/nest.pdf",
-        "output/Order 12, left hand/nearest-size.pdf",
-        "output/Order 12, right hand/nearest-size.pdf",
+        "output/Order 12/nearest-size.pdf",
+        "output/Order 12/left/spec-cards.pdf",
+        "output/Order 12/right/spec-cards.pdf",
     } <= made

@@ -141,6 +141,22 @@ def test_hands_that_differ_get_a_pattern_each_with_only_its_own_pieces(stock):
     assert left.graded.run_id != right.graded.run_id
 
 
+def test_of_one_length_both_mittens_are_as_long_as_the_longer_hand_needs_and_each_as_wide_as_its_own(stock):
+    hands = Hands({"fist girth": 200, "palm length": 100}, {"fist girth": 209, "palm length": 104})
+    plain, _ = one_pair(hands, stock, "Order 12")
+    alike, _ = one_pair(hands, stock, "Order 12", same_length=True)
+    lengths = {
+        name: [float(measured(one.graded.run)[name][0]) for one in alike]
+        for name in ("finished length", "thumb length")
+    }
+    longest = {name: max(float(measured(one.graded.run)[name][0]) for one in plain) for name in lengths}
+    for name, (left, right) in lengths.items():
+        assert left == pytest.approx(right, abs=1e-9)
+        assert left >= longest[name] - 1e-9
+    widths = [float(measured(one.graded.run)["palm width"][0]) for one in alike]
+    assert widths == pytest.approx([(200 + 24) / 2, (209 + 24) / 2])
+
+
 def test_an_allowance_that_the_group_sets_holds_for_its_customer(stock):
     table = replace(
         WOMEN,

@@ -63,8 +63,8 @@ def test_draft_from_points(started, tmp_path):
 def test_hand(started, tmp_path, paper, unit):
     words = ("--measured", started / "hands.xlsx", "--name", "Order 12", "--paper", paper, "--units", unit)
     typed("hand", *WOMEN, *words, "--out", tmp_path)
-    whose = "Order 12, left hand"
-    hold(tmp_path, *(f"{whose}/{name}.pdf" for name in ("nearest-size", "overview", "spec-cards")))
+    wanted = ("nearest-size", "left/overview", "left/spec-cards", "right/overview", "right/spec-cards")
+    hold(tmp_path, *(f"Order 12/{name}.pdf" for name in wanted))
 
 
 @pytest.mark.long
