@@ -82,7 +82,9 @@ def _notes(pair: Sequence[OneHand], nearest: str, width: float) -> Drawing:
         ]
     key = Drawing(tuple(marks))
     estimated = any(one.estimates for one in pair)
-    said = [f"Drawn with its {pair[0].graded.run.block.shown}.", *(said if estimated else said[1:])]
+    view = pair[0].graded.run.block.shown
+    drawn = f"Drawn with its {view}." if len(pair) == 1 else f"Both drawn with their {view.face} up."
+    said = [drawn, *(said if estimated else said[1:])]
     return key + paragraph(said, 0, key.box.bottom - 2, width, Text("", 0, 0, SMALL))
 
 
