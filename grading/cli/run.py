@@ -7,12 +7,13 @@ import sys
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 import click
 
 from grading.cli.options import for_hands, in_tables, in_units, on_a_printer, replacing
-from grading.cli.telling import columns, end, say, stop, tell_findings
+from grading.cli.telling import columns, end, line_width, say, stop, tell_findings
 from grading.cli.watching import watch
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, has_errors
@@ -180,6 +181,7 @@ def _summary(group: GradedGroup, unit: str) -> str:
         if walked.seam.balance
     ]
     title = f"{run.block.name}, {run.group}: {len(run.sizes)} sizes, {base}, run {group.run_id}"
+    title = "\n".join(wrap(title, line_width(), subsequent_indent="  ", break_on_hyphens=False))
     return f"{title}\n{columns([f'finished measure ({unit})', *run.sizes], rows)}"
 
 
