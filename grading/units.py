@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
+from collections.abc import Iterable
 from datetime import date, time
 from decimal import Decimal
 from fractions import Fraction
@@ -24,6 +25,7 @@ __all__ = [
     "rounded",
     "said_in",
     "show",
+    "show_row",
     "signed_length",
     "typed",
     "unit_name",
@@ -210,6 +212,18 @@ def _fine(mm: str, unit: str) -> str:
     if unit == "in" and length and abs(length) < MM_PER["in"] / 16:
         return f"{float(length / MM_PER['in']):.2f}"
     return show(length, unit)
+
+
+def show_row(lengths: Iterable[Fraction | float], unit: str) -> list[str]:
+    """Lengths that stand side by side, each as `show`, but with a decimal in all where one has it.
+
+    >>> show_row([80.5, 86, 91.5], "mm"), show_row([80, 86], "mm"), show_row([114.3, 120], "in")
+    (['80.5', '86.0', '91.5'], ['80', '86'], ['4 1/2', '4 3/4'])
+    """
+    shown = [show(mm, unit) for mm in lengths]
+    if unit == "in" or not any("." in figure for figure in shown):
+        return shown
+    return [figure if "." in figure else f"{figure}.0" for figure in shown]
 
 
 def with_decimal(mm: Fraction | float, unit: str) -> str:

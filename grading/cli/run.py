@@ -20,7 +20,7 @@ from grading.findings import Finding, has_errors
 from grading.jobs.unchanged import Asked, unchanged_run
 from grading.outputs.files import KINDS, Choices
 from grading.publish import Published
-from grading.units import show
+from grading.units import show_row
 
 if TYPE_CHECKING:
     from grading.engine.graded import GradedGroup
@@ -171,12 +171,12 @@ def _summary(group: GradedGroup, unit: str) -> str:
     )
     figures = measured(run)
     rows = [
-        [measure.name, *(show(value, unit) for value in values)]
+        [measure.name, *show_row(values, unit)]
         for measure, values in zip(figures.measures, figures.values, strict=True)
         if measure.tolerance_plus is not None
     ]
     rows += [
-        [f"ease of {walked.seam.name}", *(show(ease, unit) for ease in walked.ease)]
+        [f"ease of {walked.seam.name}", *show_row(walked.ease, unit)]
         for walked in walked_seams(run)
         if walked.seam.balance
     ]

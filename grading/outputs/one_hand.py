@@ -17,7 +17,7 @@ from grading.drawing.system import PLAIN, SMALL
 from grading.engine.graded import GradedGroup
 from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.readings.measures import measured
-from grading.units import UNIT_WORDS, as_shown, show
+from grading.units import UNIT_WORDS, as_shown, show, show_row
 
 __all__ = ["NEAREST", "nearest_of", "nearest_sheet", "nearest_table"]
 
@@ -135,9 +135,9 @@ def _source(pair: Sequence[OneHand], measurement: str, unit: str) -> str:
 def _side_by_side(mine: Sequence[float], theirs: float, unit: str) -> list[str]:
     """What each hand has and the stock size, and what is apart: left and right, or the pair and the stock size."""
     if len(mine) == 1:
-        return [show(mine[0], unit), show(theirs, unit), _apart(mine[0], theirs, unit)]
-    left, right = mine
-    return [show(left, unit), show(right, unit), _apart(left, right, unit), show(theirs, unit)]
+        return [*show_row((mine[0], theirs), unit), _apart(mine[0], theirs, unit)]
+    left, right, stock = show_row((*mine, theirs), unit)
+    return [left, right, _apart(*mine, unit), stock]
 
 
 def _apart(mine: float, theirs: float, unit: str) -> str:

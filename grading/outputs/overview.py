@@ -21,7 +21,7 @@ from grading.outputs.finished import both_sides, pictured
 from grading.outputs.wording import CAUTIONS_IN_SHORT, hands_told
 from grading.readings.finished import finished
 from grading.readings.measures import Measured, measured
-from grading.units import UNIT_WORDS, with_decimal
+from grading.units import UNIT_WORDS, show_row, with_decimal
 
 __all__ = ["overview", "overview_page"]
 
@@ -158,8 +158,9 @@ def _size_table(
     for row, measure in enumerate(key):
         y -= _ROW
         yield replace(_TEXT, text=found.measures[measure].name, x=0.0, y=y + 1.6)
-        for number, size in enumerate(sizes):
-            figure = with_decimal(float(found.values[measure, size]), unit)
+        lengths = found.values[measure, sizes].tolist()
+        told = [with_decimal(mm, unit) for mm in lengths] if unit == "in" else show_row(lengths, unit)
+        for number, (size, figure) in enumerate(zip(sizes, told, strict=True)):
             yield replace(_TEXT, text=figure, x=right[number], y=y + 1.6, align=Align.RIGHT)
             if size and tallest > 0:
                 high = _BAR * abs(float(steps[row, size - 1])) / tallest

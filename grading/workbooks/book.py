@@ -47,6 +47,9 @@ __all__ = [
 
 
 _WIDEST, _NARROWEST = 46.0, 7.0  # characters; longer text is wrapped
+#: Characters across A4, upright and lying, that all programs print as large as they are; where there are more, columns
+#: of words give way down to so many.
+_ROOM, _LEAST_WORDS = (99.5, 142.0), 16.0
 _USUAL_WIDTH = 8.4  # of a column nobody set, in characters
 _NOTE_WIDTH = 76.0  # a remark's least, in characters: it fits across A4
 _PLAIN, _BOLD, _SMALL = 0.84, 1.0, 0.76  # breadth of text in noughts, the unit of a column's width
@@ -93,7 +96,7 @@ class Book:
         printed again on every page.
         """
         name = sheet_name(wanted, [sheet.name for sheet in self.sheets])
-        sheet = Sheet(self, self._container.add_sheet(name), frozen_columns)
+        sheet = Sheet(self, self._container.add_sheet(name), frozen_columns, _ROOM[landscape])
         sheet._set_up_page(landscape, one_page)
         self.sheets.append(sheet)
         return sheet
@@ -140,12 +143,13 @@ _CHANGES: Mapping[str, Mapping[str, Any]] = {
 class Sheet:
     """A sheet of a `Book`, written from the top down; made by `Book.sheet`."""
 
-    def __init__(self, book: Book, worksheet: Any, frozen_columns: int) -> None:
+    def __init__(self, book: Book, worksheet: Any, frozen_columns: int, room: float) -> None:
         self.name: str = worksheet.get_name()
         self.next_row = 1
         self._book = book
         self._worksheet = worksheet
         self._frozen_columns = frozen_columns
+        self._room = room
         self._widths: dict[int, float] = {}
         self._set_widths: dict[int, float] = {}
         self._notes: dict[int, str] = {}
@@ -385,6 +389,10 @@ class Sheet:
             column: self._set_widths.get(column, min(max(width + 2, _NARROWEST), _WIDEST))
             for column, width in sorted(self._widths.items())
         }
+        widest = max(widths.values(), default=0.0)
+        while widest > _LEAST_WORDS and sum(min(wide, widest) for wide in widths.values()) > self._room:
+            widest -= 0.5
+        widths = {column: min(wide, widest) for column, wide in widths.items()}
         for column, wide in widths.items():
             sheet.set_column_pixels(column - 1, column - 1, round(wide * _PIXELS_PER_SIGN))
         last, across = max(widths, default=0), sum(widths.values())
@@ -395,7 +403,7 @@ class Sheet:
             heights[row] = max(heights.get(row, 1), lines(text, room / breadth))
         for row, count in heights.items():
             if count > 1 and row not in self._tall:
-                sheet.set_row(row - 1, _LINE_HEIGHT * count)
+                sheet.set_row(row - 1, min(_LINE_HEIGHT * count, _TALLEST_ROW))
         for row, points in self._tall.items():
             sheet.set_row(row - 1, points)
         if self._breaks:
