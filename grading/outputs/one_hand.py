@@ -137,7 +137,7 @@ def _side_by_side(mine: Sequence[float], theirs: float, unit: str) -> list[str]:
     if len(mine) == 1:
         return [*show_row((mine[0], theirs), unit), _apart(mine[0], theirs, unit)]
     left, right, stock = show_row((*mine, theirs), unit)
-    return [left, right, _apart(*mine, unit), stock]
+    return [left, right, _apart(mine[0], mine[1], unit), stock]
 
 
 def _apart(mine: float, theirs: float, unit: str) -> str:
