@@ -9,24 +9,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from operator import itemgetter
 from random import Random
 
 import numpy as np
 
 from grading.stock.outlines import Outline
 from grading.stock.pieces import CutPiece
-from grading.stock.rooms import Map, Rooms
+from grading.stock.rooms import APART, Map, Rooms
 from grading.stock.skins import Skin
 
 __all__ = ["Spot", "Work", "placed"]
 
 #: What an overlap weighs at first; by how much the deepest grows heavier in a round, and every one at least.
 WEIGHT, HEAVIER, LEAST_HEAVIER = 16, 16, 3
-#: The cost of a place off the skin: more than any overlap comes to.
-OFF = 1 << 30
-#: Of so many cells across and along, one is looked at first.
-APART = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,14 +73,22 @@ def placed(
                 moves -= 1
                 work.left -= len(spots)
                 crowd.move(number)
-    found = iter(crowd.lying[number].spot for number in range(len(spots)))
+    found = iter(crowd.spots[number] for number in range(len(spots)))
     return tuple(tuple(next(found) for _ in pair) for pair in pieces)
 
 
-@dataclass(frozen=True, slots=True)
-class _Lying:
-    outline: Outline
-    spot: Spot
+class _Ground:
+    """Where pieces of one outline may lie on a skin, and how deep each of the others lies in the way there.
+
+    Places some way ``APART`` are looked at first. How deep the pieces of a crowd lie in one at those is kept for each
+    of them until it moves.
+    """
+
+    def __init__(self, outline: Outline, of_skin: Map, count: int) -> None:
+        self.outline, self.column, self.row = outline, of_skin.column, of_skin.row
+        self.off, self.off_apart = of_skin.cells, of_skin.apart(0, 0)
+        self.depths = np.zeros((count, *self.off_apart.shape), np.int32)
+        self.moved = [0] * count
 
 
 class _Crowd:
@@ -93,9 +96,13 @@ class _Crowd:
 
     def __init__(self, pieces: Sequence[CutPiece], skin: Skin, rooms: Rooms, random: Random) -> None:
         self.pieces, self.skin, self.rooms = pieces, skin, rooms
-        self.lying: dict[int, _Lying] = {}
+        self.spots: list[Spot | None] = [None] * len(pieces)
+        self.outlines: list[Outline | None] = [None] * len(pieces)
+        self.moved = [0] * len(pieces)
         self.depths = np.zeros((len(pieces), len(pieces)), np.int32)
         self.weights = np.full(self.depths.shape, WEIGHT, np.int32)
+        np.fill_diagonal(self.weights, 0)
+        self.grounds: dict[Outline, _Ground] = {}
         # Of places that are equally good the one furthest to an end of the skin is taken, and there to a side: what
         # is free lies together then.
         self.end, self.side = (1 if random.random() < 0.5 else -1 for _ in range(2))
@@ -107,63 +114,97 @@ class _Crowd:
     def put(self, number: int, spot: Spot) -> None:
         """Lays a piece on a spot, whatever lies there."""
         outline = self.rooms.of(self.pieces[number], spot.angle)
-        for other, there in self.lying.items():
-            if other != number:
-                beside = self.rooms.beside(there.outline, outline)
-                depth = beside.at(spot.column - there.spot.column, spot.row - there.spot.row)
-                self.depths[number, other] = self.depths[other, number] = depth
-        self.lying[number] = _Lying(outline, spot)
+        depths = {}
+        for other, there in enumerate(self.spots):
+            lying = self.outlines[other]
+            if other != number and there is not None and lying is not None:
+                beside = self.rooms.beside(lying, outline)
+                depths[other] = beside.at(spot.column - there.column, spot.row - there.row)
+        self._lay(number, spot, outline, depths)
+
+    def _lay(self, number: int, spot: Spot, outline: Outline, depths: dict[int, int]) -> None:
+        self.spots[number], self.outlines[number] = spot, outline
+        self.moved[number] += 1
+        self.depths[number] = self.depths[:, number] = 0
+        for other, depth in depths.items():
+            self.depths[number, other] = self.depths[other, number] = depth
 
     def move(self, number: int) -> bool:
         """Lays a piece on the best place that is found; False if the skin has none for it at all.
 
         Places some way apart are looked at first, and all those round the best of them then.
         """
-        found: list[tuple[int, Spot]] = []
+        best: tuple[int, Spot, Outline, dict[int, int]] | None = None
         for angle in self.rooms.turns(self.skin, self.pieces[number]):
             outline = self.rooms.of(self.pieces[number], angle)
-            ground = self.rooms.on(self.skin, outline)
-            rows, columns = (range(length) for length in ground.cells.shape)
-            row, column, _ = self._best(number, outline, ground, rows[::APART], columns[::APART])
-            rows, columns = _round(rows, row), _round(columns, column)
-            row, column, cost = self._best(number, outline, ground, rows, columns)
-            found.append((cost, Spot(ground.column + column, ground.row + row, angle)))
-        if found:
-            self.put(number, min(found, key=itemgetter(0))[1])
-        return bool(found)
+            ground = self._ground(outline)
+            row, column = self._apart(number, ground)
+            cost, row, column, depths = self._close(number, ground, row, column)
+            if best is None or cost < best[0]:
+                best = cost, Spot(column, row, angle), outline, depths
+        if best is not None:
+            self._lay(number, *best[1:])
+        return best is not None
 
-    def _best(self, number: int, outline: Outline, ground: Map, rows: range, columns: range) -> tuple[int, int, int]:
-        """Row, column and cost of the best of some cells of the ground: the weighted depths in other pieces there."""
-        there = ground.cells[rows.start : rows.stop : rows.step, columns.start : columns.stop : columns.step]
-        costs = np.where(there, np.int32(0), np.int32(OFF))
-        for other, lying in self.lying.items():
-            if other == number:
+    def _ground(self, outline: Outline) -> _Ground:
+        if outline not in self.grounds:
+            self.grounds[outline] = _Ground(outline, self.rooms.on(self.skin, outline), len(self.pieces))
+        return self.grounds[outline]
+
+    def _apart(self, number: int, ground: _Ground) -> tuple[int, int]:
+        """Row and column of the best of the places of the ground that lie some way apart."""
+        rows, columns = ground.off_apart.shape
+        for other, spot in enumerate(self.spots):
+            if spot is None or ground.moved[other] == self.moved[other] or other == number:
                 continue
-            depths = self.rooms.beside(lying.outline, outline)
-            row = lying.spot.row + depths.row - ground.row
-            column = lying.spot.column + depths.column - ground.column
-            height, width = depths.cells.shape
-            upper, right = _common(rows, row, height), _common(columns, column, width)
-            if upper and right:
-                window = depths.cells[
-                    upper[0] - row : upper[-1] - row + 1 : rows.step,
-                    right[0] - column : right[-1] - column + 1 : columns.step,
-                ]
-                up, aside = rows.index(upper[0]), columns.index(right[0])
-                costs[up : up + len(upper), aside : aside + len(right)] += window * self.weights[number, other]
+            lying = self.outlines[other]
+            assert lying is not None
+            ground.moved[other] = self.moved[other]
+            beside = self.rooms.beside(lying, ground.outline)
+            x, y = spot.column + beside.column - ground.column, spot.row + beside.row - ground.row
+            window = beside.apart(-y % APART, -x % APART)
+            x, y = -(-x // APART), -(-y // APART)
+            height, width = window.shape
+            left, right, low, high = max(x, 0), min(x + width, columns), max(y, 0), min(y + height, rows)
+            into = ground.depths[other]
+            into[:] = 0
+            if left < right and low < high:
+                into[low:high, left:right] = window[low - y : high - y, left - x : right - x]
+        costs = np.einsum("n,nyx->yx", self.weights[number], ground.depths)
+        costs += ground.off_apart
         at = int(costs[:: self.end, :: self.side].argmin())
-        up, aside = divmod(at, len(columns))
-        return rows[:: self.end][up], columns[:: self.side][aside], int(costs.min())
+        row, column = divmod(at, columns)
+        return (row if self.end > 0 else rows - 1 - row) * APART, (column if self.side > 0 else columns - 1 - column) * APART
 
-
-def _round(cells: range, middle: int) -> range:
-    """The cells around one of those that are looked at first."""
-    return cells[max(0, middle - APART) : middle + APART + 1]
-
-
-def _common(cells: range, first: int, count: int) -> range:
-    """Those of the cells that are among so many from ``first`` on."""
-    step = cells.step
-    low = max(0, -((cells.start - first) // step))
-    high = max(0, -((cells.start - first - count) // step))
-    return cells[low:high]
+    def _close(self, number: int, ground: _Ground, row: int, column: int) -> tuple[int, int, int, dict[int, int]]:
+        """Cost, row and column (of the grid) of the best place round one, and how deep it lies in others there."""
+        first_row, first_column = max(0, row - APART), max(0, column - APART)
+        costs = ground.off[first_row : row + APART + 1, first_column : column + APART + 1].copy()
+        rows, columns = costs.shape
+        weights = self.weights[number].tolist()
+        near = []
+        for other, spot in enumerate(self.spots):
+            if spot is None or other == number:
+                continue
+            lying = self.outlines[other]
+            assert lying is not None
+            beside = self.rooms.beside(lying, ground.outline)
+            x = spot.column + beside.column - ground.column - first_column
+            y = spot.row + beside.row - ground.row - first_row
+            height, width = beside.cells.shape
+            if x < columns and y < rows and x + width > 0 and y + height > 0:
+                left, right, low, high = max(x, 0), min(x + width, columns), max(y, 0), min(y + height, rows)
+                window = beside.cells[low - y : high - y, left - x : right - x]
+                costs[low:high, left:right] += window * np.int32(weights[other])
+                near.append((other, beside.cells, y, x))
+        at = int(costs[:: self.end, :: self.side].argmin())
+        row, column = divmod(at, columns)
+        row = row if self.end > 0 else rows - 1 - row
+        column = column if self.side > 0 else columns - 1 - column
+        depths = {}
+        for other, cells, y, x in near:
+            height, width = cells.shape
+            if 0 <= row - y < height and 0 <= column - x < width:
+                depths[other] = int(cells[row - y, column - x])
+        cost = int(costs[row, column])
+        return cost, ground.row + first_row + row, ground.column + first_column + column, depths

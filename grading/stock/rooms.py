@@ -19,6 +19,10 @@ __all__ = ["STEP", "Map", "Rooms"]
 
 #: Places lie so far apart, mm, across and along.
 STEP = 1
+#: The cost of a place off the skin: more than any overlap comes to.
+OFF = 1 << 30
+#: Of so many cells across and along, one is looked at first.
+APART = 8
 #: Depths beyond this, mm, count as this. They are worked out in parts of a mm, so many to each.
 DEEPEST, FINE = 250, 16
 
@@ -30,6 +34,14 @@ class Map:
     column: int
     row: int
     cells: NDArray[Any]
+    _apart: dict[tuple[int, int], NDArray[Any]] = field(default_factory=dict)
+
+    def apart(self, row: int, column: int) -> NDArray[Any]:
+        """Every eighth figure across and along from one on."""
+        key = (row, column)
+        if key not in self._apart:
+            self._apart[key] = self.cells[row::APART, column::APART].copy()
+        return self._apart[key]
 
     def at(self, column: int, row: int) -> int:
         """The figure of a place, 0 outside the rectangle."""
@@ -75,17 +87,18 @@ class Rooms:
         key = (id(skin.kind), id(piece))
         if key not in self._turns:
             possible = (
-                tuple(angle for angle in angles if self.on(skin, self.of(piece, angle)).cells.any())
+                tuple(angle for angle in angles if not self.on(skin, self.of(piece, angle)).cells.all())
                 for angles in ((0.0,), (self.pile_within, -self.pile_within))
             )
             self._turns[key] = next(filter(None, possible), ())
         return self._turns[key]
 
     def on(self, skin: Skin, new: Outline) -> Map:
-        """Where no part of ``new`` reaches over the edge of what is usable of a bare skin: True there."""
+        """Where no part of ``new`` reaches over the edge of what is usable of a bare skin: 0 there, OFF elsewhere."""
         key = (id(skin.kind), new)
         if key not in self._on:
-            self._on[key] = _inside(skin.usable, new)
+            inside = _inside(skin.usable, new)
+            self._on[key] = Map(inside.column, inside.row, np.where(inside.cells, np.int32(0), np.int32(OFF)))
         return self._on[key]
 
 
