@@ -9,13 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import count
+from operator import itemgetter
 from random import Random
 
 import numpy as np
+from numpy.typing import NDArray
 
 from grading.stock.outlines import Outline
 from grading.stock.pieces import CutPiece
-from grading.stock.rooms import APART, Map, Rooms
+from grading.stock.rooms import APART, OFF, Map, Rooms
 from grading.stock.skins import Skin
 
 __all__ = ["Spot", "Work", "placed"]
@@ -35,9 +38,9 @@ class Spot:
 
 @dataclass(slots=True)
 class Work:
-    """How many steps may still be done: in one, a piece is looked at beside one other at every place of a skin."""
+    """How many steps were done: in one, a piece is looked at beside one other at every place of a skin."""
 
-    left: int
+    done: int = 0
 
 
 def placed(
@@ -60,7 +63,7 @@ def placed(
             crowd.put(number, spot)
     for number in sorted(range(len(spots)), key=lambda number: -crowd.pieces[number].area):
         if spots[number] is None:
-            work.left -= len(spots)
+            work.done += len(spots)
             if not crowd.move(number):
                 return None
     while crowd.depths.any():
@@ -68,27 +71,47 @@ def placed(
         overlapping = np.flatnonzero(crowd.depths.any(axis=1)).tolist()
         for number in sorted(overlapping, key=lambda _: random.random()):
             if crowd.depths[number].any():
-                if moves <= 0 or work.left <= 0:
+                if moves <= 0:
                     return None
                 moves -= 1
-                work.left -= len(spots)
+                work.done += len(spots)
                 crowd.move(number)
-    found = iter(crowd.spots[number] for number in range(len(spots)))
+    found = iter(crowd.lying[number].spot for number in range(len(spots)))
     return tuple(tuple(next(found) for _ in pair) for pair in pieces)
 
 
-class _Ground:
-    """Where pieces of one outline may lie on a skin, and how deep each of the others lies in the way there.
+@dataclass(frozen=True, slots=True)
+class _Lying:
+    spot: Spot
+    outline: Outline
+    move: int
 
-    Places some way ``APART`` are looked at first. How deep the pieces of a crowd lie in one at those is kept for each
-    of them until it moves.
+
+class _Ground:
+    """Where pieces of one outline may lie on a skin, and how deep they would lie in each piece of a crowd.
+
+    The depths are those at places some way apart. They are kept for a piece of the crowd until it moves.
     """
 
     def __init__(self, outline: Outline, of_skin: Map, count: int) -> None:
         self.outline, self.column, self.row = outline, of_skin.column, of_skin.row
         self.off, self.off_apart = of_skin.cells, of_skin.apart(0, 0)
         self.depths = np.zeros((count, *self.off_apart.shape), np.int32)
-        self.moved = [0] * count
+        self.moves = [0] * count
+
+    def renew(self, number: int, lying: _Lying, beside: Map) -> None:
+        """Notes how deep a piece that moved lies in the way."""
+        if self.moves[number] == lying.move:
+            return
+        self.moves[number], into = lying.move, self.depths[number]
+        x, y = lying.spot.column + beside.column - self.column, lying.spot.row + beside.row - self.row
+        window = beside.apart(-y % APART, -x % APART)
+        x, y = -(-x // APART), -(-y // APART)
+        (height, width), (rows, columns) = window.shape, into.shape
+        left, right, low, high = max(x, 0), min(x + width, columns), max(y, 0), min(y + height, rows)
+        into[:] = 0
+        if left < right and low < high:
+            into[low:high, left:right] = window[low - y : high - y, left - x : right - x]
 
 
 class _Crowd:
@@ -96,16 +119,15 @@ class _Crowd:
 
     def __init__(self, pieces: Sequence[CutPiece], skin: Skin, rooms: Rooms, random: Random) -> None:
         self.pieces, self.skin, self.rooms = pieces, skin, rooms
-        self.spots: list[Spot | None] = [None] * len(pieces)
-        self.outlines: list[Outline | None] = [None] * len(pieces)
-        self.moved = [0] * len(pieces)
+        self.lying: dict[int, _Lying] = {}
         self.depths = np.zeros((len(pieces), len(pieces)), np.int32)
         self.weights = np.full(self.depths.shape, WEIGHT, np.int32)
         np.fill_diagonal(self.weights, 0)
-        self.grounds: dict[Outline, _Ground] = {}
+        self._moves = count(1)
+        self._grounds: dict[Outline, _Ground] = {}
         # Of places that are equally good the one furthest to an end of the skin is taken, and there to a side: what
         # is free lies together then.
-        self.end, self.side = (1 if random.random() < 0.5 else -1 for _ in range(2))
+        self._end, self._side = (1 if random.random() < 0.5 else -1 for _ in range(2))
 
     def weigh(self) -> None:
         """Lets every overlap that there is weigh more, deep ones most."""
@@ -114,97 +136,66 @@ class _Crowd:
     def put(self, number: int, spot: Spot) -> None:
         """Lays a piece on a spot, whatever lies there."""
         outline = self.rooms.of(self.pieces[number], spot.angle)
-        depths = {}
-        for other, there in enumerate(self.spots):
-            lying = self.outlines[other]
-            if other != number and there is not None and lying is not None:
-                beside = self.rooms.beside(lying, outline)
-                depths[other] = beside.at(spot.column - there.column, spot.row - there.row)
-        self._lay(number, spot, outline, depths)
-
-    def _lay(self, number: int, spot: Spot, outline: Outline, depths: dict[int, int]) -> None:
-        self.spots[number], self.outlines[number] = spot, outline
-        self.moved[number] += 1
         self.depths[number] = self.depths[:, number] = 0
-        for other, depth in depths.items():
-            self.depths[number, other] = self.depths[other, number] = depth
+        for other, lying in self.lying.items():
+            if other != number:
+                beside = self.rooms.beside(lying.outline, outline)
+                depth = beside.at(spot.column - lying.spot.column, spot.row - lying.spot.row)
+                if depth:
+                    self.depths[number, other] = self.depths[other, number] = depth
+        self.lying[number] = _Lying(spot, outline, next(self._moves))
 
     def move(self, number: int) -> bool:
         """Lays a piece on the best place that is found; False if the skin has none for it at all.
 
         Places some way apart are looked at first, and all those round the best of them then.
         """
-        best: tuple[int, Spot, Outline, dict[int, int]] | None = None
+        found: list[tuple[int, Spot]] = []
         for angle in self.rooms.turns(self.skin, self.pieces[number]):
             outline = self.rooms.of(self.pieces[number], angle)
-            ground = self._ground(outline)
-            row, column = self._apart(number, ground)
-            cost, row, column, depths = self._close(number, ground, row, column)
-            if best is None or cost < best[0]:
-                best = cost, Spot(column, row, angle), outline, depths
-        if best is not None:
-            self._lay(number, *best[1:])
-        return best is not None
-
-    def _ground(self, outline: Outline) -> _Ground:
-        if outline not in self.grounds:
-            self.grounds[outline] = _Ground(outline, self.rooms.on(self.skin, outline), len(self.pieces))
-        return self.grounds[outline]
+            if outline not in self._grounds:
+                on_skin = self.rooms.on(self.skin, outline)
+                self._grounds[outline] = _Ground(outline, on_skin, len(self.pieces))
+            ground = self._grounds[outline]
+            cost, row, column = self._close(number, ground, *self._apart(number, ground))
+            found.append((cost, Spot(ground.column + column, ground.row + row, angle)))
+        if found:
+            self.put(number, min(found, key=itemgetter(0))[1])
+        return bool(found)
 
     def _apart(self, number: int, ground: _Ground) -> tuple[int, int]:
-        """Row and column of the best of the places of the ground that lie some way apart."""
-        rows, columns = ground.off_apart.shape
-        for other, spot in enumerate(self.spots):
-            if spot is None or ground.moved[other] == self.moved[other] or other == number:
-                continue
-            lying = self.outlines[other]
-            assert lying is not None
-            ground.moved[other] = self.moved[other]
-            beside = self.rooms.beside(lying, ground.outline)
-            x, y = spot.column + beside.column - ground.column, spot.row + beside.row - ground.row
-            window = beside.apart(-y % APART, -x % APART)
-            x, y = -(-x // APART), -(-y // APART)
-            height, width = window.shape
-            left, right, low, high = max(x, 0), min(x + width, columns), max(y, 0), min(y + height, rows)
-            into = ground.depths[other]
-            into[:] = 0
-            if left < right and low < high:
-                into[low:high, left:right] = window[low - y : high - y, left - x : right - x]
+        """Row and column of the ground of the best of its places that lie some way apart."""
+        for other, lying in self.lying.items():
+            if other != number:
+                ground.renew(other, lying, self.rooms.beside(lying.outline, ground.outline))
         costs = np.einsum("n,nyx->yx", self.weights[number], ground.depths)
         costs += ground.off_apart
-        at = int(costs[:: self.end, :: self.side].argmin())
-        row, column = divmod(at, columns)
-        return (row if self.end > 0 else rows - 1 - row) * APART, (column if self.side > 0 else columns - 1 - column) * APART
+        cost, row, column = self._best(costs)
+        return (row * APART, column * APART) if cost < OFF else self._best(ground.off)[1:]
 
-    def _close(self, number: int, ground: _Ground, row: int, column: int) -> tuple[int, int, int, dict[int, int]]:
-        """Cost, row and column (of the grid) of the best place round one, and how deep it lies in others there."""
-        first_row, first_column = max(0, row - APART), max(0, column - APART)
-        costs = ground.off[first_row : row + APART + 1, first_column : column + APART + 1].copy()
+    def _close(self, number: int, ground: _Ground, row: int, column: int) -> tuple[int, int, int]:
+        """The cost, and row and column of the ground, of the best place round one."""
+        top, left = max(0, row - APART), max(0, column - APART)
+        costs = ground.off[top : row + APART + 1, left : column + APART + 1].copy()
         rows, columns = costs.shape
         weights = self.weights[number].tolist()
-        near = []
-        for other, spot in enumerate(self.spots):
-            if spot is None or other == number:
+        for other, lying in self.lying.items():
+            if other == number:
                 continue
-            lying = self.outlines[other]
-            assert lying is not None
-            beside = self.rooms.beside(lying, ground.outline)
-            x = spot.column + beside.column - ground.column - first_column
-            y = spot.row + beside.row - ground.row - first_row
+            beside = self.rooms.beside(lying.outline, ground.outline)
             height, width = beside.cells.shape
-            if x < columns and y < rows and x + width > 0 and y + height > 0:
-                left, right, low, high = max(x, 0), min(x + width, columns), max(y, 0), min(y + height, rows)
-                window = beside.cells[low - y : high - y, left - x : right - x]
-                costs[low:high, left:right] += window * np.int32(weights[other])
-                near.append((other, beside.cells, y, x))
-        at = int(costs[:: self.end, :: self.side].argmin())
-        row, column = divmod(at, columns)
-        row = row if self.end > 0 else rows - 1 - row
-        column = column if self.side > 0 else columns - 1 - column
-        depths = {}
-        for other, cells, y, x in near:
-            height, width = cells.shape
-            if 0 <= row - y < height and 0 <= column - x < width:
-                depths[other] = int(cells[row - y, column - x])
-        cost = int(costs[row, column])
-        return cost, ground.row + first_row + row, ground.column + first_column + column, depths
+            x = lying.spot.column + beside.column - ground.column - left
+            y = lying.spot.row + beside.row - ground.row - top
+            if -width < x < columns and -height < y < rows:
+                window = beside.cells[max(-y, 0) : rows - y, max(-x, 0) : columns - x]
+                costs[max(y, 0) : y + height, max(x, 0) : x + width] += window * np.int32(weights[other])
+        cost, row, column = self._best(costs)
+        return cost, top + row, left + column
+
+    def _best(self, costs: NDArray[np.int32]) -> tuple[int, int, int]:
+        """The lowest cost, and its row and column."""
+        rows, columns = costs.shape
+        row, column = divmod(int(costs[:: self._end, :: self._side].argmin()), columns)
+        row = row if self._end > 0 else rows - 1 - row
+        column = column if self._side > 0 else columns - 1 - column
+        return int(costs[row, column]), row, column

@@ -17,7 +17,7 @@ from grading.stock.costs import SizeCosts, SkinCosts, size_costs, skin_costs
 from grading.stock.demand import Market, Wanted, markets, unknown_names, wanted
 from grading.stock.lays import Lay, Pair, least_skins
 from grading.stock.pieces import CutPiece, pieces_of_pairs
-from grading.stock.search import STEPS, Found, Search
+from grading.stock.search import STEPS, Enough, Found, Search, never
 from grading.stock.skins import Skin, best_for_its_price, best_to_buy, bought, on_hand, price_of
 
 if TYPE_CHECKING:
@@ -30,9 +30,9 @@ MOST_PAIRS = 2000
 _HOW_MANY = "Fill in 'Pairs' on the sheet Stock, or give --pairs."
 _IN_PARTS = "Plan it as several batches."
 
-#: Steps of search for each pair where several numbers of pairs are tried, each to begin with.
-STEPS_EACH = 4_000
-#: The part of the usable area that is likely to be used: where such trials begin.
+#: Steps of search for each pair where several numbers of pairs are tried, and for all of them at most.
+STEPS_EACH, STEPS_OF_ALL = 6_000, 450_000
+#: The part of the usable area that is likely to be used: where such attempts begin.
 LIKELY = 0.74
 
 #: Told now and then: the pairs that are laid out, how many have their place, on how many skins, and the part of the
@@ -110,6 +110,15 @@ class Plan:
 
 
 @dataclass(frozen=True, eq=False)
+class _Attempt:
+    """A plan of so many pairs if they are possible, how many are likely to be, and whether the search was stopped."""
+
+    plan: Plan | None
+    likely: int
+    stopped: bool
+
+
+@dataclass(frozen=True, eq=False)
 class Batch:
     """All that a plan is made from, ready: tables, graded runs, markets, and the pieces of a pair of every size."""
 
@@ -142,62 +151,61 @@ class Batch:
 
     def for_skins(self, progress: Progress) -> Plan:
         """The most pairs that were found to fit on the skins on hand. Raises Impossible."""
-        skins = list(on_hand(self.table.skins))
-        search = self._search()
+        usable = sum(skin.usable.area for skin in on_hand(self.table.skins))
+        mean, search = self._mean(self._area), self._search()
 
-        def attempt(pairs: int) -> tuple[Plan | None, bool]:
-            found = self._laid(search, pairs, progress, steps=STEPS_EACH, enough=len(skins))
-            fits = not found.left and not any(lay.skin.to_buy for lay in found.lays)
-            return self._planned(found, pairs) if fits else None, found.stopped
+        def attempt(pairs: int) -> _Attempt:
+            found = self._laid(search, pairs, progress, steps=_steps_each(pairs), enough=_nothing_to_buy)
+            too_many = len(found.left) + sum(len(lay.pairs) for lay in found.lays if lay.skin.to_buy)
+            if too_many:
+                return _Attempt(None, pairs - too_many, found.stopped)
+            used = sum(lay.used for lay in found.lays)
+            return _Attempt(self._planned(found, pairs), pairs + int((LIKELY * usable - used) / mean), found.stopped)
 
-        return self._most(
-            attempt,
-            int(LIKELY * sum(skin.usable.area for skin in skins) / self._mean(self._area)),
-            "The skins on hand are too few for a pair, or for the least of each size.",
-        )
+        too_little = "The skins on hand are too few for a pair, or for the least of each size."
+        return self._most(attempt, int(LIKELY * usable / mean), too_little)
 
     def for_budget(self, budget: float, progress: Progress) -> Plan:
         """The most pairs that were found to cost no more than a sum, skins and work together. Raises Impossible."""
-        search = self._search()
-
-        def attempt(pairs: int) -> tuple[Plan | None, bool]:
-            found = self._laid(search, pairs, progress, steps=STEPS_EACH)
-            had = not found.left and not any(self._cannot_be_had(lay.skin) for lay in found.lays)
-            plan = self._planned(found, pairs) if had else None
-            return plan if plan and plan.cost <= budget else None, found.stopped
-
         kind = best_for_its_price(self.table.skins)
         skin = price_of(kind) / Skin(kind, 1, to_buy=False).usable.area
-        cheapest = self._mean(lambda key: self._pay(key) + skin * self._area(key))
-        most = int(budget / cheapest) if cheapest > 0 else MOST_PAIRS
-        if most > MOST_PAIRS:
-            said = f"{budget:g} may pay for {most} pairs, more than are laid out at once."
+        if budget > MOST_PAIRS * self._mean(lambda key: self._pay(key) + skin * self._area(key)):
+            said = f"{budget:g} may pay for more than {MOST_PAIRS} pairs, and no more are laid out at once."
             raise Impossible(_error("batch-too-large", said, f"{MOST_PAIRS} pairs at most.", _IN_PARTS))
+        search = self._search()
+
+        def attempt(pairs: int) -> _Attempt:
+            pay = sum(self._pay((row.group, row.size)) * row.pairs for row in self._wanted(pairs))
+
+            def paid(lays: Sequence[Lay]) -> bool:
+                cost = pay + sum(lay.skin.price for lay in lays)
+                return cost <= budget and not any(self._cannot_be_had(lay.skin) for lay in lays)
+
+            found = self._laid(search, pairs, progress, steps=_steps_each(pairs), enough=paid)
+            cost = pay + sum(lay.skin.price for lay in found.lays)
+            plan = self._planned(found, pairs) if not found.left and paid(found.lays) else None
+            return _Attempt(plan, int(pairs * budget / cost) if cost else MOST_PAIRS, found.stopped)
+
         likely = self._mean(lambda key: self._pay(key) + skin / LIKELY * self._area(key))
         guess = int(budget / likely) if likely > 0 else MOST_PAIRS
         return self._most(attempt, guess, f"{budget:g} is too little for a pair, or for the least of each size.")
 
-    def _most(self, attempt: Callable[[int], tuple[Plan | None, bool]], guess: int, too_little: str) -> Plan:
+    def _most(self, attempt: Callable[[int], _Attempt], guess: int, too_little: str) -> Plan:
         """The plan of the most pairs that an attempt found possible, while one more was not found to be.
 
-        From the guess on numbers are tried further and further up or down, then between what was possible and what
-        was not. An attempt says too whether it was interrupted: that ends the search.
+        Numbers are tried that lie between what was possible and what was not: the guess, and then as many as the last
+        attempt gives reason to expect. An attempt that was stopped is the last.
         """
         least = max(1, self.at_least * len(self.pieces))
-        possible, impossible, best = least - 1, MOST_PAIRS + 1, None
-        pairs, step = min(max(guess, least), MOST_PAIRS), 1
-        while impossible - possible > 1:
-            plan, stopped = attempt(pairs)
-            if plan:
-                possible, best = pairs, plan
+        possible, impossible, best, stopped = least - 1, MOST_PAIRS + 1, None, False
+        while impossible - possible > 1 and not stopped:
+            pairs = min(max(guess, possible + 1), impossible - 1)
+            tried = attempt(pairs)
+            guess, stopped = tried.likely, tried.stopped
+            if tried.plan:
+                possible, best = pairs, tried.plan
             else:
                 impossible = pairs
-            if stopped:
-                break
-            bounded = possible >= least and impossible <= MOST_PAIRS
-            further = pairs + step if plan else pairs - step
-            pairs = (possible + impossible) // 2 if bounded else min(max(further, least), MOST_PAIRS)
-            step *= 2
         if best is None:
             raise Impossible(
                 _error("batch-too-small", too_little, "One pair at least, and the least of every size.", "Allow more.")
@@ -217,7 +225,7 @@ class Batch:
     def _cannot_be_had(self, skin: Skin) -> bool:
         return skin.to_buy and not skin.kind.buy_more
 
-    def _laid(self, search: Search, pairs: int, progress: Progress, *, steps: int, enough: int = 1) -> Found:
+    def _laid(self, search: Search, pairs: int, progress: Progress, *, steps: int, enough: Enough = never) -> Found:
         """So many pairs, shared out over the sizes, on the skins on hand and on as many more as it takes."""
         keys = [(row.group, row.size) for row in self._wanted(pairs) for _ in range(row.pairs)]
         todo = [Pair(number, *key, self.pieces[key]) for number, key in enumerate(keys, 1)]
@@ -305,3 +313,12 @@ def _no_customers(table: StockTable, runs: Sequence[SizeRun]) -> Finding:
 
 def _error(code: str, found: str, expected: str, action: str) -> Finding:
     return Finding(code, Severity.ERROR, Place(), found, expected, action)
+
+
+def _steps_each(pairs: int) -> int:
+    """Steps of search for each of so many pairs: fewer where they are many, so that no attempt takes long."""
+    return min(STEPS_EACH, STEPS_OF_ALL // pairs)
+
+
+def _nothing_to_buy(lays: Sequence[Lay]) -> bool:
+    return not any(lay.skin.to_buy for lay in lays)

@@ -101,6 +101,13 @@ class Rooms:
             self._on[key] = Map(inside.column, inside.row, np.where(inside.cells, np.int32(0), np.int32(OFF)))
         return self._on[key]
 
+    def lies_on(self, skin: Skin, piece: CutPiece, angle: float, column: int, row: int) -> bool:
+        """Whether a piece so turned, its origin at a place, lies wholly on what is usable of a skin."""
+        ground = self.on(skin, self.of(piece, angle))
+        x, y = column - ground.column, row - ground.row
+        rows, columns = ground.cells.shape
+        return 0 <= x < columns and 0 <= y < rows and not ground.cells[y, x]
+
 
 def _depths(lying: Outline, new: Outline) -> Map:
     whole = _grid(lying.box, new.box)

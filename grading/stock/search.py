@@ -1,9 +1,9 @@
 """Searches which pairs share a skin, so that fewer skins are cut into and the last of them is used least.
 
-Skin after skin is filled as far as can be found with pairs drawn by chance, since sizes that fill a skin together are
-rarely neighbours. Then a few skins at a time are filled anew, which counts if what is free lies together better, and
-so the emptiest skin ends up empty. Work is counted in steps and not timed: the same lay number gives the same lay on
-a quick machine and on a slow one.
+Skin after skin is filled with pairs drawn by chance. Then, over and over, a pair or two of one skin change places with
+up to two of another. That stays so if what is free lies together better, and at first also if it lies together a little
+worse, since many a good lay is reached only by way of one that is not ('simulated annealing').
+Work is counted in steps and not timed: the same lay number gives the same lay on a quick machine and on a slow one.
 """
 
 from __future__ import annotations
@@ -11,47 +11,51 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from functools import partial
+from math import log
 from random import Random
-from typing import TypeVar
 
 from grading.stock.lays import Laid, Lay, Pair, least_skins
 from grading.stock.placing import Spot, Work, placed
 from grading.stock.rooms import STEP, Rooms
 from grading.stock.skins import Skin
 
-__all__ = ["STEPS", "Found", "Search", "Told"]
+__all__ = ["STEPS", "Found", "Search", "Told", "never"]
 
 #: Steps of search for each pair.
-STEPS = 10_000
-#: How often pieces are moved before a trial is given up: where one pair is put in, and where all pairs are new.
-PUT_IN, ANEW = 30, 200
-#: After so many trials in a row that failed a skin is left as it is: at first, and where some are filled anew.
-TRIALS, TRIALS_ANEW = 6, 2
+STEPS = 16_000
+#: How often pieces are moved before a trial is given up, once from where those lay that stay, and once from nothing.
+MOVES = 30
+#: And where more than is aimed at would have to be used at first.
+UNLIKELY = 3
+#: How often the same pairs are tried on a skin of the same kind.
+TRIALS = 6
 #: The part of the usable area that is aimed at, at first: it moves by so much with each trial that fails, and by three
 #: times as much with one that does not, so that about a quarter of them succeed.
 AIM, SHIFT = 0.75, 0.001
 #: How far below the aim a trial still tells something about it.
 NEAR = 0.02
-#: What a trial adds to the used part of a skin: so much at least, and so much beyond the aim.
-ADDED, BEYOND = 1e-4, 0.01
-#: How often pairs are drawn before there is taken to be no set of them to try.
-DRAWS = 40
-#: What a draw and a round of filling anew take besides, in steps: about as long as those.
-A_DRAW, A_ROUND = 4, 50
-#: So many skins at most are filled anew together.
-TOGETHER = 5
-#: More than all of it is never used.
-NO_END = 1 << 60
-
-Item = TypeVar("Item")
+#: How much worse, on average, what is free may lie together at first, as a part of a skin, and what of that at last.
+WORSE, COOLER = 0.004, 0.075
+#: How often the emptiest skin is one of the two that pairs are exchanged between, and how many of each at most.
+EMPTIEST, FEW = 0.2, 2
+#: What a draw of pairs takes, in steps: about as long as those.
+A_DRAW = 5
 
 #: Told now and then: how many pairs have their place, on how many skins, and the part of the search that is done.
 Told = Callable[[int, int, float], None]
+#: Whether lays of all pairs are good enough to end the search.
+Enough = Callable[[Sequence[Lay]], bool]
 #: The spots of the pieces of each of some pairs.
 Spots = tuple[tuple[Spot, ...], ...]
+#: The spots of the pieces of a pair at first, None for those without one.
+Start = tuple[Spot | None, ...]
 #: A kind of skin, and the kinds of the pairs to be laid on it, larger ones first.
 Sort = tuple[int, tuple[tuple[str, str], ...]]
+
+
+def never(lays: Sequence[Lay]) -> bool:
+    """No lays are good enough: the search goes on to its end."""
+    return False
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,140 +78,184 @@ class Search:
     gap: float
     pile_within: float
     number: int
-    _tried: dict[Sort, Spots | None] = field(default_factory=dict)
+    _known: dict[Sort, Spots] = field(default_factory=dict)
+    _failed: Counter[Sort] = field(default_factory=Counter)
+    _aims: dict[int, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self._rooms = Rooms(self.gap, self.pile_within)
         self._random = Random(self.number)
-        self._work = Work(0)
-        self._aim = AIM
+        self._work = Work()
 
-    def lays(self, pairs: Sequence[Pair], skins: Iterable[Skin], told: Told, *, steps: int, enough: int = 1) -> Found:
+    def lays(
+        self, pairs: Sequence[Pair], skins: Iterable[Skin], told: Told, *, steps: int, enough: Enough = never
+    ) -> Found:
         """How the pairs are cut from the fewest of the skins that so many steps a pair, or about that, found.
 
-        The search ends with ``enough`` skins. A skin on hand that takes no pair is passed over, one to be bought
-        that takes none ends the buying. An interrupt (Ctrl+C) ends the search as soon as every pair has its place.
+        The search ends with lays that are ``enough``. A skin on hand that takes no pair is passed over, one to be
+        bought that takes none ends the buying. An interrupt (Ctrl+C) ends the search as soon as every pair has its
+        place.
         """
-        whole = steps * len(pairs)
-        self._work = Work(whole)
+        self._work, whole = Work(), steps * len(pairs)
 
         def tell(lays: Sequence[Lay]) -> None:
-            done = 1 - max(self._work.left, 0) / whole if whole else 1.0
-            told(sum(len(lay.pairs) for lay in lays), len(lays), done)
+            used = [lay for lay in lays if lay.laid]
+            told(sum(len(lay.pairs) for lay in used), len(used), min(self._work.done / whole, 1.0) if whole else 1.0)
 
-        offered: list[Skin] = []
-        stopped = False
         lays: list[Lay] = []
-        left = sorted(pairs, key=lambda pair: -pair.area)
-        fill: Callable[[Skin, Sequence[Pair]], Lay] = partial(self._aimed, trials=TRIALS)
+        offered: list[Skin] = []
+        left, stopped = self._shuffled(pairs), False
         for skin in skins:
             if not left:
                 break
             offered.append(skin)
             try:
-                lay = fill(skin, left)
+                lay = self._filled(skin, left)
                 tell([*lays, lay])
             except KeyboardInterrupt:
-                stopped, fill = True, self._largest_first
-                lay = fill(skin, left)
+                stopped = True
+                lay = self._filled(skin, left)
             if not lay.laid and skin.to_buy:
                 break
-            lays += [lay] if lay.laid else []
+            lays.append(lay)
             left = _without(left, lay)
+        best = lays
+        ended = bool(left) or stopped or _ended(best, enough)
         try:
-            while not left and not stopped and self._work.left > 0 and len(lays) > max(enough, least_skins(lays)):
-                lays = self._some_anew(lays)
-                tell(lays)
+            while not ended and self._work.done < whole:
+                exchanged = self._exchanged(lays, WORSE * COOLER ** (self._work.done / whole))
+                if exchanged is not None:
+                    lays = exchanged
+                    if _rank(lays) < _rank(best):
+                        best, ended = lays, _ended(lays, enough)
+                    tell(best)
         except KeyboardInterrupt:
             stopped = True
-        return Found(tuple(_numbered(lays, offered)), tuple(left), stopped)
+        return Found(tuple(_numbered((lay for lay in best if lay.laid), offered)), tuple(left), stopped)
 
-    # Some skins
+    # One skin after another
 
-    def _some_anew(self, lays: list[Lay]) -> list[Lay]:
-        """The lays, of which a few are others if those bring together what is free."""
-        self._work.left -= A_ROUND
-        emptiest_first = sorted(lays, key=lambda lay: (not lay.skin.to_buy, lay.share))
-        last = emptiest_first[0 if self._random.random() < 0.5 else self._below(len(lays))]
-        others = self._shuffled(lay for lay in lays if lay is not last)
-        some = [*others[: 1 + self._below(TOGETHER - 1)], last]
-        left = sorted((pair for lay in some for pair in lay.pairs), key=lambda pair: -pair.area)
-        anew = []
-        for lay in sorted(some, key=lambda lay: lay.skin.to_buy):
-            anew.append(self._aimed(lay.skin, left, TRIALS_ANEW))
-            left = _without(left, anew[-1])
-        if left or _together(anew) <= _together(some) * (1 + ADDED):
-            return lays
-        return [*(lay for lay in lays if lay not in some), *(lay for lay in anew if lay.laid)]
+    def _filled(self, skin: Skin, left: Sequence[Pair]) -> Lay:
+        """A lay of those pairs that find room one after another."""
+        lay, failed = Lay(skin, ()), set[tuple[str, str]]()
+        for pair in left:
+            if pair.kind not in failed:
+                likely = lay.used + pair.area <= self._aim(skin) * lay.usable
+                more = self._relaid(lay, (), (pair,), MOVES if likely else UNLIKELY)
+                lay = more or lay
+                failed |= set() if more else {pair.kind}
+        self._aims[id(skin.kind)] = max(self._aim(skin), lay.share)
+        return lay
+
+    # Two skins
+
+    def _exchanged(self, lays: list[Lay], worse: float) -> list[Lay] | None:
+        """The lays after an exchange between two of them, unless that was not found or would be worse by more."""
+        self._work.done += A_DRAW
+        if len(lays) < 2:
+            return None
+        loser = _emptiest(lays) if self._random.random() < EMPTIEST else lays[self._below(len(lays))]
+        gainer = lays[self._below(len(lays))]
+        given, taken = self._few(loser, 1), self._few(gainer, 0)
+        more = sum(pair.area for pair in given) - sum(pair.area for pair in taken)
+        if more < 0:
+            gainer, loser, taken, given, more = loser, gainer, given, taken, -more
+        share = (gainer.used + more) / gainer.usable
+        aim = self._aim(gainer.skin)
+        if gainer is loser or not more or share > aim:
+            return None
+        after = share * (gainer.used + more) + (loser.used - more) ** 2 / loser.usable
+        gain = after - gainer.used * gainer.share - loser.used * loser.share
+        if gain < worse * gainer.usable * log(1 - self._random.random()):
+            return None
+        before = self._work.done
+        fuller = self._relaid(gainer, taken, given)
+        if share > aim - NEAR and self._work.done > before:
+            self._aims[id(gainer.skin.kind)] = aim + (3 * SHIFT if fuller else -SHIFT)
+        if fuller is None:
+            return None
+        others = [lay for lay in lays if lay is not gainer and lay is not loser]
+        if len(given) == len(loser.pairs) and not taken:
+            return _left_over([*others, fuller], loser.skin)
+        emptier = self._relaid(loser, given, taken)
+        return None if emptier is None else [*others, fuller, emptier]
+
+    def _aim(self, skin: Skin) -> float:
+        return self._aims.get(id(skin.kind), AIM)
+
+    def _few(self, lay: Lay, least: int) -> list[Pair]:
+        count = least + self._below(FEW + 1 - least)
+        return self._shuffled(lay.pairs)[:count]
 
     # One skin
 
-    def _aimed(self, skin: Skin, left: Sequence[Pair], trials: int) -> Lay:
-        """A lay of pairs drawn by chance that uses as much of the skin as was found; none twice without success."""
-        best, failed = Lay(skin, ()), 0
-        while failed < trials:
-            drawn = self._drawn(skin, left, best.share)
-            if drawn is None:
-                break
-            new = self._sort(skin, drawn) not in self._tried
-            lay = self._laid(skin, drawn, Lay(skin, ()), ANEW, self._work)
-            best, failed = (lay, 0) if lay else (best, failed + 1)
-            if new and sum(pair.area for pair in drawn) > (self._aim - NEAR) * best.usable:
-                self._aim += 3 * SHIFT if lay else -SHIFT
-        return self._with_more(best, left, 0) if best.laid else self._largest_first(skin, left)
+    def _relaid(self, lay: Lay, out: Sequence[Pair], into: Sequence[Pair], moves: int = MOVES) -> Lay | None:
+        """The lay without some of its pairs and with others; None if it was not found.
 
-    def _drawn(self, skin: Skin, left: Sequence[Pair], used: float) -> list[Pair] | None:
-        """Pairs that use more than the part ``used`` of the skin, larger ones first; None if no draw gave any."""
-        usable = float(skin.usable.area)
-        most = max(used + BEYOND, self._aim) * usable
-        for _ in range(DRAWS):
-            self._work.left -= A_DRAW
-            drawn, area = [], 0.0
-            for pair in self._shuffled(left):
-                if area + pair.area <= most:
-                    drawn.append(pair)
-                    area += pair.area
-            if area > (used + ADDED) * usable and self._tried.get(self._sort(skin, drawn), ()) is not None:
-                return _ordered(drawn)
-        return None
-
-    def _largest_first(self, skin: Skin, left: Sequence[Pair]) -> Lay:
-        """A lay of the largest pairs that find room one after another."""
-        return self._with_more(Lay(skin, ()), left, PUT_IN)
-
-    def _with_more(self, lay: Lay, left: Iterable[Pair], moves: int) -> Lay:
-        """The lay with those pairs, tried one after another, for which so many moves make room."""
-        failed: set[tuple[str, str]] = set()
-        for pair in left:
-            if pair.kind not in failed and pair not in lay.pairs:
-                more = self._laid(lay.skin, _ordered([*lay.pairs, pair]), lay, moves, Work(NO_END))
-                lay = more or lay
-                failed |= set() if more else {pair.kind}
-        return lay
-
-    def _laid(self, skin: Skin, pairs: Sequence[Pair], before: Lay, moves: int, work: Work) -> Lay | None:
-        """A lay of just these pairs, which are at first where they were before; None if it was not found."""
-        sort = self._sort(skin, pairs)
-        spots = self._tried.get(sort)
-        if spots is None and sum(pair.area for pair in pairs) <= skin.usable.area:
-            there = _spots(before)
-            start = [there.get(pair, (None,) * len(pair.pieces)) for pair in pairs]
-            pieces = [pair.pieces for pair in pairs]
-            spots = placed(pieces, start, skin, self._rooms, self._random, moves, work)
-            if spots or moves == ANEW:
-                self._tried[sort] = spots
+        At first pieces that stay lie where they lay, and new ones where those lay that go.
+        """
+        skin, stay = lay.skin, [pair for pair in lay.pairs if pair not in out]
+        pairs = _ordered([*stay, *into])
+        sort = id(skin.kind), tuple(pair.kind for pair in pairs)
+        if sort not in self._known and self._failed[sort] < TRIALS:
+            spots = self._placed(skin, pairs, self._start(lay, stay, out, into), moves)
+            if spots is not None:
+                self._known[sort] = spots
+            elif moves == MOVES:
+                self._failed[sort] += 1
+        spots = self._known.get(sort)
         return None if spots is None else _lay(skin, pairs, spots)
 
-    def _sort(self, skin: Skin, pairs: Iterable[Pair]) -> Sort:
-        return id(skin.kind), tuple(pair.kind for pair in _ordered(pairs))
+    def _start(self, lay: Lay, stay: Sequence[Pair], out: Iterable[Pair], into: Iterable[Pair]) -> dict[Pair, Start]:
+        there = _spots(lay)
+        start: dict[Pair, Start] = {pair: there[pair] for pair in stay}
+        for old, new in zip(_ordered(out), _ordered(into), strict=False):
+            start[new] = tuple(
+                spot if self._rooms.lies_on(lay.skin, piece, spot.angle, spot.column, spot.row) else None
+                for piece, spot in zip(new.pieces, there[old], strict=False)
+            )
+        return start
 
-    # Chance, by the one method of Random that is promised to stay as it is
+    def _placed(self, skin: Skin, pairs: Sequence[Pair], start: dict[Pair, Start], moves: int) -> Spots | None:
+        for known in (start, {}) if start and moves == MOVES else (start,):
+            first = [known.get(pair, (None,) * len(pair.pieces)) for pair in pairs]
+            pieces = [pair.pieces for pair in pairs]
+            spots = placed(pieces, first, skin, self._rooms, self._random, moves, self._work)
+            if spots is not None:
+                return spots
+        return None
+
+    def _shuffled(self, pairs: Iterable[Pair]) -> list[Pair]:
+        return sorted(pairs, key=lambda _: self._random.random())
 
     def _below(self, number: int) -> int:
-        return int(self._random.random() * number)
+        return int(self._random.random() * number)  # the one method of Random that is promised to stay as it is
 
-    def _shuffled(self, items: Iterable[Item]) -> list[Item]:
-        return sorted(items, key=lambda _: self._random.random())
+
+def _emptiest(lays: Iterable[Lay]) -> Lay:
+    """The lay with most that is free, of those on skins to be bought if there are any."""
+    return min((lay for lay in lays if lay.laid), key=lambda lay: (not lay.skin.to_buy, lay.share))
+
+
+def _ended(lays: Sequence[Lay], enough: Enough) -> bool:
+    used = [lay for lay in lays if lay.laid]
+    return enough(used) or len(used) <= least_skins(used)
+
+
+def _rank(lays: Sequence[Lay]) -> tuple[int, int, float]:
+    """Lays are better the fewer skins are bought for them, then the fewer they are, then the less the last is used."""
+    used = [lay for lay in lays if lay.laid]
+    return sum(lay.skin.to_buy for lay in used), len(used), min(lay.share for lay in used)
+
+
+def _left_over(lays: list[Lay], empty: Skin) -> list[Lay]:
+    """The lays where a skin is left over: rather one that would have to be bought, if it is of the same kind."""
+    if empty.to_buy:
+        return lays
+    instead = next((lay for lay in lays if lay.skin.to_buy and lay.skin.kind is empty.kind), None)
+    if instead is None:
+        return [*lays, Lay(empty, ())]
+    return [*(lay for lay in lays if lay is not instead), Lay(empty, instead.laid)]
 
 
 def _ordered(pairs: Iterable[Pair]) -> list[Pair]:
@@ -217,11 +265,6 @@ def _ordered(pairs: Iterable[Pair]) -> list[Pair]:
 def _without(pairs: Iterable[Pair], lay: Lay) -> list[Pair]:
     gone = set(lay.pairs)
     return [pair for pair in pairs if pair not in gone]
-
-
-def _together(lays: Iterable[Lay]) -> float:
-    """How well what is free lies together: what is used counts more on a skin of which much is used."""
-    return sum(lay.used * lay.share for lay in lays)
 
 
 def _lay(skin: Skin, pairs: Sequence[Pair], spots: Spots) -> Lay:
