@@ -22,7 +22,7 @@ from grading.stock.skins import Skin
 __all__ = ["STEPS", "Found", "Search", "Told", "never"]
 
 #: Steps of search for each pair.
-STEPS = 16_000
+STEPS = 20_000
 #: How often pieces are moved before a trial is given up, once from where those lay that stay, and once from nothing.
 MOVES = 30
 #: And where more than is aimed at would have to be used at first.
@@ -35,7 +35,7 @@ AIM, SHIFT = 0.75, 0.001
 #: How far below the aim a trial still tells something about it.
 NEAR = 0.02
 #: How much worse, on average, what is free may lie together at first, as a part of a skin, and what of that at last.
-WORSE, COOLER = 0.004, 0.075
+WORSE, COOLER = 0.003, 0.075
 #: How often the emptiest skin is one of the two that pairs are exchanged between, and how many of each at most.
 EMPTIEST, FEW = 0.2, 2
 #: What a draw of pairs takes, in steps: about as long as those.
