@@ -117,7 +117,7 @@ class Search:
                 lay = self._filled(skin, left)
             if not lay.laid and skin.to_buy:
                 break
-            lays.append(lay)
+            lays += [lay] if lay.laid else []
             left = _without(left, lay)
         best = lays
         ended = bool(left) or stopped or _ended(best, enough)
@@ -139,7 +139,7 @@ class Search:
         """A lay of those pairs that find room one after another."""
         lay, failed = Lay(skin, ()), set[tuple[str, str]]()
         for pair in left:
-            if pair.kind not in failed:
+            if pair.kind not in failed and lay.used + pair.area <= lay.usable:
                 likely = lay.used + pair.area <= self._aim(skin) * lay.usable
                 more = self._relaid(lay, (), (pair,), MOVES if likely else UNLIKELY)
                 lay = more or lay

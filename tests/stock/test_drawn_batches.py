@@ -22,7 +22,7 @@ from grading.model.stock import SkinKind
 from grading.stock.lays import Lay, Pair
 from grading.stock.pieces import CutPiece
 from grading.stock.search import STEPS, Search
-from grading.stock.skins import Skin, bought, on_hand
+from grading.stock.skins import bought, on_hand
 
 #: Rounding of coordinates, mm and mm².
 HAIR = 1e-6

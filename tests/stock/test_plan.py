@@ -13,7 +13,7 @@ from grading.drafting.stock_scenario import demo_stock
 from grading.findings import Severity
 from grading.model.stock import Outworker, SellingPrice, SkinKind, StockTable, Work, most_particular
 from grading.stock import search
-from grading.stock.plan import Impossible, prepared
+from grading.stock.plan import STEPS_EACH, Impossible, prepared
 from grading.stock.skins import Skin, best_to_buy
 from grading.units import MM2_PER
 
@@ -43,7 +43,9 @@ def told():
 @pytest.fixture(scope="module")
 def plan(batch, told):
     """Sixty pairs after a short search: what holds for it needs no longer one."""
-    return batch.for_pairs(60, lambda *said: told.append(said))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("grading.stock.plan.STEPS", 1_500)
+        return batch.for_pairs(60, lambda *said: told.append(said))
 
 
 @pytest.fixture(scope="module")
@@ -52,12 +54,46 @@ def children(runs):
 
 
 @pytest.mark.long
-def test_sixty_pairs_take_seventeen_skins_or_the_eighteenth_little_and_no_longer_than_promised(batch, monkeypatch):
+@pytest.mark.parametrize("lay_number", [0, 1, 2, 3, 4, 5, 6])
+def test_sixty_pairs_take_seventeen_skins_with_any_lay_number_and_no_longer_than_promised(
+    batch, monkeypatch, lay_number
+):
     monkeypatch.setattr("grading.stock.plan.STEPS", search.STEPS)
+    table = replace(batch.table, terms=replace(batch.table.terms, lay_number=lay_number))
     start = time.process_time()  # of this process alone: others may keep the machine busy
-    lays = batch.for_pairs(60, silent).lays
+    lays = replace(batch, table=table).for_pairs(60, silent).lays
     assert time.process_time() - start < HURRY
-    assert len(lays) - 1 + min(lay.share for lay in lays) < 17.3
+    assert len(lays) <= 17
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(
+    "plan_of",
+    [lambda batch: batch.for_pairs(40, silent), lambda batch: batch.for_skins(silent), lambda batch: batch.for_budget(2500, silent)],
+    ids=["40 pairs", "skins", "budget"],
+)  # fmt: skip
+def test_forty_pairs_the_skins_on_hand_and_a_budget_are_planned_in_half_that_time(batch, monkeypatch, plan_of):
+    monkeypatch.setattr("grading.stock.plan.STEPS", search.STEPS)
+    monkeypatch.setattr("grading.stock.plan.STEPS_EACH", STEPS_EACH)
+    start = time.process_time()
+    assert plan_of(batch).pairs >= 40
+    assert time.process_time() - start < HURRY / 2
+
+
+@pytest.mark.long
+def test_the_work_for_a_large_budget_is_bounded(batch, monkeypatch):
+    monkeypatch.setattr("grading.stock.plan.STEPS_EACH", STEPS_EACH)
+    start = time.process_time()
+    assert batch.for_budget(20_000, silent).cost <= 20_000
+    assert time.process_time() - start < 2 * HURRY
+
+
+@pytest.mark.parametrize("budget", [1e6, 1e308])
+def test_a_budget_beyond_what_is_laid_out_at_once_is_a_finding_at_once(batch, budget):
+    with pytest.raises(Impossible) as stopped:
+        batch.for_budget(budget, silent)
+    assert stopped.value.finding.code == "batch-too-large"
+    assert f"{budget:g} may pay for more than 2000 pairs" in stopped.value.finding.found
 
 
 def test_progress_is_told_until_all_have_their_place(plan, told):
