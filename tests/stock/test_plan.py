@@ -69,9 +69,13 @@ def test_sixty_pairs_take_seventeen_skins_with_any_lay_number_and_no_longer_than
 @pytest.mark.long
 @pytest.mark.parametrize(
     "plan_of",
-    [lambda batch: batch.for_pairs(40, silent), lambda batch: batch.for_skins(silent), lambda batch: batch.for_budget(2500, silent)],
+    [
+        lambda batch: batch.for_pairs(40, silent),
+        lambda batch: batch.for_skins(silent),
+        lambda batch: batch.for_budget(2500, silent),
+    ],
     ids=["40 pairs", "skins", "budget"],
-)  # fmt: skip
+)
 def test_forty_pairs_the_skins_on_hand_and_a_budget_are_planned_in_half_that_time(batch, monkeypatch, plan_of):
     monkeypatch.setattr("grading.stock.plan.STEPS", search.STEPS)
     monkeypatch.setattr("grading.stock.plan.STEPS_EACH", STEPS_EACH)
