@@ -1,4 +1,4 @@
-"""Sizes that stand in families (short and long, women and men): read from their names, each a ladder of its own."""
+"""Sizes that stand in families (short and long, women and men), each a ladder of its own: as stated, or by name."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from grading.model.names import name_key
 
-__all__ = ["Family", "families"]
+__all__ = ["Family", "families", "stated_families"]
 
 _PARTS = re.compile(r"[^\W\d_]+|\d+(?:[.,½¼¾/]\d*)*[½¼¾]?")
 
@@ -51,6 +51,28 @@ def families(sizes: Sequence[str]) -> tuple[Family, ...]:
                 for name, members in named.items()
             )
     return (Family("", tuple(range(len(sizes))), tuple(sizes)),)
+
+
+def stated_families(sizes: Sequence[str], words: Sequence[str]) -> tuple[Family, ...]:
+    """The families that a table states by a word for each size.
+
+    Within its family a size is called by the numbers in its name, where other families have the same; else by its place
+    among its own.
+
+    >>> [(one.name, one.columns, one.called) for one in stated_families(["7", "8", "7L"], ["short", "short", "long"])]
+    [('short', (0, 1), ('7', '8')), ('long', (2,), ('7',))]
+    """
+    members: dict[str, list[int]] = {}
+    for column, word in enumerate(words):
+        members.setdefault(name_key(word), []).append(column)
+    numbers = {
+        word: [" ".join(part for part in _parts(sizes[column]) if part[0].isdigit()) for column in columns]
+        for word, columns in members.items()
+    }
+    told_apart = all(len(set(called)) == len(called) for called in numbers.values())
+    if not told_apart or (len(members) > 1 and not set.intersection(*map(set, numbers.values()))):
+        numbers = {word: [str(place) for place, _ in enumerate(columns)] for word, columns in members.items()}
+    return tuple(Family(words[columns[0]], tuple(columns), tuple(numbers[word])) for word, columns in members.items())
 
 
 def _parts(size: str) -> list[str]:

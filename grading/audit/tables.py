@@ -13,7 +13,7 @@ from typing import SupportsIndex
 
 import numpy as np
 
-from grading.audit.families import families
+from grading.audit.families import families, stated_families
 from grading.audit.figures import in_unit
 from grading.audit.ladders import MOST_STRETCHES, STRETCH, Slip, Suspect, slips, unjudged
 from grading.audit.witnesses import NEAR, Figures, roundings, steepness
@@ -171,7 +171,7 @@ def suspicions(table: SizeTable) -> list[Suspicion]:
 
 @lru_cache(maxsize=16)
 def _ladders(table: SizeTable) -> tuple[Ladder, ...]:
-    named = families(table.sizes)
+    named = stated_families(table.sizes, table.families) if table.families else families(table.sizes)
     made = []
     for family in named:
         places = dict(zip(family.called, family.columns, strict=True))
@@ -180,7 +180,8 @@ def _ladders(table: SizeTable) -> tuple[Ladder, ...]:
             if other is not family:
                 theirs = dict(zip(other.called, other.columns, strict=True))
                 found = np.array([theirs.get(called, -1) for called in places])
-                beside.append(np.where(found >= 0, table.values[:, found], np.nan))
+                if (found >= 0).any():
+                    beside.append(np.where(found >= 0, table.values[:, found], np.nan))
         columns = np.array(family.columns)
         signs = np.sign(np.diff(table.values[:, columns], axis=1)).sum()
         turn = slice(None, None, -1 if signs < 0 else 1)

@@ -32,7 +32,8 @@ class SizeTable:
 
     ``values`` is (measurements, sizes) in mm; rows follow ``measurements`` and columns follow ``sizes``, both in
     the order of the sheet. ``units`` are those of the rows as typed. A row may also name an allowance of the
-    block, which then holds for this group.
+    block, which then holds for this group. ``families`` has a word for each size where sizes are said to stand in
+    families (short and long, say), each a ladder of its own.
 
     >>> import pandas as pd
     >>> table = SizeTable.from_frame(pd.DataFrame({"S": [17.6, 18.2], "M": ["18 cm", 19]},
@@ -51,6 +52,7 @@ class SizeTable:
     how_to_measure: tuple[str, ...]
     source: tuple[str, ...]
     places: Mapping[tuple[int, int], Place] = field(default_factory=dict, repr=False)
+    families: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         return f"<SizeTable {self.group}: {len(self.measurements)} measurements, sizes {', '.join(self.sizes)}>"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from grading.model.measured import Chosen, Taken, TracedPoint
 from grading.sheets.columns import Column, Kind, SameAs, Sheet
 
-__all__ = ["ABOUT", "HAND", "SIZE_GROUP", "STYLE", "TRACED", "MeasuredRow"]
+__all__ = ["ABOUT", "FAMILY", "HAND", "SIZE_GROUP", "STYLE", "TRACED", "MeasuredRow"]
 
 #: The sheet of a starter workbook that says what the others are for; no reader looks at it.
 ABOUT = "About these sheets"
@@ -24,11 +24,15 @@ class MeasuredRow:
     source: str
 
 
+#: The row of a size group that says which family each size is of.
+FAMILY = "Family"
+
 # A column stands in as few lines as it takes.
 # fmt: off
 SIZE_GROUP = Sheet(
     "Size group",
-    "One sheet a group of sizes; the sheet's own name is the group's. A column for each size, smallest first.",
+    "One sheet a group of sizes; the sheet's own name is the group's. A column for each size, smallest first. A row "
+    "Family may say which sizes belong together (short, long): each family is then a run of its own for the audit.",
     (
         Column("Measurement", Kind.NAME, "What is measured, or an allowance of the block that this group changes.",
             "name", given=True),

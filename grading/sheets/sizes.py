@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,7 +12,7 @@ from grading.model.names import name_key, nearest
 from grading.model.sizes import SizeTable
 from grading.sheets.cells import as_text, cell_text
 from grading.sheets.chart_words import is_figure
-from grading.sheets.declared import ABOUT, SIZE_GROUP, MeasuredRow
+from grading.sheets.declared import ABOUT, FAMILY, SIZE_GROUP, MeasuredRow
 from grading.sheets.opening import Grid, Opened
 from grading.sheets.printed import laid_out, with_middles
 from grading.sheets.rows import Row, Table, header_row, is_headed_by, read_rows
@@ -46,12 +46,38 @@ def read_sizes(opened: Opened, span: Span = OF_A_HAND) -> tuple[tuple[SizeTable,
     grids, findings = _groups(opened)
     for grid in grids:
         grid, told = with_middles(grid, _size_columns(grid), header_row(grid))
+        grid, families, blank = _without_families(grid)
         table, wrong = read_rows(grid, SIZE_GROUP, "mm")
-        wrong += [*told, *_checked(table, grid.place(), span)]
+        wrong += [*told, *blank, *_checked(table, grid.place(), span)]
         findings += wrong
         if not any(finding.severity is Severity.ERROR for finding in wrong):
-            tables.append(_size_table(grid.sheet, table))
+            tables.append(replace(_size_table(grid.sheet, table), families=families))
     return tuple(tables), findings
+
+
+def _without_families(grid: Grid) -> tuple[Grid, tuple[str, ...], list[Finding]]:
+    """The grid without its row of families, their words by size, and what is told of sizes that have none."""
+    header = header_row(grid)
+    named = [row for row, column in grid.cells if column == 1 and name_key(cell_text(grid, row, 1)) == name_key(FAMILY)]
+    row = next((row for row in sorted(named) if row > header), 0)
+    if not row:
+        return grid, (), []
+    columns = [column for column in _size_columns(grid) if cell_text(grid, header, column)]
+    words = [" ".join(cell_text(grid, row, column).split()) for column in columns]
+    findings = [
+        Finding(
+            "blank-cell",
+            Severity.ERROR,
+            grid.place(row, column),
+            f"Size {cell_text(grid, header, column)} is of no family.",
+            "A word in every size, the same for all that are one run: short, long.",
+            f"Fill it in, or take the row {FAMILY} out.",
+        )
+        for column, word in zip(columns, words, strict=True)
+        if not word
+    ]
+    rest = {cell: value for cell, value in grid.cells.items() if cell[0] != row}
+    return replace(grid, cells=rest), tuple(words), findings
 
 
 def _groups(opened: Opened) -> tuple[list[Grid], list[Finding]]:

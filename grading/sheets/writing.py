@@ -11,7 +11,7 @@ from grading.model.sizes import SizeTable
 from grading.model.stock import StockTable
 from grading.sheets.block_sheets import BLOCK_SHEETS
 from grading.sheets.columns import Column, Kind, Sheet
-from grading.sheets.declared import ABOUT, HAND, SIZE_GROUP, STYLE, TRACED
+from grading.sheets.declared import ABOUT, FAMILY, HAND, SIZE_GROUP, STYLE, TRACED
 from grading.sheets.hands import taken
 from grading.sheets.sizes import measured_rows
 from grading.sheets.stock import stock_rows
@@ -31,7 +31,14 @@ def sizes_workbook(tables: Sequence[SizeTable], *, notes: Sequence[str] = ()) ->
     """A size table workbook: a sheet for each group, and one that says what each column is for."""
     book = Book("Size tables")
     for table in tables:
-        add_sheet(book, SIZE_GROUP, measured_rows(table), name=table.group, others=table.sizes)
+        add_sheet(
+            book,
+            SIZE_GROUP,
+            measured_rows(table),
+            name=table.group,
+            others=table.sizes,
+            above=[[FAMILY, "", *table.families]] if table.families else [],
+        )
     return _explained(book, [SIZE_GROUP], notes)
 
 
@@ -117,9 +124,18 @@ def traced_workbook(points: Iterable[TracedPoint]) -> bytes:
 
 
 def add_sheet(
-    book: Book, declared: Sheet, of: Iterable[Any], *, name: str = "", others: Sequence[str] = ()
+    book: Book,
+    declared: Sheet,
+    of: Iterable[Any],
+    *,
+    name: str = "",
+    others: Sequence[str] = (),
+    above: Sequence[Sequence[str]] = (),
 ) -> tuple[BookSheet, Area]:
-    """A sheet with a row for each value, its lists, and what each column is for at its heading; where its rows are."""
+    """A sheet with a row for each value, its lists, and what each column is for at its heading; where its rows are.
+
+    Rows ``above`` them are written as they stand, as far as they go.
+    """
     columns = [
         (heading, column)
         for column in declared.columns_in_order
@@ -130,7 +146,8 @@ def add_sheet(
     written = [
         Written(heading, _look(column), 9.0 if column is declared.others else None) for heading, column in columns
     ]
-    area = sheet.table(written, cells(declared, of))
+    stated = [[*row, *[""] * (len(columns) - len(row))] for row in above]
+    area = sheet.table(written, [*stated, *cells(declared, of)])
     for number, (heading, column) in enumerate(columns):
         if choices := _choices(column):
             sheet.choose_among(_with_spares(area.column(number)), choices)

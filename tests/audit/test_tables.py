@@ -189,6 +189,15 @@ def test_short_and_long_sizes_are_each_a_ladder_of_their_own():
     assert {(f.place.measure, f.place.size) for f in told} == {("fist girth", "9 long")}
 
 
+def test_sizes_stand_in_the_families_that_their_table_states():
+    girth = np.array([178.0, 190, 202, 214])
+    rows = {"hand girth": [*girth, *girth], "hand length": [166, 171, 176, 181, 174, 179, 184, 198]}
+    names = ("36", "37", "38", "39", "46", "47", "48", "49")
+    stated = replace(table(rows), sizes=names, families=("short",) * 4 + ("long",) * 4)
+    assert [(f.code, f.place.size) for f in audit_table(stated)] == [("increment-out-of-line", "49")]
+    assert {f.code for f in audit_table(replace(stated, families=()))} >= {"not-increasing"}
+
+
 def test_ten_thousand_sizes_are_audited_in_three_seconds():
     count = 10_000
     rows = {name: list(figures[0] + (figures[1] - figures[0]) * np.arange(count)) for name, figures in REGULAR.items()}

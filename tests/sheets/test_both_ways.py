@@ -83,7 +83,8 @@ def size_tables(draw):
     units = tuple(draw(st.sampled_from(list(MM_PER))) for _ in rows)
     typed = [[Fraction(repr(draw(figures(1, 20)))) * MM_PER[unit] for _ in sizes] for unit in units]
     texts = tuple(draw(TEXTS) for _ in rows), tuple(draw(TEXTS) for _ in rows)
-    return SizeTable(draw(NAMES), sizes, rows, np.array(typed, dtype=float), units, *texts)
+    families = draw(st.just(()) | st.tuples(*[NAMES] * len(sizes)))
+    return SizeTable(draw(NAMES), sizes, rows, np.array(typed, dtype=float), units, *texts, families=families)
 
 
 @given(size_tables())

@@ -106,3 +106,16 @@ def test_size_names_may_look_like_fractions_and_figures(workbook):
     headings = ["Measurement", "Unit", "8/9", 10, "=1+1"]
     (table,), _ = read(workbook(Women=[headings[:4], ["fist girth", "mm", 180, 192]]))
     assert table.sizes == ("8/9", "10")
+
+
+def test_a_row_family_says_which_sizes_belong_together(workbook):
+    short = ["Family", None, "short", "short", "long"]
+    (table,), findings = read(workbook(Women=[HEADINGS, short, GIRTH]))
+    assert findings == []
+    assert (table.families, table.measurements) == (("short", "short", "long"), ("fist girth",))
+
+
+def test_a_size_of_no_family_beside_others_that_have_one_is_told(workbook):
+    tables, findings = read(workbook(Women=[HEADINGS, GIRTH, ["family", "", "short", None, "long"]]))
+    assert tables == ()
+    assert [(one.code, one.place.cell) for one in findings] == [("blank-cell", "D3")]
