@@ -1,7 +1,7 @@
 """How many slips the audit of a table finds, how many honest tables it accuses; by kind and by habit.
 
-Run by itself: python tests/bench/audit_slips.py [chance] [slips of a kind and habit]. The chance 1 is the one to work
-with; 2 is kept back for a last honest reading.
+Run by itself: python tests/bench/audit_slips.py [chance] [slips of a kind and habit]. The chances 1 to 7 are those
+that the rules were made with; 8 was kept back for a last honest reading.
 """
 
 from __future__ import annotations
