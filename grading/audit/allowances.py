@@ -59,6 +59,7 @@ def _layer(block: Block) -> Iterator[Finding]:
     for name, mm, least, most in (
         ("Leather thickness", block.leather, THINNEST_LEATHER, THICKEST_LEATHER),
         ("Compressed pile", block.compressed_pile, 0.0, DEEPEST_PILE),
+        ("Lining thickness", block.lining, 0.0, DEEPEST_PILE),
     ):
         if not least <= mm <= most:
             yield Finding(

@@ -11,7 +11,7 @@ from grading.audit.mistaken import likely_unit
 from grading.audit.subject import RunRule, Subject
 from grading.findings import Finding, Place, Severity
 from grading.geometry.arrays import Floats
-from grading.model.block import Kind, Limit, name_and_more
+from grading.model.block import MATERIAL, Kind, Limit, name_and_more
 
 __all__ = ["PATTERN_RULES"]
 
@@ -96,10 +96,19 @@ def _limits(subject: Subject) -> Iterator[Finding]:
                 subject.place_of(limit.what) if fixed else subject.place(size, measure=limit.name),
                 f"{_in_words(limit)} {_beyond(values[size], least[size], most[size])}"
                 f"{f' in size {subject.run.sizes[size]}' if fixed and varies else ''}.",
-                limit.why,
+                f"{limit.why}{_layers(subject, limit)}",
                 f"Check the figures it is made of, in the tables and in the block"
                 f"{_unit_meant(subject, limit, values[size], least[size], most[size])}.",
             )
+
+
+def _layers(subject: Subject, limit: Limit) -> str:
+    """What each layer takes of the round, to follow a sentence, where the limit asks for room for all of them."""
+    if not any(isinstance(of, str) and name_and_more(of)[0] == MATERIAL for of in (limit.least, limit.most)):
+        return ""
+    takes = subject.run.block.layers
+    total = f"; {shown(sum(takes.values()))} mm in all" if len(takes) > 1 else ""
+    return f" Of the round take: {', '.join(f'{name} {shown(mm)} mm' for name, mm in takes.items())}{total}."
 
 
 def _is_fixed(subject: Subject, limit: Limit) -> bool:

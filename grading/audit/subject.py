@@ -15,7 +15,7 @@ from grading.engine.run import SizeRun
 from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
 from grading.geometry.lengths import evaluate
-from grading.model.block import LEATHER, MATERIAL
+from grading.model.block import LEATHER, LINING, MATERIAL
 from grading.readings.measures import Measured, taken
 from grading.readings.seams import WalkedSeam, walked_seams
 
@@ -56,7 +56,7 @@ class Subject:
 
     def figure(self, name: str) -> Floats:
         """What a limit may name, in every size (sizes,): a measurement, a driver, a measure, a seam type's allowance,
-        the material's part, or the leather's.
+        the material's part, the leather's, or the lining's.
 
         Raises KeyError for a name that is none of these.
         """
@@ -69,6 +69,8 @@ class Subject:
             return np.full(len(self.run.sizes), self.run.block.material_takes)
         if name == LEATHER:
             return np.full(len(self.run.sizes), self.run.block.leather_takes)
+        if name == LINING:
+            return np.full(len(self.run.sizes), self.run.block.lining_takes)
         if name not in self.measured and name in self._seam_allowances:
             return np.full(len(self.run.sizes), self._seam_allowances[name])
         return self.measured[name]

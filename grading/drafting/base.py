@@ -9,19 +9,18 @@ from grading import units
 from grading.audit import audit_block, audit_run
 from grading.drafting.draft import draft
 from grading.drafting.hands import LargerHand, check_hands, larger_hand, missing_figures
+from grading.drafting.parts.part import LINING_THICKNESS
 from grading.drafting.style import PARTS, STANDARD, Mitten, Style, mitten, senseless
 from grading.drafting.working import Sum, own_table, working
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.findings import Finding, Place, Severity, has_errors
-from grading.model.block import LEATHER, MATERIAL, Block, Limit, name_and_more
+from grading.model.block import LEATHER, LINING, MATERIAL, Block, Limit, name_and_more
 from grading.model.measured import Hands
 from grading.model.names import Names, UnknownNameError
 
-__all__ = ["LAYER", "THUMB_LONGER_BY", "Drafted", "allowances_from_words", "audit_base", "draft_base", "style_meant"]
+__all__ = ["THUMB_LONGER_BY", "Drafted", "allowances_from_words", "audit_base", "draft_base", "style_meant"]
 
-#: What the layer of material is called among the allowances, and its usual figures, mm: invented for the demo.
-LAYER = {"compressed pile": 1.8, "leather thickness": 1.0}
 #: How much longer the thumb's rim is than its hole; where it is not given, the standard mitten's share of the hole.
 THUMB_LONGER_BY = "thumb longer by"
 
@@ -88,9 +87,9 @@ def allowances_from_words(
     ``unit`` holds for figures that name none.
     """
     made = mitten(style)
-    allowances = made.usual() | LAYER
+    allowances = {**made.usual(), **made.layer}
     findings = []
-    known = [*(one.name for one in made.allowances), *LAYER, *([THUMB_LONGER_BY] if made.balances else [])]
+    known = [*(one.name for one in made.allowances), *made.layer, *([THUMB_LONGER_BY] if made.balances else [])]
     names = Names(known)
     for word, typed in pairs:
         place = Place(measure=word)
@@ -135,6 +134,7 @@ def draft_base(
         allowances,
         compressed_pile=allowances["compressed pile"],
         leather=allowances["leather thickness"],
+        lining=allowances.get(LINING_THICKNESS, 0.0),
         date=date,
         notes=f"Drafted for a {larger.hand} hand.",
         thumb_longer_by=allowances.get(THUMB_LONGER_BY),
@@ -164,7 +164,7 @@ def audit_base(block: Block, figures: Mapping[str, float]) -> Iterator[Finding]:
     Limits that name a measurement which was not taken are left for the run, whose table has it.
     """
     yield from audit_block(block)
-    known = set(figures) | {MATERIAL, LEATHER}
+    known = set(figures) | {MATERIAL, LEATHER, LINING}
     known |= {value.name for value in block.values}
     known |= {measure.name for measure in block.measures}
     limits = tuple(limit for limit in block.limits if _named(limit) <= known)

@@ -7,20 +7,21 @@ moves by which the block is graded afterwards: the two are two routes to the sam
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 import numpy as np
 
 from grading.drafting.lines import worked
-from grading.drafting.parts.part import TURN_ROOM
+from grading.drafting.parts.part import TURN_ROOM, WITHIN
 from grading.drafting.style import STANDARD, Mitten, Style, mitten, spelled
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.model.block import Amount, Block, Kind, Point, Seam, Value
 from grading.model.sizes import SizeTable
 
-__all__ = ["base_values", "blank_block", "construct", "draft", "turn_room"]
+__all__ = ["base_values", "blank_block", "construct", "draft", "lining_within", "turn_room"]
 
 Coordinates = dict[tuple[str, str], tuple[float, float]]
 
@@ -36,6 +37,7 @@ def draft(
     *,
     compressed_pile: float,
     leather: float,
+    lining: float = 0.0,
     date: str,
     notes: str = "",
     thumb_longer_by: float | None = None,
@@ -43,12 +45,13 @@ def draft(
 ) -> Block:
     """A base block for one hand, its thumb already as much longer than its hole as the seam asks.
 
-    ``body`` and ``allowances`` give every figure that the style's mitten names, in mm; without one for ``TURN_ROOM``
-    that is what the leather takes. The rim of a thumb becomes longer than the whole hole by ``thumb_longer_by`` mm, or
-    else by the share that is usual. Raises KeyError for a missing figure.
+    ``body`` and ``allowances`` give every figure that the style's mitten names, in mm; without one for ``TURN_ROOM`` or
+    ``WITHIN`` that is what the layers take. The rim of a thumb becomes longer than the whole hole by
+    ``thumb_longer_by`` mm, or else by the share that is usual. Raises KeyError for a missing figure.
     """
     made = mitten(style)
-    allowances = {TURN_ROOM: turn_room(leather), **allowances}
+    of_the_layers = {TURN_ROOM: turn_room(leather), WITHIN: lining_within(compressed_pile, leather, lining)}
+    allowances = {**of_the_layers, **allowances}
     blank = blank_block(
         made,
         name,
@@ -56,6 +59,7 @@ def draft(
         base_values(made, body, allowances),
         compressed_pile=compressed_pile,
         leather=leather,
+        lining=lining,
         date=date,
         notes=notes,
     )
@@ -79,6 +83,17 @@ def turn_room(leather: float) -> float:
     return round(math.pi * leather, 2)
 
 
+def lining_within(compressed_pile: float, leather: float, lining: float) -> float:
+    """How much less than a side, mm, a side of the lining is: half of what its round is less than what it lies in.
+
+    Common practice: the outer layers take 2π × pile and π × leather of the round, and the lining π × its thickness.
+
+    >>> lining_within(0, 1, 2)
+    4.71
+    """
+    return round(math.pi * (2 * compressed_pile + leather + lining) / 2, 2)
+
+
 def blank_block(
     made: Mitten,
     name: str,
@@ -87,6 +102,7 @@ def blank_block(
     *,
     compressed_pile: float,
     leather: float,
+    lining: float = 0.0,
     date: str,
     notes: str = "",
 ) -> Block:
@@ -113,6 +129,7 @@ def blank_block(
         making=made.making,
         work=made.work,
         style=spelled(made.style),
+        lining=lining,
     )
 
 
@@ -144,9 +161,11 @@ def construct(
 
 
 def _longer_by(seams: tuple[Seam, ...], ease: float) -> tuple[Seam, ...]:
-    """The seams, those that are balanced with so much longer first sides together, each by its part of it."""
-    parts = sum(bool(seam.balance) for seam in seams)
-    return tuple(replace(seam, target=Amount(mm=ease / parts)) if seam.balance else seam for seam in seams)
+    """The seams, those of one balance value with so much longer first sides together, each by its part of it."""
+    parts = Counter(seam.balance for seam in seams)
+    return tuple(
+        replace(seam, target=Amount(mm=ease / parts[seam.balance])) if seam.balance else seam for seam in seams
+    )
 
 
 def _balanced(block: Callable[[Mapping[str, float]], Block], made: Mitten, body: Mapping[str, float]) -> Block:

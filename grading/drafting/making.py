@@ -10,7 +10,7 @@ from itertools import chain
 
 from grading.drafting.parts.part import ENDS_LAST, SIDE_THEN, TRANK, Part, mirrored_seam
 from grading.drafting.parts.sewn import BOUND, HEMMED, INSIDE
-from grading.model.block import Edge, Instruction, Mark, Seam, Step
+from grading.model.block import Edge, Instruction, Mark, Piece, Seam, Step
 
 __all__ = ["closing", "steps", "work"]
 
@@ -24,7 +24,7 @@ def steps(parts: Sequence[Part]) -> tuple[Step, ...]:
     )
 
 
-def closing(fingers: Part, cuff: Part, others: Sequence[Part]) -> Part:
+def closing(fingers: Part, cuff: Part, others: Sequence[Part], *, pile: bool) -> Part:
     """The side is closed from end to end in one go; then all that is turned is turned."""
     turned = [part for part in (fingers, cuff) if part.folds]
     crosses = f"; at {'each' if len(turned) > 1 else 'the'} cross take the needle to the other face" if turned else ""
@@ -48,24 +48,26 @@ def closing(fingers: Part, cuff: Part, others: Sequence[Part]) -> Part:
         "",
         f"Turn {fold_backs} to the outside and catch {'them' if len(folds) > 1 else 'it'} down at the seam.",
         "two hidden stitches",
-        note="The turned part's pile runs the other way: that is right.",
+        note="The turned part's pile runs the other way: that is right." if pile else "",
         shows="; ".join(folds.values()),
     )
     return Part(seams=seams, steps=((SIDE_THEN, side), (ENDS_LAST, turning)))
 
 
 def work(
-    edges: Sequence[Edge], seams: Sequence[Seam], marks: Sequence[Mark], offers: Sequence[str]
+    pieces: Sequence[Piece], edges: Sequence[Edge], seams: Sequence[Seam], marks: Sequence[Mark], offers: Sequence[str]
 ) -> Iterator[Instruction]:
     """What follows from the style, all of it common practice. Topics left blank are for the maker to fill in."""
+    pile = any(piece.pile for piece in pieces)
     inside = any(edge.seam_type == INSIDE for edge in edges)
     folded = any(mark.kind == "change-over" for mark in marks)
     strokes = {seam.strokes for seam in seams if seam.matching}
-    yield Instruction(
-        "Cutting",
-        "With a blade from the leather side, through the skin and not the pile"
-        + ("; shear the pile in the allowances of hole and foot." if inside else "."),
-    )
+    if pile:
+        yield Instruction(
+            "Cutting",
+            "With a blade from the leather side, through the skin and not the pile"
+            + ("; shear the pile in the allowances of hole and foot." if inside else "."),
+        )
     if strokes:
         yield Instruction("Letters", "T on the thumb comes to T on the hole, H to H: begin at T and meet at H.")
         which = "; one tick lies on the palm side, two on the index side." if len(strokes) > 1 else "."
@@ -76,10 +78,11 @@ def work(
             "The mark at each end of a fold: there the seam goes over to the skin's other face, as it turns.",
         )
     turned_too = " On turned parts it then runs the other way, rightly." if folded else ""
-    yield Instruction("Pile", f"The pile runs along the arrow.{turned_too}")
-    yield Instruction(
-        "Hairs", "Comb the pile back from the edges before every seam; draw caught hairs out with the needle."
-    )
+    if pile:
+        yield Instruction("Pile", f"The pile runs along the arrow.{turned_too}")
+        yield Instruction(
+            "Hairs", "Comb the pile back from the edges before every seam; draw caught hairs out with the needle."
+        )
     yield Instruction("Stitches in 3 cm", "")
     running = "; running stitch on the sew line, 2 mm from the edge" if inside else ""
     yield Instruction("Bite", f"Oversewing 2 mm from the edge{running}.")
@@ -94,8 +97,8 @@ def work(
         )
     yield Instruction(
         "Finished widths",
-        f"Flat, {'fold-backs down, ' if folded else ''}pile combed back, not stretched, from the side fold to the "
-        "seam. Oversewing takes about 1 mm.",
+        f"Flat, {'fold-backs down, ' if folded else ''}{'pile combed back, ' if pile else ''}not stretched, from the "
+        "side fold to the seam. Oversewing takes about 1 mm.",
     )
     yield Instruction("Reference", "")
     yield Instruction("Spoiled piece", "")

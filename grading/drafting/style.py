@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from itertools import chain
@@ -10,9 +10,9 @@ from typing import Any, TypeVar
 
 from grading.drafting import making
 from grading.drafting.measuring import HOW_TO_MEASURE
-from grading.drafting.parts import cuff, fingers, thumb, thumb_place, trunk
-from grading.drafting.parts.part import Allowance, At, Choice, Line, Style
-from grading.drafting.parts.sewn import SEWN
+from grading.drafting.parts import cuff, fingers, lining, thumb, thumb_place, trunk
+from grading.drafting.parts.part import LAYER, Allowance, At, Choice, Line, Part, Style
+from grading.drafting.parts.sewn import RAW, SEWN
 from grading.findings import Finding, Place, Severity
 from grading.model.block import (
     Block,
@@ -52,6 +52,7 @@ PARTS: dict[str, dict[str, Choice]] = {
     "cuff": cuff.CHOICES,
     "thumb place": thumb_place.CHOICES,
     "thumb": thumb.CHOICES,
+    "lining": lining.CHOICES,
 }
 
 #: The standard mitten.
@@ -77,6 +78,7 @@ class Mitten:
     limits: tuple[Limit, ...]
     making: tuple[Step, ...]
     work: tuple[Instruction, ...]
+    layer: Mapping[str, float]
 
     @property
     def body(self) -> tuple[str, ...]:
@@ -113,7 +115,9 @@ def _composed(chosen: tuple[str, ...]) -> Mitten:
     style = dict(zip(PARTS, chosen, strict=True))
     brought = {part: PARTS[part][choice].brings(style) for part, choice in style.items()}
     upper, lower, *others = brought.values()
-    parts = [trunk.brings(style), *brought.values(), making.closing(upper, lower, others)]
+    parts = [trunk.brings(style), *brought.values()]
+    pile = any(piece.pile for part in parts for piece in part.pieces)
+    parts.append(making.closing(upper, lower, others, pile=pile))
 
     def every(field: str) -> Iterator[Any]:
         return chain.from_iterable(getattr(part, field) for part in parts)
@@ -122,8 +126,9 @@ def _composed(chosen: tuple[str, ...]) -> Mitten:
     # Those that are balanced stand first: a maker looks for their ease.
     seams = tuple(sorted(every("seams"), key=lambda seam: not seam.balance))
     marks = tuple(every("marks"))
+    pieces = tuple(every("pieces"))
     allowances = tuple(dict.fromkeys(every("allowances")))
-    offers = tuple(dict.fromkeys(every("offers")))
+    offers = tuple(_offered(parts, edges))
     sewn = [SEWN[name] for name in SEWN if name in {*offers, *(edge.seam_type for edge in edges)}]
     return Mitten(
         style,
@@ -131,7 +136,7 @@ def _composed(chosen: tuple[str, ...]) -> Mitten:
         points=tuple(every("points")),
         allowances=allowances,
         balances=tuple(every("balances")),
-        pieces=tuple(every("pieces")),
+        pieces=pieces,
         moves=tuple(dict.fromkeys(every("moves"))),
         edges=edges,
         seam_types=tuple(kind for kind, _ in sewn),
@@ -152,18 +157,26 @@ def _composed(chosen: tuple[str, ...]) -> Mitten:
             *(limit for _, limit in sewn),
         ),
         making=making.steps(parts),
-        work=tuple(making.work(edges, seams, marks, offers)),
+        work=tuple(making.work(pieces, edges, seams, marks, offers)),
+        layer=next((part.layer for part in parts if part.layer), LAYER),
     )
 
 
 def _joined(edges: Iterable[Edge]) -> list[Edge]:
-    """The edges, those of one name made one that runs through the points of each in turn."""
+    """The edges, those of one name made one that runs through the points of each in turn, sewn as the last of them."""
     joined: dict[tuple[str, str], Edge] = {}
     for edge in edges:
         before = joined.get((edge.piece, edge.name))
         points = edge.points if before is None else (*before.points, *edge.points)
         joined[edge.piece, edge.name] = replace(edge, points=points)
     return list(joined.values())
+
+
+def _offered(parts: Sequence[Part], edges: Iterable[Edge]) -> Iterable[str]:
+    """The seam types that parts offer, of those whose edges are left raw by every other."""
+    raw = {(edge.piece, edge.name) for edge in edges if edge.seam_type == RAW}
+    offering = [part for part in parts if raw & {(edge.piece, edge.name) for edge in part.edges}]
+    return dict.fromkeys(offer for part in offering for offer in part.offers)
 
 
 def _in_stages(lines: Iterable[Line]) -> Iterator[Line]:

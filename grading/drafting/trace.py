@@ -13,10 +13,10 @@ from math import log
 from statistics import median
 
 from grading.audit.mistaken import MISTAKEN
-from grading.drafting.base import LAYER, Drafted, audit_base
+from grading.drafting.base import Drafted, audit_base
 from grading.drafting.draft import base_values, blank_block
 from grading.drafting.hands import check_hands, larger_hand, missing_figures
-from grading.drafting.parts.part import THUMB, TRANK, TURN_ROOM
+from grading.drafting.parts.part import LAYER, THUMB, TRANK, TURN_ROOM
 from grading.drafting.style import STANDARD, Mitten, mitten
 from grading.drafting.working import Sum, own_table
 from grading.engine.run import grade

@@ -13,12 +13,13 @@ from enum import Enum
 from typing import Any
 
 from grading.findings import Place, Severity
-from grading.model.hands import EITHER, HANDS, RIGHT, View, shown, view
+from grading.model.hands import EITHER, HANDS, OUTSIDE, RIGHT, View, shown, view
 from grading.model.names import Names
 
 __all__ = [
     "BOUNDARY",
     "LEATHER",
+    "LINING",
     "MATERIAL",
     "PILE_RUNS",
     "STRETCHES",
@@ -49,6 +50,8 @@ BOUNDARY = "boundary"
 MATERIAL = "material takes"
 #: What a limit calls that part of it which the leather takes alone.
 LEATHER = "leather takes"
+#: What a limit calls how much less of the round a lining has than what it lies in.
+LINING = "lining takes"
 
 #: What a pile arrow may say, and whether the pile then runs up the piece (1), as it is drawn, or down it (-1).
 PILE_RUNS = {"cuff to fingers": 1, "foot to tip": 1, "fingers to cuff": -1, "tip to foot": -1}
@@ -87,7 +90,8 @@ class Piece:
     """A pattern piece; ``mirrored`` pieces are drawn as the half x ≥ 0 of their mirror line.
 
     ``pile_arrow`` is one of ``PILE_RUNS``, ``stretch`` one of ``STRETCHES``, or blank where no arrow is drawn. The
-    sizes of a nest lie on one another at ``stacking_point``, or at the origin where that is blank.
+    sizes of a nest lie on one another at ``stacking_point``, or at the origin where that is blank. A piece of the
+    ``lining`` is worn inside the others, its face to the hand, and is not cut from skins.
     """
 
     name: str
@@ -99,6 +103,7 @@ class Piece:
     stretch: str = ""
     stacking_point: str = ""
     note: str = ""
+    lining: bool = False
     place: Place = field(default=Place(), compare=False, repr=False)
 
     @property
@@ -197,7 +202,8 @@ class Seam:
     """Two sides sewn to each other; seam ease is the length of side A less that of side B, signed.
 
     ``matching`` marks of so many ``strokes`` stand on each side, at places that are sewn to one another; no ease
-    is taken up along the first ``without_ease`` of side B, a share of its length.
+    is taken up along the first ``without_ease`` of side B, a share of its length. ``left_open`` mm in the middle of
+    the seam are sewn last of all: the work is turned through them.
     """
 
     name: str
@@ -210,6 +216,7 @@ class Seam:
     matching: int = 0
     strokes: int = 1
     without_ease: float = 0.0
+    left_open: float = 0.0
     place: Place = field(default=Place(), compare=False, repr=False)
 
 
@@ -263,8 +270,8 @@ class Limit:
     """What the audit holds this block to: (times × what − less times × less) ÷ divided by, within bounds.
 
     ``what``, ``less``, ``divided_by``, ``least`` and ``most`` are figures, or name a measurement, an allowance, a
-    measure, ``MATERIAL`` or ``LEATHER``; ``less`` and the bounds may be None for nothing. A bound may be a name and
-    so many mm more: 'material takes + 4'.
+    measure, ``MATERIAL``, ``LEATHER`` or ``LINING``; ``less`` and the bounds may be None for nothing. A bound may be a
+    name and so many mm more: 'material takes + 4'.
     """
 
     name: str
@@ -371,6 +378,7 @@ class Block:
     making: tuple[Step, ...] = ()
     work: tuple[Instruction, ...] = ()
     style: str = ""
+    lining: float = 0.0
 
     def __repr__(self) -> str:
         groups = f" ({', '.join(self.groups)})" if self.groups else ""
@@ -405,17 +413,30 @@ class Block:
 
     @property
     def material_takes(self) -> float:
-        """What the layer takes of the round before there is room to move: 2π × compressed pile + π × leather, mm.
+        """What the layers take of the round before there is room to move, mm: all of ``layers`` together."""
+        return sum(self.layers.values())
 
-        The pile is pressed inwards by its own depth; the leather's middle stays as long as it was cut. Common
-        practice.
+    @property
+    def layers(self) -> dict[str, float]:
+        """What each layer takes of the round, mm, by name: π × the leather's thickness, 2π × that of every layer in it.
+
+        The leather's middle stays as long as it was cut; pile and lining are pressed inwards by their own depth.
+        Common practice.
         """
-        return 2 * math.pi * self.compressed_pile + self.leather_takes
+        inner = {"pile": self.compressed_pile, "lining": self.lining}
+        return {"leather": self.leather_takes} | {name: 2 * math.pi * mm for name, mm in inner.items() if mm}
 
     @property
     def leather_takes(self) -> float:
         """How much longer the leather's outside is round a fold or a hand than its middle, mm: π × its thickness."""
         return math.pi * self.leather
+
+    @property
+    def lining_takes(self) -> float:
+        """How much less of the round a lining has than what it lies in, mm: what that takes, and π × its own
+        thickness, since its middle too stays as long as it was cut.
+        """
+        return self.material_takes - math.pi * self.lining
 
     @property
     def hands(self) -> tuple[str, ...]:
@@ -453,7 +474,11 @@ class Block:
         return (
             all(drawn_by_half(piece, loop) for loop in loops)
             and all(name in on_line or (kind, mark, _image(name)) in marked for kind, mark, name in marked)
-            and all(ticks.get(tuple(map(_image, names))) == tick for names, tick in ticks.items())
+            and all(
+                ticks.get(images) == tick or (set(images) == set(names) and not tick[2])
+                for names, tick in ticks.items()
+                for images in [tuple(map(_image, names))]
+            )
         )
 
     def view(self, hand: str) -> View:
@@ -461,6 +486,15 @@ class Block:
         if hand == EITHER:
             return self.shown
         return view(hand, self.drawn_from, self.marked_on)
+
+    def marked_face(self, piece: Piece) -> str:
+        """The face of what a piece is cut from that is up where it is marked.
+
+        The face of a lining lies to the hand: what is the outside of the skin, is the back of the lining.
+        """
+        if piece.lining:
+            return f"{'back' if self.marked_on == OUTSIDE else 'face'} of the lining"
+        return f"{self.marked_on} of the skin"
 
     @property
     def shown(self) -> View:

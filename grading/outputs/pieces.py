@@ -227,7 +227,7 @@ class PieceDrawings:
         words = [
             f"{piece.name} {self._run.sizes[one.size]}",
             f"{hand.upper()} HAND",
-            f"mark with the {block.marked_on} of the skin up",
+            f"mark with the {block.marked_face(piece)} up",
             cut,
             dated,
             "net: no seam allowance" if wanted.net else "",

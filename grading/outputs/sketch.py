@@ -19,6 +19,7 @@ from grading.geometry.flattening import flatten
 from grading.measuring.arrows import At, Beside, Lane, Span
 from grading.measuring.ways import WAYS
 from grading.model.block import BOUNDARY, Measure
+from grading.readings.finished import outermost
 from grading.readings.marks import fold_lines
 
 __all__ = ["Lettered", "sketch"]
@@ -45,11 +46,13 @@ Place = tuple[float, float]
 
 
 def sketch(run: SizeRun, size: int, measures: Sequence[Lettered], width: float, height: float) -> Drawing:
-    """Every piece of one size with the measures taken on it, as large as fits a frame with its corner at (0, 0).
+    """The pieces of one size with the measures taken on them, as large as fits a frame with its corner at (0, 0).
 
     All pieces have one scale, named below them with the hand that is drawn and the face that is up. ``measures`` are
-    those to show, each with what is written at it; letters to sew by are the points whose names are one letter.
+    those to show, each with what is written at it; letters to sew by are the points whose names are one letter. What
+    is worn inside the others is left out.
     """
+    run = outermost(run)
     high = max(float(np.ptp(piece.boundary[size][..., 1])) for piece in run.pieces.values())
     wide = sum(float(np.ptp(piece.boundary[size][..., 0])) for piece in run.pieces.values())
     scale = min(_LARGEST, (height - 15) / high, (width - 30) / wide)

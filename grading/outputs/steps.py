@@ -21,7 +21,7 @@ from grading.model.block import Seam, Step
 from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.outputs.finished import pictured, turning
 from grading.readings.finished import finished
-from grading.readings.marks import change_overs, edge_marks, fold_lines
+from grading.readings.marks import change_overs, edge_marks, fold_lines, left_open
 from grading.readings.walks import Walk, walked_sides
 
 __all__ = ["STEP", "step_drawings"]
@@ -118,6 +118,7 @@ class _Flat:
         self._piece = self._run.pieces[name]
         self._ways = _in_one_go([walk for walk in walks if walk.piece == name])
         self._seams = {seam.name for seam in seams}
+        self._open = [seam for seam in seams if seam.left_open]
         self._marks = [mark for mark in marks if mark.piece == name]
         self.window = self._window()
 
@@ -168,7 +169,7 @@ class _Flat:
         """The sides that are sewn, each with its arrow, and the fold lines and points that are named."""
         for way in self._ways:
             points = flatten(way.beziers[0], 0.1) * scale
-            yield line(points, Role.OUTLINE)
+            yield from (line(part, Role.OUTLINE) for part in self._sewn(way, scale))
             yield from _way(points, float(way.side[0]))
         for mark in self._marks:
             points = np.array([self._piece.point(name)[0] for name in mark.points]) * scale
@@ -176,6 +177,18 @@ class _Flat:
                 yield line(points, Role.OUTLINE)
             else:
                 yield from (Dot(float(x), float(y), radius=0.9) for x, y in points)
+
+    def _sewn(self, way: Walk, scale: float) -> Iterator[Floats]:
+        """What is sewn of a side: all but what is left open of its seam."""
+        path = shapely.LineString(flatten(way.beziers[0], 0.1))
+        for seam in self._open:
+            for side in walked_sides(self._run, seam):
+                if side.piece == self._name:
+                    start, end = (float(at[0]) for at in left_open(side, seam.left_open))
+                    gap = shapely.ops.substring(shapely.LineString(flatten(side.beziers[0], 0.1)), start, end)
+                    path = path.difference(gap.buffer(0.2))
+        for part in shapely.get_parts(path):
+            yield shapely.get_coordinates(part) * scale
 
     def _meeting(self, scale: float) -> Iterator[Mark]:
         """The ticks of the seams that are shown, and a cross at every change-over on their sides."""

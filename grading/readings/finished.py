@@ -21,7 +21,7 @@ from grading.model.hands import OUTSIDE
 from grading.readings.marks import fold_lines
 from grading.readings.walks import Walk, walked_sides
 
-__all__ = ["Finished", "Layer", "finished", "turned_parts"]
+__all__ = ["Finished", "Layer", "finished", "outermost", "turned_parts"]
 
 #: How near chords follow the sew lines, and how near two lines must lie to be one, mm.
 ROUGH, SAME = 0.15, 0.08
@@ -56,7 +56,7 @@ class Finished:
 
 def finished(run: SizeRun, size: int, hand: str) -> Finished:
     """The finished piece of a size for a hand."""
-    layers = list(_layers(run, size))
+    layers = list(_layers(outermost(run), size))
     view = run.block.view(hand)
     # Seen from outside; the palm then faces the viewer where it does on the skin that lies with its outside up.
     way = (-1 if view.reversed else 1) * (1 if view.face == OUTSIDE else -1)
@@ -78,6 +78,13 @@ def turned_parts(block: Block, piece: GradedPiece, size: int) -> tuple[shapely.G
         beyond[mark.name] = whole.intersection(turned)
         body = body.intersection(kept)
     return body, beyond
+
+
+def outermost(run: SizeRun) -> SizeRun:
+    """The run without the pieces of its lining, of which nothing is seen, and their seams."""
+    seen = {name: piece for name, piece in run.pieces.items() if not piece.shape.piece.lining}
+    seams = (seam for seam in run.block.seams if {seam.side_a.piece, seam.side_b.piece} <= set(seen))
+    return replace(run, pieces=seen, block=replace(run.block, seams=tuple(seams)))
 
 
 def _layers(run: SizeRun, size: int) -> Iterator[Layer]:

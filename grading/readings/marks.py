@@ -22,6 +22,7 @@ __all__ = [
     "change_overs",
     "edge_marks",
     "fold_lines",
+    "left_open",
     "matching_lengths",
     "placed_marks",
     "point_marks",
@@ -154,15 +155,30 @@ def matching_lengths(seam: Seam, a: Walk, b: Walk) -> list[tuple[Floats, Floats]
     return pairs
 
 
+#: Of how many strokes the marks are between which a seam is left open.
+OPEN_STROKES = 2
+
+
 def _matching_marks(run: SizeRun, seam: Seam) -> Iterator[EdgeMark]:
-    if not seam.matching:
+    """The matching marks of a seam on both sides, and those between which it is left open."""
+    if not seam.matching and not seam.left_open:
         return
     sides = walked_sides(run, seam)
-    for lengths in matching_lengths(seam, *sides):
+    marks = [(lengths, seam.strokes) for lengths in matching_lengths(seam, *sides)]
+    if seam.left_open:
+        marks += [
+            ((a, b), OPEN_STROKES) for a, b in zip(*(left_open(walk, seam.left_open) for walk in sides), strict=True)
+        ]
+    for lengths, strokes in marks:
         for walk, length in zip(sides, lengths, strict=True):
-            for stroke in range(seam.strokes):
-                aside = (stroke - (seam.strokes - 1) / 2) * APART
+            for stroke in range(strokes):
+                aside = (stroke - (strokes - 1) / 2) * APART
                 yield EdgeMark(walk.piece, seam.name, True, *walk.at(length + aside))
+
+
+def left_open(walk: Walk, mm: float) -> tuple[Floats, Floats]:
+    """From where to where (sizes,) along a side its seam is left open: so many mm in its middle."""
+    return (walk.length - mm) / 2, (walk.length + mm) / 2
 
 
 def change_overs(run: SizeRun) -> dict[str, list[tuple[Floats, Floats]]]:

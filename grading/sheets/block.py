@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from grading.findings import Finding, Severity, has_errors
-from grading.model.block import LEATHER, MATERIAL, Block
+from grading.model.block import LEATHER, LINING, MATERIAL, Block
 from grading.sheets import block_sheets as sheets
 from grading.sheets.names import check_loops, settled
 from grading.sheets.opening import Opened
@@ -49,7 +49,7 @@ def read_block(opened: Opened) -> tuple[Block | None, list[Finding]]:
     block = replace(block, work=tuple(instruction for instruction in block.work if instruction.text))
     things = (block.values, block.measures, block.seam_types)
     names = (thing.name for some in things for thing in some)
-    block = block.with_limits_spelled_as([MATERIAL, LEATHER, *names])
+    block = block.with_limits_spelled_as([MATERIAL, LEATHER, LINING, *names])
     findings += check_loops(block)
     return (None if has_errors(findings) else block), findings
 

@@ -39,7 +39,7 @@ class CutPiece:
 
 
 def pieces_of_pairs(run: SizeRun) -> tuple[tuple[CutPiece, ...], ...]:
-    """For each size every piece that a pair is cut from, as often as it is cut, larger ones first."""
+    """For each size every piece of a pair that is cut from a skin, as often as it is cut, larger ones first."""
     loops = cut_lines(run)
     return tuple(
         tuple(sorted(_pieces(run, loops, size), key=lambda piece: -piece.area)) for size in range(len(run.sizes))
@@ -48,7 +48,7 @@ def pieces_of_pairs(run: SizeRun) -> tuple[tuple[CutPiece, ...], ...]:
 
 def _pieces(run: SizeRun, loops: Sequence[CutLoop], size: int) -> list[CutPiece]:
     block, found = run.block, []
-    for piece in block.pieces:
+    for piece in (piece for piece in block.pieces if not piece.lining):
         lines = {loop.loop: loop.lines[size].polygon for loop in loops if loop.piece == piece.name}
         # A piece whose pile runs down it is turned round, so that every pile runs up the skin.
         up = -1.0 if piece.pile < 0 else 1.0

@@ -69,7 +69,7 @@ def test_a_style_is_picked_on_the_sheet_and_typed_choices_count_before_it(starte
     words = ("--style", "fingers", "turned", "--allowance", "thumb turn", "0")
     done = typed("draft", "--measured", tmp_path / "hands.xlsx", *words, "--out", out)
     assert done.exit_code == 0, done.stderr
-    style = "fingers: turned; cuff: plain; thumb place: forward; thumb: plain"
+    style = "fingers: turned; cuff: plain; thumb place: forward; thumb: plain; lining: none"
     assert f"Its style: {style}." in " ".join(done.stdout.split())
     assert "zero-is-a-choice" in done.stderr
     block, findings = read_block(open_tables(out)[0])

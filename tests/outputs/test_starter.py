@@ -13,8 +13,9 @@ import pytest
 from pdf_paths import paths
 from PIL import Image
 
-from grading.drafting.base import LAYER, Drafted, draft_base
+from grading.drafting.base import Drafted, draft_base
 from grading.drafting.measuring import HOW_TO_MEASURE
+from grading.drafting.parts.part import LAYER
 from grading.drafting.scenario import BASES, demo_allowances, demo_sizes
 from grading.drafting.style import PARTS
 from grading.drafting.working import figure

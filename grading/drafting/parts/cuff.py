@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from grading.drafting.parts.part import (
     CHANGE_OVER,
     FOLD_BACK,
+    LONGER,
     TAKES,
     TRANK,
     TURN_ROOM,
@@ -16,6 +19,7 @@ from grading.drafting.parts.part import (
     Choice,
     Drawn,
     Line,
+    Lined,
     Part,
     Style,
     bounds,
@@ -220,7 +224,12 @@ def _plain(style: Style) -> Part:
     )
 
 
+def _lined(seen: Mapping[str, float]) -> Lined:
+    """The lining of a cuff of which so much is seen: somewhat longer, so that it does not pull."""
+    return Lined("plain", {"cuff length": {**seen, LONGER: 1.0}})
+
+
 CHOICES = {
-    "turned": Choice("turned to the outside", _turned, {"cuff fold-back": "plain"}),
-    "plain": Choice("ending in a plain edge", _plain),
+    "turned": Choice("turned to the outside", _turned, {"cuff fold-back": "plain"}, _lined({"cuff fold-back": 0.5})),
+    "plain": Choice("ending in a plain edge", _plain, lined=_lined({"cuff length": 1.0})),
 }

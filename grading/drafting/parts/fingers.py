@@ -5,6 +5,7 @@ from __future__ import annotations
 from grading.drafting.parts.part import (
     CHANGE_OVER,
     FOLD_BACK,
+    SHORTER,
     TRANK,
     TURN_ROOM,
     TURNING,
@@ -15,6 +16,7 @@ from grading.drafting.parts.part import (
     Choice,
     Drawn,
     Line,
+    Lined,
     Part,
     Style,
     bounds,
@@ -29,6 +31,7 @@ from grading.drafting.parts.tip import Reach, rounded
 from grading.drafting.parts.trunk import (
     ACROSS,
     DEPTH,
+    SHORT,
     SIDE,
     TOP,
     end_above,
@@ -319,7 +322,20 @@ def _closed(style: Style) -> Part:
 
 
 CHOICES = {
-    "turned": Choice("open, turned to the outside", _turned, {"finger fold-back": "plain"}),
-    "plain": Choice("open, ending in a plain edge", _plain),
-    "closed top": Choice("closed over the finger tips by a rounded seam, with a dart on the index side", _closed),
+    "turned": Choice(
+        "open, turned to the outside",
+        _turned,
+        {"finger fold-back": "plain"},
+        Lined("plain", {BEYOND: {"finger fold-back": 0.5, SHORTER: -1.0}, SHORT: {SHORT: 1.0, SHORTER: 1.0}}),
+    ),
+    "plain": Choice(
+        "open, ending in a plain edge",
+        _plain,
+        lined=Lined("plain", {BEYOND: {BEYOND: 1.0, SHORTER: -1.0}, SHORT: {SHORT: 1.0, SHORTER: 1.0}}),
+    ),
+    "closed top": Choice(
+        "closed over the finger tips by a rounded seam, with a dart on the index side",
+        _closed,
+        lined=Lined("closed top", {"tip ease": {"tip ease": 1.0, SHORTER: -1.0}}),
+    ),
 }

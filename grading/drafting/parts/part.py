@@ -32,8 +32,13 @@ __all__ = [
     "CHANGE_OVER",
     "ENDS_LAST",
     "FOLD_BACK",
+    "LAYER",
+    "LINED_LAST",
+    "LINING_THICKNESS",
+    "LONGER",
     "MATERIAL_FIRST",
     "ORIGINS",
+    "SHORTER",
     "SIDE_THEN",
     "STITCH_TAKES",
     "TAKES",
@@ -44,11 +49,14 @@ __all__ = [
     "TURNING_ROOM",
     "TURN_ROOM",
     "WIDER",
+    "WITHIN",
     "Allowance",
     "At",
     "Choice",
     "Drawn",
+    "Instead",
     "Line",
+    "Lined",
     "Part",
     "Shares",
     "Style",
@@ -70,17 +78,30 @@ ORIGINS = {TRANK: "Wrist line", THUMB: "Knuckle line"}
 #: it is π × the leather's thickness where nobody asks for another figure.
 TURN_ROOM = "turn room"
 
-#: When a step is made: the thumb is closed and set while the trank lies flat, then the side is closed, then the ends.
-THUMB_FIRST, SIDE_THEN, ENDS_LAST = range(3)
+#: When a step is made: the thumb is closed and set while the trank lies flat, then the side is closed, then the ends;
+#: the lining is sewn and set in after that.
+THUMB_FIRST, SIDE_THEN, ENDS_LAST, LINED_LAST = range(4)
+
+#: The usual figures of the layers of material, mm, by what they are called among the allowances: invented for the demo.
+LAYER = {"compressed pile": 1.8, "leather thickness": 1.0}
+#: How much shorter the lining is at each tip than what it lies in, and how much longer at the cuff.
+SHORTER, LONGER = "lining shorter", "lining longer"
+#: How much less a side of the lining is than a side of what it lies in; where nobody asks for another figure, what the
+#: layers take.
+WITHIN = "lining within"
+#: How thick the lining is, among the figures of the material.
+LINING_THICKNESS = "lining thickness"
 
 #: What oversewing with a bite of 2 mm takes of a width laid flat. Common practice.
 STITCH_TAKES = "Sewn, it is about 1 mm less: the stitch takes that."
-MATERIAL_FIRST = "The pile and the leather take that much of the round before there is any room to move"
+MATERIAL_FIRST = "The material takes that much of the round before there is any room to move"
 
 #: How far a point goes, x and y, for one unit of each value.
 Shares = Mapping[str, tuple[float, float]]
 #: The choice for each part, by the part's name.
 Style = Mapping[str, str]
+#: What stands for a figure: so many times each of others.
+Instead = Mapping[str, Mapping[str, float]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +171,14 @@ class At:
     turn: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Lined:
+    """How a choice is lined: as which choice its lining is drafted, and what stands for that one's figures."""
+
+    choice: str
+    instead: Instead
+
+
 @dataclass(frozen=True)
 class Part:
     """What one choice for one part brings. An edge that several parts have runs through the points of each in turn.
@@ -158,8 +187,9 @@ class Part:
     ends, and ``raw`` what the end of its side seam is called; the finished length ``follows`` a measurement. ``folds``
     are the fold lines of what is turned, by the words for where that is. Measures stand on spec sheets in the order:
     ``widths``, the finished length, ``depths``, the side seam, ``measures``; ``checks`` are for the audit alone.
-    ``offers`` are seam types that no edge has yet, for a maker to choose. ``steps`` of making have their place in the
-    order: ``THUMB_FIRST``, ``SIDE_THEN``, ``ENDS_LAST``.
+    ``offers`` are seam types that no edge has yet, for a maker to choose. ``layer`` is what the layers of material
+    usually measure instead, mm. ``steps`` of making have their place in the order: ``THUMB_FIRST``, ``SIDE_THEN``,
+    ``ENDS_LAST``, ``LINED_LAST``.
     """
 
     end: str = ""
@@ -184,15 +214,19 @@ class Part:
     checks: tuple[Measure, ...] = ()
     limits: tuple[Limit, ...] = ()
     steps: tuple[tuple[int, Step], ...] = ()
+    layer: Mapping[str, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """A choice for a part: in words, what it brings to a style, and the allowances of which 0 is another choice."""
+    """A choice for a part: in words, what it brings to a style, the allowances of which 0 is another choice, and how
+    it is lined: as it is where nothing is said.
+    """
 
     words: str
     brings: Callable[[Style], Part]
     zero_is: Mapping[str, str] | None = None
+    lined: Lined | None = None
 
 
 def move(name: str, shares: Shares) -> Move:

@@ -5,9 +5,23 @@ from __future__ import annotations
 from grading.drafting.parts.part import bounds
 from grading.model.block import Limit, SeamType
 
-__all__ = ["BOUND", "HEMMED", "INSIDE", "OVERSEWN", "PLAIN_EDGES", "RAW", "SEWN"]
+__all__ = [
+    "BOUND",
+    "FELLED",
+    "HEMMED",
+    "INSIDE",
+    "JOINED",
+    "LINING_RIM",
+    "LINING_SEAM",
+    "OVERSEWN",
+    "PLAIN_EDGES",
+    "RAW",
+    "SEWN",
+]
 
 RAW, BOUND, HEMMED, OVERSEWN, INSIDE = "raw edge", "bound edge", "hemmed edge", "oversewn", "inside seam"
+#: How a lining is sewn: to itself, round a hole or into one, to an edge of what it lies in, and on its inside.
+LINING_SEAM, LINING_RIM, JOINED, FELLED = "lining seam", "lining rim", "joined edge", "felled edge"
 
 #: What a plain edge, which is left raw, may be given instead.
 PLAIN_EDGES = (BOUND, HEMMED)
@@ -40,6 +54,30 @@ SEWN: dict[str, tuple[SeamType, Limit]] = {
             8.0,
             30.0,
             "A hem of less than 8 mm does not lie flat.",
+        ),
+        (
+            SeamType(LINING_SEAM, 2.5, "running stitch", "faces together; oversew a cloth that frays first"),
+            2.0,
+            12.0,
+            "With less it frays out; more lies in a ridge.",
+        ),
+        (
+            SeamType(LINING_RIM, 2.0, "small running stitch", "faces together; oversew a cloth that frays first"),
+            1.5,
+            6.0,
+            "With less the stitches tear out; more does not lie round a hole.",
+        ),
+        (
+            SeamType(JOINED, 5.0, "running stitch", "leather side to the lining's face"),
+            3.0,
+            12.0,
+            "With less the stitches tear out; more lies in a ridge.",
+        ),
+        (
+            SeamType(FELLED, 8.0, "felling stitch by hand", "turned in, and felled to the inside at the fold"),
+            6.0,
+            20.0,
+            "Less is not turned in.",
         ),
     )
 }

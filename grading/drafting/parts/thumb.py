@@ -6,6 +6,7 @@ from grading.drafting.parts.part import (
     CHANGE_OVER,
     FOLD_BACK,
     MATERIAL_FIRST,
+    SHORTER,
     STITCH_TAKES,
     TAKES,
     THUMB,
@@ -20,6 +21,7 @@ from grading.drafting.parts.part import (
     Choice,
     Drawn,
     Line,
+    Lined,
     Part,
     Shares,
     Style,
@@ -32,6 +34,7 @@ from grading.drafting.parts.part import (
 )
 from grading.drafting.parts.sewn import INSIDE, OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.tip import Reach, rounded
+from grading.drafting.parts.trunk import leather
 from grading.findings import Severity
 from grading.model.block import Amount, Edge, Kind, Mark, Measure, Move, Piece, Seam, Side, Step, Value
 
@@ -135,7 +138,7 @@ def _seams(style: Style) -> tuple[Seam, ...]:
 
 
 def _tube(style: Style, tip: Part, first: str) -> Part:
-    """A thumb with that tip; ``first`` is the point of the tip at which the side of the stem begins."""
+    """A thumb of a style with that tip; ``first`` is the point of the tip at which the side of the stem begins."""
     return Part(
         folds=tip.folds,
         pieces=(
@@ -144,8 +147,7 @@ def _tube(style: Style, tip: Part, first: str) -> Part:
                 True,
                 1,
                 1,
-                "leather, pile inside",
-                "foot to tip",
+                *leather(style, "foot to tip"),
                 "across",
                 "web centre",
                 "folds on its mirror line",
@@ -477,10 +479,21 @@ def _none(style: Style) -> Part:
     return Part()
 
 
+def _lined(allowance: str, seen: float) -> Lined:
+    """The lining of an open thumb, of whose end so much of an allowance is seen beyond the knuckle."""
+    return Lined("plain", {"thumb end": {allowance: seen, SHORTER: -1.0}})
+
+
 CHOICES = {
-    "turned": Choice("a tube, open, turned to the outside", _turned, {"thumb turn": "plain"}),
-    "plain": Choice("a tube, open, ending in a plain edge", _plain),
-    "closed": Choice("a tube closed over the thumb's tip by a rounded seam", _closed),
+    "turned": Choice(
+        "a tube, open, turned to the outside", _turned, {"thumb turn": "plain"}, _lined("thumb turn", 0.5)
+    ),
+    "plain": Choice("a tube, open, ending in a plain edge", _plain, lined=_lined("thumb end", 1.0)),
+    "closed": Choice(
+        "a tube closed over the thumb's tip by a rounded seam",
+        _closed,
+        lined=Lined("closed", {"thumb tip ease": {"thumb tip ease": 1.0, SHORTER: -1.0}}),
+    ),
     "none, with a hole": Choice("no thumb piece: the bare thumb comes out of its hole", _none),
     "none": Choice("no thumb piece and no hole: the trank ends below the web", _none),
 }

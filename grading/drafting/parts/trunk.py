@@ -33,6 +33,7 @@ __all__ = [
     "finger_point",
     "finished_length",
     "has_hole",
+    "leather",
     "line_below",
     "narrowest",
     "side_length",
@@ -50,6 +51,11 @@ SHORT = "below the finger roots"
 
 #: π − 2: the depth of the hand from flat measures is (open girth − 2 × breadth) / (π − 2). Common practice.
 DEPTH = 1.1416
+
+
+def leather(style: Style, pile: str) -> tuple[str, str]:
+    """What outer pieces are cut from, and which way its pile runs: what is lined has none."""
+    return ("leather", "") if style["lining"] == "lined" else ("leather, pile inside", pile)
 
 
 def has_hole(style: Style) -> bool:
@@ -101,8 +107,7 @@ def brings(style: Style) -> Part:
                 True,
                 1,
                 1,
-                "leather, pile inside",
-                "cuff to fingers",
+                *leather(style, "cuff to fingers"),
                 "across",
                 "",
                 "back and palm in one, round the hand",

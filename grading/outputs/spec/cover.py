@@ -53,6 +53,7 @@ def write_cover(
     block = run.block
     sheet.title(f"{block.name}, {run.group}")
     sheet.note("Spec sheets of one size run. Every sheet and every printed pattern of this run carries its number.")
+    lining = f"lining {_length(block.lining, unit)}, " if block.lining else ""
     facts = {
         "Style": block.name,
         "Size group": run.group,
@@ -66,7 +67,7 @@ def write_cover(
         "Drawn from, marked on": f"block drawn from the {block.drawn_from}; skins marked on the {block.marked_on}",
         "Drawings show": str(block.shown),
         "Material": f"compressed pile {_length(block.compressed_pile, unit)}, leather {_length(block.leather, unit)}, "
-        f"which take up {_length(block.material_takes, unit)} of the round",
+        f"{lining}which take up {_length(block.material_takes, unit)} of the round",
         "Shown in": f"{_UNITS[unit]}",
         "Findings": _counted(findings),
         "Notes": block.notes,
