@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -11,13 +11,14 @@ import shapely
 from grading.audit.figures import in_unit
 from grading.audit.mistaken import IN_ANOTHER_UNIT, MISTAKEN
 from grading.engine.shapes import Shape, shapes
-from grading.findings import Finding, Severity
+from grading.findings import Finding, Place, Severity
 from grading.geometry.lengths import evaluate
 from grading.geometry.outlines import image
 from grading.model.block import Block, Kind
+from grading.model.names import Names, nearest
 from grading.model.sizes import SizeTable
 
-__all__ = ["BLOCK_RULES", "audit_drivers"]
+__all__ = ["BLOCK_RULES", "audit_drivers", "missing_rows"]
 
 #: Points a segment where a loop is drawn as chords to see whether it crosses itself.
 STEPS = np.linspace(0, 1, 17)[:-1]
@@ -79,20 +80,29 @@ def _of_a_batch(block: Block) -> Iterator[Finding]:
             )
 
 
+def missing_rows(block: Block, group: str, rows: Iterable[str], sheet: Place) -> Iterator[Finding]:
+    """The body measurements of a block that a group's sheet has no row of."""
+    known = Names(rows)
+    for value in block.values:
+        if value.kind is Kind.BODY and value.name not in known:
+            meant = nearest(value.name, list(known))
+            yield Finding(
+                "measurement-missing",
+                Severity.ERROR,
+                replace(sheet, cell="", measure=value.name),
+                f"Group {group} has no row '{value.name}', by which the block is graded"
+                f"{f'; {meant} is perhaps meant' if meant else ''}.",
+                f"A row of that name (the block was drafted with {value.drafted:g} mm).",
+                "Add the row, or correct the spelling of the one that is meant.",
+            )
+
+
 def audit_drivers(block: Block, table: SizeTable) -> Iterator[Finding]:
     """Whether a table has what the block is driven by, in figures that can be of a hand."""
+    yield from missing_rows(block, table.group, table.measurements, table.place(table.measurements[0]))
     for value in block.values:
         row = None if value.kind is Kind.BALANCE else table.row(value.name)
         if row is None:
-            if value.kind is Kind.BODY:
-                yield Finding(
-                    "measurement-missing",
-                    Severity.ERROR,
-                    replace(table.place(table.measurements[0]), cell="", measure=value.name),
-                    f"Group {table.group} has no row '{value.name}', by which the block is graded.",
-                    f"A row of that name (the block was drafted with {value.drafted:g} mm).",
-                    "Add the row, or correct the spelling of the one that is meant.",
-                )
             continue
         if value.kind is Kind.ALLOWANCE:
             if np.ptp(row) > 0:

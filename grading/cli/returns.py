@@ -160,6 +160,7 @@ def _mean(sample: Sample, unit: str) -> str:
     decimals = 1 if unit == "mm" else 2
 
     def shown(mm: float, sign: str) -> str:
-        return "-" if math.isnan(mm) else f"{mm / float(MM_PER[unit]):{sign}.{decimals}f}"
+        # A nought has no sign: rounded, and the minus of a float's nought taken off.
+        return "-" if math.isnan(mm) else f"{round(mm / float(MM_PER[unit]), decimals) + 0.0:{sign}.{decimals}f}"
 
     return f"{shown(sample.mean, '+')} ±{shown(sample.within, '')}"

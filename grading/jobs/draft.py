@@ -15,6 +15,7 @@ from grading.drawing.paper import Printing
 from grading.findings import Finding, has_errors
 from grading.model.measured import Hands, TracedPoint
 from grading.outputs.construction import construction_sheet, traced_sheet
+from grading.outputs.printable import unprintable_block
 from grading.publish.fresh import write_fresh
 from grading.publish.keeping import put_in_place
 from grading.sheets.drawn import Drawn
@@ -82,8 +83,10 @@ def draft_of_points(
 def write_block(drafted: Drafted, out: Path, printing: Printing, unit: str, *, traced: bool) -> WrittenBlock:
     """Write the block as the workbook ``out``, and beside it the sheet that shows how it was drafted or ``traced``.
 
-    Nothing is written over what is there.
+    Nothing is written over what is there, nor where the sheet lacks characters of a name.
     """
+    if lacking := tuple(unprintable_block(drafted.block)):
+        return WrittenBlock((), lacking)
     files = _files(drafted, out, printing, unit, traced)
     return WrittenBlock(tuple(files), tuple(write_fresh(files)))
 
@@ -91,6 +94,7 @@ def write_block(drafted: Drafted, out: Path, printing: Printing, unit: str, *, t
 def put_in_use(drafted: Drafted, sizes: Path, printing: Printing, unit: str, *, traced: bool) -> WrittenBlock:
     """Write the block beside the size tables, in place of the one that its groups have; that is kept beside it."""
     place, findings = place_among(sizes, drafted.block.groups)
+    findings = [*findings, *unprintable_block(drafted.block)]
     if place is None or has_errors(findings):
         return WrittenBlock((), tuple(findings))
     files = _files(drafted, place.path, printing, unit, traced)

@@ -13,6 +13,7 @@ from grading.findings import Finding, GradingError, Place, Severity, has_errors
 from grading.jobs.tables import FilePath, several_paths
 from grading.model.returns import CheckSheet, TargetGiven
 from grading.model.stock import StockTable
+from grading.outputs.printable import unprintable_makers
 from grading.outputs.returns_page import returned_page
 from grading.outputs.returns_workbook import returns_workbook
 from grading.publish import MADE_FOR, Published, publish
@@ -83,6 +84,7 @@ def check_returns(
     places = {place: number for number, place in enumerate(order)}
     taken.sort(key=lambda one: places.get((one[0].run_id, one[0].size), len(places)))
     readings = [reading for sheet, asked in taken for reading in judged(sheet, asked)]
+    findings += unprintable_makers(sheet for sheet, _ in taken)
     return Returned(judge(readings), tuple(sheet for sheet, _ in taken), digests, tuple(findings))
 
 

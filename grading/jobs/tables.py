@@ -10,6 +10,7 @@ from pathlib import Path
 
 from grading.asked import blocks_beside
 from grading.audit import audit_block, audit_fit, audit_run, audit_table
+from grading.audit.blocks import missing_rows
 from grading.engine.balance import balanced
 from grading.engine.graded import GradedGroup, Input, run_id
 from grading.engine.run import grade
@@ -20,8 +21,8 @@ from grading.model.names import Names, nearest
 from grading.model.sizes import SizeTable, common_unit
 from grading.readings.cut_lines import cut_line_findings, cut_lines
 from grading.sheets.block import read_block
-from grading.sheets.opening import open_tables
-from grading.sheets.sizes import read_sizes
+from grading.sheets.opening import Opened, open_tables
+from grading.sheets.sizes import read_sizes, rows_named
 
 __all__ = ["FilePath", "Job", "check_job", "read_job", "several_paths", "unit_of_tables"]
 
@@ -107,7 +108,8 @@ def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), group
     sizes = Path(sizes)
     blocks = several_paths(blocks)
     groups = (groups,) if isinstance(groups, str) else tuple(groups)
-    tables, of_sizes, findings = _read_sizes(sizes)
+    opened, tables, findings = _read_sizes(sizes)
+    of_sizes = (opened.path.name, opened.digest)
     drafted: list[Drafted] = []
     for path in blocks or blocks_beside(sizes):
         block, of_block, found = _read_block(path)
@@ -121,7 +123,9 @@ def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), group
     if tables or not has_errors(findings):
         findings += [one for one in unknown if one.place.group not in told]
     pairs = []
-    if not has_errors(findings):
+    if has_errors(findings):
+        findings += _rows_missing(opened, drafted, groups)
+    else:
         paired, found = _paired(tables, drafted, given=bool(blocks), asked=bool(groups))
         findings += found
         for table, (block, of_block) in paired:
@@ -138,7 +142,7 @@ def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), group
 
 def unit_of_tables(sizes: Path) -> str:
     """The unit that size tables have in common, mm where there are none to be read."""
-    return common_unit(_read_sizes(sizes)[0]) if sizes.is_file() else "mm"
+    return common_unit(_read_sizes(sizes)[1]) if sizes.is_file() else "mm"
 
 
 def several_paths(named: FilePath | Iterable[FilePath]) -> tuple[Path, ...]:
@@ -156,10 +160,19 @@ def _concerning(group: GradedGroup, findings: Iterable[Finding]) -> Iterator[Fin
             yield one
 
 
-def _read_sizes(path: Path) -> tuple[tuple[SizeTable, ...], Input, list[Finding]]:
+def _read_sizes(path: Path) -> tuple[Opened, tuple[SizeTable, ...], list[Finding]]:
     opened, findings = open_tables(path)
     tables, found = read_sizes(opened)
-    return tables, (opened.path.name, opened.digest), [*findings, *found]
+    return opened, tables, [*findings, *found]
+
+
+def _rows_missing(opened: Opened, drafted: Sequence[Drafted], groups: Iterable[str]) -> Iterator[Finding]:
+    """The rows that sheets lack for their blocks, told beside the errors of cells that stand in the way of grading."""
+    asked = Names(groups)
+    for group, rows, sheet in rows_named(opened):
+        fitting = _fitting(group, drafted)
+        if len(fitting) == 1 and rows and (group in asked or not [*asked]):
+            yield from missing_rows(fitting[0][0], group, rows, sheet)
 
 
 def _read_block(path: Path) -> tuple[Block | None, Input, list[Finding]]:
@@ -205,7 +218,7 @@ def _paired(
     """Each table with its block; ``given`` are blocks that were named, ``asked`` are groups that were."""
     paired, findings, left = [], [], []
     for table in tables:
-        fitting = _fitting(table, drafted)
+        fitting = _fitting(table.group, drafted)
         if not fitting and given and asked and len(drafted) == 1:
             fitting = [*drafted]
             findings.append(_of_another_group(table, drafted[0]))
@@ -220,9 +233,9 @@ def _paired(
     return paired, findings
 
 
-def _fitting(table: SizeTable, drafted: Iterable[Drafted]) -> list[Drafted]:
-    """The blocks that name the table's group, else those that name none."""
-    own = [pair for pair in drafted if table.group in Names(pair[0].groups)]
+def _fitting(group: str, drafted: Iterable[Drafted]) -> list[Drafted]:
+    """The blocks that name the group, else those that name none."""
+    own = [pair for pair in drafted if group in Names(pair[0].groups)]
     return own or [pair for pair in drafted if not pair[0].groups]
 
 

@@ -192,7 +192,7 @@ def _csv_grid(data: bytes, path: Path) -> Grid:
 
 
 def _decoded(data: bytes) -> str:
-    """The text of a CSV file: UTF-8, or what Excel writes (UTF-16 with a byte order mark, Windows 1252)."""
+    """The text of a CSV file: UTF-8, or what spreadsheet programs write: UTF-16 with its mark, Windows 1252."""
     encodings = ("utf-16",) if data[:2] in (b"\xff\xfe", b"\xfe\xff") else ("utf-8-sig", "cp1252")
     for encoding in encodings:
         try:

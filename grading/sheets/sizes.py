@@ -19,7 +19,7 @@ from grading.sheets.rows import Row, Table, header_row, is_headed_by, read_rows
 from grading.sheets.values import values
 from grading.units import MM_PER, typed
 
-__all__ = ["Span", "measured_rows", "read_sizes"]
+__all__ = ["Span", "measured_rows", "read_sizes", "rows_named"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +94,16 @@ def _groups(opened: Opened) -> tuple[list[Grid], list[Finding]]:
         return [sheet for _, sheet, _ in charts if sheet is not None], [*told, *_unread(opened, read)]
     unclear = [one for grid, _, found in charts if any(map(is_figure, grid.cells.values())) for one in found]
     return [], unclear or [*_without_any_group(opened), *_unread(opened, [])]
+
+
+def rows_named(opened: Opened) -> Iterator[tuple[str, list[str], Place]]:
+    """Each group's name, the names of its rows and where its sheet is, whatever else is wrong with it."""
+    for grid in _groups(opened)[0]:
+        header = header_row(grid)
+        headings = {name_key(cell_text(grid, header, at)): at for at in range(1, grid.columns + 1)}
+        column = headings[name_key(SIZE_GROUP.columns[0].name)]
+        below = (cell_text(grid, row, column) for row in range(header + 1, grid.rows + 1))
+        yield " ".join(grid.sheet.split()), [name for name in below if name and not name.startswith("#")], grid.place()
 
 
 def _with_a_unit(grid: Grid) -> tuple[Grid, list[Finding]]:

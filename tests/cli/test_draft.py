@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 import openpyxl
@@ -232,3 +233,14 @@ def test_a_pair_whose_hands_differ_is_one_folder_with_both_on_one_sheet(starter,
     assert "Trank, left" in text
     assert "Trank, right" in text
     assert not verify(tmp_path / "Order 31")
+
+
+@pytest.mark.parametrize("use", [(), ("--group", "Women", "--use")])
+def test_a_name_that_the_sheet_cannot_show_is_refused_before_anything_is_written(starter, tmp_path, monkeypatch, use):
+    shutil.copytree(starter, tmp_path / "shop")
+    monkeypatch.chdir(tmp_path / "shop")
+    before = sorted(path for path in (tmp_path / "shop").rglob("*"))
+    done = typed("draft", "--measured", "hands.xlsx", "--name", "手套", *use)
+    assert done.exit_code == 1
+    assert "error character-not-printable" in done.stderr
+    assert sorted(path for path in (tmp_path / "shop").rglob("*")) == before

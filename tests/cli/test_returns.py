@@ -129,6 +129,14 @@ def test_pairs_are_judged_by_both_hands_and_good_ones_are_paid(grading, handed_o
     assert verdicts == ["good", "not a pair", "to mend", "to check"]
 
 
+def test_a_makers_name_that_the_page_cannot_show_is_told_and_the_work_is_judged(grading, handed_out, tmp_path):
+    fill_pairs(handed_out / "W3.xlsx", tmp_path / "ann.xlsx", "安", {(1, "left"): 0.0, (1, "right"): 0.0})
+    result = grading("returns", tmp_path / "ann.xlsx", *TABLE_WORDS)
+    assert result.exit_code == 0
+    assert "warning character-not-printable" in result.stderr
+    assert "1 check sheet" in result.stdout
+
+
 def test_a_stock_table_with_errors_stops_no_judgement_and_pay_is_left_open(grading, handed_out, tmp_path):
     fill_pairs(handed_out / "W3.xlsx", tmp_path / "ann.xlsx", "Ann", {(1, "left"): 0.0, (1, "right"): 0.0})
     book = openpyxl.load_workbook(TABLES / "stock.xlsx")

@@ -197,3 +197,18 @@ def test_verify_says_which_file_cannot_be_read_and_goes_on(run, tmp_path):
     assert told.exit_code == 1
     assert "error file-not-read" in told.stderr
     assert "error output-missing" in told.stderr
+
+
+def test_a_misspelt_measurement_is_told_beside_what_is_wrong_in_cells(tmp_path):
+    book = openpyxl.load_workbook(TABLES / "sizes.xlsx")
+    sheet = book["Women"]
+    sheet["C3"] = "wide"
+    row = next(row for row in sheet.iter_rows() if row[0].value == "thumb girth")
+    row[0].value = "thumb grith"
+    book.save(tmp_path / "sizes.xlsx")
+    words = ["check", "--sizes", tmp_path / "sizes.xlsx", "--block", TABLES / "block.xlsx", "--group", "Women"]
+    told = CliRunner().invoke(main, [str(word) for word in words]).stderr
+    assert "error not-a-number" in told
+    assert "cell C3" in told
+    assert "no row 'thumb girth'" in " ".join(told.split())
+    assert "thumb grith is perhaps meant" in " ".join(told.split())
