@@ -20,7 +20,7 @@ from grading.model.measured import Hands
 from grading.outputs.files import Choices, group_files
 from grading.outputs.nest import nested
 from grading.outputs.pieces import PieceDrawings, Wanted
-from grading.outputs.size_sheet import PICTURE
+from grading.outputs.size_sheet import PICTURE, size_sheets
 from grading.outputs.sketch import sketch
 from grading.readings.cut_lines import cut_lines
 from grading.stock.pieces import pieces_of_pairs
@@ -188,3 +188,39 @@ def test_a_stretch_arrow_stands_only_where_the_block_says_so(block, says):
     for title, drawing in pieces_drawn(run, 2).items():
         found = [arrow.end[0] != arrow.start[0] for arrow in arrows(drawing, Role.STRETCH)]
         assert found == ([says == "across"] if says else []), title
+
+
+@pytest.mark.parametrize("marked_on", FACES)
+@pytest.mark.parametrize("drawn_from", FACES)
+@pytest.mark.parametrize(("left", "right"), [(1, 1), (1, 0), (0, 1)])
+def test_card_pattern_and_finished_picture_agree_on_the_hand(runs, drawn_from, marked_on, left, right):
+    whole = runs["Women"].block
+    pieces = tuple(replace(piece, cut_left=left, cut_right=right) for piece in whole.pieces)
+    block = replace(whole, drawn_from=drawn_from, marked_on=marked_on, pieces=pieces)
+    run = replace(runs["Women"], block=block)
+    content = size_sheets(run, run_id="0", unit="mm", date="")[2]
+    picture = content.picture(PICTURE[1])
+    told = [mark for mark in picture.marks if isinstance(mark, Text)]
+    (palm,) = [mark for mark in told if mark.text.startswith("palm of the ")]
+    # Seen from the palm, fingers up, a right hand has its thumb at the viewer's right.
+    turned = [mark.box for mark in picture.marks if mark.role is Role.SHADE and mark.box.bottom > palm.y]
+    thumb = min(turned, key=lambda box: box.width * box.height)
+    cuff = max(turned, key=lambda box: box.width * box.height)
+    seen = "right" if thumb.centre[0] > cuff.centre[0] else "left"
+    assert palm.text == f"palm of the {seen} hand"
+    outlines = sorted(
+        (mark.box for mark in picture.marks if isinstance(mark, Curve) and mark.role is Role.OUTLINE),
+        key=lambda box: -box.width * box.height,
+    )
+    trank = outlines[0]
+    (hole,) = [box for box in outlines[1:] if trank.contains(box)]
+    assert hand_of(hole.centre[0] - trank.centre[0], marked_on) == seen
+    assert any(mark.text.startswith(f"{marked_on} up: {seen} hand") for mark in told)
+    if left + right == 1:
+        assert seen == ("left" if left else "right")
+    # Printed for one hand, that the card shows; the other's is its back.
+    drawn = PieceDrawings(run, cut_lines(run), Wanted("0")).of_size(2)
+    (pattern,) = [one.finished(Parting(one.lines.box), turned=False) for one in drawn if "Trank" in one.name]
+    assert hand_of(palms(pattern, Role.CUT_LINE), marked_on) == seen
+    assert f"{seen.upper()} HAND" in [mark.text for mark in pattern.marks if isinstance(mark, Text)]
+    assert content.cut.headings[1] == ("Cut for one pair" if left + right == 2 else f"Cut for the {seen} hand")
