@@ -137,6 +137,7 @@ _CHANGES: Mapping[str, Mapping[str, Any]] = {
     "linked": LINK,
     "quoted": {"quote_prefix": True},  # else a text that was typed over might be taken for a formula or a figure
     "right": RIGHT,
+    "end": {"align": "right"},  # over figures that stand at their cell's edge, as they are typed
 }
 
 
@@ -202,9 +203,19 @@ class Sheet:
             self._worksheet.add_table(area.top - 2, 0, area.top + len(rows) - 2, len(columns) - 1, named)
         self._heading_rows.append(self.next_row)
         numbers = [1 + sum(column.span for column in columns[:place]) for place in range(len(columns))]
-        for number, column, heading in zip(numbers, columns, headings, strict=True):
+        for place, (number, column, heading) in enumerate(zip(numbers, columns, headings, strict=True)):
             self._span(number, column.span, Look.HEADING)
-            self._write(self.next_row, number, heading, Look.HEADING, "right" if column.look in FIGURES else "")
+            typed = column.look not in FIGURES and any(_is_figure(row[place]) for row in rows)
+            self._write(
+                self.next_row,
+                number,
+                heading,
+                Look.HEADING,
+                "end" if typed else "right" if column.look in FIGURES else "",
+            )
+            if column.help:
+                last = area.cell(max(0, area.rows - 1), number - 1)
+                self.explain(f"{area.cell(-1, number - 1)}:{last}", heading, column.help)
             if column.width is not None:
                 self._set_widths[number] = column.width
         self.next_row += 1
@@ -461,6 +472,12 @@ def _legal(text: str) -> str:
 def _quoting(text: str) -> str:
     """The change of look of a text that might be taken for something else."""
     return "" if not text or text[0].isalpha() else "quoted"
+
+
+def _is_figure(content: Content) -> bool:
+    value = content.content if isinstance(content, Styled) else content
+    value = value.value if isinstance(value, Formula) else value
+    return isinstance(value, Real) and not isinstance(value, bool)
 
 
 def _plain(value: Any) -> Value:

@@ -43,14 +43,15 @@ Content = str | float | int | bool | dt.date | Formula | Link | Styled | None
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A table's column: heading, look of its cells, width in characters where it is not computed, and how many of the
-    sheet's columns it takes.
+    """A table's column: heading, look of its cells, width in characters where it is not computed, how many of the
+    sheet's columns it takes, and what is told of it while one of its cells is chosen.
     """
 
     heading: str
     look: Look = Look.TEXT
     width: float | None = None
     span: int = 1
+    help: str = ""
 
 
 @dataclass(frozen=True, slots=True)

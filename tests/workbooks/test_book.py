@@ -271,3 +271,28 @@ def test_an_epoch_that_no_calendar_has_counts_as_none(epoch, monkeypatch):
     book = Book("t")
     book.sheet("s").title("t")
     assert book.to_bytes() == usual
+
+
+def test_help_is_shown_in_a_columns_cells_and_headings_stand_as_their_figures_do():
+    book = Book("Help")
+    columns = [Column("Size"), Column("pairs", Look.INPUT, help="Whole pairs."), Column("Note", Look.INPUT)]
+    book.sheet("Help").table(columns, [["W1", Styled(3, Look.INPUT), None], ["W2", Styled(4, Look.INPUT), None]])
+    sheet = openpyxl.load_workbook(BytesIO(book.to_bytes())).active
+    (rule,) = sheet.data_validations.dataValidation
+    assert (str(rule.sqref), rule.promptTitle, rule.prompt) == ("B1:B3", "pairs", "Whole pairs.")
+    assert [sheet.cell(1, column).alignment.horizontal for column in (1, 2, 3)] == [None, "right", None]
+
+
+def test_words_give_way_where_a_sheet_would_print_too_small():
+    book = Book("Wide")
+    for landscape in (False, True):
+        sheet = book.sheet(f"Wide {landscape}", landscape=landscape)
+        figures = [Column(f"size {number}", Look.NUMBER, 9) for number in range(6)]
+        sheet.table([Column("Measure"), *figures, Column("How")], [["palm width", *[1.0] * 6, "word " * 60]])
+    across = [
+        sum(column.width for column in sheet.column_dimensions.values() for _ in range(column.max - column.min + 1))
+        for sheet in openpyxl.load_workbook(BytesIO(book.to_bytes()))
+    ]
+    # A character is 7 pixels of 1/96 in; 7 mm stay free at each side.
+    for wide, paper in zip(across, (210, 297), strict=True):
+        assert wide * 7 * 25.4 / 96 <= paper - 14

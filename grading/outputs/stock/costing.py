@@ -38,7 +38,7 @@ def skins_sheet(sheet: Sheet, plan: Plan, pieces: str) -> Rates:
         Column("whole, dm²", Look.NUMBER, 11),
         Column("usable, dm²", Look.NUMBER, 11),
         Column("Price per", width=10),
-        Column(f"price, {money}", Look.INPUT, 11),
+        Column(f"price, {money}", Look.INPUT, 11, help="Of one of what stands at its left; the costs follow."),
         Column("of those in a skin", Look.NUMBER, 11),
         Column(f"cost, {money}", Look.NUMBER, 12),
     ]
@@ -98,6 +98,16 @@ def skins_sheet(sheet: Sheet, plan: Plan, pieces: str) -> Rates:
     return Rates(used=figures.fixed(6, 0), lost=figures.fixed(7, 0))
 
 
+#: What is told of the boxes of the costs while one is chosen.
+_TO_FILL_IN = {
+    "minutes": "What the work on a pair takes, cutting and sewing.",
+    "rate an hour": "What an hour of that work is paid.",
+    "piece rate": "What a pair is paid in place of its minutes; blank: it is paid by the hour.",
+    "other": "What else a pair costs: thread, label, packing.",
+    "selling price": "What a pair is sold for; takings and margins follow.",
+}
+
+
 def _priced(kind: SkinKind, area: float) -> tuple[str, float]:
     """What a kind's price is for, and how many of those a skin of that area (mm²) has."""
     if kind.priced_area is None:
@@ -151,7 +161,7 @@ def costs_sheet(sheet: Sheet, plan: Plan, pairs: Cells, rates: Rates) -> tuple[C
                 Formula(f"={c[2]}*{c[13]}", row.pairs * row.margin),
             ]
         )
-    sheet.table([Column(name, look, width) for name, look, width in headings], rows)
+    sheet.table([Column(name, look, width, help=_TO_FILL_IN.get(name, "")) for name, look, width in headings], rows)
     pairs_in_all = Styled(total_of(area, 2, plan.pairs), Look.COUNT)
     sums = [total_of(area, 15, plan.cost), total_of(area, 16, plan.takings)]
     sums.append(total_of(area, 17, plan.takings - plan.cost))

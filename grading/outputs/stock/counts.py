@@ -36,7 +36,7 @@ def pairs_sheet(sheet: Sheet, plan: Plan) -> Cells:
         Column("Size", width=10),
         Column("share of customers, %", Look.NUMBER, 13),
         Column("exactly due", Look.NUMBER, 10),
-        Column("pairs", Look.INPUT, 10),
+        Column("pairs", Look.INPUT, 10, help="Whole pairs. Pieces, skins and costs follow; lays and bundles do not."),
         Column("out by", Look.SIGNED, 10),
     ]
     area = sheet.room(len(plan.wanted), len(columns))

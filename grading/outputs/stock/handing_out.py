@@ -28,8 +28,8 @@ def bundles_sheet(sheet: Sheet, plan: Plan, work: Cells) -> Area:
         Column("hand out", Look.DATE, 12),
         Column("due", Look.DATE, 12),
         Column(f"pay, {money}", Look.NUMBER, 10),
-        Column("Pairs back", Look.INPUT, 8),
-        Column("Signed", Look.INPUT, 16),
+        Column("Pairs back", Look.INPUT, 8, help="How many good pairs of this bundle came back."),
+        Column("Signed", Look.INPUT, 16, help="Who brought them back, and when."),
     ]
     area = sheet.room(len(plan.bundles), len(columns))
     each = pay_of_a_pair(plan)
