@@ -87,7 +87,9 @@ def test_a_measurement_that_the_block_needs_is_missed_under_its_own_name(block, 
     renamed = tuple("web deep" if name == "web depth" else name for name in table.measurements)
     (finding,) = audit_drivers(block, replace(table, measurements=renamed))
     assert (finding.code, finding.severity) == ("measurement-missing", Severity.ERROR)
-    assert finding.found == "Group Women has no row 'web depth', by which the block is graded."
+    assert finding.found == (
+        "Group Women has no row 'web depth', by which the block is graded; web deep is perhaps meant."
+    )
     assert str(finding.place) == "group Women, measure web depth"
     shouted = tuple(name.upper() for name in table.measurements)
     spelled = replace(table, measurements=shouted).spelled_as(value.name for value in block.values)
