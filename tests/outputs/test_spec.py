@@ -154,6 +154,15 @@ def test_a_suspected_figure_stands_beside_the_regular_one_in_the_grade_audit(run
     assert not any("suspected" in str(row[0]) for row in regular.iter_rows(values_only=True))
 
 
+def test_a_suspected_figure_that_moves_no_point_is_shown_too(runs):
+    run = runs["Women"]
+    values = run.table.values.copy()
+    values[run.table.measurements.index("hand girth"), 0] += 9
+    sheet = read(spec(replace(run, table=replace(run.table, values=values))))["Grade audit"]
+    told = [[value for value in row if value is not None] for row in sheet.iter_rows(values_only=True)]
+    assert ["suspected in the size table", "hand girth", "W1", 171, 162] in told
+
+
 def test_room_between_tolerances_is_used_up_just_where_the_audit_says_that_they_meet(runs):
     run = slipped(runs["Women"], 3, 8.0)  # the next increment of widths is 2 mm, their tolerances take 4
     rows = [row for row in table(read(spec(run))["Grade audit"], "What") if row["What"] == "room between tolerances"]

@@ -9,7 +9,6 @@ import numpy as np
 from grading.audit.tables import suspicions
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Severity, worst_first
-from grading.model.block import Kind
 from grading.outputs.spec.figures import DECIMALS, Figures, in_unit, rounded
 from grading.units import UNIT_WORDS
 from grading.workbooks.book import Area, Bar, BarChart, Book, Column, Content, Formula, Look, Sheet, Styled
@@ -70,8 +69,6 @@ def grade_audit(book: Book, run: SizeRun, finished: Figures, increments: Figures
 
 def _suspected(sheet: Sheet, run: SizeRun, unit: str) -> None:
     """The figures of the size table that are most likely slips, each beside what the rest of the table leads to."""
-    body = {value.name for value in run.block.values if value.kind is Kind.BODY}
-    table = run.table.only([name for name in run.table.measurements if name in body])
     rows: list[list[Content]] = [
         [
             "suspected in the size table",
@@ -80,12 +77,12 @@ def _suspected(sheet: Sheet, run: SizeRun, unit: str) -> None:
             Styled(float(in_unit(one.figure, unit)), Look.FLAGGED),
             float(in_unit(one.regular, unit)),
         ]
-        for one in suspicions(table)
+        for one in suspicions(run.body)
     ]
     if rows:
         sheet.gap()
-        headings = [Column("What", width=28), Column("Measure"), Column("Size"), Column("figure", Look.FINE)]
-        sheet.table([*headings, Column("regular", Look.FINE)], rows, name="Suspected figures")
+        headings = [Column("What", width=28), Column("Measure"), Column("Size"), Column("figure", Look.NUMBER)]
+        sheet.table([*headings, Column("regular", Look.NUMBER)], rows, name="Suspected figures")
 
 
 def _increment_row(area: Area, row: int, increments: Figures) -> list[Content]:
