@@ -21,6 +21,10 @@ $(VENV)/ready-test: $(VENV)/ready-run
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[test]'
 	@touch $@
 
+$(VENV)/ready-bench: $(VENV)/ready-test
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[bench]'
+	@touch $@
+
 $(VENV)/ready-lint: $(VENV)/ready-run
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[lint]'
 	@touch $@
@@ -61,52 +65,12 @@ test-newest: ## run the suite with the newest Python of this machine, if it has 
 		fi; \
 	done; echo "There is no Python 3.12 or newer on this machine: nothing was tried."
 
-lint: $(VENV)/ready-run
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[lint]'
-	@touch $@
-
-demo: $(VENV)/ready-run ## install what is needed and grade the demo tables into output/
-	$(BIN)/grading run
-	@echo "To type 'grading' in any folder of this terminal, type once:"
-	@echo '  export PATH="$$PATH:$(CURDIR)/$(BIN)"'
-
-tables: $(VENV)/ready-run ## write the invented demo tables that are missing from tables/
-	$(BIN)/python -m grading.outputs.starter tables
-
-pictures: $(VENV)/ready-run ## draw the README's picture anew from the demo tables
-	$(BIN)/python -m grading.jobs.picture .pictures
-
-test: $(VENV)/ready-test ## run the test suite
-	$(BIN)/python -m pytest -n 2 --dist worksteal -m "not long" --doctest-modules grading tests
-
-test-all: $(VENV)/ready-test ## run the test suite with the tests that take minutes
-	EXAMPLES=thorough $(BIN)/python -m pytest -n 2 --dist worksteal --doctest-modules grading tests
-
-$(LOWEST)/ready: pyproject.toml
-	$(PYTHON) -m venv --clear $(LOWEST)
-	sed -n '/^dependencies = \[/,/^\]/s/^ *"\(.*\)>=\(.*\)",$$/\1==\2/p' pyproject.toml > $(LOWEST)/versions.txt
-	$(LOWEST)/bin/python -m pip install --quiet --disable-pip-version-check --constraint $(LOWEST)/versions.txt \
-		--editable '.[test]'
-	@touch $@
-
-test-lowest: $(LOWEST)/ready ## run the commands' tests with the lowest versions that pyproject.toml permits
-	$(LOWEST)/bin/python -m pytest -n 2 --dist worksteal -m "not long" tests/cli
-
-test-newest: ## run the suite with the newest Python of this machine, if it has one newer than the usual
-	@for version in 3.14 3.13 3.12; do \
-		if python$$version -c "" 2> /dev/null; then \
-			python$$version -m venv $(NEWEST) && \
-			$(NEWEST)/bin/python -m pip install --quiet --disable-pip-version-check --editable '.[test]' && \
-			$(NEWEST)/bin/python -m pytest -n 2 --dist worksteal -m "not long" tests; exit; \
-		fi; \
-	done; echo "There is no Python 3.12 or newer on this machine: nothing was tried."
-
 lint: $(VENV)/ready-lint ## check style and types
 	$(BIN)/ruff check grading tests
 	$(BIN)/ruff format --check grading tests
 	$(BIN)/mypy
 
-bench: $(VENV)/ready-test ## time the run and the engine against floors; set slips into honest tables and count
+bench: $(VENV)/ready-bench ## time the run and the engine against floors; set slips into honest tables and count
 	$(BIN)/python tests/bench
 	$(BIN)/python tests/bench/audit_slips.py
 

@@ -100,7 +100,8 @@ def command(
     published = ready.publish(plan, replace=replace)
     tell_findings(published.findings)
     if not quiet:
-        say(_summary(plan))
+        most = "the skins on hand allow" if skins else f"{budget:g} pays for" if budget is not None else ""
+        say(_summary(plan, most))
         nothing = "nothing was written" if has_errors(published.findings) else "all unchanged"
         say("\n".join(f"wrote {published.folder / name}" for name in published.written) or nothing)
     end([*findings, *published.findings])
@@ -134,8 +135,8 @@ def _show(text: str) -> None:
         click.echo(text, err=True, nl=False)
 
 
-def _summary(plan: Plan) -> str:
-    """Pairs and costs by size, whom the run fits, and what the batch takes and costs."""
+def _summary(plan: Plan, most: str) -> str:
+    """Pairs and costs by size, whom the run fits, what the batch takes and costs, and ``most`` of what it is."""
     money = plan.batch.table.terms.currency
     fitted = [
         f"{market.group}: fits {found.fitted:.0%} of hands; {_percent(found.too_small)} too small, "
@@ -156,6 +157,7 @@ def _summary(plan: Plan) -> str:
     said = [
         f"{plan.pairs} pairs from {len(plan.lays)} skins, {to_buy} of them to buy; {plan.share_used:.0%} of the usable "
         f"area used, the last skin aside; the pieces' area alone would fill {plan.least_skins}",
+        *([f"{plan.pairs} pairs are the most that {most}, as far as was found"] if most else []),
         *(["the search was stopped: these are the fewest skins that were found until then"] if plan.stopped else []),
         f"{len(plan.bundles)} bundles in {weeks} {'week' if weeks == 1 else 'weeks'}",
         f"cost {plan.cost:.2f} {money}, takings {plan.takings:.2f}, margin {plan.takings - plan.cost:.2f}",

@@ -7,7 +7,7 @@ have found another arrangement.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import count
 from operator import itemgetter
@@ -25,6 +25,8 @@ __all__ = ["Spot", "Work", "placed"]
 
 #: What an overlap weighs at first; by how much the deepest grows heavier in a round, and every one at least.
 WEIGHT, HEAVIER, LEAST_HEAVIER = 16, 16, 3
+#: So many depths are kept at most for an outline on a skin; each takes four bytes.
+MOST_KEPT = 2_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,30 +90,44 @@ class _Lying:
 
 
 class _Ground:
-    """Where pieces of one outline may lie on a skin, and how deep they would lie in each piece of a crowd.
+    """Where pieces of one outline may lie on a skin, and what it costs at places some way apart.
 
-    The depths are those at places some way apart. They are kept for a piece of the crowd until it moves.
+    How deep they would lie there in each piece of a crowd is kept until that one moves, if it does not take too much
+    memory: on a long strip with hundreds of pieces it would.
     """
 
     def __init__(self, outline: Outline, of_skin: Map, count: int) -> None:
         self.outline, self.column, self.row = outline, of_skin.column, of_skin.row
         self.off, self.off_apart = of_skin.cells, of_skin.apart(0, 0)
-        self.depths = np.zeros((count, *self.off_apart.shape), np.int32)
-        self.moves = [0] * count
+        kept = count if count * self.off_apart.size <= MOST_KEPT else 0
+        self._depths = np.zeros((kept, *self.off_apart.shape), np.int32)
+        self._moves = [0] * kept
 
-    def renew(self, number: int, lying: _Lying, beside: Map) -> None:
-        """Notes how deep a piece that moved lies in the way."""
-        if self.moves[number] == lying.move:
-            return
-        self.moves[number], into = lying.move, self.depths[number]
+    def costs(self, weights: NDArray[np.int32], crowd: Iterable[tuple[int, _Lying, Map]]) -> NDArray[np.int32]:
+        """What the places some way apart cost beside each piece: its number, where it lies, and its map."""
+        costs = self.off_apart.copy()
+        for number, lying, beside in crowd:
+            if not self._moves:
+                part, depths = self._part(lying, beside)
+                costs[part] += depths * weights[number]
+            elif self._moves[number] != lying.move:
+                self._moves[number] = lying.move
+                part, depths = self._part(lying, beside)
+                self._depths[number] = 0
+                self._depths[number][part] = depths
+        if self._moves:
+            costs += np.einsum("n,nyx->yx", weights, self._depths)
+        return costs
+
+    def _part(self, lying: _Lying, beside: Map) -> tuple[tuple[slice, slice], NDArray[np.uint8]]:
+        """The rows and columns, of those apart, in which a piece lies in the way, and how deep it does."""
         x, y = lying.spot.column + beside.column - self.column, lying.spot.row + beside.row - self.row
-        window = beside.apart(-y % APART, -x % APART)
+        depths = beside.apart(-y % APART, -x % APART)
         x, y = -(-x // APART), -(-y // APART)
-        (height, width), (rows, columns) = window.shape, into.shape
-        left, right, low, high = max(x, 0), min(x + width, columns), max(y, 0), min(y + height, rows)
-        into[:] = 0
-        if left < right and low < high:
-            into[low:high, left:right] = window[low - y : high - y, left - x : right - x]
+        height, width = depths.shape
+        rows, columns = self.off_apart.shape
+        part = slice(max(y, 0), max(y + height, 0)), slice(max(x, 0), max(x + width, 0))
+        return part, depths[max(-y, 0) : max(rows - y, 0), max(-x, 0) : max(columns - x, 0)]
 
 
 class _Crowd:
@@ -165,11 +181,12 @@ class _Crowd:
 
     def _apart(self, number: int, ground: _Ground) -> tuple[int, int]:
         """Row and column of the ground of the best of its places that lie some way apart."""
-        for other, lying in self.lying.items():
-            if other != number:
-                ground.renew(other, lying, self.rooms.beside(lying.outline, ground.outline))
-        costs = np.einsum("n,nyx->yx", self.weights[number], ground.depths)
-        costs += ground.off_apart
+        crowd = (
+            (other, lying, self.rooms.beside(lying.outline, ground.outline))
+            for other, lying in self.lying.items()
+            if other != number
+        )
+        costs = ground.costs(self.weights[number], crowd)
         cost, row, column = self._best(costs)
         return (row * APART, column * APART) if cost < OFF else self._best(ground.off)[1:]
 
