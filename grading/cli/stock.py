@@ -54,6 +54,11 @@ _WIDE = 80
     help="A fair.xlsx that was filled in with what was sold and asked for: its sizes follow it. May be given more than "
     "once.",
 )
+@click.option(
+    "--mock-up",
+    metavar="SIZE",
+    help="Lay the pieces of one trial hand of this size first, on parts of the skins that are too poor for stock.",
+)
 @on_a_printer
 @replacing
 @click.option("--quiet", is_flag=True, help="Print findings only.")
@@ -68,6 +73,7 @@ def command(
     budget: float | None,
     at_least: int | None,
     fairs: tuple[Path, ...],
+    mock_up: str | None,
     printed_bar: tuple[float, float],
     replace: bool,
     quiet: bool,
@@ -85,7 +91,16 @@ def command(
     sized = pairs is not None or skins or budget is not None
     printing = Printing(PAPERS["a4"], *printed_bar)
     ready = prepared_batch(
-        sizes, blocks, groups, stock, out, at_least=at_least, sized=sized, fairs=fairs, printing=printing
+        sizes,
+        blocks,
+        groups,
+        stock,
+        out,
+        at_least=at_least,
+        sized=sized,
+        fairs=fairs,
+        mock_up=mock_up,
+        printing=printing,
     )
     findings = [*ready.findings]
     if ready.batch is None:
@@ -152,6 +167,9 @@ def _summary(plan: Plan, most: str) -> str:
             f"up to {100 * OFF:.0f} points."
         )
     fitted += [f"{market.group}: sizes by {market.shared_by}" for market in plan.batch.markets if market.fairs]
+    trial = plan.batch.mock_up
+    if trial:
+        fitted.append(f"MOCK-UP of {trial.pair.group} {trial.pair.size}, one hand, on {trial.skin.name}: no stock")
     to_buy = sum(lay.skin.to_buy for lay in plan.lays)
     weeks = max(bundle.week for bundle in plan.bundles)
     said = [

@@ -63,12 +63,13 @@ def prepared_batch(
     at_least: int | None = None,
     sized: bool = False,
     fairs: Sequence[Path] = (),
+    mock_up: str | None = None,
     printing: Printing = A4,
 ) -> PreparedBatch:
     """Read the tables and the stock table, and grade. ``at_least`` so many pairs of each size are to be made.
 
     Where the batch is ``sized`` otherwise, how many pairs the stock table says is not used, and not told. ``fairs`` are
-    workbooks that were filled in at past fairs.
+    workbooks that were filled in at past fairs. A ``mock_up`` of a size is laid on poor parts first.
     """
     job = check_job(sizes, blocks, groups)
     opened, found = open_tables(stock)
@@ -96,7 +97,7 @@ def prepared_batch(
     batch = None
     if table is not None and not has_errors(findings):
         try:
-            batch = prepared(table, runs, at_least)
+            batch = prepared(table, runs, at_least, mock_up)
         except Impossible as impossible:
             findings.append(impossible.finding)
     folder = out / folder_names([*job.named, "stock"])["stock"]

@@ -16,8 +16,11 @@ __all__ = [
     "GIRTH_SPREAD",
     "HANDS_COUNT",
     "LENGTH_SPREAD",
+    "MOCK_UP",
+    "NOTHING",
     "PER_SKIN",
     "ROOM_TO_MOVE",
+    "TURNED_PARTS",
     "Corner",
     "Customers",
     "Outline",
@@ -77,6 +80,10 @@ class Sold:
 PER_SKIN = "skin"
 
 
+#: What a flaw is still good for: no piece at all, the pieces of a trial hand, or what is turned or lies under it.
+NOTHING, MOCK_UP, TURNED_PARTS = "nothing", "mock-up", "turned parts"
+
+
 class Corner(NamedTuple):
     """A corner of an outline, mm."""
 
@@ -86,11 +93,12 @@ class Corner(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Outline:
-    """A polygon drawn of a skin: its edge, or a flaw in it."""
+    """A polygon drawn of a skin: its edge, or a flaw in it and what that is good for."""
 
     skin: str
     part: str
     points: tuple[Corner, ...]
+    good_for: str = ""
     place: Place = field(default=Place(), compare=False, repr=False)
 
 
@@ -98,10 +106,11 @@ class Outline:
 class SkinKind:
     """Skins of one kind: ``count`` on hand, the pile running from the foot of the outline to its head.
 
-    ``outline`` and ``flaws`` are polygons in mm, the marked face up; without an outline the skin counts as
-    ``width`` × ``length`` with rounded corners, of which the part ``lost`` is taken off all round. ``area`` in mm²,
-    where given, is the usable area, typed in ``area_unit``, and scales that shape. ``price`` is that of
-    ``priced_area`` mm², or of a skin.
+    ``outline`` and ``flaws`` are polygons in mm, the marked face up; ``poor`` are flaws that will do for a mock-up,
+    ``scratched`` those where the leather's face does not show; ``taken`` is what was cut from it before. Without an
+    outline the skin counts as ``width`` × ``length`` with rounded corners, of which the part ``lost`` is taken off all
+    round. ``area`` in mm², where given, is the usable area, typed in ``area_unit``, and scales that shape. ``price`` is
+    that of ``priced_area`` mm², or of a skin.
     """
 
     name: str
@@ -115,7 +124,10 @@ class SkinKind:
     buy_more: bool
     outline: tuple[tuple[float, float], ...] = ()
     flaws: tuple[tuple[tuple[float, float], ...], ...] = ()
+    poor: tuple[tuple[tuple[float, float], ...], ...] = ()
+    scratched: tuple[tuple[tuple[float, float], ...], ...] = ()
     area_unit: str = "sq ft"
+    taken: tuple[tuple[tuple[float, float], ...], ...] = ()
     place: Place = field(default=Place(), compare=False, repr=False)
 
 

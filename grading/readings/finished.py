@@ -21,7 +21,7 @@ from grading.model.hands import OUTSIDE
 from grading.readings.marks import fold_lines
 from grading.readings.walks import Walk, walked_sides
 
-__all__ = ["Finished", "Layer", "finished", "outermost", "turned_parts"]
+__all__ = ["Finished", "Layer", "finished", "outermost", "turned_parts", "unseen_parts"]
 
 #: How near chords follow the sew lines, and how near two lines must lie to be one, mm.
 ROUGH, SAME = 0.15, 0.08
@@ -85,6 +85,27 @@ def outermost(run: SizeRun) -> SizeRun:
     seen = {name: piece for name, piece in run.pieces.items() if not piece.shape.piece.lining}
     seams = (seam for seam in run.block.seams if {seam.side_a.piece, seam.side_b.piece} <= set(seen))
     return replace(run, pieces=seen, block=replace(run.block, seams=tuple(seams)))
+
+
+def unseen_parts(block: Block, piece: GradedPiece, size: int) -> shapely.Geometry:
+    """Where a piece does not show its face when it is worn, as it is cut: what is turned, and what lies under that."""
+    body, beyond = turned_parts(block, piece, size)
+    hidden = []
+    for mark, start, end in fold_lines(block, piece.shape.piece.name):
+        turned = beyond[mark.name]
+        hidden += [turned, _about(turned, piece.point(start)[size], piece.point(end)[size]).intersection(body)]
+    return shapely.union_all(hidden)
+
+
+def _about(area: shapely.Geometry, start: Floats, end: Floats) -> shapely.Geometry:
+    """The image of an area about the line through two points."""
+    along = (end - start) / np.hypot(*(end - start))
+
+    def image(points: Floats) -> Floats:
+        seen: Floats = 2 * (start + np.outer((points - start) @ along, along)) - points
+        return seen
+
+    return shapely.transform(area, image)
 
 
 def _layers(run: SizeRun, size: int) -> Iterator[Layer]:

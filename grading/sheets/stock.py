@@ -11,7 +11,7 @@ import shapely
 
 from grading.findings import Finding, Place, Severity, has_errors
 from grading.model.names import Names, name_key
-from grading.model.stock import Corner, Outline, SkinKind, Sold, StockTable
+from grading.model.stock import MOCK_UP, NOTHING, TURNED_PARTS, Corner, Outline, SkinKind, Sold, StockTable
 from grading.sheets import stock_sheets as sheets
 from grading.sheets.columns import Column, Sheet
 from grading.sheets.opening import Opened
@@ -101,16 +101,25 @@ def _outlined(skin: SkinKind, outlines: Iterable[Outline]) -> SkinKind:
     """A skin with what is drawn of it."""
     own = [one for one in outlines if one.skin == skin.name]
     edge = next((one.points for one in own if one.part == sheets.WHOLE_OUTLINE), ())
-    return replace(skin, outline=edge, flaws=tuple(one.points for one in own if one.part != sheets.WHOLE_OUTLINE))
+    flaws = [one for one in own if one.part != sheets.WHOLE_OUTLINE]
+    good_for = {
+        what: tuple(one.points for one in flaws if one.good_for in also)
+        for what, *also in ((NOTHING, NOTHING, ""), (MOCK_UP, MOCK_UP), (TURNED_PARTS, TURNED_PARTS))
+    }
+    return replace(
+        skin, outline=edge, flaws=good_for[NOTHING], poor=good_for[MOCK_UP], scratched=good_for[TURNED_PARTS]
+    )
 
 
 def _outlines(skins: Iterable[SkinKind]) -> list[Outline]:
     return [
-        Outline(skin.name, part, tuple(Corner(*point) for point in points))
+        Outline(skin.name, part, tuple(Corner(*point) for point in points), good_for)
         for skin in skins
-        for part, points in [
-            (sheets.WHOLE_OUTLINE, skin.outline),
-            *((f"flaw {number}", flaw) for number, flaw in enumerate(skin.flaws, 1)),
+        for part, points, good_for in [
+            (sheets.WHOLE_OUTLINE, skin.outline, ""),
+            *((f"flaw {number}", flaw, NOTHING) for number, flaw in enumerate(skin.flaws, 1)),
+            *((f"poor part {number}", flaw, MOCK_UP) for number, flaw in enumerate(skin.poor, 1)),
+            *((f"scratch {number}", flaw, TURNED_PARTS) for number, flaw in enumerate(skin.scratched, 1)),
         ]
     ]
 
@@ -195,6 +204,11 @@ def _settle_skins(rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
     known = Names(row["Skin"] for row in rows[sheets.SKINS.name] if row["Skin"])
     told = Names()
     settled = []
+    # What a flaw is good for may stand in one of its rows only.
+    said: dict[tuple[str, str], str] = {}
+    for row in rows[sheets.OUTLINES.name]:
+        if row["Good for"]:
+            said.setdefault((name_key(row["Skin"] or ""), name_key(row["Part"] or "")), row["Good for"])
     for row in rows[sheets.OUTLINES.name]:
         name, part = (row[column] or "" for column in ("Skin", "Part"))
         if name and name not in known and name not in told:
@@ -202,7 +216,8 @@ def _settle_skins(rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
             found = f"There is no skin '{name}' on the sheet {sheets.SKINS.name}."
             yield _wrong("unknown-skin", row.place("Skin"), found, "The name of a skin there.")
         parts = Names([sheets.WHOLE_OUTLINE])
-        spelled = {"Skin": known.settled_or_not(name), "Part": parts.settled_or_not(part)}
+        good_for = said.setdefault((name_key(name), name_key(part)), row["Good for"] or "")
+        spelled = {"Skin": known.settled_or_not(name), "Part": parts.settled_or_not(part), "Good for": good_for}
         settled.append(replace(row, values={**row.values, **spelled}))
     rows[sheets.OUTLINES.name] = settled
 

@@ -12,7 +12,6 @@ from grading.audit.mistaken import MISTAKEN
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place, Severity
 from grading.model.stock import Customers, SkinKind, StockTable
-from grading.stock.skins import Skin
 from grading.units import MM2_PER
 
 __all__ = ["doubtful"]
@@ -78,7 +77,9 @@ def _customers(table: StockTable, row: Customers, run: SizeRun) -> Iterator[Find
 
 def _left(skin: SkinKind) -> Iterator[Finding]:
     """Flaws that leave nothing of a skin."""
-    if skin.flaws and Skin(skin, 1, to_buy=False).usable.area < _LEFT * shapely.Polygon(skin.outline).area:
+    whole = shapely.Polygon(skin.outline)
+    ruined = shapely.union_all([shapely.Polygon(flaw) for flaw in skin.flaws])
+    if skin.flaws and whole.difference(ruined).area < _LEFT * whole.area:
         found = f"The flaws of {skin.name} leave nothing of it that could be used."
         expected = "Flaws that leave room for pieces."
         action = "Correct the points on the sheet Outlines, or delete the skin's row."

@@ -20,6 +20,8 @@ SLACK = 0.3
 FINENESS = 16
 #: Hollows shallower than this, mm, are filled: no other piece could make use of them.
 HOLLOW = 2.0
+#: What shows of a piece and is narrower than twice this, mm, lies in a seam.
+SLIVER = 1.5
 #: More parts than this take longer than they are worth.
 MOST_PARTS = 4
 
@@ -28,15 +30,19 @@ MOST_PARTS = 4
 class Outline:
     """Convex parts, each (m, 2) in mm and counter-clockwise about the piece's own origin, that cover the piece.
 
-    ``box`` is the least and the greatest x and y of them all: (2, 2).
+    ``box`` is the least and the greatest x and y of them all: (2, 2). ``seen`` are parts that cover what of the piece
+    shows its face.
     """
 
     parts: tuple[Floats, ...]
     box: Floats
+    seen: tuple[Floats, ...]
 
 
-def grown(polygon: shapely.Polygon, angle: float, margin: float) -> Outline:
+def grown(polygon: shapely.Polygon, angle: float, margin: float, unseen: shapely.Geometry | None = None) -> Outline:
     """The outline of a piece turned by ``angle`` degrees about its origin, with ``margin`` mm all round.
+
+    ``unseen`` is what of it does not show its face.
 
     >>> square = grown(shapely.box(0, 0, 100, 100), 0.0, 2.0)
     >>> square.box
@@ -46,7 +52,21 @@ def grown(polygon: shapely.Polygon, angle: float, margin: float) -> Outline:
     turned = affinity.rotate(shapely.Polygon(polygon.exterior), angle, origin=(0, 0))
     parts = tuple(_corners(part, margin) for part in _convex(turned, MOST_PARTS))
     corners = np.concatenate(parts)
-    return Outline(parts, np.stack([corners.min(axis=0), corners.max(axis=0)]))
+    seen = parts if unseen is None or unseen.is_empty else _seen(turned, angle, margin, unseen)
+    return Outline(parts, np.stack([corners.min(axis=0), corners.max(axis=0)]), seen)
+
+
+def _seen(turned: shapely.Polygon, angle: float, margin: float, unseen: shapely.Geometry) -> tuple[Floats, ...]:
+    """Parts round what shows of a turned piece."""
+    shown = turned.difference(affinity.rotate(unseen, angle, origin=(0, 0)))
+    # Slivers along the edges, where the cut line lies outside the sew line, show nothing.
+    shown = shown.buffer(-SLIVER).buffer(SLIVER)
+    return tuple(
+        _corners(part, margin)
+        for one in shapely.get_parts(shown)
+        if one.geom_type == "Polygon" and one.area > 0
+        for part in _convex(shapely.Polygon(one.exterior), MOST_PARTS)
+    )
 
 
 def _corners(part: shapely.Polygon, margin: float) -> Floats:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -14,19 +14,24 @@ from grading.engine.run import SizeRun
 from grading.geometry.arrays import Floats
 from grading.model.block import BOUNDARY
 from grading.readings.cut_lines import cut_lines
+from grading.readings.finished import unseen_parts
 
 __all__ = ["CutPiece", "pieces_of_pairs"]
 
 
 @dataclass(frozen=True, eq=False)
 class CutPiece:
-    """One piece of a hand, or for either: its cut lines in mm, as seen on the marked face, any pile running up."""
+    """One piece of a hand, or for either: its cut lines in mm, as seen on the marked face, any pile running up.
+
+    ``unseen`` is where the leather's face does not show when the mitten is worn: empty where nothing is turned.
+    """
 
     name: str
     hand: str
     outline: Floats
     holes: tuple[Floats, ...]
     has_pile: bool = True
+    unseen: shapely.Geometry = field(default_factory=shapely.Polygon)
 
     @property
     def polygon(self) -> shapely.Polygon:
@@ -38,22 +43,28 @@ class CutPiece:
         return float(self.polygon.area)
 
 
-def pieces_of_pairs(run: SizeRun) -> tuple[tuple[CutPiece, ...], ...]:
-    """For each size every piece of a pair that is cut from a skin, as often as it is cut, larger ones first."""
+def pieces_of_pairs(run: SizeRun, *, faces: bool = False) -> tuple[tuple[CutPiece, ...], ...]:
+    """For each size every piece of a pair that is cut from a skin, as often as it is cut, larger ones first.
+
+    Without ``faces`` all of a piece counts as seen.
+    """
     loops = cut_lines(run)
     return tuple(
-        tuple(sorted(_pieces(run, loops, size), key=lambda piece: -piece.area)) for size in range(len(run.sizes))
+        tuple(sorted(_pieces(run, loops, size, faces), key=lambda piece: -piece.area)) for size in range(len(run.sizes))
     )
 
 
-def _pieces(run: SizeRun, loops: Sequence[CutLoop], size: int) -> list[CutPiece]:
+def _pieces(run: SizeRun, loops: Sequence[CutLoop], size: int, faces: bool) -> list[CutPiece]:
     block, found = run.block, []
     for piece in (piece for piece in block.pieces if not piece.lining):
         lines = {loop.loop: loop.lines[size].polygon for loop in loops if loop.piece == piece.name}
         # A piece whose pile runs down it is turned round, so that every pile runs up the skin.
         up = -1.0 if piece.pile < 0 else 1.0
+        unseen = unseen_parts(block, run.pieces[piece.name], size) if faces else shapely.Polygon()
         for hand, count in sorted(block.cut_for(piece)):
             flip = np.array([-up if block.view(hand).reversed else up, up])
             holes = tuple(line * flip for loop, line in lines.items() if loop != BOUNDARY)
-            found += [CutPiece(piece.name, hand, lines[BOUNDARY] * flip, holes, bool(piece.pile))] * count
+            flipped = shapely.transform(unseen, lambda points, flip=flip: points * flip)
+            one = CutPiece(piece.name, hand, lines[BOUNDARY] * flip, holes, bool(piece.pile), flipped)
+            found += [one] * count
     return found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from itertools import chain
 from typing import TYPE_CHECKING
@@ -16,6 +16,7 @@ from grading.stock.bundles import Bundle, bundled, late
 from grading.stock.costs import SizeCosts, SkinCosts, size_costs, skin_costs
 from grading.stock.demand import Market, Wanted, markets, unknown_names, wanted
 from grading.stock.lays import Lay, Pair, least_skins
+from grading.stock.mock_up import MockUp, told_of, trial_hand, with_mock_up
 from grading.stock.pieces import CutPiece, pieces_of_pairs
 from grading.stock.search import STEPS, Enough, Found, Search, never
 from grading.stock.skins import Skin, best_for_its_price, best_to_buy, bought, on_hand, price_of
@@ -128,6 +129,7 @@ class Batch:
     pieces: dict[tuple[str, str], tuple[CutPiece, ...]]
     at_least: int
     findings: tuple[Finding, ...]
+    mock_up: MockUp | None = None
 
     def __repr__(self) -> str:
         return f"<Batch: {len(self.pieces)} sizes of {', '.join(run.group for run in self.runs)}>"
@@ -275,18 +277,32 @@ class Batch:
         )
 
 
-def prepared(table: StockTable, runs: Sequence[SizeRun], at_least: int | None = None) -> Batch:
-    """Everything ready for planning; ``at_least`` of each size, or what the table says. Raises Impossible."""
+def prepared(
+    table: StockTable, runs: Sequence[SizeRun], at_least: int | None = None, mock_up: str | None = None
+) -> Batch:
+    """Everything ready for planning; ``at_least`` of each size, or what the table says. Raises Impossible.
+
+    A ``mock_up`` of a size, one hand, is laid before all else, where the skins are too poor for stock.
+    """
     found, findings = markets(table, runs)
     if not found:
         raise Impossible(_no_customers(table, runs))
+    scratched = any(kind.scratched for kind in table.skins)
     pieces = {
         (market.group, size): of_size
         for market in found
-        for size, of_size in zip(market.run.sizes, pieces_of_pairs(market.run), strict=True)
+        for size, of_size in zip(market.run.sizes, pieces_of_pairs(market.run, faces=scratched), strict=True)
     }
     least = table.terms.at_least if at_least is None else at_least
-    return Batch(table, tuple(runs), found, pieces, least, (*findings, *unknown_names(table, runs)))
+    trial = None
+    if mock_up is not None:
+        hand = trial_hand(pieces, mock_up, {run.group: run.block.shown.hand for run in runs})
+        if isinstance(hand, Finding):
+            raise Impossible(hand)
+        trial, skins = with_mock_up(hand, table.skins, table.terms.gap)
+        table = replace(table, skins=skins)
+        findings += told_of(trial, mock_up)
+    return Batch(table, tuple(runs), found, pieces, least, (*findings, *unknown_names(table, runs)), trial)
 
 
 def _stopped(found: Found) -> list[Finding]:

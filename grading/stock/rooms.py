@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -66,8 +67,8 @@ class Rooms:
         """The outline of a piece turned by so many degrees. Left and right of a piece may be the same one."""
         key = (id(piece), angle)
         if key not in self._of:
-            outline = grown(piece.polygon, angle, self.gap / 2)
-            alike = tuple(sorted(np.unique(part + 0.0, axis=0).tobytes() for part in outline.parts))
+            outline = grown(piece.polygon, angle, self.gap / 2, piece.unseen)
+            alike = _told_by(outline.parts) + _told_by(outline.seen)
             self._of[key] = self._alike.setdefault(alike, outline)
         return self._of[key]
 
@@ -94,10 +95,16 @@ class Rooms:
         return self._turns[key]
 
     def on(self, skin: Skin, new: Outline) -> Map:
-        """Where no part of ``new`` reaches over the edge of what is usable of a bare skin: 0 there, OFF elsewhere."""
+        """Where no part of ``new`` reaches over the edge of what is usable of a bare skin: 0 there, OFF elsewhere.
+
+        A part that does not show its face may lie on what is scratched.
+        """
         key = (id(skin.kind), new)
         if key not in self._on:
-            inside = _inside(skin.usable, new)
+            places = _inside(skin.unseen, new.parts)
+            if skin.kind.scratched:
+                places = places.intersection(_inside(skin.usable, new.seen))
+            inside = _raster(places)
             self._on[key] = Map(inside.column, inside.row, np.where(inside.cells, np.int32(0), np.int32(OFF)))
         return self._on[key]
 
@@ -107,6 +114,11 @@ class Rooms:
         x, y = column - ground.column, row - ground.row
         rows, columns = ground.cells.shape
         return 0 <= x < columns and 0 <= y < rows and not ground.cells[y, x]
+
+
+def _told_by(parts: Iterable[Floats]) -> tuple[bytes, ...]:
+    """What parts that are alike have in common, whatever the order of their corners."""
+    return tuple(sorted(np.unique(part + 0.0, axis=0).tobytes() for part in parts))
 
 
 def _depths(lying: Outline, new: Outline) -> Map:
@@ -160,14 +172,15 @@ def _sum(one: Floats, other: Floats) -> tuple[Floats, Floats]:
     return normals / lengths[:, None], reach / lengths
 
 
-def _inside(usable: shapely.Geometry, new: Outline) -> Map:
+def _inside(usable: shapely.Geometry, parts: Iterable[Floats]) -> shapely.Geometry:
+    """Where the origin of convex parts may be, for all of them to lie wholly on what is usable; empty without parts."""
     places = shapely.Polygon()
-    for number, part in enumerate(new.parts):
+    if usable.is_empty:
+        return places
+    for number, part in enumerate(parts):
         of_part = _places(usable, part)
         places = of_part if number == 0 else places.intersection(of_part)
-    if places.is_empty:
-        return Map(0, 0, np.zeros((1, 1), bool))
-    return _raster(places)
+    return places
 
 
 def _places(usable: shapely.Geometry, part: Floats) -> shapely.Geometry:
@@ -183,6 +196,8 @@ def _places(usable: shapely.Geometry, part: Floats) -> shapely.Geometry:
 
 def _raster(area: shapely.Geometry) -> Map:
     """The places of the grid that lie in an area: those with an odd number of its edges beside them in their row."""
+    if area.is_empty:
+        return Map(0, 0, np.zeros((1, 1), bool))
     left, bottom, right, top = area.bounds
     low = np.ceil(np.array([left, bottom]) / STEP).astype(int)
     high = np.floor(np.array([right, top]) / STEP).astype(int)

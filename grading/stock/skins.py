@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import count
@@ -15,6 +15,8 @@ from shapely import affinity
 from grading.model.stock import SkinKind
 
 __all__ = ["Skin", "best_for_its_price", "best_to_buy", "bought", "on_hand"]
+
+Polygon = Sequence[tuple[float, float]]
 
 #: How far the corners of a stock shape are rounded off, as a part of its shorter side.
 ROUNDED = 0.2
@@ -45,6 +47,16 @@ class Skin:
     def usable(self) -> shapely.Geometry:
         """What pieces may be cut from, in mm."""
         return _usable(self.kind)
+
+    @cached_property
+    def for_mock_ups(self) -> shapely.Geometry:
+        """What the pieces of a mock-up may be cut from, in mm: good and poor parts."""
+        return _without(self.kind, self.kind.flaws) if self.kind.outline else self.usable
+
+    @cached_property
+    def unseen(self) -> shapely.Geometry:
+        """What those parts of a piece may be cut from of which the leather's face does not show, in mm."""
+        return _without(self.kind, (*self.kind.flaws, *self.kind.poor)) if self.kind.scratched else self.usable
 
     @property
     def price(self) -> float:
@@ -100,6 +112,14 @@ def _edge(kind: SkinKind) -> shapely.Polygon:
 def _usable(kind: SkinKind) -> shapely.Geometry:
     """Without its flaws where they are drawn; else made smaller all round by what is lost."""
     if kind.outline:
-        return _edge(kind).difference(shapely.union_all([shapely.Polygon(flaw) for flaw in kind.flaws]))
+        return _without(kind, (*kind.flaws, *kind.poor, *kind.scratched))
     factor = float(np.sqrt(1 - kind.lost))
-    return affinity.scale(_edge(kind), factor, factor, origin="center")
+    return affinity.scale(_edge(kind), factor, factor, origin="center").difference(_all_of(kind.taken))
+
+
+def _without(kind: SkinKind, flaws: Iterable[Polygon]) -> shapely.Geometry:
+    return _edge(kind).difference(_all_of((*flaws, *kind.taken)))
+
+
+def _all_of(polygons: Iterable[Polygon]) -> shapely.Geometry:
+    return shapely.union_all([shapely.Polygon(one) for one in polygons])

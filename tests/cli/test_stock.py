@@ -9,6 +9,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 from click.testing import CliRunner
+from pypdf import PdfReader
 
 from grading.cli import main
 
@@ -187,3 +188,17 @@ def test_a_group_with_a_long_name_keeps_to_eighty_columns(run, tmp_path, monkeyp
     told = run("stock", *tables, "--stock", tmp_path / "stock.xlsx", "--pairs", 8)
     assert told.exit_code == 0, told.output
     assert max(map(len, told.stdout.split("wrote ")[0].splitlines())) <= 80
+
+
+def test_a_mock_up_is_told_and_marked_on_the_lay_plan(run, tmp_path, monkeypatch):
+    monkeypatch.setattr("grading.stock.plan.STEPS", 100)
+    told = run(*WORDS, "--pairs", 8, "--mock-up", "6-7")
+    assert told.exit_code == 0, told.output
+    assert "MOCK-UP of Children 6-7, one hand, on " in told.stdout
+    assert "8 pairs from " in told.stdout
+    pages = PdfReader(tmp_path / "output" / "stock" / "lay-plan.pdf").pages
+    assert any("MOCK-UP of Children 6-7" in page.extract_text() for page in pages)
+    refused = run(*WORDS, "--pairs", 8, "--mock-up", "XXL", "--out", "second")
+    assert refused.exit_code == 1
+    assert "error mock-up-of-no-size" in refused.stderr
+    assert not (tmp_path / "second").exists()

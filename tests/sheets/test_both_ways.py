@@ -265,6 +265,8 @@ def stock_tables(draw):
                 draw(st.booleans()),
                 outline,
                 (draw(RINGS),) if outline else (),
+                (draw(RINGS),) if outline and draw(st.booleans()) else (),
+                (draw(RINGS),) if outline and draw(st.booleans()) else (),
                 unit,
             )
         )
@@ -306,7 +308,7 @@ def test_every_field_of_a_sheets_value_is_filled_by_one_column(sheet):
     assert whole <= known
     if sheet.name == "Block":
         known -= {other.fills for other in BLOCK_SHEETS}
-    assert known - whole == ({"outline", "flaws"} if sheet.name == "Skins" else set())
+    assert known - whole == ({"outline", "flaws", "poor", "scratched", "taken"} if sheet.name == "Skins" else set())
 
 
 @pytest.mark.parametrize("kind", [kind for kind in Kind if kind.is_length])

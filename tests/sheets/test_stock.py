@@ -108,6 +108,34 @@ def test_an_outline_that_bounds_no_area_is_refused(workbook, points):
     assert codes(findings) == ["skin-outline"]
 
 
+def test_what_a_flaw_is_good_for_may_stand_in_one_of_its_rows_and_blank_is_nothing(workbook):
+    corners = {
+        "outline": [(0, 0), (700, 0), (700, 900), (0, 900)],
+        "hole": [(10, 10), (20, 10), (20, 20)],
+        "belly": [(30, 30), (300, 30), (300, 300)],
+        "scratch": [(400, 400), (450, 400), (450, 450)],
+    }
+    good_for = {"belly": "Mock-up", "scratch": "turned parts"}
+    rows = [
+        ["Lamb", part, x, y, good_for.get(part) if number == 1 else None]
+        for part, points in corners.items()
+        for number, (x, y) in enumerate(points)
+    ]
+    path = workbook("stock.xlsx", Skins=[["Skin"], ["Lamb"]], Outlines=[["Skin", "Part", "x", "y", "Good for"], *rows])
+    table, findings = read(path)
+    assert table is not None, codes(findings)
+    (skin,) = table.skins
+    assert [len(flaws) for flaws in (skin.flaws, skin.poor, skin.scratched)] == [1, 1, 1]
+    assert skin.poor[0] == tuple(corners["belly"])
+    assert skin.scratched[0] == tuple(corners["scratch"])
+
+
+def test_a_word_for_what_a_flaw_is_good_for_that_there_is_not_is_refused(workbook):
+    rows = [["Lamb", "outline", x, y, "soup"] for x, y in ((0, 0), (700, 0), (700, 900))]
+    path = workbook("stock.xlsx", Skins=[["Skin"], ["Lamb"]], Outlines=[["Skin", "Part", "x", "y", "Good for"], *rows])
+    assert set(codes(read(path)[1])) == {"not-a-choice"}
+
+
 def test_flaws_without_their_skins_outline_are_refused(workbook):
     rows = [["Lamb", "hole", 0, 0], ["Lamb", "hole", 9, 0], ["Lamb", "hole", 9, 9]]
     path = workbook("stock.xlsx", Skins=[["Skin"], ["Lamb"]], Outlines=[["Skin", "Part", "x", "y"], *rows])

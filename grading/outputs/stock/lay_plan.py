@@ -22,6 +22,7 @@ from grading.geometry.arrays import Floats
 from grading.model.hands import EITHER
 from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.stock.lays import Laid, Lay
+from grading.stock.mock_up import MockUp
 from grading.stock.plan import Plan
 
 __all__ = ["drawn_lay", "lay_plan"]
@@ -33,6 +34,8 @@ _PLAIN = Text("", 0, 0, SMALL)
 ROWS, WORDS_OVER = 34, 42.0
 #: Bends of an outline finer than this, in mm on paper, are left out.
 FINEST = 0.03
+#: How far apart, in mm of skin, flaws are hatched, and those that are still good for something.
+_CLOSE, _WIDE = 12.0, 30.0
 #: How long a pile arrow is drawn, mm on paper, as it is tried.
 ARROWS = (18.0, 12.0, 8.0, 5.0)
 
@@ -43,15 +46,31 @@ def lay_plan(plan: Plan, *, run_id: str) -> bytes:
     block = plan.batch.runs[0].block
     title = TitleBlock("lay plan", block.name, face=block.marked_on, scale="", run=run_id)
     room = frames(printing, replace(title, scale="1 : 1"))[0].area  # with check bars, as a drawing to scale has
-    scale = _scale(plan.lays, room)
+    lays = _lays(plan)
+    scale = _scale(lays, room)
     contents = []
     for words, drawing in _overview(plan, room.width - 2):
         contents += on_sheets(drawing, printing, title, words)
-    for lay in plan.lays:
+    for lay in lays:
         named = replace(title, piece=lay.skin.name, scale=f"1 : {scale}")
-        contents += on_sheets(_lay_page(lay, scale, room.width - 2), printing, named, lay.skin.name)
+        page = _lay_page(lay, _on_it(plan, lay), scale, room.width - 2)
+        contents += on_sheets(page, printing, named, lay.skin.name)
     about = About("Lay plan", subject=f"How {len(plan.lays)} skins are cut, run {run_id}", keywords=(run_id,))
     return pdf_bytes(numbered(contents), Styles(), about)
+
+
+def _lays(plan: Plan) -> tuple[Lay, ...]:
+    """Every skin that is cut into: the mock-up's too where no pair is cut from it."""
+    trial = plan.batch.mock_up
+    if trial is None or any(_on_it(plan, lay) for lay in plan.lays):
+        return plan.lays
+    return (Lay(trial.skin, ()), *plan.lays)
+
+
+def _on_it(plan: Plan, lay: Lay) -> MockUp | None:
+    """The mock-up, if it lies on this skin."""
+    trial = plan.batch.mock_up
+    return trial if trial and trial.skin.kind is lay.skin.kind else None
 
 
 def _scale(lays: Sequence[Lay], room: Box) -> int:
@@ -99,23 +118,35 @@ def _overview(plan: Plan, width: float) -> Iterator[tuple[str, Drawing]]:
         yield title, page
 
 
-def _lay_page(lay: Lay, scale: int, width: float) -> Drawing:
+def _lay_page(lay: Lay, mock_up: MockUp | None, scale: int, width: float) -> Drawing:
     heading = paragraph([lay.skin.name], 0, 0, width, _HEADING)
     pairs = ", ".join(f"no. {pair.number} ({pair.group} {pair.size})" for pair in lay.pairs)
     turned = sorted({laid.angle for laid in lay.laid} - {0.0})
     turns = (
         f"; turned off the pile: {', '.join(f'{angle:+g}°' for angle in turned)}".replace("-", "−") if turned else ""
     )
-    heading += paragraph([f"Pairs {pairs}."], 0, heading.box.bottom, width, _WORDS)
+    told_first = [f"Pairs {pairs}."] if pairs else []
+    if mock_up:
+        told_first.append(
+            f"MOCK-UP of {mock_up.pair.group} {mock_up.pair.size}, one hand, M where there is little room: no stock."
+        )
+    heading += paragraph(told_first, 0, heading.box.bottom, width, _WORDS)
     told = (
         f"{len(lay.laid)} pieces, {lay.used / 1e4:.1f} dm² of {lay.usable / 1e4:.1f} dm² usable: {lay.share:.1%} used"
-        f"{turns}. L: left, R: right; flaws are hatched."
+        f"{turns}. L: left, R: right; flaws are hatched{_good_for(lay)}."
     )
     heading += paragraph([told], 0, heading.box.bottom, width, _PLAIN)
-    drawing = drawn_lay(lay, scale)
+    drawing = drawn_lay(lay, scale, mock_up)
     box = drawing.box
     skin = drawing.moved((width - box.width) / 2 - box.left, heading.box.bottom - 3 - box.top)
     return heading + skin + _scale_bar(scale, 0, skin.box.bottom - 4)
+
+
+def _good_for(lay: Lay) -> str:
+    """What is said of flaws that are good for something."""
+    kinds = [(lay.skin.kind.poor, "a mock-up"), (lay.skin.kind.scratched, "turned parts")]
+    named = [what for flaws, what in kinds if flaws]
+    return f", widely those that are good for {' or '.join(named)}" if named else ""
 
 
 def _scale_bar(scale: int, left: float, y: float) -> Drawing:
@@ -126,16 +157,24 @@ def _scale_bar(scale: int, left: float, y: float) -> Drawing:
     return Drawing((line([(left, y), (left + length, y)], Role.CHECK_BAR), *ends, text))
 
 
-def drawn_lay(lay: Lay, scale: float) -> Drawing:
+def drawn_lay(lay: Lay, scale: float, mock_up: MockUp | None = None) -> Drawing:
     """A skin, its flaws, and the pieces on it with their labels and pile arrows, 1 : ``scale``."""
     marks: list[Mark] = [line(_ring(lay.skin.edge.exterior) / scale, Role.FRAME, closed=True)]
     for part in shapely.get_parts(lay.skin.usable):
         if not part.exterior.equals(lay.skin.edge.exterior):
             marks.append(line(_ring(part.exterior) / scale, Role.REFERENCE_LINE, closed=True))
     for flaw in lay.skin.flaws:
-        marks += _hatched(flaw, scale)
+        marks += _hatched(flaw, scale, _CLOSE)
+    trial = mock_up.laid if mock_up else ()
+    pieces = shapely.union_all([laid.outline for laid in (*lay.laid, *trial)])
+    for points in (*lay.skin.kind.poor, *lay.skin.kind.scratched):
+        # Words in a piece that lies on such a part are not crossed.
+        for part in shapely.get_parts(shapely.Polygon(points).difference(pieces)):
+            marks += _hatched(part, scale, _WIDE)
     for laid in lay.laid:
         marks += _piece(laid, scale)
+    for laid in trial:
+        marks += _trial_piece(laid, scale)
     return Drawing(tuple(marks))
 
 
@@ -144,11 +183,21 @@ def _ring(ring: shapely.LinearRing) -> Floats:
     return points
 
 
-def _hatched(flaw: shapely.Polygon, scale: float) -> Iterator[Mark]:
-    """A flaw's outline, and slanting lines 12 mm of skin apart."""
+def _trial_piece(laid: Laid, scale: float) -> Iterator[Mark]:
+    """A piece of the mock-up, marked as such."""
+    drawn = laid.outline.simplify(FINEST * scale)
+    for ring in (drawn.exterior, *drawn.interiors):
+        yield line(_ring(ring) / scale, Role.CUT_LINE, closed=True)
+    room = Room(shapely.transform(laid.outline, lambda points: points / scale), [])
+    words = list(_named(room, ["MOCK-UP", laid.pair.size], ["MOCK-", "UP"]))
+    yield from words or _named(room, ["M"], ["M"])
+
+
+def _hatched(flaw: shapely.Polygon, scale: float, apart: float) -> Iterator[Mark]:
+    """A flaw's outline, and slanting lines so many mm of skin apart."""
     yield line(_ring(flaw.exterior) / scale, Role.REFERENCE_LINE, closed=True)
     left, bottom, right, top = flaw.bounds
-    for start in np.arange(left - (top - bottom), right, 12.0):
+    for start in np.arange(left - (top - bottom), right, apart):
         stroke = shapely.LineString([(start, bottom), (start + top - bottom, top)]).intersection(flaw)
         for part in shapely.get_parts(stroke):
             if part.length > 0 and part.geom_type == "LineString":
@@ -169,7 +218,11 @@ def _piece(laid: Laid, scale: float) -> Iterator[Mark]:
 def _label(laid: Laid, room: Room) -> Iterator[Mark]:
     """Size, hand and number of the pair where there is room for them, or the number and the hand alone."""
     hand = "" if laid.piece.hand == EITHER else f" {laid.piece.hand[0].upper()}"
-    whole, short = [f"{laid.pair.size}{hand}", f"no. {laid.pair.number}"], [f"{laid.pair.number}{hand}"]
+    yield from _named(room, [f"{laid.pair.size}{hand}", f"no. {laid.pair.number}"], [f"{laid.pair.number}{hand}"])
+
+
+def _named(room: Room, whole: list[str], short: list[str]) -> Iterator[Mark]:
+    """The whole words where there is room for them, or the short ones alone, upright or turned."""
     for texts, height, angle in (
         (whole, PLAIN, 0.0),
         (whole, SMALL, 0.0),
