@@ -34,6 +34,37 @@ def test_what_has_no_cause_or_another_sheet_or_unit_stands_for_itself():
     assert folded(found) == found
 
 
+def of_run(size: str, seam: str = "thumb in hole", found: str = "Ease 2.5 mm.", severity: Severity = Severity.WARNING):
+    return Finding("ease-too-dense", severity, Place(group="Women", size=size, seam=seam), found, "At most 2 mm.", "")
+
+
+def test_alike_findings_of_sizes_and_seams_are_one_with_the_run_of_its_figures():
+    sizes = [f"W{number}" for number in range(1, 12)]
+    found = [
+        of_run(size, seam, f"Ease {2.5 + at / 10:.1f} mm.")
+        for seam in ("palm half", "index half")
+        for at, size in enumerate(sizes)
+    ]
+    assert len(found) == 22
+    (one,) = folded(found)
+    assert one.found == "Ease 2.5 to 3.5 mm."
+    assert one.place.size == "; ".join(sizes)
+    assert str(one.place).endswith("seams palm half; index half")
+
+
+def test_other_words_another_severity_or_another_group_stand_for_themselves():
+    found = [of_run("W1"), of_run("W2", severity=Severity.NOTE), of_run("W3", found="Ease 2.5 mm, not balanced.")]
+    found.append(
+        Finding("ease-too-dense", Severity.WARNING, Place(group="Men", size="M1"), "Ease 2.5 mm.", "At most 2 mm.", "")
+    )
+    assert folded(found) == found
+
+
+def test_figures_that_are_part_of_a_name_or_fall_below_nought_are_told_right():
+    first, second = of_run("W1", found="From W1, −1 1/2 in."), of_run("W2", found="From W1, 1/4 in.")
+    assert folded([first, second])[0].found == "From W1, −1 1/2 to 1/4 in."
+
+
 @pytest.mark.parametrize("sign", ["\x1b", "\x07", "\r", "\x7f", "\x9b", "\u202e", "\u2066", "\ud800", "\u2028"])
 def test_a_sign_that_a_terminal_obeys_is_spelled_out(sign):
     shown = harmless(f"a{sign}b")

@@ -11,6 +11,7 @@ from grading.audit.mistaken import likely_unit
 from grading.audit.subject import RunRule, Subject
 from grading.findings import Finding, Place, Severity
 from grading.geometry.arrays import Floats
+from grading.measuring.ways import WAYS
 from grading.model.block import MATERIAL, Kind, Limit, name_and_more
 
 __all__ = ["PATTERN_RULES"]
@@ -94,7 +95,7 @@ def _limits(subject: Subject) -> Iterator[Finding]:
                 "limit-passed",
                 limit.severity,
                 subject.place_of(limit.what) if fixed else subject.place(size, measure=limit.name),
-                f"{_in_words(limit)} {_beyond(values[size], least[size], most[size])}"
+                f"{_in_words(limit)} {_beyond(values[size], least[size], most[size], _in_what(subject, limit))}"
                 f"{f' in size {subject.run.sizes[size]}' if fixed and varies else ''}.",
                 f"{limit.why}{_layers(subject, limit)}",
                 f"Check the figures it is made of, in the tables and in the block"
@@ -159,12 +160,20 @@ def _times(times: float, what: str) -> str:
     return what if times == 1 else f"{times:g} × {what}"
 
 
-def _beyond(value: float, least: float, most: float) -> str:
+def _in_what(subject: Subject, limit: Limit) -> str:
+    """What stands behind a limit's figures: mm, the sign of degrees, or nothing behind a ratio."""
+    if limit.divided_by != 1:
+        return ""
+    angles = [measure.name for measure in subject.run.block.measures if WAYS[measure.how].degrees]
+    return "°" if limit.what in angles else " mm"
+
+
+def _beyond(value: float, least: float, most: float, unit: str) -> str:
     """How a figure misses its bounds; what cannot be measured, or divided by nought, keeps none."""
     if np.isnan(value):
         return "comes to no figure in this size"
     found, bound = apart(value, least if value < least else most)
-    return f"is {found}, {'less' if value < least else 'more'} than {bound}"
+    return f"is {found}{unit}, {'less' if value < least else 'more'} than {bound}{unit}"
 
 
 def _tolerances_meet(subject: Subject) -> Iterator[Finding]:

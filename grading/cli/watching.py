@@ -12,7 +12,7 @@ from grading.cli.telling import say
 __all__ = ["watch"]
 
 #: Seconds between two looks at the workbooks, and for how long a file that cannot be read is taken for half saved.
-LOOK_EVERY, PATIENCE = 0.2, 10.0
+LOOK_EVERY, PATIENCE = 0.1, 10.0
 
 #: What a look sees of each workbook: when it was changed and its size, None where it is not there.
 Seen = dict[Path, tuple[int, int] | None]
@@ -67,4 +67,4 @@ def _whole(path: Path) -> bool:
     except OSError:
         return False
     # A zip archive ends with its list of parts (PKWARE APPNOTE, 4.3.16), but for a remark of up to 64 kB.
-    return bool(data) and (path.suffix.lower() not in (".xlsx", ".xlsm") or b"PK\x05\x06" in data[-66_000:])
+    return bool(data) and (path.suffix.lower() not in (".xlsx", ".xlsm", ".ods") or b"PK\x05\x06" in data[-66_000:])

@@ -133,7 +133,7 @@ def test_ease_below_what_the_material_takes_is_a_warning_with_both_figures(block
     assert codes(with_value(alone, allowance, now=MATERIAL + 0.001), tables["Women"]) == set()
     findings = found(balanced(grade(with_value(alone, allowance, now=14.44), tables["Women"])))
     assert {(f.code, f.severity) for f in findings} == {("limit-passed", Severity.WARNING)}
-    assert findings[0].found == f"{allowance} is 14.44, less than 14.45."
+    assert findings[0].found == f"{allowance} is 14.44 mm, less than 14.45 mm."
 
 
 def test_a_thumb_hole_must_keep_clear_of_the_mirror_line(block, tables):
@@ -302,7 +302,7 @@ def test_a_passed_limit_says_what_it_looks_at_and_why(block, tables):
     tight = with_row(tables["Women"], "entry girth", FIST + 6)
     findings = {f.place.measure: f for f in found(balanced(grade(block, tight)))}
     waist = findings["room at the waist"]
-    assert waist.found == "narrowest of the trank less entry girth is 13.98, less than 14.45."
+    assert waist.found == "narrowest of the trank less entry girth is 13.98 mm, less than 14.45 mm."
     assert waist.severity is Severity.ERROR
     assert "hand" in waist.expected
     small = with_row(tables["Women"], "hand length", PALM / 0.6401)

@@ -269,3 +269,16 @@ def test_headings_that_lost_their_values_are_known_by_their_place(grading, hande
     changed(tmp_path / "ann.xlsx", lose)
     result = grading("returns", tmp_path / "ann.xlsx", *TABLE_WORDS)
     assert "1 check sheet, 130 readings, 0 failures" in result.stdout
+
+
+@pytest.mark.long
+def test_a_check_sheet_saved_as_open_document_counts_like_the_workbook(grading, handed_out, tmp_path, office):
+    fill_pairs(handed_out / "W3.xlsx", tmp_path / "ann.xlsx", "Ann", {(1, "left"): 1.9, (1, "right"): -1.9})
+    saved = office(tmp_path / "ann.xlsx", "ods")
+    for path in (tmp_path / "ann.xlsx", saved):
+        result = grading("returns", path, *TABLE_WORDS, "--out", tmp_path / path.suffix[1:])
+        assert result.exit_code == 0, result.output
+        assert "Ann, W3, pair 1, not a pair" in result.stdout
+    books = [openpyxl.load_workbook(tmp_path / name / "returns.xlsx")["Readings"] for name in ("xlsx", "ods")]
+    one, other = ([row[2:14] for row in book.iter_rows(values_only=True)] for book in books)
+    assert one == other

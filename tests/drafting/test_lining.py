@@ -143,7 +143,7 @@ def test_all_layers_count_and_the_ease_warning_names_them():
     run = grade(drafted(hand_ease=14.0), TABLES["Women"])
     assert run.block.material_takes == pytest.approx(np.pi + 4 * np.pi)
     told = [one for one in audit_run(run) if one.place.measure == "hand ease"]
-    assert "hand ease is 14.00, less than 15.71" in told[0].found
+    assert "hand ease is 14.00 mm, less than 15.71 mm" in told[0].found
     assert "leather 3.14 mm, lining 12.57 mm; 15.71 mm in all" in told[0].expected
 
 
