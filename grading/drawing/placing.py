@@ -29,7 +29,7 @@ class Placing:
     def free(self, texts: Iterable[Text]) -> Text | None:
         """The first of the texts that covers nothing, its place taken then; None if each covers something."""
         for text in texts:
-            if self._covered(text, on_lines=False) == 0:
+            if self._covered([text], on_lines=False)[0] == 0:
                 self.take(text)
                 return text
         return None
@@ -47,16 +47,14 @@ class Placing:
 
         With ``on_lines`` the text may lie on lines, as a label does that interrupts its own.
         """
-        best, least = None, np.inf
-        for x, y in places:
-            here = text.at(x, y)
-            covered = self._covered(here, on_lines)
-            if covered < least:
-                best, least = here, covered
-            if covered == 0:
-                break
-        if best is None:
+        if not places:
             raise ValueError(f"no place given for '{text.text}'")
+        first, *others = (text.at(x, y) for x, y in places)
+        best, least = first, self._covered([first], on_lines)[0]
+        if least > 0 and others:  # most are free at their first place; the others are looked at together
+            covered = self._covered(others, on_lines)
+            if covered.min() < least:
+                best = others[int(covered.argmin())]
         self.take(best)
         return best
 
@@ -66,12 +64,18 @@ class Placing:
         if isinstance(mark, Text):
             self._labels.append(self._taken[-1])
 
-    def _covered(self, text: Text, on_lines: bool) -> float:
-        """How much of other labels (mm²), and how many lines, the text would cover."""
-        ground = shapely.polygons(text.corners_with(self._clear))
-        under = [taken for taken, hit in zip(self._taken, shapely.intersects(ground, self._taken), strict=True) if hit]
-        covered = float(shapely.area(shapely.intersection(ground, under)).sum()) + len(under) if under else 0.0
-        return covered if on_lines else covered + len(self._lines.query(ground, predicate="intersects"))
+    def _covered(self, texts: Sequence[Text], on_lines: bool) -> Floats:
+        """How much of other labels (mm²), and how many labels and lines, each of the texts would cover."""
+        grounds = shapely.polygons(np.array([text.corners_with(self._clear) for text in texts]))
+        taken = np.array(self._taken, dtype=object)
+        over, under = np.nonzero(shapely.intersects(grounds[:, None], taken[None, :]))
+        covered = np.zeros(len(texts))
+        if len(over):
+            np.add.at(covered, over, shapely.area(shapely.intersection(grounds[over], taken[under])) + 1)
+        if not on_lines:
+            crossed, _ = self._lines.query(grounds, predicate="intersects")
+            covered += np.bincount(crossed, minlength=len(texts))
+        return covered
 
 
 def leader(start: Floats, text: Text) -> Mark:
