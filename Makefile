@@ -5,6 +5,7 @@ BIN := $(VENV)/bin
 
 LOWEST := .venv-lowest
 NEWEST := .venv-newest
+TRIED ?= tests
 
 .PHONY: help demo tables pictures test test-all test-lowest test-newest lint bench clean
 .DEFAULT_GOAL := help
@@ -53,8 +54,8 @@ $(LOWEST)/ready: pyproject.toml
 		--editable '.[test]'
 	@touch $@
 
-test-lowest: $(LOWEST)/ready ## run the commands' tests with the lowest versions that pyproject.toml permits
-	$(LOWEST)/bin/python -m pytest -n 2 --dist worksteal -m "not long" tests/cli
+test-lowest: $(LOWEST)/ready ## run the suite, or what TRIED names of it, with the lowest versions permitted
+	$(LOWEST)/bin/python -m pytest -n 2 --dist worksteal -m "not long" $(TRIED)
 
 test-newest: ## run the suite with the newest Python of this machine, if it has one newer than the usual
 	@for python in python3.14 python3.13 python3.12 $$(ls -rd $(HOME)/.pyenv/versions/3.1[2-9]*/bin/python3 2> /dev/null); do \
