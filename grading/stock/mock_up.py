@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 import numpy as np
 import shapely
@@ -81,11 +82,12 @@ def with_mock_up(
 ) -> tuple[MockUp, tuple[SkinKind, ...]] | tuple[None, tuple[SkinKind, ...]]:
     """The mock-up on the skin on hand where it takes the least good leather, and the skins as it leaves them.
 
-    ``trial`` has the pieces of one hand. None where no skin has room for it.
+    Without a skin that has poor parts it is the first that has room; None where none has. ``trial`` has the pieces of
+    one hand.
     """
     on_hand = [kind for kind in skins if kind.count]
-    tried = [(kind, _on(trial, Skin(kind, 1, to_buy=False), gap)) for kind in on_hand]
-    found = [(kind, mock_up) for kind, mock_up in tried if mock_up]
+    poor = [kind for kind in on_hand if kind.poor or kind.scratched]
+    found = list(_tried(trial, poor, gap)) or list(islice(_tried(trial, on_hand, gap), 1))
     if not found:
         return None, tuple(skins)
     chosen, mock_up = min(found, key=lambda one: one[1].good)
@@ -95,6 +97,14 @@ def with_mock_up(
     cut = replace(chosen, name=name, count=1, buy_more=False, taken=taken)
     kinds = [part for kind in skins for part in ([kind] if kind is not chosen else _split(kind, cut))]
     return replace(mock_up, skin=Skin(cut, 1, to_buy=False)), tuple(kinds)
+
+
+def _tried(trial: Pair, kinds: Iterable[SkinKind], gap: float) -> Iterator[tuple[SkinKind, MockUp]]:
+    """Each kind of skin that has room for the trial hand, with that on it."""
+    for kind in kinds:
+        mock_up = _on(trial, Skin(kind, 1, to_buy=False), gap)
+        if mock_up is not None:
+            yield kind, mock_up
 
 
 def _split(kind: SkinKind, cut: SkinKind) -> Iterator[SkinKind]:

@@ -10,6 +10,7 @@ import openpyxl
 import pytest
 from click.testing import CliRunner
 from pypdf import PdfReader
+from unlaid import heaped
 
 from grading.cli import main
 
@@ -132,7 +133,7 @@ def test_rows_of_groups_that_are_not_graded_are_told_by_the_cell_that_names_them
 
 
 def test_what_was_sold_comes_back_and_the_next_batch_follows_it_once(run, tmp_path, monkeypatch):
-    monkeypatch.setattr("grading.stock.plan.STEPS", 100)
+    monkeypatch.setattr("grading.stock.search.Search.lays", heaped)
     first = run(*WORDS, "--pairs", 8)
     assert first.exit_code == 0, first.output
     fair = tmp_path / "output" / "stock" / "fair.xlsx"
@@ -156,7 +157,7 @@ def test_what_was_sold_comes_back_and_the_next_batch_follows_it_once(run, tmp_pa
 
 
 def test_the_screen_has_eighty_columns_whole_percents_and_what_they_rest_on(run, tmp_path, monkeypatch):
-    monkeypatch.setattr("grading.stock.plan.STEPS", 100)
+    monkeypatch.setattr("grading.stock.search.Search.lays", heaped)
     told = run(*WORDS, "--pairs", 8).stdout
     before = told.split("wrote ")[0]
     assert max(map(len, before.splitlines())) <= 80
@@ -171,7 +172,7 @@ def test_the_screen_has_eighty_columns_whole_percents_and_what_they_rest_on(run,
 
 
 def test_a_group_with_a_long_name_keeps_to_eighty_columns(run, tmp_path, monkeypatch):
-    monkeypatch.setattr("grading.stock.plan.STEPS", 100)
+    monkeypatch.setattr("grading.stock.search.Search.lays", heaped)
     name = "Children of the valley and its"
     for file, sheets in (("sizes.xlsx", ()), ("stock.xlsx", ("Customers", "Past sales", "Making", "Selling"))):
         book = openpyxl.load_workbook(TABLES / file)
@@ -191,7 +192,7 @@ def test_a_group_with_a_long_name_keeps_to_eighty_columns(run, tmp_path, monkeyp
 
 
 def test_a_mock_up_is_told_and_marked_on_the_lay_plan(run, tmp_path, monkeypatch):
-    monkeypatch.setattr("grading.stock.plan.STEPS", 100)
+    monkeypatch.setattr("grading.stock.search.Search.lays", heaped)
     told = run(*WORDS, "--pairs", 8, "--mock-up", "6-7")
     assert told.exit_code == 0, told.output
     assert "MOCK-UP of Children 6-7, one hand, on " in told.stdout

@@ -8,24 +8,17 @@ from io import BytesIO
 import formulas
 import openpyxl
 import pytest
+from unlaid import heaped
 
 from grading.drafting.stock_scenario import demo_stock
 from grading.outputs.stock.fair import fair_workbook
 from grading.sheets.opening import open_tables
 from grading.sheets.stock import read_fair
 from grading.stock.demand import markets
-from grading.stock.lays import Laid, Lay
 from grading.stock.plan import prepared
-from grading.stock.search import Found
 
 #: What came back, by size: sold, and asked for in vain.
 BACK = {"W2": (3, 0), "W3": (9, 4), "W4": (6, None), "M3": (5, 1), "4-5": (2, None), "10-11": (1, 3)}
-
-
-def heaped(search, pairs, skins, told, **kwargs) -> Found:
-    """All pairs on one skin, one over another: nothing here depends on how they lie."""
-    skin = next(iter(skins))
-    return Found((Lay(skin, tuple(Laid(pair, piece, 0, 0, 0) for pair in pairs for piece in pair.pieces)),), (), False)
 
 
 @pytest.fixture(scope="module")

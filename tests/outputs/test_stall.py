@@ -12,6 +12,7 @@ import pytest
 from pages_read import breaches, read_pages
 from pdf_paths import paths
 from pypdf import PdfReader
+from unlaid import heaped
 
 from grading.drafting.stock_scenario import demo_stock
 from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
@@ -23,18 +24,10 @@ from grading.outputs.stock.labels import LabelWords, crowded, label
 from grading.outputs.stock.size_finder import finder_sheets, tapes
 from grading.outputs.stock.stall import stall, stall_findings
 from grading.stock.fits import Fit, Fits
-from grading.stock.lays import Laid, Lay
 from grading.stock.plan import prepared
-from grading.stock.search import Found
 
 A4 = Printing(PAPERS["a4"])
 STYLES = dict.fromkeys(("Women", "Men", "Children"), "Fair mitten")
-
-
-def heaped(search, pairs, skins, told, **kwargs) -> Found:
-    """All pairs on one skin, one over another: nothing for the stall depends on how they lie."""
-    skin = next(iter(skins))
-    return Found((Lay(skin, tuple(Laid(pair, piece, 0, 0, 0) for pair in pairs for piece in pair.pieces)),), (), False)
 
 
 @pytest.fixture(scope="module")

@@ -93,6 +93,11 @@ def test_stock_keeps_off_what_is_good_for_a_mock_up_only(women):
             assert laid.outline.intersection(shapely.Polygon(BELLY)).area < HAIR
 
 
+@pytest.fixture(autouse=True)
+def fewer_places(monkeypatch):
+    monkeypatch.setattr("grading.stock.mock_up._STEP", 24.0)
+
+
 def trial(runs, size="W3"):
     pieces = dict(zip((("Women", size) for size in runs["Women"].sizes), pieces_of_pairs(runs["Women"]), strict=True))
     return trial_hand(pieces, size, {"Women": "right"})
@@ -149,6 +154,7 @@ def plan(runs):
     small = replace(table, customers=children, skins=(skin(flaws=(HOLE,), poor=(BELLY,)),))
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("grading.stock.plan.STEPS", 200)
+        patch.setattr("grading.stock.mock_up._STEP", 24.0)
         return prepared(small, list(runs.values()), 0, "6-7").for_pairs(3, lambda *told: None)
 
 
