@@ -92,8 +92,9 @@ def _folds_at_corners(block: Block) -> Iterator[Finding]:
 def _folds_and_change_overs(block: Block) -> Iterator[Finding]:
     """Where a block marks change-overs at all, each fold has one at either end, and none stands elsewhere."""
     ends: dict[str, dict[frozenset[str], Mark]] = defaultdict(dict)
+    of_skin = {piece.name for piece in block.pieces if piece.of_skin}
     for mark in block.marks:
-        if mark.kind in ("fold line", "change-over"):
+        if mark.kind in ("fold line", "change-over") and mark.piece in of_skin:
             ends[mark.kind][frozenset({mark.piece, *mark.points})] = mark
     if not ends["change-over"]:
         return

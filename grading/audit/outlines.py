@@ -181,7 +181,8 @@ def _turned_parts_lie_flat(subject: Subject) -> Iterator[Finding]:
     nothing at the fold, and evenly between."""
     run = subject.run
     takes = run.block.leather_takes
-    for name, piece in run.pieces.items():
+    skins = {name: piece for name, piece in run.pieces.items() if piece.shape.piece.of_skin}  # cloth gives way
+    for name, piece in skins.items():
         for mark, start, _ in fold_lines(run.block, name):
             crease = piece.point(start)[:, 1]
             raw = _raw_edge(piece, crease)

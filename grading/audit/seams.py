@@ -9,6 +9,7 @@ from itertools import pairwise
 from grading.findings import Finding, Place, Severity
 from grading.geometry.outlines import image
 from grading.model.block import Block, Edge, Kind, Seam, Side, drawn_by_half
+from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.model.names import plain_words
 
 __all__ = ["SEAM_RULES"]
@@ -59,12 +60,16 @@ def _sewn_to_itself(block: Block) -> Iterator[Finding]:
 
 
 def _sewn_twice(block: Block) -> Iterator[Finding]:
+    """What is of cloth and folded double may be sewn on with both its edges."""
+    double = {mark.piece for mark in block.marks if MARK_KINDS[mark.kind].drawn is Drawn.FOLD_LINE}
+    double -= {piece.name for piece in block.pieces if piece.of_skin}
     users: dict[_Sewn, list[Seam]] = defaultdict(list)
     for seam in block.seams:
         for edge in dict.fromkeys((*_edges(seam.side_a), *_edges(seam.side_b))):
             users[edge].append(seam)
     for (piece, name), seams in users.items():
-        if len(seams) > 1:
+        others = {side.piece for seam in seams for side in (seam.side_a, seam.side_b)} - {piece}
+        if len(seams) > (2 if len(others) == 1 and others <= double else 1):
             names = " and ".join(f"'{seam.name}'" for seam in seams)
             yield Finding(
                 "edge-in-two-seams",

@@ -34,7 +34,8 @@ def closing(fingers: Part, cuff: Part, others: Sequence[Part], *, pile: bool) ->
         2: "So the turned sides are closed too, and show the other face.",
     }[len(turned)]
     seams = (mirrored_seam("side seam", TRANK, "side"),)
-    sewn = "; ".join(seam.name for seam in (*fingers.seams, *seams, *cuff.seams))
+    own = (seam for seam in (*fingers.seams, *seams, *cuff.seams) if {seam.side_a.piece, seam.side_b.piece} == {TRANK})
+    sewn = "; ".join(seam.name for seam in own)
     side = Step(
         "", f"Oversew from {fingers.raw} to {cuff.raw} in one go{crosses}.", "oversewing", note=note, shows=sewn
     )

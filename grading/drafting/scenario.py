@@ -99,7 +99,7 @@ def _of_the_workshop(block: Block) -> Block:
     sewn = (replace(kind, needle=_NEEDLE) if kind.stitch != "none" else kind for kind in block.seam_types)
     return replace(
         block,
-        pieces=tuple(piece if piece.lining else replace(piece, material=_MATERIAL) for piece in block.pieces),
+        pieces=tuple(replace(piece, material=_MATERIAL) if piece.of_skin else piece for piece in block.pieces),
         seam_types=tuple(sewn),
         making=tuple(replace(step, needle=_NEEDLE, thread=_THREAD) if step.stitch else step for step in block.making),
         work=tuple(Instruction(one.topic, one.text or _TERMS[one.topic]) for one in block.work),

@@ -91,7 +91,7 @@ class Piece:
 
     ``pile_arrow`` is one of ``PILE_RUNS``, ``stretch`` one of ``STRETCHES``, or blank where no arrow is drawn. The
     sizes of a nest lie on one another at ``stacking_point``, or at the origin where that is blank. A piece of the
-    ``lining`` is worn inside the others, its face to the hand, and is not cut from skins.
+    ``lining`` is worn inside the others, its face to the hand; what is not ``of_skin`` is cut from cloth.
     """
 
     name: str
@@ -104,6 +104,7 @@ class Piece:
     stacking_point: str = ""
     note: str = ""
     lining: bool = False
+    of_skin: bool = True
     place: Place = field(default=Place(), compare=False, repr=False)
 
     @property
@@ -494,7 +495,7 @@ class Block:
         """
         if piece.lining:
             return f"{'back' if self.marked_on == OUTSIDE else 'face'} of the lining"
-        return f"{self.marked_on} of the skin"
+        return f"{self.marked_on}{' of the skin' if piece.of_skin else ''}"
 
     @property
     def shown(self) -> View:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+import shapely.affinity
 
 from grading.engine.run import GradedPiece, SizeRun
 from grading.geometry.arrays import Floats
@@ -119,11 +120,35 @@ def _layers(run: SizeRun, size: int) -> Iterator[Layer]:
     palm, turned = _folded(run, piece, size, 1)
     yield from turned
     yield palm
+    yield from _hung(run, size, body, 1)
     facing = _back_of(run, body)
     back, turned = _folded(run, run.pieces[facing], size, -1 if run.pieces[facing].shape.piece.mirrored else 1)
     # A cut-out in the palm that something is sewn into shows nothing of the back.
     yield replace(back, area=shapely.union_all([back.area, *filled]) if filled else back.area)
     yield from turned
+    yield from _hung(run, size, body, -1)
+
+
+def _hung(run: SizeRun, size: int, body: str, half: int) -> Iterator[Layer]:
+    """One half (1 or −1) of every piece that is sewn to an end of a folded body: folded too, it hangs from that end.
+
+    It lies as wide as it is relaxed, the end level.
+    """
+    if not _mirrored(run, body):
+        return
+    edges = run.pieces[body].shape.edges
+    ends: dict[str, float] = {}
+    for seam in run.block.seams:
+        for side, other in ((seam.side_a, seam.side_b), (seam.side_b, seam.side_a)):
+            if (side.piece == body) and other.piece != body and edges[side.edges[0]].loop == BOUNDARY:
+                walk = next(one for one in walked_sides(run, seam) if one.piece == body)
+                ends.setdefault(other.piece, float(walk.beziers[size, ..., 1].mean()))
+    middle = float(run.pieces[body].points[size][:, 1].mean())
+    for name, level in ends.items():
+        layer, _ = _folded(run, run.pieces[name], size, half)
+        _, low, _, high = shapely.bounds(layer.area)
+        area = shapely.affinity.translate(layer.area, 0, level - (high if level < middle else low))
+        yield Layer(name, "", area, shapely.boundary(area), shapely.MultiLineString())
 
 
 def _body(run: SizeRun) -> str:

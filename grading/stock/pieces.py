@@ -56,7 +56,7 @@ def pieces_of_pairs(run: SizeRun, *, faces: bool = False) -> tuple[tuple[CutPiec
 
 def _pieces(run: SizeRun, loops: Sequence[CutLoop], size: int, faces: bool) -> list[CutPiece]:
     block, found = run.block, []
-    for piece in (piece for piece in block.pieces if not piece.lining):
+    for piece in (piece for piece in block.pieces if piece.of_skin):
         lines = {loop.loop: loop.lines[size].polygon for loop in loops if loop.piece == piece.name}
         # A piece whose pile runs down it is turned round, so that every pile runs up the skin.
         up = -1.0 if piece.pile < 0 else 1.0

@@ -182,6 +182,7 @@ class _Inside:
             pile_arrow="",
             note="worn inside, its face to the hand",
             lining=True,
+            of_skin=False,
         )
 
     def balance(self, value: Value) -> Value:
@@ -291,7 +292,7 @@ def _steps(
         turn = "Turn the work through the gap in the lining's side and close the gap."
         yield Step("", turn, "hidden stitches", shows=closing.name)
     if felled:
-        fell = f"Push the lining in, thumb into thumb; turn its {_listed(felled)} in and fell it inside the fold."
+        fell = f"Push the lining in, thumb into thumb; turn its {_listed(felled)} in and fell it to the inside."
         yield Step("", fell, "felling stitch", note="Its face comes to lie to the hand.")
 
 

@@ -6,6 +6,7 @@ from grading.drafting.parts.part import bounds
 from grading.model.block import Limit, SeamType
 
 __all__ = [
+    "BANDED",
     "BOUND",
     "FELLED",
     "HEMMED",
@@ -20,6 +21,8 @@ __all__ = [
 ]
 
 RAW, BOUND, HEMMED, OVERSEWN, INSIDE = "raw edge", "bound edge", "hemmed edge", "oversewn", "inside seam"
+#: How a band is closed and sewn on.
+BANDED = "band seam"
 #: How a lining is sewn: to itself, round a hole or into one, to an edge of what it lies in, and on its inside.
 LINING_SEAM, LINING_RIM, JOINED, FELLED = "lining seam", "lining rim", "joined edge", "felled edge"
 
@@ -54,6 +57,12 @@ SEWN: dict[str, tuple[SeamType, Limit]] = {
             8.0,
             30.0,
             "A hem of less than 8 mm does not lie flat.",
+        ),
+        (
+            SeamType(BANDED, 6.0, "stretch stitch", "the band stretched to meet the ticks"),
+            4.0,
+            12.0,
+            "With less the stitches tear out of the rib; more lies in a ridge.",
         ),
         (
             SeamType(LINING_SEAM, 2.5, "running stitch", "faces together; oversew a cloth that frays first"),
