@@ -82,9 +82,9 @@ def command(
 
     Writes stock.xlsx (pairs, customers, skins, costs, bundles, pay, with formulas that follow what you change),
     lay-plan.pdf (how each skin is cut), tickets.pdf (a ticket for each bundle), slips.pdf (what each outworker has,
-    to sign) and stall.pdf (a size finder to cut out, a price list, a label for each pair). Say how large the batch
-    is by one of --pairs, --skins and --budget. Whatever the stock table leaves open, and is used, has a default that
-    is told.
+    to sign), stall.pdf (a size finder to cut out, a price list, a tally, a label for each pair) and fair.xlsx (to
+    fill in with what was sold, for --fair). Say how large the batch is by one of --pairs, --skins and --budget.
+    Whatever the stock table leaves open, and is used, has a default that is told.
     """
     if (pairs is not None) + skins + (budget is not None) > 1:
         raise click.UsageError("Give one of --pairs, --skins and --budget.")

@@ -34,7 +34,7 @@ def pairs_sheet(sheet: Sheet, plan: Plan) -> Cells:
     columns = [
         Column("Group", width=14),
         Column("Size", width=10),
-        Column("share of customers, %", Look.NUMBER, 13),
+        Column("share of customers, %", Look.NUMBER, 18),
         Column("exactly due", Look.NUMBER, 10),
         Column("pairs", Look.INPUT, 10, help="Whole pairs. Pieces, skins and costs follow; lays and bundles do not."),
         Column("out by", Look.SIGNED, 10),

@@ -51,6 +51,7 @@ def _cover(sheet: Sheet, plan: Plan, run_id: str, inputs: Mapping[str, str], fin
     terms, money = plan.batch.table.terms, plan.batch.table.terms.currency
     sheet.title(f"Batch of {plan.pairs} pairs")
     sheet.note("What to cut, what to buy and what it costs, as planned from the graded pieces and the stock table.")
+    trial = plan.batch.mock_up
     counts = [sum(finding.severity is severity for finding in findings) for severity in Severity]
     facts = {
         "Run": run_id,
@@ -58,6 +59,7 @@ def _cover(sheet: Sheet, plan: Plan, run_id: str, inputs: Mapping[str, str], fin
         "Skins": f"{len(plan.lays)}, of which {sum(lay.skin.to_buy for lay in plan.lays)} to buy; the area of the "
         f"pieces alone would fill {plan.least_skins}",
         "Skin used": f"{plan.share_used:.1%} of the usable area, the last skin aside",
+        "Mock-up": f"{trial.pair.group} {trial.pair.size}, one hand, on {trial.skin.name}; no stock" if trial else "",
         "Cost": f"{plan.cost:.2f} {money}",
         "Takings": f"{plan.takings:.2f} {money} if all is sold",
         "Handed out": terms.hand_out_on.isoformat() if terms.hand_out_on else "weeks are numbered from 1",
