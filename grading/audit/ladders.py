@@ -35,8 +35,9 @@ SPREAD = 0.08
 OWN_WAYS = 0.4
 #: Slips of the near kind: half of them nearer than this, mm; and the share of slips that copy the neighbour.
 NEAR_SLIP, COPIED = 6.0, 0.1
-#: What is off by so much, mm, is as likely measured so as typed wrong: hands are measured no finer (common practice).
-MEASURED = 3.0
+#: What is off by so much, mm, is as likely measured so as typed wrong: hands are measured no finer (common practice);
+#: in a row that is more even than that, by so many times as the regular figure may be off.
+MEASURED, EVENLY = 3.0, 4.0
 #: Sizes that are no further apart, mm, may well have the same figure: it need not be copied.
 ALMOST_ALIKE = 2.0
 #: What the coincidence that all other figures are multiples of a coarser step weighs.
@@ -97,7 +98,7 @@ def judged(figures: Figures) -> Judgement:
         share = np.exp(each - left[:, None, None, :])
         deviation = np.einsum("rksi,rksi->ri", share, off)
         around = np.sqrt(np.einsum("rksi,rksi->ri", share, 1 / certain + off**2) - deviation**2)
-        slip = np.log(SLIPS) + _slips_lie(deviation, spread, step, _beside(values, known))
+        slip = np.log(SLIPS) + _slips_lie(deviation, around, spread, step, _beside(values, known))
         # what is regular once it is rounded as the rest of its row is no slip
         odd = known & (np.abs(np.round((values - deviation) / without) * without - values) > NEAR)
         odds = np.where(odd, slip + left - _log_sum(whole, (1, 2))[:, None], -np.inf)
@@ -111,11 +112,14 @@ def judged(figures: Figures) -> Judgement:
     return Judgement(odds, values - deviation, around, rounding, _log_sum(whole, (1, 2)))
 
 
-def _slips_lie(deviation: Floats, spread: Floats, step: Floats, beside: Mask) -> Floats:
-    """The log density of a slip that is so far off (rows, sizes): near, anywhere, or its neighbour copied."""
+def _slips_lie(deviation: Floats, around: Floats, spread: Floats, step: Floats, beside: Mask) -> Floats:
+    """The log density of a slip that is so far off (rows, sizes): near, anywhere, or its neighbour copied.
+
+    ``around`` (rows, sizes) is how far the regular figure may be off itself.
+    """
     near = np.maximum(NEAR_SLIP, step)
     density = (near / (near**2 + deviation**2) + spread / (spread**2 + deviation**2)) / (2 * np.pi)
-    density *= deviation**2 / (deviation**2 + MEASURED**2)
+    density *= deviation**2 / (deviation**2 + np.minimum(MEASURED, EVENLY * around) ** 2)
     density = (1 - COPIED) * density + COPIED * (
         beside & (np.abs(deviation) > np.maximum(0.75 * step, ALMOST_ALIKE))
     ) / step
