@@ -35,7 +35,7 @@ _PURPOSES = {
 
 
 #: What the sheet of a size is for.
-_SIZE = "All that is needed to make and measure this size, on one page to hand out."
+_SIZE = "All that is needed to make and measure this size, on two pages to hand out."
 
 
 def write_cover(

@@ -22,7 +22,7 @@ def order_of_making(book: Book, run: SizeRun, unit: str) -> None:
     told = [[said_in(unit, one.topic), said_in(unit, one.text)] for one in run.block.house_rules]
     if told:
         sheet.gap()
-        sheet.table([Column("Topic"), Column("What holds")], told, name="Work")
+        sheet.table([Column("Topic"), Column("What holds", span=len(headings) - 1)], told)
 
 
 def materials(book: Book, run: SizeRun, unit: str) -> None:

@@ -9,7 +9,7 @@ from grading.drawing.picture import png
 from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE
 from grading.model.block import Step
-from grading.outputs.size_sheet import PICTURE, Part, Row, SizeSheet
+from grading.outputs.size_sheet import LOWER, PICTURE, Part, Row, SizeSheet
 from grading.outputs.steps import STEP
 from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.workbooks.book import Book, Column, Content, Look, Sheet, Styled
@@ -31,17 +31,18 @@ def size_page(book: Book, content: SizeSheet, unit: str) -> str:
     sheet = book.sheet(f"Size {content.size}")
     sheet.title(content.title)
     sheet.note(content.facts)
-    picture = png(content.picture(PICTURE[1]), Box(0, 0, *PICTURE), Styles(), dots_per_mm=_DOTS_PER_MM)
-    _put(sheet, picture, PICTURE, content.in_words)
+    width, height = PICTURE[0], LOWER if unit == "in" else PICTURE[1]  # words in inches take more room
+    picture = png(content.picture(height), Box(0, 0, width, height), Styles(), dots_per_mm=_DOTS_PER_MM)
+    _put(sheet, picture, (width, height), content.in_words)
     figure = Look.SIXTEENTHS if unit == "in" else Look.NUMBER
     for part in content.parts:
         if part is content.allowances:
+            sheet.note(CAUTIONS_IN_SHORT)
             sheet.new_page()  # what is cut and measured on one, how it is made on the other
         if part is content.making and (drawn := _steps(content.steps)) is not None:
             _put(sheet, *drawn, "What each step sews is bold; its arrow runs from the dot the way it is sewn.")
         name = f"{part.name} {content.size}" if part.name else ""
         sheet.table(_columns(part, figure), [_cells(part, row) for row in part.rows], name=name)
-    sheet.note(CAUTIONS_IN_SHORT)
     return sheet.name
 
 
