@@ -5,6 +5,7 @@ Every figure is invented: plausible hands, from no survey and no shop. They are 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -15,7 +16,16 @@ from grading.drafting.style import STANDARD, mitten
 from grading.model.block import Block, Instruction
 from grading.model.sizes import SizeTable
 
-__all__ = ["BASES", "demo_allowances", "demo_block", "demo_blocks", "demo_sizes"]
+__all__ = [
+    "BASES",
+    "INVENTED",
+    "demo_allowances",
+    "demo_block",
+    "demo_blocks",
+    "demo_sizes",
+    "of_the_workshop",
+    "stepped",
+]
 
 #: First size and step of each measurement, mm: plausible, from memory, no survey.
 _FIGURES = {
@@ -51,7 +61,7 @@ COMPRESSED_PILE, LEATHER = 1.8, 1.0
 DATE = "2026-11-02"
 INVENTED = "invented for the demo"
 #: What the demo's workshop cuts from and sews with, and what it asks of whoever sews: its own, and no other block's.
-_MATERIAL = "lamb leather, pile inside"
+_MATERIAL, _SMOOTH = "lamb leather, pile inside", "smooth lamb leather"
 _NEEDLE, _THREAD = "glover's needle, size 7", "waxed linen, 0.4 mm"
 _TERMS = {
     "Stitches in 3 cm": "Oversewing 10 to 12; running stitch 9 or 10.",
@@ -62,8 +72,11 @@ _TERMS = {
 
 
 def demo_sizes() -> tuple[SizeTable, ...]:
-    """The three invented size groups."""
-    return tuple(_table(group, column) for column, group in enumerate(_GROUPS))
+    """The three invented size groups of the standard mitten."""
+    return tuple(
+        stepped(group, sizes, {name: figures[column] for name, figures in _FIGURES.items()})
+        for column, (group, sizes) in enumerate(_GROUPS.items())
+    )
 
 
 def demo_allowances(group: str) -> dict[str, float]:
@@ -86,7 +99,7 @@ def demo_block(group: str = "Women") -> Block:
         date=DATE,
         notes="Invented for the demo of a small workshop that prepares for a winter fair.",
     )
-    return _of_the_workshop(drafted)
+    return of_the_workshop(drafted)
 
 
 def demo_blocks() -> tuple[Block, ...]:
@@ -94,22 +107,25 @@ def demo_blocks() -> tuple[Block, ...]:
     return tuple(demo_block(group) for group in _GROUPS)
 
 
-def _of_the_workshop(block: Block) -> Block:
+def of_the_workshop(block: Block) -> Block:
     """The block with what the demo's workshop fills in: material, needle, thread and terms of work."""
     sewn = (replace(kind, needle=_NEEDLE) if kind.stitch != "none" else kind for kind in block.seam_types)
     return replace(
         block,
-        pieces=tuple(replace(piece, material=_MATERIAL) if piece.of_skin else piece for piece in block.pieces),
+        pieces=tuple(
+            replace(piece, material=_MATERIAL if piece.pile else _SMOOTH) if piece.of_skin else piece
+            for piece in block.pieces
+        ),
         seam_types=tuple(sewn),
         making=tuple(replace(step, needle=_NEEDLE, thread=_THREAD) if step.stitch else step for step in block.making),
         work=tuple(Instruction(one.topic, one.text or _TERMS[one.topic]) for one in block.work),
     )
 
 
-def _table(group: str, column: int) -> SizeTable:
-    sizes = _GROUPS[group]
+def stepped(group: str, sizes: tuple[str, ...], figures: Mapping[str, tuple[float, float]]) -> SizeTable:
+    """The size table of a group that grows by even steps: the first size of each measurement and its step, mm."""
     steps = np.arange(len(sizes))
-    rows = {name: first + step * steps for name, figures in _FIGURES.items() for first, step in [figures[column]]}
+    rows = {name: first + step * steps for name, (first, step) in figures.items()}
     return SizeTable(
         group=group,
         sizes=sizes,

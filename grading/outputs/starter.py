@@ -15,6 +15,7 @@ from pathlib import Path
 
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.scenario import BASES, demo_block, demo_blocks, demo_sizes
+from grading.drafting.second_scenario import second_block, second_sizes, with_second
 from grading.drafting.stock_scenario import NOTES, demo_stock
 from grading.drafting.style import choices_in_words
 from grading.drafting.trace import standard_points
@@ -47,7 +48,7 @@ not know that word, type this one first, once in each new terminal:
 
     {path}
 
-1.  Grade the three invented size groups of tables/sizes.xlsx from the blocks
+1.  Grade the four invented size groups of tables/sizes.xlsx from the blocks
     beside it. Everything is written into the folder output. Look at a nest.pdf.
 
     grading run
@@ -83,12 +84,12 @@ See what is here and what to type next, and everything else that there is:
 
 def demo_tables() -> dict[str, bytes]:
     """The invented tables by file name: the sizes, a base block for each group of them, and what is in stock."""
-    files = {"sizes.xlsx": sizes_workbook(demo_sizes(), notes=[_INVENTED])}
-    first, *others = demo_blocks()
+    files = {"sizes.xlsx": sizes_workbook((*demo_sizes(), second_sizes()), notes=[_INVENTED])}
+    first, *others = (*demo_blocks(), second_block())
     files["block.xlsx"] = block_workbook(first)
     for block in others:
-        files[f"block-{block.groups[0].lower()}.xlsx"] = block_workbook(block)
-    files["stock.xlsx"] = stock_table_workbook(demo_stock(), notes=NOTES)
+        files[f"block-{block.groups[0].lower().replace(' ', '-')}.xlsx"] = block_workbook(block)
+    files["stock.xlsx"] = stock_table_workbook(with_second(demo_stock()), notes=NOTES)
     return files
 
 
@@ -108,7 +109,7 @@ def starter_files() -> dict[str, bytes]:
 
 def _to_be_replaced() -> list[SizeTable]:
     """The invented size groups without a source: it would be left standing beside somebody's own figures."""
-    return [replace(table, source=("",) * len(table.measurements)) for table in demo_sizes()]
+    return [replace(table, source=("",) * len(table.measurements)) for table in (*demo_sizes(), second_sizes())]
 
 
 def _line_for_path() -> str:

@@ -64,11 +64,11 @@ def test_in_an_empty_folder_a_starter_folder_is_suggested_and_in_that_what_to_do
 
 def test_grading_alone_tells_the_state_of_every_group_and_what_makes_sense_now(folder):
     told = typed("grading").stdout
-    assert told.count("not graded yet") == 3
+    assert told.count("not graded yet") == 4
     assert suggested(told) == ["grading run", "grading draft --measured hands.xlsx --group Women"]
     assert all(typed(line).exit_code == 0 for line in suggested(told))
     told = typed("grading").stdout
-    assert told.count("graded, nothing changed since") == 3
+    assert told.count("graded, nothing changed since") == 4
     assert suggested(told) == ["grading audit", "grading stock"]
     assert all(typed(line).exit_code == 0 for line in suggested(told))
     book = openpyxl.load_workbook("tables/sizes.xlsx")

@@ -7,8 +7,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from grading.audit import audit_run
+from grading.audit import audit_block, audit_run, audit_table
 from grading.drafting.scenario import BASES, demo_block, demo_sizes
+from grading.drafting.second_scenario import BASE, GROUP, STYLE, second_block, second_sizes
+from grading.drafting.style import style_of
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.jobs.tables import check_job
@@ -31,7 +33,9 @@ def test_no_size_is_graded_more_than_three_steps_from_its_groups_base(table):
 
 def test_the_demo_is_graded_from_a_block_for_each_group_without_a_finding():
     job = check_job(TABLES / "sizes.xlsx", sorted(TABLES.glob("block*.xlsx")))
-    assert [(group.run.group, group.run.block.groups) for group in job.groups] == [(g, (g,)) for g in BASES]
+    assert [(group.run.group, group.run.block.groups) for group in job.groups] == [
+        (group, (group,)) for group in (*BASES, GROUP)
+    ]
     assert not [*job.findings, *(finding for group in job.groups for finding in group.findings)]
 
 
@@ -47,3 +51,13 @@ def test_the_tables_in_the_repository_are_those_that_the_package_writes(name, tm
     (tmp_path / name).write_bytes(WRITTEN[name])
     written, kept = (open_tables(folder / name)[0].grids for folder in (tmp_path, TABLES))
     assert [(grid.sheet, grid.cells) for grid in kept] == [(grid.sheet, grid.cells) for grid in written]
+
+
+def test_the_second_style_is_a_group_and_a_block_of_its_own_without_a_finding():
+    block, table = second_block(), second_sizes()
+    run = balanced(grade(block, table))
+    assert block.groups == (table.group,) == (GROUP,)
+    assert style_of(block) == STYLE
+    assert (STYLE["fingers"], STYLE["lining"]) == ("closed top", "lined")
+    assert run.sizes[run.base] == BASE
+    assert not [*audit_table(table), *audit_block(block), *audit_run(run)]
