@@ -6,8 +6,11 @@ import re
 from dataclasses import replace
 from io import BytesIO
 
+import numpy as np
 import pytest
 import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from pypdf import PdfReader
 from shapely import affinity
 
@@ -18,14 +21,14 @@ from grading.model.stock import SkinKind
 from grading.outputs.stock.lay_plan import drawn_lay, lay_plan
 from grading.stock.lays import Pair
 from grading.stock.mock_up import told_of, trial_hand, with_mock_up
-from grading.stock.pieces import pieces_of_pairs
+from grading.stock.pieces import CutPiece, pieces_of_pairs
 from grading.stock.plan import Impossible, prepared
 from grading.stock.search import Search
 from grading.stock.skins import Skin
 
 HAIR = 1e-6
 GAP = 4.0
-#: A skin of 760 × 1000 mm, and a lattice of scratches 12 mm wide over the whole of it, 100 mm apart.
+#: A skin of 760 × 1000 mm.
 EDGE = ((0.0, 0.0), (760.0, 0.0), (760.0, 1000.0), (0.0, 1000.0))
 #: Bands across the skin in which the face is scratched: room for what shows of a trank between them, and no more.
 BANDS = tuple(((0.0, y), (760.0, y), (760.0, y + 60.0), (0.0, y + 60.0)) for y in (170.0, 440.0, 710.0))
@@ -74,6 +77,50 @@ def test_pieces_cover_scratches_with_what_does_not_show_and_with_nothing_else(wo
         assert shapely.contains(shapely.Polygon(EDGE).buffer(HAIR), laid.outline)
     for number, laid in enumerate(lay.laid):
         assert all(shapely.distance(laid.outline, other.outline) >= GAP - HAIR for other in lay.laid[:number])
+
+
+def simple_pair(number: int) -> Pair:
+    """Bodies whose upper and lower fifths do not show, and thumbs that show all over."""
+    body = np.array([(-60, 0), (62, 4), (55, 80), (60, 200), (-60, 200), (-52, 90)], dtype=float)
+    thumb = np.array([(0, 0), (25, 40), (12, 80), (-12, 80), (-25, 40)], dtype=float)
+    pieces = []
+    for name, points in (("Body", body), ("Thumb", thumb)):
+        for hand, way in (("left", -1), ("right", 1)):
+            outline = shapely.Polygon(points * (way, 1))
+            middle = shapely.box(-100, 40, 100, 160) if name == "Body" else outline
+            unseen = outline.difference(middle)
+            pieces.append(CutPiece(name, hand, points * (way, 1), (), unseen=unseen))
+    return Pair(number, "Any", "M", tuple(pieces))
+
+
+corners = st.tuples(st.floats(0, 760), st.floats(0, 1000), st.floats(10, 160), st.floats(5, 60))
+
+
+def lie_rightly(scratches, gap: float, number: int) -> None:
+    """Six pairs laid on a scratched skin: nothing that shows its face lies on a scratch."""
+    flaws = tuple(((x, y), (x + wide, y + high / 3), (x + wide / 2, y + high)) for x, y, wide, high in scratches)
+    kind = skin(scratched=flaws)
+    pairs = [simple_pair(one) for one in range(1, 7)]
+    found = Search(gap, 5.0, number).lays(pairs, [Skin(kind, 1, to_buy=False)], lambda *told: None, steps=300)
+    scratched = shapely.union_all([shapely.Polygon(flaw) for flaw in flaws])
+    for lay in found.lays:
+        for place, laid in enumerate(lay.laid):
+            assert shown(laid).buffer(-1.5).intersection(scratched).area < HAIR
+            assert shapely.contains(shapely.Polygon(EDGE).buffer(HAIR), laid.outline)
+            assert all(shapely.distance(laid.outline, other.outline) >= gap - HAIR for other in lay.laid[:place])
+
+
+@settings(max_examples=6)
+@given(st.lists(corners, min_size=1, max_size=5), st.floats(0, 8), st.integers(0, 99))
+def test_on_random_scratches_nothing_lies_that_shows_its_face(scratches, gap, number):
+    lie_rightly(scratches, gap, number)
+
+
+@pytest.mark.long
+@settings(max_examples=200)
+@given(st.lists(corners, min_size=1, max_size=5), st.floats(0, 8), st.integers(0, 99))
+def test_on_hundreds_of_random_scratches_nothing_lies_that_shows_its_face(scratches, gap, number):
+    lie_rightly(scratches, gap, number)
 
 
 def test_more_pairs_find_room_where_scratches_are_good_for_turned_parts(women):
