@@ -1,15 +1,15 @@
-"""Make a base block of a pattern that a maker has tuned on grid paper: its points, with the standard grade rules.
+"""Make a base block of a pattern that a maker has tuned on grid paper: its points, with the grade rules of its style.
 
-Each point moves like the point of the standard mitten whose role it has. What the pattern was drafted with, ease and
-fold-backs, is read off it.
+The style is told by the points that are there. Each moves like the point of that style's mitten whose role it has, or
+else with its neighbours. What the pattern was drafted with, ease and fold-backs, is read off it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
-from math import log
+from itertools import pairwise, product, takewhile
+from math import hypot, log
 from statistics import median
 
 from grading.audit.mistaken import MISTAKEN
@@ -17,14 +17,14 @@ from grading.drafting.base import Drafted, audit_base
 from grading.drafting.draft import base_values, blank_block
 from grading.drafting.hands import check_hands, larger_hand, missing_figures
 from grading.drafting.parts.part import LAYER, THUMB, TRANK, TURN_ROOM
-from grading.drafting.style import STANDARD, Mitten, mitten
+from grading.drafting.style import PARTS, STANDARD, Mitten, Style, mitten, senseless
 from grading.drafting.working import Sum, own_table
 from grading.engine.run import grade
 from grading.engine.shapes import loop_points
 from grading.findings import Finding, Place, Severity, has_errors
-from grading.model.block import BOUNDARY, Block, Edge, Point
+from grading.model.block import BOUNDARY, Block, Edge, Move, Point, Share
 from grading.model.measured import Hands, TracedPoint
-from grading.model.names import Names, UnknownNameError
+from grading.model.names import Names, UnknownNameError, name_key
 from grading.readings.seams import walked_seams
 
 __all__ = ["READ_OFF", "standard_points", "trace"]
@@ -53,6 +53,10 @@ class _Witness:
         return self.drawn / self.mm
 
 
+#: Where points lie, mm, by piece and role.
+_Coordinates = Mapping[tuple[str, str], tuple[float, float]]
+
+
 @dataclass(frozen=True)
 class _Reading:
     """How an allowance is read off a pattern: in words, and as a share of a coordinate and of measurements."""
@@ -60,16 +64,17 @@ class _Reading:
     words: str
     terms: tuple[tuple[tuple[str, str, int] | str, float], ...]
 
-    def of(self, at: Mapping[tuple[str, str], tuple[float, float]], body: Mapping[str, float]) -> float:
-        """The allowance in mm; 0 where the pattern has no such point."""
-        total = 0.0
-        for source, share in self.terms:
-            if isinstance(source, str):
-                total += share * body[source]
-            elif source[:2] in at:
-                total += share * at[source[:2]][source[2]]
-            else:
-                return 0.0
+    @property
+    def points(self) -> set[tuple[str, str]]:
+        """The points that it asks of a pattern, by piece and role."""
+        return {source[:2] for source, _ in self.terms if not isinstance(source, str)}
+
+    def of(self, at: _Coordinates, body: Mapping[str, float]) -> float:
+        """The allowance in mm."""
+        total = sum(
+            share * (body[source] if isinstance(source, str) else at[source[:2]][source[2]])
+            for source, share in self.terms
+        )
         return round(total, DECIMALS)
 
 
@@ -77,30 +82,80 @@ def _difference(words: str, first: tuple[str, str, int], second: tuple[str, str,
     return _Reading(words, ((first, 1.0), (second, -1.0)))
 
 
-#: How each allowance of the standard mitten is read off a pattern.
-READ_OFF = {
-    "hand ease": _Reading("twice a side less fist girth", (((TRANK, "knuckle", 0), 2.0), ("fist girth", -1.0))),
-    "thumb ease": _Reading(
-        "twice a side of the thumb less thumb girth", (((THUMB, "knuckle", 0), 2.0), ("thumb girth", -1.0))
+def _less(words: str, piece: str, first: str, second: str) -> _Reading:
+    """How much further across one point lies than another."""
+    return _difference(words, (piece, first, 0), (piece, second, 0))
+
+
+def _up(words: str, piece: str, point: str, **less: float) -> _Reading:
+    """How far up a point lies, less so many times each of some measurements."""
+    own = tuple((name.replace("_", " "), -times) for name, times in less.items())
+    return _Reading(words, (((piece, point, 1), 1.0), *own))
+
+
+def _down(words: str, piece: str, point: str, *more: str) -> _Reading:
+    """How far down a point lies, with some measurements more."""
+    return _Reading(words, (((piece, point, 1), -1.0), *((name, 1.0) for name in more)))
+
+
+#: How each allowance is read off a pattern: the first that has its points. A side is widest at the knuckles, or below
+#: them where the fingers end in a plain edge.
+READ_OFF: dict[str, tuple[_Reading, ...]] = {
+    "hand ease": tuple(
+        _Reading("twice a side less fist girth", (((TRANK, widest, 0), 2.0), ("fist girth", -1.0)))
+        for widest in ("knuckle", "widest")
     ),
-    "finger fold-back": _Reading(
-        "finger edge above palm length", (((TRANK, "finger edge", 1), 1.0), ("palm length", -1.0))
+    "thumb ease": (
+        _Reading("twice a side of the thumb less thumb girth", (((THUMB, "knuckle", 0), 2.0), ("thumb girth", -1.0))),
     ),
-    "cuff fold-back": _Reading("cuff edge below the wrist line", (((TRANK, "cuff edge", 1), -1.0),)),
-    TURN_ROOM: _difference("finger edge less knuckle", (TRANK, "finger edge", 0), (TRANK, "knuckle", 0)),
-    "finger taper": _difference("knuckle less finger fold", (TRANK, "knuckle", 0), (TRANK, "finger fold", 0)),
-    "waist shaping": _difference("knuckle less waist", (TRANK, "knuckle", 0), (TRANK, "waist", 0)),
-    "cuff flare": _difference("cuff fold less knuckle", (TRANK, "cuff fold", 0), (TRANK, "knuckle", 0)),
-    "thumb forward": _Reading("T less index-middle gap", (((TRANK, "T", 0), 1.0), ("index-middle gap", -1.0))),
-    "web lowering": _Reading("the thumb's T below web to knuckle", (((THUMB, "T", 1), -1.0), ("web to knuckle", -1.0))),
-    "thumb turn": _Reading("turn edge above the knuckle line", (((THUMB, "turn edge", 1), 1.0),)),
-    "stem waist": _difference("the thumb's knuckle less stem", (THUMB, "knuckle", 0), (THUMB, "stem", 0)),
-    "thumb flare": _difference("the thumb's T less knuckle", (THUMB, "T", 0), (THUMB, "knuckle", 0)),
-    "foot depth": _Reading(
-        "from T down to H less thumb root length",
-        (((THUMB, "T", 1), 1.0), ((THUMB, "H", 1), -1.0), ("thumb root length", -1.0)),
+    "finger fold-back": (_up("finger edge above palm length", TRANK, "finger edge", palm_length=1),),
+    "finger edge": (_up("finger edge above palm length", TRANK, "finger edge", palm_length=1),),
+    "below the finger roots": (_down("finger edge below palm length", TRANK, "finger edge", "palm length"),),
+    "tip ease": (_up("summit above hand length", TRANK, "top summit", hand_length=1),),
+    "cuff fold-back": (_down("cuff edge below the wrist line", TRANK, "cuff edge"),),
+    "cuff length": (_down("cuff edge below the wrist line", TRANK, "cuff edge"),),
+    "band below the wrist": (_down("waist below the wrist line", TRANK, "waist"),),
+    "band height": (_up("outer corner above the fold", "Band", "outer corner"),),
+    TURN_ROOM: (
+        _less("finger edge less knuckle", TRANK, "finger edge", "knuckle"),
+        _less("cuff edge less wrist", TRANK, "cuff edge", "wrist"),
+    ),
+    "finger taper": (
+        _less("knuckle less finger fold", TRANK, "knuckle", "finger fold"),
+        _less("widest less finger edge", TRANK, "widest", "finger edge"),
+    ),
+    "waist shaping": tuple(_less(f"{widest} less waist", TRANK, widest, "waist") for widest in ("knuckle", "widest")),
+    "cuff flare": tuple(
+        _less(f"{end} less {widest}", TRANK, end, widest)
+        for end in ("cuff fold", "cuff edge")
+        for widest in ("knuckle", "widest")
+    ),
+    "thumb forward": (_Reading("T less index-middle gap", (((TRANK, "T", 0), 1.0), ("index-middle gap", -1.0))),),
+    "web lowering": (
+        _Reading("the thumb's T below web to knuckle", (((THUMB, "T", 1), -1.0), ("web to knuckle", -1.0))),
+    ),
+    "thumb turn": (_up("turn edge above the knuckle line", THUMB, "turn edge"),),
+    "thumb end": (_up("end edge above the knuckle line", THUMB, "end edge"),),
+    "thumb tip ease": (
+        _Reading(
+            "summit beyond web to tip",
+            (((THUMB, "tip summit", 1), 1.0), ("web to tip", -1.0), ("web to knuckle", 1.0)),
+        ),
+    ),
+    "stem waist": (_less("the thumb's knuckle less stem", THUMB, "knuckle", "stem"),),
+    "thumb flare": (_less("the thumb's T less knuckle", THUMB, "T", "knuckle"),),
+    "foot depth": (
+        _Reading(
+            "from T down to H less thumb root length",
+            (((THUMB, "T", 1), 1.0), ((THUMB, "H", 1), -1.0), ("thumb root length", -1.0)),
+        ),
     ),
 }
+
+
+def _reading(allowance: str, at: _Coordinates) -> _Reading | None:
+    """How an allowance is read off a pattern that has these points; None where it cannot be."""
+    return next((reading for reading in READ_OFF.get(allowance, ()) if reading.points <= set(at)), None)
 
 
 def standard_points(block: Block) -> tuple[TracedPoint, ...]:
@@ -126,8 +181,10 @@ def trace(
     ``hands`` are those that the pattern fits: the sizes are graded from the larger one's measurements. ``layer``
     are the figures of the material in mm, by the names of ``LAYER``.
     """
-    made = mitten(STANDARD)
+    style = _style_traced(points)
+    made = mitten(style)
     points, findings = _with_roles(points, made)
+    findings += _taken_as(style)
     larger = larger_hand(hands)
     figures = larger.figures
     findings += check_hands(hands)
@@ -144,7 +201,8 @@ def trace(
     block = _block(made, points, figures, name, groups, date, layer)
     findings += _thumb_fit(block, figures)
     findings += audit_base(block, figures)
-    sums = (*_asked_first(block, _witnesses(points, figures)), *_sums(block))
+    at = {(point.piece, point.role): (point.x, point.y) for point in points}
+    sums = (*_asked_first(block, _witnesses(points, figures), at), *_sums(block, at))
     return Drafted(block, larger, sums), findings
 
 
@@ -157,16 +215,17 @@ def _witnesses(points: Sequence[TracedPoint], figures: Mapping[str, float]) -> l
             return None
         return abs(at[TRANK, one][axis] - at[TRANK, other][axis])
 
+    def up(point: str) -> float | None:
+        return at[TRANK, point][1] if (TRANK, point) in at else None
+
+    def measured(name: str, less: str = "") -> float:
+        return figures.get(name, 0.0) - (figures.get(less, 0.0) if less else 0.0)
+
     found = (
-        ("T to H of the hole", apart("T", "H", 1), "thumb root length", figures["thumb root length"]),
-        ("hole across", apart("palm side", "index side", 0), "thumb root breadth", figures["thumb root breadth"]),
-        (
-            "T above the wrist line",
-            at[TRANK, "T"][1],
-            "palm length less web depth",
-            figures["palm length"] - figures["web depth"],
-        ),
-        ("finger line", at[TRANK, "knuckle"][1], "palm length", figures["palm length"]),
+        ("T to H of the hole", apart("T", "H", 1), "thumb root length", measured("thumb root length")),
+        ("hole across", apart("palm side", "index side", 0), "thumb root breadth", measured("thumb root breadth")),
+        ("T above the wrist line", up("T"), "palm length less web depth", measured("palm length", "web depth")),
+        ("finger line", up("knuckle"), "palm length", measured("palm length")),
     )
     return [_Witness(what, drawn, of, mm) for what, drawn, of, mm in found if drawn is not None and mm > 0]
 
@@ -174,8 +233,10 @@ def _witnesses(points: Sequence[TracedPoint], figures: Mapping[str, float]) -> l
 def _copied(witnesses: Sequence[_Witness]) -> Iterator[Finding]:
     """A copy that is not at 100 % is larger or smaller than the hand by the same part everywhere."""
     parts = [witness.part for witness in witnesses]
+    if not parts:
+        return
     middle = median(parts)
-    if parts and not 1 / NO_COPY < middle < NO_COPY:
+    if not 1 / NO_COPY < middle < NO_COPY:
         yield _in_another_unit(middle)
         return
     agree = [witness for witness in witnesses if abs(witness.part - middle) <= AGREE * middle]
@@ -209,20 +270,21 @@ def _in_another_unit(part: float) -> Finding:
     )
 
 
-def _asked_first(block: Block, witnesses: Sequence[_Witness]) -> Iterator[Sum]:
+def _asked_first(block: Block, witnesses: Sequence[_Witness], at: _Coordinates) -> Iterator[Sum]:
     """The ease that a copy of another size would have changed most, and what else tells that it is one."""
     ease = next(value.drafted for value in block.values if value.name == "hand ease")
     step = "Is the copy at 100 %? By the hand's figures:"
-    yield Sum(step, "hand ease", ease, READ_OFF["hand ease"].words, {})
+    if reading := _reading("hand ease", at):
+        yield Sum(step, "hand ease", ease, reading.words, {})
     for witness in witnesses:
         yield Sum(step, witness.what, witness.drawn, f"{100 * witness.part:.0f} % of {witness.of}", {})
 
 
-def _sums(block: Block) -> Iterator[Sum]:
+def _sums(block: Block, at: _Coordinates) -> Iterator[Sum]:
     """What the pattern was drafted with, as read off it."""
     for value in block.values:
-        if value.name in READ_OFF:
-            yield Sum("What was read off the pattern", value.name, value.drafted, READ_OFF[value.name].words, {})
+        if reading := _reading(value.name, at):
+            yield Sum("What was read off the pattern", value.name, value.drafted, reading.words, {})
 
 
 def _block(
@@ -236,19 +298,16 @@ def _block(
 ) -> Block:
     named = {(point.piece, point.role): point.name for point in points}
     at = {(point.piece, point.role): (point.x, point.y) for point in points}
+    beside = {(one.piece, one.name): move for one, move in _with_neighbours(points, made)}
+
+    def moves(point: TracedPoint) -> tuple[str, ...]:
+        return made.at(point.piece, point.role).moves if point.role else (beside[point.piece, point.name].name,)
+
     own = tuple(
-        Point(
-            point.piece,
-            point.name,
-            point.x,
-            point.y,
-            point.turn,
-            made.at(point.piece, point.role).moves,
-            place=point.place,
-        )
+        Point(point.piece, point.name, point.x, point.y, point.turn, moves(point), place=point.place)
         for point in points
     )
-    if _MADE not in named:
+    if _MADE not in named and any((one.piece, one.name) == _MADE for one in made.points):
         own += (Point(*_MADE, 0.0, at[THUMB, "T"][1], False, made.at(*_MADE).moves),)
 
     def known(piece: str, role: str) -> str:
@@ -261,7 +320,7 @@ def _block(
         made,
         name,
         groups,
-        base_values(made, figures, {allowance: reading.of(at, figures) for allowance, reading in READ_OFF.items()}),
+        base_values(made, figures, _allowances(made, at, figures)),
         compressed_pile=layer["compressed pile"],
         leather=layer["leather thickness"],
         date=date,
@@ -271,6 +330,7 @@ def _block(
         blank,
         pieces=tuple(replace(piece, stacking_point=known(piece.name, piece.stacking_point)) for piece in blank.pieces),
         points=own,
+        moves=(*blank.moves, *beside.values()),
         edges=tuple(replace(edge, points=_between(edge, points)) for edge in blank.edges),
         marks=tuple(
             replace(mark, where=", ".join(known(mark.piece, role.strip()) for role in mark.where.split(",")))
@@ -283,11 +343,97 @@ def _block(
     )
 
 
+def _allowances(made: Mitten, at: _Coordinates, figures: Mapping[str, float]) -> dict[str, float]:
+    """What a pattern was drafted with, mm, as far as it can be read off; else what is usual."""
+    usual = made.usual()
+    read = {one.name: _reading(one.name, at) for one in made.allowances}
+    return {name: one.of(at, figures) if one else usual.get(name, 0.0) for name, one in read.items()}
+
+
 def _between(edge: Edge, points: Sequence[TracedPoint]) -> tuple[str, ...]:
     """The traced points along a standard edge, from the one with the role of its first point to that of its last."""
-    inner = [point for point in points if point.piece == edge.piece and point.role in edge.points[1:-1]]
-    ends = {point.role: point.name for point in points if point.piece == edge.piece}
+    own = [point for point in points if point.piece == edge.piece]
+    ends = {point.role: point.name for point in own}
+    first = next(number for number, point in enumerate(own) if point.role == edge.points[0])
+    inner = takewhile(lambda point: not point.role or point.role in edge.points[1:-1], own[first + 1 :])
     return (ends[edge.points[0]], *(point.name for point in inner), ends[edge.points[-1]])
+
+
+def _with_neighbours(points: Sequence[TracedPoint], made: Mitten) -> Iterator[tuple[TracedPoint, Move]]:
+    """Each point without a role, and its move: part of the one before it and part of the one after, along the outline.
+
+    A point that has not both in its loop is left out.
+    """
+    moves = {move.name: move for move in made.moves}
+    loops = list(_loops(made))
+    for point in points:
+        own = [one for one in points if one.piece == point.piece]
+        at = own.index(point)
+        before = next((number for number in range(at - 1, -1, -1) if own[number].role), None)
+        if point.role or before is None:
+            continue
+        loop, roles = next((loop, of) for piece, loop, of in loops if piece == point.piece and own[before].role in of)
+        between = list(takewhile(lambda one: not one.role, own[before + 1 :]))
+        after = next((one for one in own[before + 1 :] if one.role), None)
+        if (after is None or after.role not in roles) and loop != BOUNDARY:
+            after = next((one for one in own if one.role == roles[0]), None)  # a cut-out ends where it begins
+        if after is None or after.role not in roles:
+            continue
+        way = [own[before], *between, after]
+        lengths = [hypot(b.x - a.x, b.y - a.y) for a, b in pairwise(way)]
+        share = sum(lengths[: at - before]) / sum(lengths)
+        total: dict[str, tuple[float, float]] = {}
+        for end, part in ((own[before], 1 - share), (after, share)):
+            for name in made.at(end.piece, end.role).moves:
+                for one in moves[name].shares:
+                    x, y = total.get(one.value, (0.0, 0.0))
+                    total[one.value] = round(x + part * one.x, DECIMALS), round(y + part * one.y, DECIMALS)
+        shares = tuple(Share(value, x, y) for value, (x, y) in total.items() if x or y)
+        yield point, Move(f"{point.piece}, {point.name}", shares)
+
+
+def _style_traced(points: Sequence[TracedPoint]) -> Style:
+    """The style that the points are of: that with the fewest points missing and the fewest that are none of it.
+
+    The standard one where it is as good as another. A lining is no part of a traced pattern.
+    """
+    given = {(name_key(point.piece), name_key(point.role)) for point in points}
+
+    def amiss(style: Style) -> int:
+        made = mitten(style)
+        there = {(at.piece, at.name) for at in made.points}
+        needed = {(name_key(piece), name_key(role)) for piece, role in _needed(made) if (piece, role) != _MADE}
+        known = {(name_key(piece), name_key(name)) for piece, name in there}
+        return len(needed - given) + len(given - known)
+
+    if not amiss(STANDARD):
+        return STANDARD
+    choices = ([STANDARD[part]] if part == "lining" else choices for part, choices in PARTS.items())
+    styles = (dict(zip(PARTS, chosen, strict=True)) for chosen in product(*choices))
+    return min((style for style in styles if not any(senseless(style))), key=amiss)
+
+
+def _taken_as(style: Style) -> Iterator[Finding]:
+    """A note for every part of which the pattern has another choice than the standard one."""
+    for part, choice in style.items():
+        if choice != STANDARD[part]:
+            yield Finding(
+                "traced-as-another-style",
+                Severity.NOTE,
+                Place(measure=part),
+                f"No {STANDARD[part]} {part}: taken as '{choice}', {PARTS[part][choice].words}.",
+                "The points of a part say which choice of it the pattern is.",
+                f"If it is meant to be {STANDARD[part]}, read its points off too.",
+            )
+
+
+def _needed(made: Mitten) -> list[tuple[str, str]]:
+    """The points that edges end at, and that measures are taken by, piece and role, each once."""
+    there = {(at.piece, at.name) for at in made.points}
+    needed = [(edge.piece, role) for edge in made.edges for role in (edge.points[0], edge.points[-1])]
+    for measure in made.measures:
+        needed += [(measure.piece, role.removesuffix("'")) for role in (measure.start, measure.end)]
+    return list(dict.fromkeys(key for key in needed if key in there))
 
 
 def _loops(made: Mitten) -> Iterator[tuple[str, str, list[str]]]:
@@ -306,21 +452,35 @@ def _with_roles(points: Sequence[TracedPoint], made: Mitten) -> tuple[list[Trace
         try:
             known.append(replace(point, piece=piece, role=roles.settled(point.role)))
         except UnknownNameError as unknown:
+            if point.role == point.name and piece in pieces and not unknown.near:
+                known.append(replace(point, piece=piece, role=""))
+                continue
             found = f"'{point.role}' is no point of the standard {point.piece}, so nothing says how it moves."
             one_of = f"One of {', '.join(roles) or 'Trank and Thumb'}."
             expected = f"Perhaps '{unknown.near}' is meant." if unknown.near else one_of
             action = "Fill in the column Role with the point of the standard mitten that it moves like."
             findings.append(Finding("unknown-role", Severity.ERROR, point.place, found, expected, action))
+    beside = {(one.piece, one.name) for one, _ in _with_neighbours(known, made)}
+    findings += (_own_point(point, (point.piece, point.name) in beside) for point in known if not point.role)
     return known, findings
+
+
+def _own_point(point: TracedPoint, between: bool) -> Finding:
+    """A point of the maker's own goes with its neighbours; one at the end of an outline has not both."""
+    if between:
+        found = f"{point.name} of the {point.piece} has no role: it goes with the points before and after it."
+        expected = "By how near it lies to each along the outline: so it stays between them in every size."
+        action = "Fill in the column Role if it is to move like another point."
+        return Finding("goes-with-its-neighbours", Severity.NOTE, point.place, found, expected, action)
+    found = f"{point.name} of the {point.piece} has no role, and no points with one on both sides of it."
+    expected = "A role: nothing says how it moves."
+    action = "Fill in the column Role with the point of the standard mitten that it moves like."
+    return Finding("unknown-role", Severity.ERROR, point.place, found, expected, action)
 
 
 def _wanting(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Finding]:
     """The roles that edges end at, and that measures are taken by, are there once."""
-    points_there = {(at.piece, at.name) for at in made.points}
-    needed = [(edge.piece, role) for edge in made.edges for role in (edge.points[0], edge.points[-1])]
-    for measure in made.measures:
-        needed += [(measure.piece, role.removesuffix("'")) for role in (measure.start, measure.end)]
-    for piece, role in dict.fromkeys(key for key in needed if key in points_there):
+    for piece, role in _needed(made):
         own = [point for point in points if (point.piece, point.role) == (piece, role)]
         if len(own) != 1:
             yield Finding(

@@ -7,10 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from grading.drafting.draft import draft
 from grading.drafting.scenario import BASES, demo_block, demo_sizes
+from grading.drafting.style import STANDARD, mitten
 from grading.drafting.trace import standard_points, trace
 from grading.engine.balance import balanced
 from grading.engine.run import grade
+from grading.findings import Severity
 from grading.model.block import Kind
 from grading.model.measured import Hands
 from grading.sheets.opening import open_tables
@@ -175,3 +178,86 @@ def test_what_is_read_off_begins_with_the_ease_and_asks_for_the_copy():
     part, of = zip(*(line.names.split(" % of ") for line in made.sums[1:5]), strict=True)
     assert of == ("thumb root length", "thumb root breadth", "palm length less web depth", "palm length")
     assert [int(figure) for figure in part] == pytest.approx([110] * 4, abs=1)
+
+
+def of_style(group: str = "Women", **choices: str):
+    """The points of a drafted mitten of a style, as they would be read off its drawing, and its block."""
+    style = {**STANDARD, **{part.replace("_", " "): choice for part, choice in choices.items()}}
+    table = next(table for table in demo_sizes() if table.group == group)
+    column = table.sizes.index(BASES[group])
+    body = dict(zip(table.measurements, table.values[:, column].tolist(), strict=True))
+    usual = mitten(style).usual()
+    block = draft("Own", (group,), body, usual, compressed_pile=1.8, leather=1.0, date="", style=style)
+    return standard_points(block), Hands(body, body), block
+
+
+@pytest.mark.parametrize(
+    "choices",
+    [
+        {"cuff": "plain"},
+        {"cuff": "band"},
+        {"fingers": "plain", "cuff": "plain", "thumb": "plain"},
+        {"fingers": "closed top", "thumb": "closed"},
+        {"thumb_place": "at the side"},
+        {"thumb": "none, with a hole"},
+        {"fingers": "plain", "cuff": "plain", "thumb": "none"},
+    ],
+    ids=str,
+)
+def test_points_are_matched_to_the_parts_that_are_there(choices):
+    """Traced again, a drafted block of any style is the same block, and says what it was taken as."""
+    points, hands, block = of_style(**choices)
+    made, findings = trace(points, hands, name="Own", groups=("Women",))
+    assert {finding.code for finding in findings} == {"traced-as-another-style"}
+    assert sorted(finding.place.measure for finding in findings) == sorted(part.replace("_", " ") for part in choices)
+    assert made.block.style == block.style
+    own = {part: getattr(block, part) for part in ("notes", "values", "pieces", "seam_types", "making", "work")}
+    assert replace(made.block, **own) == block
+    for value, read in zip(block.values, made.block.values, strict=True):
+        if value.name != "foot depth":  # it cannot be told from how far the foot was filled
+            assert read.drafted == pytest.approx(value.drafted, abs=0.002), value.name
+
+
+def test_no_turned_cuff_is_told_and_not_refused():
+    points, hands, _ = of_style(cuff="plain")
+    (finding,) = trace(points, hands, name="Own")[1]
+    assert finding.severity is Severity.NOTE
+    assert finding.found == "No turned cuff: taken as 'plain', ending in a plain edge."
+
+
+def beside(name: str, own: str, share: float):
+    """The points with one more, so far of the way from a point to the next."""
+    at = next(i for i, point in enumerate(POINTS) if (point.piece, point.name) == ("Trank", name))
+    a, b = POINTS[at], next(p for p in (*POINTS[at + 1 :], POINTS[at]) if p.piece == "Trank")
+    x, y = a.x + share * (b.x - a.x), a.y + share * (b.y - a.y)
+    return (*POINTS[: at + 1], replace(a, name=own, x=x, y=y, turn=False, role=own), *POINTS[at + 1 :])
+
+
+def test_a_point_of_ones_own_goes_with_its_neighbours():
+    """A quarter of the way between two points it stays a quarter of the way between them in every size."""
+    points = beside("knuckle", "P9", 0.25)
+    made, findings = trace(points, HANDS, name="Own")
+    told = [finding for finding in findings if finding.code == "goes-with-its-neighbours"]
+    assert [finding.severity for finding in told] == [Severity.NOTE]
+    assert "P9" in told[0].found
+    trank = grade(made.block, demo_sizes()[0]).pieces["Trank"]
+    between = 0.75 * trank.point("knuckle") + 0.25 * trank.point("palm")
+    assert trank.point("P9") == pytest.approx(between, abs=1e-5)
+
+
+def test_a_point_of_ones_own_in_a_cut_out_goes_on_to_where_that_begins():
+    """Half-way from the last point of the thumb hole to T, its first, it stays half-way, on the last edge."""
+    trank = [point for point in POINTS if point.piece == "Trank"]
+    last, first = trank[-1], next(point for point in trank if point.name == "T")
+    own = replace(last, name="P9", role="P9", x=(last.x + first.x) / 2, y=(last.y + first.y) / 2)
+    at = POINTS.index(last)
+    made, _ = trace((*POINTS[: at + 1], own, *POINTS[at + 1 :]), HANDS, name="Own")
+    shape = grade(made.block, demo_sizes()[0]).pieces["Trank"]
+    between = (shape.point(last.name) + shape.point("T")) / 2
+    assert shape.point("P9") == pytest.approx(between, abs=1e-5)
+    assert next(edge.points[-2:] for edge in made.block.edges if edge.name == "hole index half") == ("P9", "T")
+
+
+def test_a_point_of_ones_own_at_the_end_of_an_outline_is_asked_for_its_role():
+    first = replace(POINTS[0], name="Q7", role="Q7", y=POINTS[0].y + 5)
+    assert "unknown-role" in [finding.code for finding in trace((first, *POINTS), HANDS, name="Own")[1]]
