@@ -157,7 +157,9 @@ class Batch:
         mean, search = self._mean(self._area), self._search()
 
         def attempt(pairs: int) -> _Attempt:
-            found = self._laid(search, pairs, progress, steps=_steps_each(pairs), enough=_nothing_to_buy)
+            found = self._laid(
+                search, pairs, progress, steps=_steps_each(pairs), enough=_nothing_to_buy, spare_bought=True
+            )
             too_many = len(found.left) + sum(len(lay.pairs) for lay in found.lays if lay.skin.to_buy)
             if too_many:
                 return _Attempt(None, pairs - too_many, found.stopped)
@@ -227,12 +229,21 @@ class Batch:
     def _cannot_be_had(self, skin: Skin) -> bool:
         return skin.to_buy and not skin.kind.buy_more
 
-    def _laid(self, search: Search, pairs: int, progress: Progress, *, steps: int, enough: Enough = never) -> Found:
+    def _laid(
+        self,
+        search: Search,
+        pairs: int,
+        progress: Progress,
+        *,
+        steps: int,
+        enough: Enough = never,
+        spare_bought: bool = False,
+    ) -> Found:
         """So many pairs, shared out over the sizes, on the skins on hand and on as many more as it takes."""
         keys = [(row.group, row.size) for row in self._wanted(pairs) for _ in range(row.pairs)]
         todo = [Pair(number, *key, self.pieces[key]) for number, key in enumerate(keys, 1)]
         skins = chain(on_hand(self.table.skins), bought(self._more()))
-        return search.lays(todo, skins, partial(progress, pairs), steps=steps, enough=enough)
+        return search.lays(todo, skins, partial(progress, pairs), steps=steps, enough=enough, spare_bought=spare_bought)
 
     def _wanted(self, pairs: int) -> tuple[Wanted, ...]:
         return wanted(self.markets, pairs, self.at_least)

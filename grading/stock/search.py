@@ -22,7 +22,7 @@ from grading.stock.skins import Skin
 __all__ = ["STEPS", "Found", "Search", "Told", "never"]
 
 #: Steps of search for each pair.
-STEPS = 20_000
+STEPS = 36_000
 #: How often pieces are moved before a trial is given up, once from where those lay that stay, and once from nothing.
 MOVES = 30
 #: And where more than is aimed at would have to be used at first.
@@ -36,6 +36,8 @@ AIM, SHIFT = 0.75, 0.001
 NEAR = 0.02
 #: How much worse, on average, what is free may lie together at first, as a part of a skin, and what of that at last.
 WORSE, COOLER = 0.003, 0.075
+#: So often it begins anew, with what was learnt: a search that was led astray once is rarely so twice.
+ROUNDS = 3
 #: How often the emptiest skin is one of the two that pairs are exchanged between, and how many of each at most.
 EMPTIEST, FEW = 0.2, 2
 #: What a draw of pairs takes, in steps: about as long as those.
@@ -88,13 +90,21 @@ class Search:
         self._work = Work()
 
     def lays(
-        self, pairs: Sequence[Pair], skins: Iterable[Skin], told: Told, *, steps: int, enough: Enough = never
+        self,
+        pairs: Sequence[Pair],
+        skins: Iterable[Skin],
+        told: Told,
+        *,
+        steps: int,
+        enough: Enough = never,
+        spare_bought: bool = False,
     ) -> Found:
         """How the pairs are cut from the fewest of the skins that so many steps a pair, or about that, found.
 
         The search ends with lays that are ``enough``. A skin on hand that takes no pair is passed over, one to be
-        bought that takes none ends the buying. An interrupt (Ctrl+C) ends the search as soon as every pair has its
-        place.
+        bought that takes none ends the buying. Fewest are all skins together, or with ``spare_bought`` those that have
+        to be bought, even if one more on hand is used for it. An interrupt (Ctrl+C) ends the search as soon as every
+        pair has its place.
         """
         self._work, whole = Work(), steps * len(pairs)
 
@@ -123,8 +133,8 @@ class Search:
         ended = bool(left) or stopped or _ended(best, enough)
         try:
             while not ended and self._work.done < whole:
-                exchanged = self._exchanged(lays, WORSE * COOLER ** (self._work.done / whole))
-                if exchanged is not None:
+                exchanged = self._exchanged(lays, WORSE * COOLER ** (ROUNDS * self._work.done / whole % 1))
+                if exchanged is not None and not (spare_bought and _spares_on_hand(exchanged)):
                     lays = exchanged
                     if _rank(lays) < _rank(best):
                         best, ended = lays, _ended(lays, enough)
@@ -246,6 +256,12 @@ def _rank(lays: Sequence[Lay]) -> tuple[int, int, float]:
     """Lays are better the fewer skins are bought for them, then the fewer they are, then the less the last is used."""
     used = [lay for lay in lays if lay.laid]
     return sum(lay.skin.to_buy for lay in used), len(used), min(lay.share for lay in used)
+
+
+def _spares_on_hand(lays: Iterable[Lay]) -> bool:
+    """Whether a skin on hand is left over while another is bought."""
+    used = {lay.skin.to_buy for lay in lays if lay.laid}
+    return True in used and any(not lay.laid for lay in lays)
 
 
 def _left_over(lays: list[Lay], empty: Skin) -> list[Lay]:
