@@ -36,8 +36,8 @@ AIM, SHIFT = 0.75, 0.001
 NEAR = 0.02
 #: How much worse, on average, what is free may lie together at first, as a part of a skin, and what of that at last.
 WORSE, COOLER = 0.003, 0.075
-#: So often it begins anew, with what was learnt: a search that was led astray once is rarely so twice.
-ROUNDS = 3
+#: After so many steps a pair it begins anew, with what was learnt: what was led astray once is rarely so twice.
+ROUND = 12_000
 #: How often the emptiest skin is one of the two that pairs are exchanged between, and how many of each at most.
 EMPTIEST, FEW = 0.2, 2
 #: What a draw of pairs takes, in steps: about as long as those.
@@ -106,7 +106,7 @@ class Search:
         to be bought, even if one more on hand is used for it. An interrupt (Ctrl+C) ends the search as soon as every
         pair has its place.
         """
-        self._work, whole = Work(), steps * len(pairs)
+        self._work, whole, rounds = Work(), steps * len(pairs), max(1, steps // ROUND)
 
         def tell(lays: Sequence[Lay]) -> None:
             used = [lay for lay in lays if lay.laid]
@@ -133,7 +133,7 @@ class Search:
         ended = bool(left) or stopped or _ended(best, enough)
         try:
             while not ended and self._work.done < whole:
-                exchanged = self._exchanged(lays, WORSE * COOLER ** (ROUNDS * self._work.done / whole % 1))
+                exchanged = self._exchanged(lays, WORSE * COOLER ** (rounds * self._work.done / whole % 1))
                 if exchanged is not None and not (spare_bought and _spares_on_hand(exchanged)):
                     lays = exchanged
                     if _rank(lays) < _rank(best):
