@@ -38,7 +38,7 @@ _MEASURE = Text("", 0, 0, SMALL, Role.LABEL_ON_LINE, Align.CENTRE, bold=True)
 _POINT = Text("", 0, 0, SMALL, align=Align.CENTRE)
 _HEAD = 1.8
 #: How far from its point a letter stands, mm, as it is tried; further off at a slant first, off the lines there.
-_NEAR, _FAR = (2.2, 2.8, 3.6, 4.6), (6.0, 7.0, 8.0, 9.5)
+_NEAR, _FAR = (2.2, 2.8, 3.6, 4.6), (6.0, 7.0, 8.0, 9.5, 11.0, 12.5, 14.0)
 #: What an arrow keeps beside the words on it, so that it still is seen to be one, mm.
 _SHAFT = 2 * _HEAD + 1.5
 

@@ -25,7 +25,7 @@ from grading.engine.run import grade
 from grading.model.block import Instruction, Step
 from grading.outputs.cards import card, cards
 from grading.outputs.printable import unprintable
-from grading.outputs.size_sheet import size_sheets
+from grading.outputs.size_sheet import LOWER, size_sheets
 from grading.outputs.spec.sizes import size_page
 from grading.readings.measures import measured
 from grading.sheets.block import read_block
@@ -117,6 +117,15 @@ def test_a_card_is_two_sheets_by_the_system_of_letters_and_lines_all_of_it_legib
             assert {mark.height for mark in texts} <= set(HEIGHTS)
             assert all(-1e-9 <= mark.angle <= np.pi / 2 + 1e-9 for mark in texts)
             assert {Styles().of(mark.role, mark.size).width for mark in drawing.marks} <= {0, *WIDTHS}
+
+
+@pytest.mark.parametrize("group", ["Women", "Men", "Children"])
+def test_the_lower_picture_is_legible_in_every_size_in_inches(runs, group):
+    for content in contents(runs[group], "in"):
+        drawing = content.picture(LOWER)
+        assert overlapping_texts(drawing) == []
+        assert crossed_texts(drawing) == []
+        assert drawing.box.height <= LOWER
 
 
 def test_least_right_and_most_stand_in_the_larger_letters_and_right_in_bold(runs):
