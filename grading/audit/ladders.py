@@ -44,9 +44,9 @@ ALMOST_ALIKE = 2.0
 COARSER = 1 / 4
 
 #: A row whose figures come to these odds together has a slip.
-SURE = 0.0105
+SURE = 0.0115
 #: Of few sizes, whose odds are flat, less has to do.
-SURE_OF_FEW = 0.0085
+SURE_OF_FEW = 0.0095
 #: And to these if it is not the first that is found.
 SURE_AGAIN = 0.7
 #: A figure is named with the likeliest of its row from this share of its odds on.
