@@ -192,7 +192,7 @@ def spelled(style: Style) -> str:
     """A style in words, as a block says it.
 
     >>> spelled(STANDARD)
-    'fingers: turned; cuff: turned; thumb place: forward; thumb: turned'
+    'fingers: turned; cuff: turned; thumb place: forward; thumb: turned; lining: none'
     """
     return "; ".join(f"{part}: {choice}" for part, choice in style.items())
 

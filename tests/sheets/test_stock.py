@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from grading.drafting.second_scenario import with_second
 from grading.drafting.stock_scenario import NOTES, demo_stock
 from grading.findings import Severity
 from grading.sheets.opening import open_tables
@@ -33,7 +34,7 @@ def test_the_demo_table_comes_back_as_it_was_written(tmp_path):
 
 
 def test_the_repositorys_table_is_the_demos():
-    assert (TABLES / "stock.xlsx").read_bytes() == stock_table_workbook(demo_stock(), notes=NOTES)
+    assert (TABLES / "stock.xlsx").read_bytes() == stock_table_workbook(with_second(demo_stock()), notes=NOTES)
 
 
 def test_every_figure_may_be_left_open_and_each_default_is_told(workbook):
