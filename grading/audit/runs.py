@@ -93,7 +93,10 @@ def _run_out_of_line(subject: Subject) -> Iterator[Finding]:
 
 
 def _run_outgrows_the_body(subject: Subject) -> Iterator[Finding]:
-    """A measure that grows by a far larger share of itself than any body measurement, or shrinks while all grow."""
+    """A measure that grows by a far larger share of itself than any body measurement, or shrinks while all grow.
+
+    One that steps just as a body measurement does is that one less a fixed length, however short it is.
+    """
     if len(subject.run.sizes) < 2 or not subject.ordered:
         return
     body = _body(subject)
@@ -101,8 +104,9 @@ def _run_outgrows_the_body(subject: Subject) -> Iterator[Finding]:
     if not len(body) or growth.min() < 0:
         return
     names, values = _rows(subject)
-    for name, step, middle in zip(names, steepness(values), np.median(values, axis=1), strict=True):
-        if middle < SHORT or -EVEN <= step <= OUTGROWS * growth.max() * middle:
+    alike = np.abs(np.diff(values)[:, None] - np.diff(body)).max(axis=2).min(axis=1) <= EVEN
+    for row, (name, step, middle) in enumerate(zip(names, steepness(values), np.median(values, axis=1), strict=True)):
+        if middle < SHORT or alike[row] or -EVEN <= step <= OUTGROWS * growth.max() * middle:
             continue
         does = f"grows by {shown(step, 1)}" if step > 0 else f"shrinks by {shown(-step, 1)}"
         yield Finding(

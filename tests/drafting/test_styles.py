@@ -123,8 +123,12 @@ def test_it_grades_without_a_finding(style, group):
 
 
 def explained(style: Style, finding: Finding) -> bool:
-    """A trank that ends below the web is palm length less a fixed length: it grows by a larger share of itself."""
-    return style["thumb"] == "none" and finding.code == "run-outgrows-the-body"
+    """Between web and band men's trank is under 30 mm long, so that it grows by a large share of itself."""
+    return (
+        (style["fingers"], style["cuff"], style["thumb"]) == ("turned", "band", "none")
+        and (finding.code, finding.place.measure) == ("run-outgrows-the-body", "widest to ball on Trank")
+        and finding.place.group == "Men"
+    )
 
 
 @every_style
