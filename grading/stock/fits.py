@@ -1,4 +1,4 @@
-"""Which fists each size fits: half a step either side of its own girth, as far as its ease leaves room to move."""
+"""Which fists and hand lengths each size fits: half a step either side, as far as its ease leaves room to move."""
 
 from __future__ import annotations
 
@@ -7,18 +7,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from grading.engine.run import SizeRun
+from grading.geometry.arrays import Floats
 from grading.model.stock import Terms
 from grading.readings.measures import measured
 
-__all__ = ["Fit", "Fits", "fits"]
+__all__ = ["Fit", "Fits", "fits", "length_fits"]
 
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """The girths that a size fits, from ``least`` to ``most``, and its own, mm."""
+    """The girths or lengths that a size fits, from ``least`` to ``most``, and its ``own``, mm."""
 
     size: str
-    girth: float
+    own: float
     least: float
     most: float
 
@@ -53,28 +54,42 @@ def fits(run: SizeRun, terms: Terms) -> Fits | None:
     >>> from grading.drafting.stock_scenario import demo_stock
     >>> from grading.engine.run import grade
     >>> found = fits(grade(demo_block("Women"), demo_sizes()[0]), demo_stock().terms)
-    >>> [(fit.size, fit.least, fit.girth, fit.most) for fit in found.sizes][:2]
+    >>> [(fit.size, fit.least, fit.own, fit.most) for fit in found.sizes][:2]
     [('W1', 174.0, 180.0, 186.0), ('W2', 186.0, 192.0, 198.0)]
     """
     girths = run.table.row(terms.fist_row)
-    if girths is None:
+    return None if girths is None else _ranges(run, terms.fist_row, girths, _left(run, terms), terms.girth_tolerance)
+
+
+def length_fits(run: SizeRun, terms: Terms) -> Fits | None:
+    """The hand lengths that each size of a run fits, half a step either side; None if no measure of it follows them.
+
+    What is closed over the finger tips is made to the hand's length; what is open there is not.
+    """
+    lengths = run.table.row(terms.length_row)
+    if lengths is None or not any(measure.follows == terms.length_row for measure in run.block.measures):
         return None
-    order = np.argsort(girths, kind="stable")
-    girth = girths[order]
-    steps = np.diff(girth) if len(girth) > 1 else np.array([2 * terms.girth_tolerance])
+    return _ranges(run, terms.length_row, lengths, np.full(len(lengths), np.inf), terms.length_tolerance)
+
+
+def _ranges(run: SizeRun, by: str, figures: Floats, left: Floats, tolerance: float) -> Fits:
+    """What each size fits by figures (sizes,), each at most ``left`` (sizes,) mm larger; a lone one by a tolerance."""
+    order = np.argsort(figures, kind="stable")
+    own = figures[order]
+    steps = np.diff(own) if len(own) > 1 else np.array([2 * tolerance])
     half = np.append(steps, steps[-1]) / 2
-    reach = np.clip(_left(run, terms)[order], 0.0, half)
-    most = girth + reach
-    first = girth[0] - steps[0] + min(reach[0], steps[0] / 2)
+    reach = np.clip(left[order], 0.0, half)
+    most = own + reach
+    first = own[0] - steps[0] + min(reach[0], steps[0] / 2)
     least = np.append(first, most[:-1])
     sizes = tuple(
-        Fit(run.sizes[number], *map(float, (girth[place], least[place], most[place])))
+        Fit(run.sizes[number], *map(float, (own[place], least[place], most[place])))
         for place, number in enumerate(order.tolist())
     )
-    return Fits(run.group, terms.fist_row, sizes, bool(np.any(reach < half - 1e-9)))
+    return Fits(run.group, by, sizes, bool(np.any(reach < half - 1e-9)))
 
 
-def _left(run: SizeRun, terms: Terms) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def _left(run: SizeRun, terms: Terms) -> Floats:
     """How much larger than its own each size's fist may be, mm (sizes,): its ease, less what is taken and left."""
     found, girths = measured(run), run.table.row(terms.fist_row)
     following = [
@@ -83,5 +98,5 @@ def _left(run: SizeRun, terms: Terms) -> np.ndarray[tuple[int], np.dtype[np.floa
     if not following or girths is None:
         return np.full(len(run.sizes), np.inf)
     round_ = found[following[0].name] / following[0].follows_share
-    left: np.ndarray[tuple[int], np.dtype[np.float64]] = round_ - girths - run.block.material_takes - terms.room_to_move
+    left: Floats = round_ - girths - run.block.material_takes - terms.room_to_move
     return left

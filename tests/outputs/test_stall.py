@@ -14,16 +14,20 @@ from pdf_paths import paths
 from pypdf import PdfReader
 from unlaid import heaped
 
+from grading.drafting.second_scenario import second_block, second_sizes
 from grading.drafting.stock_scenario import demo_stock
 from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
 from grading.drawing.marks import Box, Line, Role
-from grading.drawing.pages import TitleBlock
+from grading.drawing.pages import TitleBlock, numbered
 from grading.drawing.paper import MARGIN, PAPERS, Printing
+from grading.drawing.pdf import About, pdf_bytes
+from grading.drawing.styles import Styles
 from grading.drawing.system import HEIGHTS, WIDTHS
+from grading.engine.run import grade
 from grading.outputs.stock.labels import LabelWords, crowded, label
-from grading.outputs.stock.size_finder import finder_sheets, tapes
+from grading.outputs.stock.size_finder import LENGTH, finder_sheets, tapes
 from grading.outputs.stock.stall import stall, stall_findings
-from grading.stock.fits import Fit, Fits
+from grading.stock.fits import Fit, Fits, length_fits
 from grading.stock.plan import prepared
 
 A4 = Printing(PAPERS["a4"])
@@ -87,6 +91,19 @@ def test_the_sheet_of_the_tape_says_how_to_measure_where_to_read_and_how_to_prin
         assert words in text
     assert "100 mm above" in text
     assert "Children: a size ends before" in text
+
+
+def test_a_closed_top_has_a_rule_for_the_hands_length_from_its_own_table(plan):
+    table = second_sizes()
+    found = length_fits(grade(second_block(), table), plan.batch.table.terms)
+    sheets = finder_sheets([found], 0.0, A4, TitleBlock("length rule", "Fair mitten"), LENGTH)
+    data = pdf_bytes([*numbered(sheets)], Styles(), About("Rule"))
+    zero, marks = zero_and_ends(data)
+    length = table.row("hand length")
+    assert np.abs(marks - zero - [length[0] - 4, *(length + 4)]).max() < 0.1
+    assert "wrist's crease" in " ".join(PdfReader(BytesIO(data)).pages[0].extract_text().split())
+    for page in read_pages(data):
+        assert not breaches(page, HEIGHTS, WIDTHS, MARGIN - 0.01)
 
 
 def labels_printed(data: bytes) -> list[str]:

@@ -10,9 +10,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from grading.drafting.second_scenario import second_block, second_sizes
 from grading.drafting.stock_scenario import demo_stock
 from grading.engine.run import grade
-from grading.stock.fits import fits
+from grading.stock.fits import fits, length_fits
 
 TERMS = demo_stock().terms
 #: What the demo's pile (1.8 mm pressed) and leather (1.0 mm) take of the round: TRADE, common practice.
@@ -26,7 +27,7 @@ def with_ease(block, ease: float):
 
 def ends(run, **terms):
     found = fits(run, replace(TERMS, **terms))
-    return np.array([(fit.least, fit.girth, fit.most) for fit in found.sizes])
+    return np.array([(fit.least, fit.own, fit.most) for fit in found.sizes])
 
 
 def test_with_room_enough_a_size_ends_half_way_to_the_next(runs):
@@ -70,3 +71,15 @@ def test_a_group_of_one_size_fits_as_far_as_the_girth_tolerance(block, tables):
     run = grade(block, replace(table, sizes=("W3",), values=table.values[:, [2]], places={}))
     ((least, girth, most),) = ends(run, girth_tolerance=5.0)
     assert (girth - least, most - girth) == (5.0, 5.0)
+
+
+def test_what_is_closed_over_the_finger_tips_fits_hand_lengths_half_a_step_either_side(runs):
+    table = second_sizes()
+    found = length_fits(grade(second_block(), table), TERMS)
+    length = table.row("hand length")
+    step = length[1] - length[0]
+    assert found.by == "hand length"
+    assert [fit.most for fit in found.sizes] == pytest.approx(length + step / 2)
+    assert [fit.least for fit in found.sizes] == pytest.approx(length - step / 2)
+    assert not found.by_ease
+    assert all(length_fits(run, TERMS) is None for run in runs.values())

@@ -1,4 +1,4 @@
-"""The size finder: a tape to cut out, true to scale, that tells a size where its own end meets it round a fist."""
+"""The size finder: tapes to cut out, true to scale, that tell a size round a fist or, for closed tops, along a hand."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from grading.drawing.paper import LINE_ROOM, Printing
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.stock.fits import Fit, Fits
 
-__all__ = ["finder_sheets", "tapes"]
+__all__ = ["FIST", "LENGTH", "Taking", "finder_sheets", "tapes"]
 
 _TEXT, _WORDS = Text("", 0, 0, SMALL), Text("", 0, 0, PLAIN)
 _HEADING = Text("", 0, 0, LARGE, bold=True)
@@ -26,11 +26,37 @@ _BEYOND, _ROUND, _ARROW = 6.0, 0.5, 9.0
 _BESIDE, _APART, _LAP = 1.5, 4.0, 15.0
 #: The least width of words that is worth reading, mm.
 _NARROWEST = 55.0
-_HOW = (
+
+
+@dataclass(frozen=True, slots=True)
+class Taking:
+    """How a hand is taken with a tape: in words ``on_tape`` beside its zero line, ``below`` it, and what is told."""
+
+    heading: str
+    on_tape: str
+    below: str
+    scale: str
+    edge: str
+
+
+FIST = Taking(
+    "Size finder",
     "Bare larger hand, a fist, thumb held away. Lay the tape round the knuckles, snug, this end on top, and read where "
-    "this edge lies. Between two sizes take the larger."
+    "this edge lies. Between two sizes take the larger.",
+    "Bare larger hand, a fist, thumb held away. Lay the tape round the knuckles, snug, the end marked 0 on top, and "
+    "read where its edge lies. Between two sizes take the larger.",
+    "girth",
+    "sizes are read at that edge",
 )
-_HOW_BELOW = _HOW.replace("this end on top", "the end marked 0 on top").replace("this edge lies", "its edge lies")
+LENGTH = Taking(
+    "Length rule",
+    "Bare larger hand, flat, fingers together. Lay this end at the wrist's crease and read at the tip of the longest "
+    "finger. Between two sizes take the larger.",
+    "Bare larger hand, flat, fingers together. Lay the end marked 0 at the wrist's crease and read at the tip of the "
+    "longest finger. If fist and length say two sizes, take the larger.",
+    "length",
+    "lengths begin at that edge",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,23 +98,25 @@ class _Track:
         return self.most + self.name_width if self.behind else self.most
 
 
-def finder_sheets(found: Sequence[Fits], room: float, printing: Printing, title: TitleBlock) -> list[Content]:
+def finder_sheets(
+    found: Sequence[Fits], room: float, printing: Printing, title: TitleBlock, taking: Taking = FIST
+) -> list[Content]:
     """The tape, with what to do, on its sheet.
 
     ``room`` (mm) is what is left to move in where a size ends by its ease.
     """
     area = frames(printing, title)[1].area
     longest = area.width - 2 * LINE_ROOM
-    strips = tapes(found, longest)
+    strips = tapes(found, longest, taking)
     if not strips:
         return []
-    drawing = paragraph([f"Size finder by {found[0].by}"], 0, 0, longest, _HEADING)
+    drawing = paragraph([f"{taking.heading} by {found[0].by}"], 0, 0, longest, _HEADING)
     for strip in strips:
         drawing += strip.moved(-strip.box.left, drawing.box.bottom - _APART)
     told = [
-        _HOW_BELOW,
-        "The row of the group tells the size; the scale below the rows is the girth in centimetres.",
-        "Cut along the wide lines, and the end marked 0 just on its line: sizes are read at that edge.",
+        taking.below,
+        f"The row of the group tells the size; the scale below the rows is the {taking.scale} in centimetres.",
+        f"Cut along the wide lines, and the end marked 0 just on its line: {taking.edge}.",
     ]
     if any(strip.box.left < 0 or strip.box.left > LINE_ROOM for strip in strips):
         told.append("Glue the parts of a tape so that the edge of the second lies on the line of the first.")
@@ -100,10 +128,10 @@ def finder_sheets(found: Sequence[Fits], room: float, printing: Printing, title:
         )
     told = [f"{number}. {text}" for number, text in enumerate(told, 1)]
     words = paragraph(told, 0, drawing.box.bottom - _APART, longest, _WORDS)
-    return on_sheets(drawing + words, printing, title, "Size finder")
+    return on_sheets(drawing + words, printing, title, taking.heading)
 
 
-def tapes(found: Sequence[Fits], longest: float) -> list[Drawing]:
+def tapes(found: Sequence[Fits], longest: float, taking: Taking = FIST) -> list[Drawing]:
     """A tape with a track for each group, below y = 0 and to the right: every girth lies at its own length in mm.
 
     One of more than ``longest`` mm is in two parts, the second of which lies over the first from its line on; where
@@ -112,19 +140,19 @@ def tapes(found: Sequence[Fits], longest: float) -> list[Drawing]:
     tracks = list(_tracks(found))
     end = max(track.right for track in tracks) + _BEYOND
     if end <= longest:
-        return [_tape(tracks, 0.0, end)]
+        return [_tape(tracks, 0.0, end, taking)]
     joint = min(track.left for track in tracks) - _LAP - 2 * _BESIDE
     if joint > _ARROW and end - joint <= longest and joint + _LAP <= longest:
-        return [_tape(tracks, 0.0, joint + _LAP, joint), _tape(tracks, joint, end)]
-    return [tape for fits in found for tape in tapes([fits], longest)] if len(found) > 1 else []
+        return [_tape(tracks, 0.0, joint + _LAP, taking, joint), _tape(tracks, joint, end, taking)]
+    return [tape for fits in found for tape in tapes([fits], longest, taking)] if len(found) > 1 else []
 
 
-def _tape(tracks: Sequence[_Track], start: float, end: float, joint: float | None = None) -> Drawing:
+def _tape(tracks: Sequence[_Track], start: float, end: float, taking: Taking, joint: float | None = None) -> Drawing:
     """What lies on a tape between two lengths; from the ``joint`` on the next part lies over it."""
     bottom = tracks[-1].bottom - _SCALE
     drawing = Drawing((rectangle(Box(start, bottom, end, 0), Role.CUT_LINE),))
     if start == 0.0:
-        drawing += _zero(bottom, min(joint or end, *(track.left for track in tracks)) - _BESIDE)
+        drawing += _zero(bottom, min(joint or end, *(track.left for track in tracks)) - _BESIDE, taking)
     if joint is not None:
         under = Text("goes under", joint + _LAP / 2 + 0.9, bottom / 2, SMALL, align=Align.CENTRE, angle=pi / 2)
         return drawing + Drawing((line([(joint, bottom), (joint, 0)], Role.TRIM_LINE), under))
@@ -133,13 +161,13 @@ def _tape(tracks: Sequence[_Track], start: float, end: float, joint: float | Non
     return drawing + Drawing((*tracked, *_scale(bottom, int(max(first, start + 10) // 10 * 10), end)))
 
 
-def _zero(bottom: float, words_end: float) -> Drawing:
+def _zero(bottom: float, words_end: float, taking: Taking) -> Drawing:
     """The arrow to the edge where sizes are read, and what to do, where there is room for it."""
     middle = bottom / 2
     arrow = Arrow((_ARROW, middle), (0.6, middle), Role.MEASURE)
     zero = replace(_TEXT, text="0", x=1.2, y=bottom + 1.0, bold=True)
     width = words_end - _ARROW - 2
-    words = paragraph([_HOW], _ARROW + 2, 0, max(width, 1.0), replace(_TEXT, bold=True))
+    words = paragraph([taking.on_tape], _ARROW + 2, 0, max(width, 1.0), replace(_TEXT, bold=True))
     if width < _NARROWEST or words.box.height > -bottom - 1:
         return Drawing((arrow, zero))
     return Drawing((arrow, zero)) + words.moved(0, middle + words.box.height / 2)

@@ -14,10 +14,10 @@ from grading.findings import Finding, Place, Severity
 from grading.model.block import Block
 from grading.outputs.stock.labels import LabelWords, crowded, label_pages
 from grading.outputs.stock.price_list import price_list
-from grading.outputs.stock.size_finder import finder_sheets
+from grading.outputs.stock.size_finder import LENGTH, finder_sheets
 from grading.outputs.stock.tally import tally
 from grading.outputs.stock.words import fitted_told
-from grading.stock.fits import Fits, fits
+from grading.stock.fits import Fits, fits, length_fits
 from grading.stock.plan import Plan
 
 __all__ = ["labels_of", "stall", "stall_findings"]
@@ -33,6 +33,9 @@ def stall(plan: Plan, styles: Mapping[str, str], printing: Printing, *, run_id: 
     contents: list[Content] = []
     if found:
         contents += finder_sheets(list(found.values()), terms.room_to_move, printing, title)
+    lengths = [one for market in plan.batch.markets if (one := length_fits(market.run, terms)) is not None]
+    if lengths:
+        contents += finder_sheets(lengths, 0.0, printing, replace(title, document="length rule"), LENGTH)
     prices = TitleBlock("prices", names, scale="", date=day, run=run_id)
     units = {run.group: run.table.unit(terms.fist_row) for run in plan.batch.runs if run.group in found}
     contents += price_list(plan.sizes, found, styles, units, terms.currency, printing, prices)
