@@ -6,6 +6,7 @@ What is counted is what comes out of the archive, whatever it says of itself.
 from __future__ import annotations
 
 import zipfile
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from xml.parsers.expat import ParserCreate
 
@@ -28,18 +29,19 @@ class BrokenError(Exception):
     """A part that is missing or does not say what it must."""
 
 
-class Walker:
+class Walker(ABC):
     """What is called for each element of a part. ``texts`` collects characters while it is a list."""
 
     def __init__(self) -> None:
         self.texts: list[str] | None = None
         self.length = 0
 
+    @abstractmethod
     def start(self, tag: str, has: Mapping[str, str]) -> None:
-        raise NotImplementedError
+        """Called where an element begins, with its attributes."""
 
-    def end(self, tag: str) -> None:
-        pass
+    def end(self, tag: str) -> None:  # noqa: B027
+        """Called where an element ends: most need nothing of it."""
 
     def begin_text(self) -> None:
         self.texts, self.length = [], 0
