@@ -45,8 +45,10 @@ def sizes_workbook(tables: Sequence[SizeTable], *, notes: Sequence[str] = ()) ->
 def block_workbook(block: Block) -> bytes:
     """A block workbook."""
     book = Book("Base block")
-    for sheet in BLOCK_SHEETS:
-        add_sheet(book, sheet, getattr(block, sheet.fills) if sheet.fills else [block])
+    written = {
+        sheet: add_sheet(book, sheet, getattr(block, sheet.fills) if sheet.fills else [block]) for sheet in BLOCK_SHEETS
+    }
+    _list_names(written)
     return _explained(book, BLOCK_SHEETS)
 
 
@@ -153,6 +155,18 @@ def add_sheet(
             sheet.choose_among(_with_spares(area.column(number)), choices)
         sheet.explain(area.cell(-1, number), heading, column.help)
     return sheet, area
+
+
+def _list_names(written: Mapping[Sheet, tuple[BookSheet, Area]]) -> None:
+    """Lists in every column that names one of another sheet's rows: the names there, with room for those added."""
+    homes = {declared.key[0].lower(): declared for declared in written if len(declared.key) == 1}
+    for declared, (sheet, area) in written.items():
+        for number, column in enumerate(declared.columns_in_order):
+            if column.kind is Kind.NAME and column.names in homes:
+                home = homes[column.names]
+                at = [one.name for one in home.columns_in_order].index(home.key[0])
+                names = written[home][1]
+                sheet.choose_from(_with_spares(area.column(number)), names.reference(at, names.rows + SPARE_ROWS))
 
 
 def _look(column: Column) -> Look:

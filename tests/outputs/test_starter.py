@@ -76,6 +76,22 @@ def test_every_heading_explains_its_column_in_place_and_words_come_from_lists(fo
         assert any(rule.type == "list" for sheet in book.worksheets for rule in sheet.data_validations.dataValidation)
 
 
+def test_what_names_a_row_of_another_sheet_is_chosen_from_a_list_of_those_rows(folder):
+    book = openpyxl.load_workbook(folder / "tables/block.xlsx")
+    for sheet, heading, home in (
+        ("Points", "Piece", "Pieces"),
+        ("Edges", "Seam type", "Seam types"),
+        ("Moves", "Value", "Base values"),
+    ):
+        (column,) = (cell.column_letter for cell in book[sheet][1] if cell.value == heading)
+        lists = [rule for rule in book[sheet].data_validations.dataValidation if rule.type == "list"]
+        (listed,) = (rule.formula1 for rule in lists if str(rule.sqref).startswith(f"{column}2:"))
+        name, cells = listed.rsplit("!", 1)
+        assert name.strip("'") == home
+        offered = {cell.value for (cell,) in book[home][cells.replace("$", "")]}
+        assert {row[0].value for row in book[sheet][f"{column}2:{column}{book[sheet].max_row}"]} - {None} <= offered
+
+
 def test_the_note_names_commands_and_files_that_exist(folder):
     note = (folder / "START HERE.txt").read_text(encoding="utf-8")
     assert [line[:2] for line in note.splitlines() if line[:1].isdigit()] == ["1.", "2.", "3."]
