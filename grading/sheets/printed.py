@@ -193,7 +193,7 @@ def _share_of_sizes(names: Iterable[str]) -> float:
 def _roughness(chart: _Chart, lines: Iterable[Sequence[Cell]]) -> float:
     """How far figures that stand beside one another are apart, as the mean logarithm of their ratios."""
     figures = ([_magnitude(chart.grid.value(*cell)) for cell in line] for line in lines)
-    apart = [abs(log(one / other)) for line in figures for one, other in pairwise(line) if one and other]
+    apart = [abs(log(one / other)) for line in figures for one, other in pairwise(line) if one * other > 0]
     return mean(apart) if apart else 0.0
 
 

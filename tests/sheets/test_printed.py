@@ -158,3 +158,9 @@ def test_what_is_left_out_is_named(read):
     assert "C5 (measured in centimetres)" in told.expected
     _, (told,) = read([["cm", "Age", *NAMES], *[[size, "2 or 3", *row] for size, *row in DOWN]])
     assert "column B (Age)" in told.expected
+
+
+def test_a_sheet_of_figures_above_and_below_zero_is_refused_as_no_chart(read):
+    tables, findings = read([["", "a", "b"], ["x", -1.0, 2.0], ["y", 3.0, -4.0], ["z", 5.0, 6.0]])
+    assert tables == ()
+    assert any(str(one.severity) == "error" for one in findings)
