@@ -104,9 +104,10 @@ def _run_outgrows_the_body(subject: Subject) -> Iterator[Finding]:
     if not len(body) or growth.min() < 0:
         return
     names, values = _rows(subject)
-    alike = np.abs(np.diff(values)[:, None] - np.diff(body)).max(axis=2).min(axis=1) <= EVEN
-    for row, (name, step, middle) in enumerate(zip(names, steepness(values), np.median(values, axis=1), strict=True)):
-        if middle < SHORT or alike[row] or -EVEN <= step <= OUTGROWS * growth.max() * middle:
+    for name, row, step, middle in zip(names, values, steepness(values), np.median(values, axis=1), strict=True):
+        if middle < SHORT or -EVEN <= step <= OUTGROWS * growth.max() * middle:
+            continue
+        if np.abs(np.diff(row) - np.diff(body)).max(axis=1).min() <= EVEN:
             continue
         does = f"grows by {shown(step, 1)}" if step > 0 else f"shrinks by {shown(-step, 1)}"
         yield Finding(

@@ -7,6 +7,8 @@ from dataclasses import replace
 import pytest
 
 from grading.audit import audit_run
+from grading.drafting.draft import draft
+from grading.drafting.style import STANDARD, mitten
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.model.sizes import SizeTable
@@ -66,3 +68,13 @@ def test_a_point_that_moves_too_far_is_told_by_the_ways_to_its_neighbours(block,
     points = tuple(replace(one, moves=one.moves * 4) if one.name == name else one for one in block.points)
     named = told(replace(block, points=points), tables["Women"], "run-outgrows-the-body")
     assert any(name in measure.removesuffix(" on Trank").split(" to ") for measure, _ in named)
+
+
+def test_a_short_way_that_is_a_body_measurement_less_a_fixed_length_is_accused_only_when_it_grows_by_more(tables):
+    women, style = tables["Women"], {**STANDARD, "thumb": "none"}
+    body = dict(zip(women.measurements, women.values[:, women.sizes.index("W3")].tolist(), strict=True))
+    usual = mitten(style).usual(small=False)
+    block = draft("Own", ("Women",), body, usual, compressed_pile=1.8, leather=1.0, date="", style=style)
+    assert told(block, women, "run-outgrows-the-body") == set()
+    more = told(_with_share(block, "palm length", 2), women, "run-outgrows-the-body")
+    assert any("widest to wrist" in measure for measure, _ in more)
