@@ -16,7 +16,7 @@ from grading.drafting.working import figure
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, Place, Severity, has_errors
 from grading.jobs.draft import BlockTitle, draft_of_hand, draft_of_points, put_in_use, write_block
-from grading.jobs.measured import hands_given, style_given
+from grading.jobs.measured import hands_given, nothing_measured, style_given
 from grading.jobs.tables import unit_of_tables
 from grading.jobs.told import in_unit
 from grading.units import UNIT_WORDS
@@ -130,6 +130,8 @@ def command(
     findings += found
     figures, found = allowances_from_words(allowances_left, typed, style)
     findings += found
+    if not (points or hands.left or hands.right or has_errors(findings)):
+        findings.append(nothing_measured())
     if has_errors(findings):
         stop(findings)
     title = BlockTitle(name, groups, date)

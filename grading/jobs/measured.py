@@ -8,12 +8,12 @@ from pathlib import Path
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.style import Style, style_from_words
 from grading.engine.graded import Input
-from grading.findings import Finding, Place
+from grading.findings import Finding, Place, Severity
 from grading.model.measured import Chosen, Hands
 from grading.sheets.hands import hands_from_words, read_hands, read_style
 from grading.sheets.opening import open_tables
 
-__all__ = ["Words", "hands_given", "style_given"]
+__all__ = ["Words", "hands_given", "nothing_measured", "style_given"]
 
 #: Pairs of a name and a figure, as typed.
 Words = Sequence[tuple[str, str]]
@@ -31,6 +31,13 @@ def hands_given(sheet: Path | None, left: Words, right: Words, unit: str) -> tup
     findings += found
     of_sheet, found = read_hands(opened, HOW_TO_MEASURE, unit)
     return of_sheet | hands, findings + found, [(opened.path.name, opened.digest)]
+
+
+def nothing_measured(beside: Path = Path("hands.xlsx")) -> Finding:
+    """That no measurement of a hand was given at all, and how to give some: of the sheet ``beside``, if it is there."""
+    found, expected = "No measurement of a hand was given.", "A sheet of both hands, or single figures."
+    action = f"Type --measured {beside}" if beside.exists() else 'Type --right "fist girth" and the figure'
+    return Finding("measurement-missing", Severity.ERROR, Place(), found, expected, f"{action}; --help tells all ways.")
 
 
 def style_given(sheet: Path | None, choices: Words) -> tuple[Style, list[Finding]]:

@@ -102,6 +102,14 @@ def test_what_was_typed_wrongly_is_said_and_nothing_is_written(words, said, tmp_
     assert not list(tmp_path.iterdir())
 
 
+def test_where_nothing_was_measured_one_finding_names_the_sheet_that_is_there(starter, monkeypatch):
+    monkeypatch.chdir(starter)
+    done = typed("draft")
+    assert done.exit_code == 1
+    assert done.stderr.count("measurement-missing") == 1
+    assert "--measured hands.xlsx" in done.stderr
+
+
 def test_a_pair_for_a_customer_needs_one_group(starter, monkeypatch):
     monkeypatch.chdir(starter)
     done = typed("hand", "--measured", "hands.xlsx")
