@@ -29,10 +29,7 @@ GAP = 1.8
 #: So many sizes, with a larger share of steps than this at which most measurements fall, stand in no order.
 MANY, NO_ORDER = 6, 0.3
 #: Words by which rows are told that grow alike: girths with what lies across, lengths with lengths.
-KINDS = {
-    "girth": ("girth", "circumference", "round", "breadth", "width"),
-    "length": ("length", "height", "depth"),
-}
+KINDS = {"girth": ("girth", "circumference", "round", "breadth", "width"), "length": ("length", "height", "depth")}
 #: A figure beyond these shares of what is regular is of no hand beside the others.
 PLAUSIBLE = 0.6, 1.6
 #: Where rows are rounded to less than this, mm, two sizes that are alike may be measured a step the wrong way round.

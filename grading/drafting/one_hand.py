@@ -96,12 +96,7 @@ def stock_group(groups: Sequence[GradedGroup]) -> tuple[GradedGroup | None, list
 
 
 def one_pair(
-    hands: Hands,
-    stock: GradedGroup,
-    name: str,
-    inputs: Sequence[tuple[str, str]] = (),
-    *,
-    same_length: bool = False,
+    hands: Hands, stock: GradedGroup, name: str, inputs: Sequence[tuple[str, str]] = (), *, same_length: bool = False
 ) -> tuple[tuple[OneHand, ...], list[Finding]]:
     """The patterns of one customer's hands from a group's block: one for both if they are alike, else one each.
 
@@ -191,12 +186,7 @@ def _one_hand(
     block = _for_hand(stock.run.block, hand)
     run = balanced(grade(block, single))
     loops = cut_lines(run)
-    findings = [
-        *audit_fit(block, single),
-        *audit_run(run),
-        *_far_out(stock, values[0]),
-        *cut_line_findings(run, loops),
-    ]
+    findings = [*audit_fit(block, single), *audit_run(run), *_far_out(stock, values[0]), *cut_line_findings(run, loops)]
     near = int(np.argmin(np.abs(table.values[0] - values[0])))
     graded = GradedGroup(run, run_id(block, single), loops, tuple(findings), (*stock.inputs, *inputs))
     return OneHand(hand, graded, tuple(estimates), table.sizes[near], table.values[:, near]), findings

@@ -8,16 +8,7 @@ from __future__ import annotations
 import datetime as dt
 
 from grading.drafting.scenario import INVENTED
-from grading.model.stock import (
-    Customers,
-    Outworker,
-    SellingPrice,
-    SkinKind,
-    Sold,
-    StockTable,
-    Terms,
-    Work,
-)
+from grading.model.stock import Customers, Outworker, SellingPrice, SkinKind, Sold, StockTable, Terms, Work
 from grading.units import MM2_PER
 
 __all__ = ["INVENTED", "NOTES", "demo_stock"]

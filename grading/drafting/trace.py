@@ -138,8 +138,7 @@ READ_OFF: dict[str, tuple[_Reading, ...]] = {
     "thumb end": (_up("end edge above the knuckle line", THUMB, "end edge"),),
     "thumb tip ease": (
         _Reading(
-            "summit beyond web to tip",
-            (((THUMB, "tip summit", 1), 1.0), ("web to tip", -1.0), ("web to knuckle", 1.0)),
+            "summit beyond web to tip", (((THUMB, "tip summit", 1), 1.0), ("web to tip", -1.0), ("web to knuckle", 1.0))
         ),
     ),
     "stem waist": (_less("the thumb's knuckle less stem", THUMB, "knuckle", "stem"),),

@@ -10,14 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
-from grading.geometry.flattening import (
-    directions_at,
-    flatten,
-    parameters,
-    points_at,
-    steps_within,
-    tightest_bends,
-)
+from grading.geometry.flattening import directions_at, flatten, parameters, points_at, steps_within, tightest_bends
 
 __all__ = [
     "DECIMALS",

@@ -52,11 +52,7 @@ def _cubic_roots(y: Floats) -> tuple[NDArray[np.intp], Floats]:
     changes sign is bisected: slower than a closed formula, and never wrong near a double root. A cut where the
     cubic vanishes, as at a joint of two segments, is a root as it stands.
     """
-    a, b, c = (
-        y[:, 3] - 3 * y[:, 2] + 3 * y[:, 1] - y[:, 0],
-        y[:, 2] - 2 * y[:, 1] + y[:, 0],
-        y[:, 1] - y[:, 0],
-    )
+    a, b, c = (y[:, 3] - 3 * y[:, 2] + 3 * y[:, 1] - y[:, 0], y[:, 2] - 2 * y[:, 1] + y[:, 0], y[:, 1] - y[:, 0])
     with np.errstate(divide="ignore", invalid="ignore"):
         q = -(b + np.copysign(np.sqrt(b * b - a * c), b))
         turning = np.sort(np.nan_to_num(np.stack([q / a, c / q], axis=1), nan=0, posinf=0, neginf=0), axis=1)

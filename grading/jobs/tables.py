@@ -63,9 +63,7 @@ class Job:
         """The same job, the lengths in its findings told in a unit."""
         groups = tuple(
             replace(
-                group,
-                findings=tuple(in_unit(group.findings, unit)),
-                of_tables=tuple(in_unit(group.of_tables, unit)),
+                group, findings=tuple(in_unit(group.findings, unit)), of_tables=tuple(in_unit(group.of_tables, unit))
             )
             for group in self.groups
         )

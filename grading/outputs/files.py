@@ -18,17 +18,7 @@ if TYPE_CHECKING:
 if TYPE_CHECKING:
     from grading.outputs.cutting.layers import CuttingFile
 
-__all__ = [
-    "KINDS",
-    "USUAL",
-    "Choices",
-    "Files",
-    "folder_names",
-    "group_files",
-    "made_for_group",
-    "made_from",
-    "record",
-]
+__all__ = ["KINDS", "USUAL", "Choices", "Files", "folder_names", "group_files", "made_for_group", "made_from", "record"]
 
 #: The kind of file that tells of all the others, and so is made last.
 OVERVIEW = "overview"

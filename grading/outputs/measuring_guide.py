@@ -143,7 +143,7 @@ def drawn_guide() -> Drawing:
     notes = [
         "Measure both hands and write both down: they differ, and the mitten is made for the larger. Lay the tape "
         "snug, not tight; read it to the nearest millimetre or 1/16 in. Measure twice, on two days if you can: a hand "
-        "is larger in the evening and in warmth.",
+        "is larger in the evening and in warmth."
     ]
     return drawing + paragraph(notes, 0, drawing.box.bottom - 1.5, _WIDTH, _TELL)
 

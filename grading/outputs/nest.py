@@ -83,10 +83,7 @@ def nested(run: SizeRun, piece: GradedPiece) -> Drawing:
         for loop, beziers in loops.items()
     ]
     reach = loops[BOUNDARY][-1, ..., 1]
-    fixed: list[Mark] = [
-        line([(-3, 0), (3, 0)], Role.STACKING_POINT),
-        line([(0, -3), (0, 3)], Role.STACKING_POINT),
-    ]
+    fixed: list[Mark] = [line([(-3, 0), (3, 0)], Role.STACKING_POINT), line([(0, -3), (0, 3)], Role.STACKING_POINT)]
     if piece.shape.piece.mirrored:
         fixed += [mark.moved(float(-at[0, 0]), 0) for mark in mirror_line(float(reach.min()), float(reach.max()))]
     folds, fold_names = _fold_lines(run, piece)

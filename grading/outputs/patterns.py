@@ -35,13 +35,7 @@ def patterns(run: SizeRun, loops: Sequence[CutLoop], printing: Printing, wanted:
 def _file(run: SizeRun, size: str, pieces: Sequence[HandPiece], printing: Printing, wanted: Wanted) -> bytes:
     kind = "net template" if wanted.net else "pattern"
     title = TitleBlock(
-        kind,
-        run.block.name,
-        run.group,
-        size=size,
-        face=run.block.marked_on,
-        date=run.block.date,
-        run=wanted.run_id,
+        kind, run.block.name, run.group, size=size, face=run.block.marked_on, date=run.block.date, run=wanted.run_id
     )
     notes = _notes(run, pieces, size, wanted)
     things = [Thing.piece(one.name, one.lines) for one in pieces] + [Thing("", forms) for forms in notes]

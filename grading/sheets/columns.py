@@ -281,10 +281,7 @@ class Kind(Enum):
     FIGURE_OR_NAME = "a figure or a name", _figure_or_name, _as_it_is  # float or str
 
     def __init__(
-        self,
-        says: str,
-        parse: Callable[[CellValue, Column, str], Any],
-        spell: Callable[[Any, Column, str], Any],
+        self, says: str, parse: Callable[[CellValue, Column, str], Any], spell: Callable[[Any, Column, str], Any]
     ) -> None:
         self.says, self.parse, self.spell = says, parse, spell
 

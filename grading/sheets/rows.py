@@ -322,11 +322,7 @@ def header_row(grid: Grid) -> int:
 
 
 def _read_cells(
-    grid: Grid,
-    number: int,
-    cells: Mapping[str, tuple[int, int]],
-    declared: Mapping[str, Column],
-    unit: str,
+    grid: Grid, number: int, cells: Mapping[str, tuple[int, int]], declared: Mapping[str, Column], unit: str
 ) -> tuple[Row, list[Finding]]:
     """The parsed cells of one row. Its unit, if it names one, is read first and holds for the others."""
     values: dict[str, Any] = {}

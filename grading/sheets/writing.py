@@ -195,12 +195,7 @@ def _explained(book: Book, declared: Sequence[Sheet], notes: Sequence[str] = ())
         rows += [[one.name, column.name, column.help, _holds(column)] for column in one.columns_in_order]
         rows += [[one.name, f"field {field.name}", field.help, _holds(field)] for field in one.fields]
     sheet.table(
-        [
-            Written("Sheet"),
-            Written("Column"),
-            Written("What it is for", width=70),
-            Written("What it holds", width=40),
-        ],
+        [Written("Sheet"), Written("Column"), Written("What it is for", width=70), Written("What it holds", width=40)],
         rows,
     )
     for note in notes:

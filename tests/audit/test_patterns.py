@@ -90,8 +90,7 @@ def test_a_measure_that_outgrows_its_share_of_the_body_is_named_with_both_increm
 
 
 @pytest.mark.parametrize(
-    ("drift", "expected"),
-    [(0.06, {"increment-not-its-share", "ease-varies"}), (0.04, {"ease-varies"}), (0.009, set())],
+    ("drift", "expected"), [(0.06, {"increment-not-its-share", "ease-varies"}), (0.04, {"ease-varies"}), (0.009, set())]
 )
 def test_ease_that_drifts_slowly_is_found_over_the_run_if_not_in_a_step(block, tables, drift, expected):
     broken = with_measure(block, "palm width", follows_share=0.5 - drift / 12)

@@ -219,11 +219,7 @@ def test_what_a_very_long_and_uneven_table_leaves_unjudged_is_said():
 def test_the_demo_tables_have_no_finding(tables):
     for demo in tables.values():
         body = [row for row, unit in enumerate(demo.units) if not demo.how_to_measure[row].startswith("Allowance")]
-        kept = replace(
-            demo,
-            measurements=tuple(demo.measurements[row] for row in body),
-            values=demo.values[body],
-        )
+        kept = replace(demo, measurements=tuple(demo.measurements[row] for row in body), values=demo.values[body])
         assert list(audit_table(kept)) == []
 
 

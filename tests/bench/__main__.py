@@ -73,10 +73,7 @@ def _shown(told: dict[str, Any]) -> str:
             f"{1000 * engine['floor_s']:.0f} ms ({engine['points']} points, {engine['drivers']} drivers, "
             f"{engine['measures']} measures, one thread)",
         ),
-        (
-            "engine_slope",
-            f"{_pairs(growth_of_engine)}; the steeper step (all: {growth_of_engine['slope']})",
-        ),
+        ("engine_slope", f"{_pairs(growth_of_engine)}; the steeper step (all: {growth_of_engine['slope']})"),
         ("run_slope", _pairs(grown)),
         ("laying_slope", _laid(laying["growth"])),
         (

@@ -304,8 +304,7 @@ def test_a_word_that_is_no_choice_is_told_with_the_nearest(words, near):
 
 
 @pytest.mark.parametrize(
-    ("allowance", "part"),
-    [("finger fold-back", "fingers"), ("cuff fold-back", "cuff"), ("Thumb turn", "thumb")],
+    ("allowance", "part"), [("finger fold-back", "fingers"), ("cuff fold-back", "cuff"), ("Thumb turn", "thumb")]
 )
 @pytest.mark.parametrize("nothing", ["0", "0 cm"])
 def test_an_allowance_of_0_that_stands_for_another_choice_means_it_and_says_so(allowance, part, nothing):

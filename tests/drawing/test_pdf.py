@@ -28,10 +28,7 @@ PRINTINGS = [
 def outline(wider: float) -> Curve:
     """A mitten-like loop, open at the cuff."""
     w, h = 100.0 + wider, 210.0 + wider
-    half = [
-        [(w, -50), (w - 9, -20), (w - 9, 20), (w, 60)],
-        [(w, 60), (w + 8, 130), (w - 10, h), (0, h)],
-    ]
+    half = [[(w, -50), (w - 9, -20), (w - 9, 20), (w, 60)], [(w, 60), (w + 8, 130), (w - 10, h), (0, h)]]
     back = [[(-x, y) for x, y in reversed(segment)] for segment in reversed(half)]
     return Curve(np.array([*half, *back], dtype=float), Role.SEW_LINE, size=round(wider / 6))
 

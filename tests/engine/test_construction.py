@@ -55,10 +55,7 @@ def test_folds_and_raw_edges_lie_where_half_and_whole_fold_backs_put_them(runs, 
 @pytest.mark.parametrize("group", GROUPS)
 @pytest.mark.parametrize(
     ("fold", "turned", "depth"),
-    [
-        ("finger fold", "finger turned side", "finger fold-back"),
-        ("cuff fold", "cuff turned side", "cuff fold-back"),
-    ],
+    [("finger fold", "finger turned side", "finger fold-back"), ("cuff fold", "cuff turned side", "cuff fold-back")],
 )
 def test_turned_parts_go_round_the_outside_of_the_body_they_lie_on(runs, group, fold, turned, depth):
     """Wider by what the leather takes at the raw edge, pi x 1.0 mm, by nothing at the fold, evenly between."""

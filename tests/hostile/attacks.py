@@ -51,8 +51,7 @@ READERS = {
     ),
     "blocks": Reader(("tables/block.xlsx",), lambda _: ("check", *GROUP)),
     "measurements": Reader(
-        ("hands.xlsx", "hands.csv"),
-        lambda name: ("draft", "--measured", name, "--out", "out/own.xlsx"),
+        ("hands.xlsx", "hands.csv"), lambda name: ("draft", "--measured", name, "--out", "out/own.xlsx")
     ),
     "a customer's measurements": Reader(
         ("hands.xlsx", "hands.csv"), lambda name: ("hand", *GROUP, "--measured", name, "--name", "Order", *OUT)

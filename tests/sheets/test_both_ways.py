@@ -32,13 +32,7 @@ from grading.sheets.sizes import read_sizes
 from grading.sheets.stock import read_stock
 from grading.sheets.stock_sheets import STOCK_SHEETS
 from grading.sheets.traced import read_traced
-from grading.sheets.writing import (
-    block_workbook,
-    hand_workbook,
-    sizes_workbook,
-    stock_table_workbook,
-    traced_workbook,
-)
+from grading.sheets.writing import block_workbook, hand_workbook, sizes_workbook, stock_table_workbook, traced_workbook
 from grading.units import MM2_PER, MM_PER
 
 

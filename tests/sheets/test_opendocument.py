@@ -110,15 +110,8 @@ def test_repeated_cells_and_rows_are_read_where_they_hold_anything(opened):
     grid = grid_of(
         opened,
         row(blank(3), more=rows_again(7)),
-        row(
-            blank(2),
-            figure("4", "4", again(2)),
-        ),
-        row(
-            text("x"),
-            blank(16383),
-            more=rows_again(2),
-        ),
+        row(blank(2), figure("4", "4", again(2))),
+        row(text("x"), blank(16383), more=rows_again(2)),
         row(blank(16384), more=rows_again(1048566)),
     )
     assert grid.cells == {(8, 3): 4, (8, 4): 4, (9, 1): "x", (10, 1): "x"}

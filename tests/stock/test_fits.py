@@ -39,8 +39,7 @@ def test_with_room_enough_a_size_ends_half_way_to_the_next(runs):
 
 
 @pytest.mark.parametrize(
-    ("ease", "beyond"),
-    [(30.0, 5.5), (22.0, 22 - TAKES - 3), (18.0, 18 - TAKES - 3), (17.0, 0.0), (15.0, 0.0)],
+    ("ease", "beyond"), [(30.0, 5.5), (22.0, 22 - TAKES - 3), (18.0, 18 - TAKES - 3), (17.0, 0.0), (15.0, 0.0)]
 )
 def test_a_childrens_size_ends_where_its_ease_leaves_no_room_and_at_its_own_girth_at_the_least(
     blocks, tables, ease, beyond

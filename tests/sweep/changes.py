@@ -61,8 +61,7 @@ class Change:
     def of(self, opened: Opened) -> Opened:
         """The workbook with the change made."""
         return replace(
-            opened,
-            grids=tuple(self._changed(grid) if grid.sheet == self.sheet else grid for grid in opened.grids),
+            opened, grids=tuple(self._changed(grid) if grid.sheet == self.sheet else grid for grid in opened.grids)
         )
 
     def _changed(self, grid: Grid) -> Grid:

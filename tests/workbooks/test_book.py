@@ -39,11 +39,7 @@ def example(day: dt.date | None = None, group: str = "O'Neil/s sizes") -> Book:
     sheet.title("Finished measures, mm")
     area = sheet.room(2, 4)
     sheet.table(
-        [
-            Column("Measure"),
-            *(Column(size, Look.NUMBER) for size in ("8/9", "10")),
-            Column("Step", Look.SIGNED),
-        ],
+        [Column("Measure"), *(Column(size, Look.NUMBER) for size in ("8/9", "10")), Column("Step", Look.SIGNED)],
         [
             [name, low, high, Formula(f"={area.cell(row, 2)}-{area.cell(row, 1)}", high - low)]
             for row, (name, low, high) in enumerate([("Palm width", 102.0, 108.5), ("=Thumb", 39.0, 41.0)])

@@ -73,10 +73,7 @@ def _side(length: str, factor: float) -> tuple[tuple[Line, ...], tuple[Move, ...
         if down:
             lines.append(Line(SIDE, f"{name}, up", f"−{factor * down:g} × {{{length}}}"))
         moves.append(
-            move(
-                name,
-                {length: (0.0, -factor * down), "waist shaping": (-waist, 0.0), "cuff flare": (flare, 0.0)},
-            )
+            move(name, {length: (0.0, -factor * down), "waist shaping": (-waist, 0.0), "cuff flare": (flare, 0.0)})
         )
         points.append(At(TRANK, name, f"{name}, across", f"{name}, up" if down else None, ("side", name)))
     return tuple(lines), tuple(moves), tuple(points)
@@ -204,11 +201,7 @@ def _plain(style: Style) -> Part:
             *lines,
             Line(SIDE, "cuff edge, across", "{a side} + {cuff flare}"),
         ),
-        moves=(
-            *moves,
-            move("cuff edge", {"cuff flare": (1.0, 0.0)}),
-            move("cuff end", {"cuff length": (0.0, -1.0)}),
-        ),
+        moves=(*moves, move("cuff edge", {"cuff flare": (1.0, 0.0)}), move("cuff end", {"cuff length": (0.0, -1.0)})),
         points=(
             *points,
             At(TRANK, "cuff edge", "cuff edge, across", "cuff edge", ("side", "cuff edge", "cuff end"), turn=True),
@@ -349,12 +342,7 @@ def _band(style: Style) -> Part:
                 share=SHARE / 2,
             ),
             measure(
-                "band height",
-                BAND,
-                "height",
-                ("outer corner", "fold end"),
-                2.0,
-                "From the seam to the fold, relaxed.",
+                "band height", BAND, "height", ("outer corner", "fold end"), 2.0, "From the seam to the fold, relaxed."
             ),
         ),
         limits=(

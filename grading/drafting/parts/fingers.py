@@ -28,17 +28,7 @@ from grading.drafting.parts.part import (
 )
 from grading.drafting.parts.sewn import OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.tip import Reach, rounded
-from grading.drafting.parts.trunk import (
-    ACROSS,
-    DEPTH,
-    SHORT,
-    SIDE,
-    TOP,
-    end_above,
-    has_hole,
-    line_below,
-    widest,
-)
+from grading.drafting.parts.trunk import ACROSS, DEPTH, SHORT, SIDE, TOP, end_above, has_hole, line_below, widest
 from grading.model.block import Edge, Mark, Move
 
 __all__ = ["CHOICES"]

@@ -69,12 +69,7 @@ _SMALLER: Instead = {
 GAP = 65.0
 
 #: The parts whose lining is drafted, in the order in which an outline runs through them.
-_PARTS = {
-    "fingers": fingers.CHOICES,
-    "cuff": cuff.CHOICES,
-    "thumb place": thumb_place.CHOICES,
-    "thumb": thumb.CHOICES,
-}
+_PARTS = {"fingers": fingers.CHOICES, "cuff": cuff.CHOICES, "thumb place": thumb_place.CHOICES, "thumb": thumb.CHOICES}
 
 
 def _called(name: str) -> str:

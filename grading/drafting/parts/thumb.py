@@ -53,11 +53,7 @@ FLARE = {"flare": (0.8, 0.71, 0.03), "lip": (1.0, 0.45, 0.5)}
 #: The foot's rim between T and H: how far out of the mirror line (of the half-width at T), and how far down from T (of
 #: that half-width, and of the foot's depth). Near T width counts and not depth, so that the rim leaves it square to the
 #: tube whether a hand's thumb is long or stout.
-FOOT = {
-    "foot shoulder": (0.85, 0.18, 0.06),
-    "foot belly": (0.37, 0.1, 0.72),
-    "foot heel": (0.19, 0.0, 0.96),
-}
+FOOT = {"foot shoulder": (0.85, 0.18, 0.06), "foot belly": (0.37, 0.1, 0.72), "foot heel": (0.19, 0.0, 0.96)}
 
 #: Which way and how far each point of the rim goes for one unit of foot fullness; T, stem and knuckle stay, and the
 #: shoulder moves so little that the rim leaves T as before.
@@ -143,14 +139,7 @@ def _tube(style: Style, tip: Part, first: str) -> Part:
         folds=tip.folds,
         pieces=(
             Piece(
-                THUMB,
-                True,
-                1,
-                1,
-                *leather(style, "foot to tip"),
-                "across",
-                "web centre",
-                "folds on its mirror line",
+                THUMB, True, 1, 1, *leather(style, "foot to tip"), "across", "web centre", "folds on its mirror line"
             ),
         ),
         allowances=(

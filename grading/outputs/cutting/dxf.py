@@ -69,13 +69,7 @@ def pattern_data(file: CuttingFile, style: str, date: str, base: str) -> bytes:
     for layer_number in (*sorted({*_OF_LAYER.values(), _TURN, _CURVE}, key=int), _BAR):
         drawing.layers.add(layer_number)
     space = drawing.modelspace()
-    stated = {
-        "Style Name": style,
-        "Creation Date": date,
-        "Author": "grading",
-        "Sample Size": base,
-        "Units": "METRIC",
-    }
+    stated = {"Style Name": style, "Creation Date": date, "Author": "grading", "Sample Size": base, "Units": "METRIC"}
     _state(space, stated, 0.0, 0.0)
     for piece, place in {one.piece.name: (one, at) for one, at in zip(file.pieces, file.places, strict=True)}.values():
         block = drawing.blocks.new(_block_name(piece.piece.name))

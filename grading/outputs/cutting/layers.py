@@ -153,13 +153,7 @@ def _fits(run: SizeRun, loops: Sequence[CutLoop], size: int) -> dict[tuple[str, 
 
 
 def _piece(
-    run: SizeRun,
-    fits: dict[tuple[str, str], Floats],
-    marks: _Marks,
-    piece: Piece,
-    size: int,
-    hand: str,
-    run_id: str,
+    run: SizeRun, fits: dict[tuple[str, str], Floats], marks: _Marks, piece: Piece, size: int, hand: str, run_id: str
 ) -> CutPiece:
     """A piece as it lies for a hand, with the face up that is marked."""
     graded = run.pieces[piece.name]

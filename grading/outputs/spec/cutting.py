@@ -36,13 +36,7 @@ def cut_list(book: Book, run: SizeRun, unit: str) -> None:
         "the same in every size; at an internal cut-out it goes into the hole. Where a piece has a mirror line, an "
         "edge stands for its image too."
     )
-    columns = [
-        Column("Piece"),
-        Column("Edge"),
-        Column("Seam type"),
-        Column("Stitch"),
-        Column("allowance", Look.NUMBER),
-    ]
+    columns = [Column("Piece"), Column("Edge"), Column("Seam type"), Column("Stitch"), Column("allowance", Look.NUMBER)]
     sheet.table(columns, [_edge(edge, run.block.seam_type(edge.seam_type), unit) for edge in run.block.edges])
 
 
