@@ -11,7 +11,7 @@ from grading.cli.options import for_hands, in_tables, replacing
 from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import has_errors
-from grading.jobs.hand import KINDS, UNNAMED, prepared_pair
+from grading.jobs.hand import UNNAMED, prepared_pair
 from grading.jobs.measured import hands_given
 from grading.outputs.files import Choices
 from grading.outputs.one_hand import nearest_of, nearest_table
@@ -63,7 +63,7 @@ def command(
 
     Give what you measured, on a sheet or figure by figure. What is not given is estimated from it by regression on
     the size table, and said so, with how far it may be off. Where left and right differ each gets its own pattern,
-    and both stand side by side on one sheet.
+    and one card shows both side by side.
 
     \b
     grading hand --group Women --measured hands.xlsx --name "Order 12"
@@ -80,7 +80,7 @@ def command(
     if has_errors(findings):
         stop(findings)
     tell_findings(findings)
-    choices = Choices(Printing(PAPERS[paper]), unit, KINDS, each_hand=hands == "both")
+    choices = Choices(Printing(PAPERS[paper]), unit, each_hand=hands == "both")
     assert prepared.stock is not None
     assert prepared.whole is not None
     headings, rows = nearest_table(prepared.hands, prepared.stock, unit)

@@ -18,13 +18,14 @@ from grading.jobs.told import in_unit
 from grading.model.measured import Hands
 from grading.outputs.files import USUAL, Choices, folder_names, group_files, record
 from grading.outputs.one_hand import NEAREST, nearest_sheet
+from grading.outputs.pair_card import PAIR_CARD, pair_card
 from grading.outputs.printable import unprintable
 from grading.publish import MADE_FOR, Published, occupied, publish, read_record
 
-__all__ = ["KINDS", "UNNAMED", "PreparedPair", "prepared_pair"]
+__all__ = ["UNNAMED", "PreparedPair", "prepared_pair"]
 
-#: The kinds of file that are written: a nest of one size says nothing.
-KINDS = tuple(kind for kind in USUAL if kind != "nest")
+#: The kinds of file that each hand has where the two differ: a nest of one size says nothing, and one card is of both.
+OF_EACH = tuple(kind for kind in USUAL if kind not in ("nest", "cards"))
 #: What a pair is called that nobody named.
 UNNAMED = "One pair"
 
@@ -46,18 +47,29 @@ class PreparedPair:
     unit: str
 
     def publish(self, choices: Choices, *, replace: bool = False) -> Published:
-        """Make the pair's files and put them into its folder, those of each hand under its name where they differ;
-        ``replace`` those that somebody has changed.
+        """Make the pair's files, whichever kinds are chosen, and put them into its folder; ``replace`` those that
+        somebody has changed.
         """
         assert self.whole is not None
         assert self.stock is not None
-        files: dict[str, bytes] = {}
-        for one in self.hands:
-            under = "" if len(self.hands) == 1 else f"{one.hand}/"
-            files |= {f"{under}{name}": content for name, content in group_files(one.graded, choices)}
+        files = self._each_and_their_card(choices) if len(self.hands) > 1 else self._one_for_both(choices)
         files[NEAREST] = nearest_sheet(self.hands, self.name, self.stock, choices.printing, choices.unit)
         told = record(self.whole) | {MADE_FOR: _made_for(self.name)}
         return publish(self.folder, files, told, replace=replace)
+
+    def _one_for_both(self, choices: Choices) -> dict[str, bytes]:
+        (both,) = self.hands
+        return dict(group_files(both.graded, replace(choices, only=(*OF_EACH, "cards"))))
+
+    def _each_and_their_card(self, choices: Choices) -> dict[str, bytes]:
+        """The files of each hand under its name, and one card for the two."""
+        assert self.whole is not None
+        of_each = replace(choices, only=OF_EACH)
+        made = ((one.hand, group_files(one.graded, of_each)) for one in self.hands)
+        files = {f"{hand}/{name}": content for hand, made_for in made for name, content in made_for}
+        left, right = (one.graded.run for one in self.hands)
+        run = self.whole.run_id
+        return files | {PAIR_CARD: pair_card(left, right, self.name, choices.printing, run_id=run, unit=choices.unit)}
 
 
 def prepared_pair(

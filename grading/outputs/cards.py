@@ -16,12 +16,11 @@ from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.engine.run import SizeRun
 from grading.model.block import Step
-from grading.outputs.size_sheet import LOWER, PICTURE, Part, Row, SizeSheet, size_sheets
+from grading.outputs.size_sheet import LOWER, PICTURE, Part, Row, SizeSheet, shown_figure, size_sheets
 from grading.outputs.steps import STEP
 from grading.outputs.wording import CAUTIONS_AT_WORK
-from grading.units import DECIMALS, MM_PER, show
 
-__all__ = ["card", "cards"]
+__all__ = ["card", "cards", "on_cards"]
 
 Steps = tuple[tuple[Step, Drawing | None], ...]
 
@@ -40,8 +39,7 @@ _READING = (
 
 def cards(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
     """The cards of all sizes as a PDF file, each of two sheets where that is room enough."""
-    # A sheet cut to fit is for patterns; a card goes with the work.
-    paper = replace(printing, paper=PAPERS["a4"]) if printing.paper.to_fit else printing
+    paper = on_cards(printing)
     shown = run.block.shown
     hands = f"{shown.hand} hand" if len(run.block.hands) == 1 else f"one pair, {shown.hand} hand drawn"
     title = TitleBlock(
@@ -54,6 +52,11 @@ def cards(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
     words = f"{run.block.name} · {run.group} · spec cards"
     about = About(words, subject=f"Spec cards, run {run_id}", keywords=("mitten", "spec sheet", run.group, run_id))
     return pdf_bytes(pages, Styles(), about)
+
+
+def on_cards(printing: Printing) -> Printing:
+    """The paper of cards: a sheet that is cut to fit is for patterns; a card goes with the work."""
+    return replace(printing, paper=PAPERS["a4"]) if printing.paper.to_fit else printing
 
 
 def card(content: SizeSheet, frame: PlainFrame, unit: str) -> list[Content]:
@@ -128,10 +131,15 @@ class _Cell:
     left: float
     width: float
     style: Text
+    below: str = ""
 
     def drawn(self) -> Drawing:
         at = self.left + (self.width if self.style.align is Align.RIGHT else 0.0)
-        return paragraph([self.text], at, -_PADDING, self.width, self.style)
+        told = paragraph([self.text], at, -_PADDING, self.width, self.style)
+        if not self.below:
+            return told
+        small = replace(self.style, height=SMALL, bold=False)
+        return told + paragraph([self.below], at, told.box.bottom, self.width, small)
 
 
 def _table(part: Part, width: float, unit: str, height: float) -> list[Drawing]:
@@ -139,15 +147,25 @@ def _table(part: Part, width: float, unit: str, height: float) -> list[Drawing]:
     figures = max(len(row.figures) for row in part.rows)
     letters = any(row.mark for row in part.rows)
     rows = [part.headings] + [(row.mark, row.name, *_figures(row, unit), row.text) for row in part.rows]
+    below = [(), *(row.below for row in part.rows)]
     names = max(text_width(name, height if number else SMALL, not number) for number, (_, name, *_) in enumerate(rows))
-    wide = max((text_width(cell, height, True) for _, _, *cells, _ in rows[1:] for cell in cells), default=0.0)
+    wide = max(
+        [
+            *(text_width(cell, height, True) for _, _, *cells, _ in rows[1:] for cell in cells),
+            *(text_width(cell, SMALL) for cells in below for cell in cells),
+        ],
+        default=0.0,
+    )
     columns = _Columns(
         _LETTER if letters else 0.0,
         min(names, _NAMES * width) + _GUTTER,
         tuple([max(_FIGURE, wide + _GUTTER)] * figures),
         width,
     )
-    return [_row(cells, columns, height, heading=number == 0) for number, cells in enumerate(rows)]
+    return [
+        _row(cells, columns, height, below=small, heading=number == 0)
+        for number, (cells, small) in enumerate(zip(rows, below, strict=True))
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +178,7 @@ class _Columns:
     width: float
 
 
-def _row(cells: Sequence[str], columns: _Columns, height: float, *, heading: bool) -> Drawing:
+def _row(cells: Sequence[str], columns: _Columns, height: float, *, below: Sequence[str], heading: bool) -> Drawing:
     """A row with a line below it, hung from (0, 0)."""
     mark, name, *shown, words = cells
     style = Text("", 0, 0, SMALL if heading else height, bold=heading)
@@ -169,8 +187,9 @@ def _row(cells: Sequence[str], columns: _Columns, height: float, *, heading: boo
     drawn.append(_Cell(name, left, columns.name - _GUTTER, style))
     left += columns.name
     for number, (figure, wide) in enumerate(zip(shown, columns.figures, strict=False)):
-        right = len(columns.figures) == 3 and number == 1
-        drawn.append(_Cell(figure, left, wide - _GUTTER, replace(style, align=Align.RIGHT, bold=heading or right)))
+        right = bool(below) or (len(columns.figures) == 3 and number == 1)
+        aligned = replace(style, align=Align.RIGHT, bold=heading or right)
+        drawn.append(_Cell(figure, left, wide - _GUTTER, aligned, "".join(below[number : number + 1])))
         left += wide
     drawn.append(_Cell(words, left, columns.width - left, replace(style, height=SMALL)))
     role = Role.RULE if heading else Role.REFERENCE_LINE
@@ -222,11 +241,5 @@ def _said(step: Step, left: float, top: float, width: float) -> Drawing:
 
 
 def _figures(row: Row, unit: str) -> list[str]:
-    shown = ["" if value is None else _shown(value, unit) for value in row.figures]
+    shown = ["" if value is None else shown_figure(value, unit) for value in row.figures]
     return [*shown, *[""] * (3 - len(shown))]
-
-
-def _shown(value: float, unit: str) -> str:
-    if isinstance(value, int):
-        return str(value)
-    return show(value * float(MM_PER[unit]), unit) if unit == "in" else f"{value:.{DECIMALS[unit]}f}"

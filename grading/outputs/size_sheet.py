@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from itertools import count
@@ -18,9 +18,9 @@ from grading.outputs.sketch import sketch
 from grading.outputs.steps import step_drawings
 from grading.outputs.wording import hands_told
 from grading.readings.targets import Target, targets
-from grading.units import MM_PER, UNIT_WORDS, as_shown, said_in
+from grading.units import DECIMALS, MM_PER, UNIT_WORDS, as_shown, said_in, show
 
-__all__ = ["LOWER", "PICTURE", "Part", "Row", "SizeSheet", "letters", "size_sheets"]
+__all__ = ["LOWER", "PICTURE", "Part", "Row", "SizeSheet", "decimals", "letters", "shown_figure", "size_sheets"]
 
 #: Width and height of a sheet's picture, mm on A4, the height where there is less room, and how much of its width is
 #: the finished piece's.
@@ -33,13 +33,15 @@ _UNCLEAR = "IOQ"
 class Row:
     """A line of a part: a letter or number, what it is about, up to three figures, and words.
 
-    Whole numbers are counts; others are in the unit shown, inches to sixteenths.
+    Whole numbers are counts; others are in the unit shown, inches to sixteenths. ``below`` stands in small letters
+    below each of them.
     """
 
     mark: str
     name: str
     figures: tuple[float | int | None, ...]
     text: str
+    below: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +79,18 @@ class SizeSheet:
         """The parts that have something to say, in order."""
         every = (self.measures, self.cut, self.allowances, self.materials, self.making, self.work)
         return tuple(part for part in every if part.rows)
+
+
+def shown_figure(value: float | int, unit: str) -> str:
+    """A figure of a row as it is printed: a count, or in ``unit`` with the decimals of that unit."""
+    if isinstance(value, int):
+        return str(value)
+    return show(value * float(MM_PER[unit]), unit) if unit == "in" else f"{value:.{DECIMALS[unit]}f}"
+
+
+def decimals(asked: Iterable[Target], unit: str) -> str:
+    """What stands before the words of a measure that is shown in inches: its figures as decimals."""
+    return f"({', '.join(f'{target.drawn / float(MM_PER[unit]):.2f}' for target in asked)}) " if unit == "in" else ""
 
 
 def letters(block: Block, measures: Sequence[Measure]) -> tuple[str, ...]:
@@ -158,8 +172,8 @@ def _step_said_in(unit: str, step: Step) -> Step:
 def _measures(named: Sequence[str], asked: Sequence[Target], unit: str) -> Part:
     rows = []
     for letter, target in zip(named, asked, strict=True):
-        decimal = f"({target.drawn / float(MM_PER[unit]):.2f}) " if unit == "in" else ""
-        rows.append(Row(letter, target.measure.name, target.bounds, decimal + target.measure.how_to_measure))
+        words = decimals([target], unit) + target.measure.how_to_measure
+        rows.append(Row(letter, target.measure.name, target.bounds, words))
     words = f"How to measure; figures in {UNIT_WORDS[unit]}. It passes from least to most, both included."
     headings = ("Letter", "Finished measure", "least", "right", "most", words)
     return Part(headings, tuple(rows), "Measures")

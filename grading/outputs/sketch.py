@@ -22,7 +22,7 @@ from grading.model.block import BOUNDARY, Measure
 from grading.readings.finished import outermost
 from grading.readings.marks import fold_lines
 
-__all__ = ["Lettered", "sketch"]
+__all__ = ["Lettered", "sketch", "sketches"]
 
 #: What is written at a measure, its letter and its figure, and the measure.
 Lettered = tuple[str, Measure]
@@ -52,19 +52,30 @@ def sketch(run: SizeRun, size: int, measures: Sequence[Lettered], width: float, 
     those to show, each with what is written at it; letters to sew by are the points whose names are one letter. What
     is worn inside the others is left out.
     """
-    run = outermost(run)
-    high = max(float(np.ptp(piece.boundary[size][..., 1])) for piece in run.pieces.values())
-    wide = sum(float(np.ptp(piece.boundary[size][..., 0])) for piece in run.pieces.values())
+    (drawn,) = sketches([run], size, measures, width, height)
+    return drawn
+
+
+def sketches(
+    runs: Sequence[SizeRun], size: int, measures: Sequence[Lettered], width: float, height: float
+) -> list[Drawing]:
+    """A `sketch` of each of several runs of one block, in frames of one size and all at one scale."""
+    runs = [outermost(run) for run in runs]
+    pieces = [[np.ptp(piece.boundary[size].reshape(-1, 2), axis=0) for piece in run.pieces.values()] for run in runs]
+    wide = max(float(sum(across for across, _ in of_run)) for of_run in pieces)
+    high = max(float(up) for of_run in pieces for _, up in of_run)
     scale = min(_LARGEST, (height - 15) / high, (width - 30) / wide)
     while True:
-        drawn = _row(run, size, measures, scale)
-        box = drawn.box
-        over = max(box.width - width, box.height - height) + 2 * _EDGE
+        drawn = [_row(run, size, measures, scale) for run in runs]
+        across, up = (max(getattr(one.box, way) for one in drawn) for way in ("width", "height"))
+        over = max(across - width, up - height) + 2 * _EDGE
         if over <= 0 or scale <= _LEAST:
-            return drawn.moved((width - box.width) / 2 - box.left, height - box.top - _EDGE)
+            return [
+                one.moved((width - one.box.width) / 2 - one.box.left, height - one.box.top - _EDGE) for one in drawn
+            ]
         # Letters and distances stay as they are: only the pieces shrink.
-        across, up = width - 2 * _EDGE - box.width + scale * wide, height - 2 * _EDGE - box.height + scale * high
-        scale = max(_LEAST, min(0.985 * scale, across / wide, up / high))
+        room = (width - 2 * _EDGE - across) / wide, (height - 2 * _EDGE - up) / high
+        scale = max(_LEAST, min(0.985 * scale, *(scale + more for more in room)))
 
 
 def _row(run: SizeRun, size: int, measures: Sequence[Lettered], scale: float) -> Drawing:

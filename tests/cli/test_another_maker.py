@@ -111,6 +111,7 @@ def test_a_customer_a_batch_and_two_returned_sheets(typed, folder):
         "nearest-size.pdf",
         "right",
         "run.json",
+        "spec-cards.pdf",
     ]
 
     refused = typed("stock", "--pairs", "12", "--group", "Ladies", status=1)

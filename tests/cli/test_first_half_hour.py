@@ -46,6 +46,7 @@ def test_the_first_half_hour_goes_well(tmp_path):
         "output/Women/nest.pdf",
         "own/Women/nest.pdf",
         "output/Order 12/nearest-size.pdf",
-        "output/Order 12/left/spec-cards.pdf",
-        "output/Order 12/right/spec-cards.pdf",
+        "output/Order 12/spec-cards.pdf",
+        "output/Order 12/left/patterns/made to measure.pdf",
+        "output/Order 12/right/patterns/made to measure.pdf",
     } <= made
