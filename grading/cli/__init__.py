@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from importlib import import_module
-from typing import Any
+from typing import Any, NoReturn
 
 import click
 
-from grading.cli.telling import any_encoding, no_closed_streams, stop
+from grading.cli.telling import any_encoding, no_closed_streams, no_full_streams, stop
 from grading.findings import Finding, Place, Severity
 from grading.version import __version__
 
@@ -45,7 +45,10 @@ class _Commands(click.Group):
 
     def main(self, *words: Any, **named: Any) -> Any:
         no_closed_streams()
-        return super().main(*words, **named)
+        try:
+            return super().main(*words, **named)
+        except OSError as refused:  # there is no room for the help, or for what is wrong with the words typed
+            _end_refused(refused)
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         ctx.meta[_TYPED] = tuple(args)
@@ -59,8 +62,7 @@ class _Commands(click.Group):
         except (click.ClickException, click.exceptions.Exit, click.Abort):
             raise
         except (OSError, MemoryError) as refused:
-            reason = getattr(refused, "strerror", None) or str(refused) or "no memory is left"
-            stop([_refused(reason)])
+            _end_refused(refused)
         except Exception as fault:
             from grading.cli.fault import end_with_fault
 
@@ -71,15 +73,18 @@ class _Commands(click.Group):
             formatter.write_dl(list(COMMANDS.items()))
 
 
-def _refused(reason: str) -> Finding:
-    return Finding(
+def _end_refused(refused: OSError | MemoryError) -> NoReturn:
+    no_full_streams()
+    reason = getattr(refused, "strerror", None) or str(refused) or "no memory is left"
+    finding = Finding(
         "system-refused",
         Severity.ERROR,
-        Place(),
+        Place(str(getattr(refused, "filename", None) or "")),
         f"The system refused what the program asked of it ({reason}).",
         "Room on the disk, also in the folder for temporary files, free memory, and folders that may be written.",
         "Make room and run again. The files of a group are put into their folder together, so none is half written.",
     )
+    stop([finding])
 
 
 @click.group(cls=_Commands, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})

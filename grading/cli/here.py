@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import NoReturn
 
 from grading.cli.telling import end, say, suggest, tell_findings
 from grading.findings import has_errors
@@ -14,14 +15,14 @@ __all__ = ["tell_what_is_here"]
 _SIZES, _OUT = Path("tables/sizes.xlsx"), Path("output")
 
 
-def tell_what_is_here() -> None:
+def tell_what_is_here() -> NoReturn:
     """Print it. Nothing is written; the exit status is 1 where the tables have errors."""
     if not _SIZES.exists():
         say(f"There is no {_SIZES} in this folder. Make a folder with tables to fill in:")
         suggest("start", "mittens")
         say("All commands:")
         suggest("--help")
-        return
+        end([])
     job = check_job(_SIZES)
     if not job.groups:
         tell_findings(job.findings)
@@ -38,6 +39,7 @@ def tell_what_is_here() -> None:
         say(f"  {run.group.ljust(wide)}  {count.rjust(8)}  {states[run.group].format(folder=folders[run.group])}")
     say("")
     _suggest_next(job, states)
+    end([])
 
 
 def _suggest_next(job: Job, states: dict[str, State]) -> None:

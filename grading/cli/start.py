@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from grading.cli.telling import as_typed, say, stop, suggest
+from grading.cli.telling import as_typed, end, say, stop, suggest
 from grading.outputs.starter import starter_files
 from grading.publish.fresh import may_begin, write_fresh
 
@@ -28,3 +28,4 @@ def command(folder: Path) -> None:
     say("Go into the folder, and see what can be done there ('START HERE.txt' says more):")
     say(f"  {as_typed('cd', str(folder))}")
     suggest()
+    end([])

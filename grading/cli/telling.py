@@ -26,6 +26,7 @@ __all__ = [
     "end",
     "line_width",
     "no_closed_streams",
+    "no_full_streams",
     "say",
     "stop",
     "suggest",
@@ -54,6 +55,15 @@ def say(text: str = "", *, err: bool = False) -> None:
     except OSError as problem:
         _broken[name] = problem
         _let_go(name)
+
+
+def no_full_streams() -> None:
+    """Let go of a standard stream that does not take what waits in it."""
+    for name in ("stdout", "stderr"):
+        try:
+            getattr(sys, name).flush()
+        except (OSError, ValueError):
+            _let_go(name)
 
 
 def _let_go(name: str) -> None:

@@ -15,6 +15,7 @@ from grading.engine.run import grade
 from grading.findings import Finding, Place, Severity
 from grading.geometry.flattening import flatten
 from grading.model.measured import TracedPoint
+from grading.publish.disk import plain_bytes
 from grading.sheets.drawn import MOST_BYTES, Drawn, placed, points_of, too_much
 
 __all__ = ["DRAWINGS", "read_drawing", "strayed"]
@@ -31,8 +32,7 @@ def read_drawing(path: Path) -> tuple[Drawn, tuple[TracedPoint, ...], list[Findi
     from grading.sheets.drawn_svg import read_svg
 
     try:
-        with path.open("rb") as file:
-            content = file.read(MOST_BYTES + 1)
+        content = plain_bytes(path, MOST_BYTES)
     except OSError as error:
         found, action = f"The file cannot be read: {error.strerror}.", "Check its name, and whether you may read it."
         finding = Finding("drawing-not-read", Severity.ERROR, Place(path.name), found, "A drawing.", action)

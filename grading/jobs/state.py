@@ -21,7 +21,7 @@ class State(StrEnum):
     CHANGED = "tables or block changed since it was graded"
     NONE = "not graded yet"
     OCCUPIED = "not graded: {folder} holds another job"
-    UNKNOWN = "not known: the record in {folder} is damaged"
+    UNKNOWN = "not known: the record in {folder} cannot be read"
     DAMAGED = "graded, but files in {folder} are missing or altered"
 
 
@@ -32,7 +32,10 @@ def folders_of(job: Job, out: Path) -> dict[str, Path]:
 
 def state(group: GradedGroup, folder: Path) -> State:
     """In what state a group's folder is."""
-    record = read_record(folder)
+    try:
+        record = read_record(folder)
+    except OSError:
+        return State.UNKNOWN
     if occupied(folder, made_for_group(group.run.group)):
         return State.OCCUPIED
     if record is None:

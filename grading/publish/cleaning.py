@@ -10,6 +10,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+from grading.findings import harmless
 from grading.publish.disk import Disk, sum_on_disk
 from grading.publish.lock import locked
 from grading.publish.moves import JOURNAL
@@ -31,7 +32,7 @@ def clean(folder: Path) -> list[Path]:
             with locked(recorded, Disk()):
                 _clean_one(recorded)
         except (OSError, StoppedError) as problem:
-            print(f"{recorded} is left as it is: {problem}", file=sys.stderr)
+            print(harmless(f"{recorded} is left as it is: {problem}"), file=sys.stderr)
             continue
         if recorded != folder and not any(recorded.iterdir()):
             recorded.rmdir()
@@ -73,4 +74,4 @@ def _below(folder: Path) -> Iterator[Path]:
 if __name__ == "__main__":
     for stays in clean(Path(sys.argv[1])):
         if stays.name not in (RECORD, "README.txt"):
-            print(f"left: {stays} (somebody changed it, or put it there)")
+            print(harmless(f"left: {stays} (somebody changed it, or put it there)"))

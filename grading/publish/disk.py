@@ -8,7 +8,7 @@ import os
 import stat
 from pathlib import Path
 
-__all__ = ["Disk", "checksum", "make_folders", "put", "sum_on_disk"]
+__all__ = ["Disk", "checksum", "make_folders", "plain_bytes", "put", "sum_on_disk"]
 
 #: A link that somebody laid where the program writes is not followed.
 _NO_LINKS = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
@@ -81,11 +81,27 @@ def checksum(content: bytes) -> str:
 def sum_on_disk(path: Path) -> str | None:
     """The SHA-256 sum of a file, ``None`` where there is no such file. Raises OSError for what is no plain file."""
     try:
-        kind = path.stat().st_mode
-        if not stat.S_ISREG(kind):  # a pipe would be waited for
-            number = errno.EISDIR if stat.S_ISDIR(kind) else errno.EINVAL
-            raise OSError(number, os.strerror(number), str(path))
+        _see_plain(path)
         with path.open("rb") as file:
             return hashlib.file_digest(file, "sha256").hexdigest()
     except FileNotFoundError:
         return None
+
+
+def plain_bytes(path: Path, most: int) -> bytes:
+    """What a plain file holds; of one that is longer than ``most``, one byte more than that.
+
+    Raises OSError for what is no plain file, and what cannot be read.
+    """
+    _see_plain(path)
+    with path.open("rb") as file:
+        return file.read(most + 1)
+
+
+def _see_plain(path: Path) -> None:
+    """Raises OSError for what is no plain file: a pipe would be waited for, and a device may never end."""
+    kind = path.stat().st_mode
+    if stat.S_ISDIR(kind):
+        raise OSError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
+    if not stat.S_ISREG(kind):
+        raise OSError(errno.EINVAL, "this is no file, but a pipe or a device", str(path))

@@ -13,7 +13,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from grading.findings import Finding
-from grading.publish.disk import Disk, make_folders, put, sum_on_disk
+from grading.publish.disk import Disk, make_folders, plain_bytes, put, sum_on_disk
 from grading.publish.names import has_link, is_inside
 from grading.publish.notices import StoppedError, notice
 
@@ -21,6 +21,8 @@ __all__ = ["JOURNAL", "Step", "carry_out", "recover", "sweep"]
 
 JOURNAL = ".grading-journal.json"
 _NEW, _OLD = ".grading-new", ".grading-old"
+#: No journal is longer, bytes.
+_LONGEST = 20_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +92,7 @@ def _stay_inside(folder: Path, steps: Iterable[Step]) -> None:
 def _read_journal(folder: Path) -> tuple[Step, ...]:
     journal = folder / JOURNAL
     with contextlib.suppress(ValueError, TypeError, RecursionError):
-        steps = tuple(Step(**step) for step in json.loads(journal.read_text(encoding="utf-8")))
+        steps = tuple(Step(**step) for step in json.loads(plain_bytes(journal, _LONGEST).decode()))
         names = [name for step in steps for name in (step.name, step.backup) if name is not None]
         if all(isinstance(name, str) and is_inside(name) for name in names):
             return steps

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from grading.findings import Finding
-from grading.publish.disk import checksum, sum_on_disk
+from grading.publish.disk import checksum, plain_bytes, sum_on_disk
 from grading.publish.moves import JOURNAL
 from grading.publish.names import any_case, is_inside
 from grading.publish.notices import explained, notice
@@ -31,6 +31,8 @@ RECORD = "run.json"
 MADE_FOR = "made for"
 #: Where a record tells the sum of all else in it, by which it is known to be as it was written.
 _SEAL = "sum of this record"
+#: No record is longer, bytes: that of 250 sizes with every kind of file has a hundredth of it.
+_LONGEST = 20_000_000
 #: What people write in, and so alter rightly.
 _FILLED_IN = ".xlsx"
 
@@ -67,17 +69,27 @@ def _as_text(told: Mapping[str, Any]) -> bytes:
 def read_told(folder: Path) -> dict[str, Any]:
     """All that the folder's ``run.json`` tells, if it is as it was written, else nothing."""
     try:
-        told = json.loads((folder / RECORD).read_bytes())
+        told = _told(folder)
         seal = told.pop(_SEAL)
         return told if seal == checksum(_as_text(told)) else {}
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return {}
 
 
+def _told(folder: Path) -> Any:
+    content = plain_bytes(folder / RECORD, _LONGEST)
+    if len(content) > _LONGEST:
+        raise ValueError("too long for the record of a run")
+    return json.loads(content.decode())
+
+
 def read_record(folder: Path) -> Record | None:
-    """The sums in the folder's ``run.json``; empty without one, ``None`` where it cannot be understood."""
+    """The sums in the folder's ``run.json``; empty without one, ``None`` where it cannot be understood.
+
+    Raises OSError where it cannot be read.
+    """
     try:
-        told = json.loads((folder / RECORD).read_text(encoding="utf-8"))
+        told = _told(folder)
         outputs, kept = dict(told["outputs"]), dict(told["kept"])
         made_for, run = (str(told.get(key, "")) for key in (MADE_FOR, "run"))
         inputs = {str(name): str(digest) for name, digest in dict(told.get("inputs", {})).items()}

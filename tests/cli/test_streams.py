@@ -40,3 +40,12 @@ def test_a_full_disk_under_what_is_printed_is_told_and_ends_with_1(tmp_path):
     assert done.returncode == 1
     assert done.stderr.splitlines()[-1].startswith("Not all that was to be said could be written")
     assert shell(f"{GRADING} check {TWO} 2>/dev/full", tmp_path).returncode == 0
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="there is no disk that is always full")
+@pytest.mark.parametrize("words", ["--help", "--version", "run --help", "", "start new", "no-such 2>/dev/full"])
+def test_no_room_for_the_help_or_a_suggestion_is_told_and_is_no_fault(tmp_path, words):
+    done = shell(f"{GRADING} {words} >/dev/full", tmp_path)
+    assert done.returncode == 1
+    assert "Traceback" not in done.stderr
+    assert "No space left" in done.stderr or "2>" in words

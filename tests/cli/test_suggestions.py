@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shlex
 import shutil
 from pathlib import Path
@@ -104,3 +105,19 @@ def test_a_draft_suggests_a_run_that_works_whatever_groups_and_files_are_called(
         result = CliRunner().invoke(main, words)
         (line,) = suggested(result.stdout)
         assert typed(line).exit_code == 0, (line, result.stderr)
+
+
+@pytest.mark.parametrize("spoil", ["a file", "a link to itself", "a pipe for the record"])
+def test_a_place_for_outputs_that_cannot_be_looked_into_is_told_beside_the_group(folder, spoil):
+    out = folder / "output"
+    if spoil == "a file":
+        out.touch()
+    elif spoil == "a link to itself":
+        out.symlink_to(out)
+    else:
+        (out / "Women").mkdir(parents=True)
+        os.mkfifo(out / "Women" / "run.json")
+    result = typed("grading")
+    assert result.exit_code == 0
+    assert "Women" in result.stdout
+    assert "not known: the record in output/Women cannot be read" in result.stdout

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import random
 import time
 import xml.etree.ElementTree as ET
@@ -169,6 +170,13 @@ HOSTILE = {
 def test_a_file_that_is_missing_too_large_or_no_drawing_says_which(tmp_path, monkeypatch, ending):
     path = tmp_path / f"pattern{ending}"
     assert codes(path) == {"drawing-not-read"}
+    path.mkdir()
+    assert codes(path) == {"drawing-not-read"}
+    path.rmdir()
+    if hasattr(os, "mkfifo"):  # a pipe, which is not waited for
+        os.mkfifo(path)
+        assert codes(path) == {"drawing-not-read"}
+        path.unlink()
     path.write_bytes(b"Dear maker,")
     assert codes(path) == {"unreadable-drawing"}
     monkeypatch.setattr("grading.drafting.drawn.MOST_BYTES", 10)

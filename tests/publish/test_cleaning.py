@@ -58,6 +58,14 @@ def test_it_needs_nothing_but_python(tmp_path):
     assert [path.name for path in tmp_path.iterdir()] == ["mine.txt"]
 
 
+def test_a_name_that_steers_a_terminal_is_spelled_out(tmp_path):
+    (tmp_path / "\x1b[2Jmine.txt").write_text("dear")
+    words = [sys.executable, "-m", "grading.publish.cleaning", str(tmp_path)]
+    done = subprocess.run(words, cwd=ROOT, capture_output=True, text=True, check=True)
+    assert r"\x1b[2Jmine.txt" in done.stdout
+    assert "\x1b" not in done.stdout
+
+
 #: No site-packages are looked into by a Python that is started with -I -S.
 _WITHOUT_PACKAGES = """
 import runpy, sys

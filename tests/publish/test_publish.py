@@ -482,6 +482,32 @@ def test_a_pipe_where_a_file_belongs_is_not_waited_for(tmp_path):
     assert codes(publish(tmp_path, FIRST, RUN).findings) == ["disk-failed"]
 
 
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes with a name are POSIX")
+@pytest.mark.parametrize("name", ["run.json", ".grading-journal.json"])
+def test_a_pipe_where_the_program_reads_what_it_wrote_is_not_waited_for(tmp_path, name):
+    publish(tmp_path, FIRST, RUN)
+    (tmp_path / name).unlink(missing_ok=True)
+    os.mkfifo(tmp_path / name)
+    refused = publish(tmp_path, SECOND, RUN).findings
+    assert codes(refused) == ["disk-failed"]
+    assert "a pipe" in refused[0].expected + refused[0].found
+    assert seen(tmp_path)["nest.pdf"] == b"nest 1"
+    assert verify(tmp_path)
+
+
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="there is no file without an end")
+def test_a_record_without_an_end_or_far_too_long_for_one_is_not_read(tmp_path):
+    publish(tmp_path, FIRST, RUN)
+    record = tmp_path / "run.json"
+    record.unlink()
+    record.symlink_to("/dev/zero")
+    assert codes(publish(tmp_path, SECOND, RUN).findings) == ["disk-failed"]
+    record.unlink()
+    with record.open("wb") as file:
+        file.truncate(10**12)  # takes no room on the disk
+    assert codes(verify(tmp_path)) == ["record-damaged"]
+
+
 def test_a_record_that_cannot_be_read_makes_every_file_that_differs_somebody_elses(tmp_path):
     publish(tmp_path, FIRST, RUN)
     (tmp_path / "run.json").write_text("{")
