@@ -73,8 +73,8 @@ class Finding:
     sentences for a maker, in that order: what is there, what should be there and why, what to do. ``cause`` names
     the one slip that findings of a sheet may come of, such as its unit; blank where each stands for itself.
 
-    >>> print(Finding("size-not-number", Severity.ERROR, Place("sizes.xlsx", "Women", "D5"),
-    ...               "'abc' where a measurement belongs.", "A number in mm.", "Type the figure."))
+    >>> print(Finding.error("size-not-number", Place("sizes.xlsx", "Women", "D5"),
+    ...                     "'abc' where a measurement belongs.", "A number in mm.", "Type the figure."))
     error size-not-number: sizes.xlsx, sheet Women, cell D5: 'abc' where a measurement belongs. \
 A number in mm. Type the figure.
     """
@@ -87,6 +87,21 @@ A number in mm. Type the figure.
     action: str
     cause: str = ""
 
+    @classmethod
+    def error(cls, code: str, place: Place, found: str, expected: str, action: str, cause: str = "") -> Finding:
+        """What nothing can be made with."""
+        return cls(code, Severity.ERROR, place, found, expected, action, cause)
+
+    @classmethod
+    def warning(cls, code: str, place: Place, found: str, expected: str, action: str, cause: str = "") -> Finding:
+        """What is most likely wrong."""
+        return cls(code, Severity.WARNING, place, found, expected, action, cause)
+
+    @classmethod
+    def note(cls, code: str, place: Place, found: str, expected: str, action: str, cause: str = "") -> Finding:
+        """What is worth knowing."""
+        return cls(code, Severity.NOTE, place, found, expected, action, cause)
+
     def __str__(self) -> str:
         parts = [f"{self.severity} {self.code}", str(self.place)]
         parts.append(" ".join(part for part in (self.found, self.expected, self.action) if part))
@@ -96,7 +111,7 @@ A number in mm. Type the figure.
 class GradingError(Exception):
     """Tables or sheets that cannot be worked with. ``findings`` is everything that was found in them, errors first.
 
-    >>> raise GradingError([Finding("no-rows", Severity.ERROR, Place(group="Women"), "There is no row.", "", "")])
+    >>> raise GradingError([Finding.error("no-rows", Place(group="Women"), "There is no row.", "", "")])
     Traceback (most recent call last):
     grading.findings.GradingError: error no-rows: group Women: There is no row.
     """
@@ -126,13 +141,13 @@ def folded(findings: Iterable[Finding]) -> list[Finding]:
     """The findings with alike ones told as one: those of a group in the same words by all their sizes, pieces, seams
     and measures, and those of one sheet, one code and one cause by all their cells.
 
-    >>> wrong = [Finding("too-large", Severity.ERROR, Place("sizes.xlsx", "Women", cell), f"{cell} is 1880 mm.",
-    ...                  "", "", "unit cm") for cell in ("C2", "D2", "C3", "D3", "F9")]
+    >>> wrong = [Finding.error("too-large", Place("sizes.xlsx", "Women", cell), f"{cell} is 1880 mm.", "", "",
+    ...                        "unit cm") for cell in ("C2", "D2", "C3", "D3", "F9")]
     >>> (one,) = folded(wrong)
     >>> print(one)
     error too-large: sizes.xlsx, sheet Women, cells C2:D3, F9: C2 is 1880 mm. And 4 cells more are alike.
-    >>> tight = [Finding("seam-tight", Severity.WARNING, Place(group="Women", size=size, seam="thumb in hole"),
-    ...                  f"Ease {ease} mm.", "", "") for size, ease in (("W1", 2.5), ("W2", 2.9), ("W3", 2.7))]
+    >>> tight = [Finding.warning("seam-tight", Place(group="Women", size=size, seam="thumb in hole"),
+    ...                          f"Ease {ease} mm.", "", "") for size, ease in (("W1", 2.5), ("W2", 2.9), ("W3", 2.7))]
     >>> print(*folded(tight))
     warning seam-tight: group Women, sizes W1; W2; W3, seam thumb in hole: Ease 2.5 to 2.9 mm.
     """

@@ -20,9 +20,9 @@ def given() -> set[str]:
         node
         for path in PACKAGE.rglob("*.py")
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.args
+        if isinstance(node, ast.Call) and node.args
     )
-    firsts = (call.args[0] for call in calls if isinstance(call.func, ast.Name) and call.func.id in TAKES_A_CODE)
+    firsts = (call.args[0] for call in calls if ast.unparse(call.func).partition(".")[0] in TAKES_A_CODE)
     return {first.value for first in firsts if isinstance(first, ast.Constant) and isinstance(first.value, str)}
 
 

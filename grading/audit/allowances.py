@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from grading.audit.mistaken import likely_unit
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.model.block import Block, Kind
 
 __all__ = ["ALLOWANCE_RULES"]
@@ -20,9 +20,8 @@ def _without_bounds(block: Block) -> Iterator[Finding]:
     held = {limit.what for limit in block.limits}
     loose = [value for value in block.values if value.kind is Kind.ALLOWANCE and value.name not in held]
     if block.limits and loose:
-        yield Finding(
+        yield Finding.note(
             "allowance-without-bounds",
-            Severity.NOTE,
             replace(loose[0].place, cell=""),
             f"No limit holds {', '.join(value.name for value in loose)}.",
             "A row on the sheet Limits for each allowance, with the least and the most that you would use: another "
@@ -34,18 +33,16 @@ def _without_bounds(block: Block) -> Iterator[Finding]:
 def _bounds_crossed(block: Block) -> Iterator[Finding]:
     for limit in block.limits:
         if isinstance(limit.least, float) and isinstance(limit.most, float) and limit.least > limit.most:
-            yield Finding(
+            yield Finding.error(
                 "limit-keeps-nothing",
-                Severity.ERROR,
                 limit.place,
                 f"The limit '{limit.name}' asks for at least {limit.least:g} and at most {limit.most:g}.",
                 "A least that is below the most: or no figure keeps it.",
                 "Exchange the two, or correct one.",
             )
         if limit.least is None and limit.most is None:
-            yield Finding(
+            yield Finding.warning(
                 "limit-without-bounds",
-                Severity.WARNING,
                 limit.place,
                 f"The limit '{limit.name}' has neither a least nor a most.",
                 "One of them at least: or it holds nothing.",
@@ -62,9 +59,8 @@ def _layer(block: Block) -> Iterator[Finding]:
         ("Lining thickness", block.lining, 0.0, DEEPEST_PILE),
     ):
         if not least <= mm <= most:
-            yield Finding(
+            yield Finding.warning(
                 "layer-out-of-range",
-                Severity.WARNING,
                 Place(where, "Block"),
                 f"{name} is {mm:g} mm.",
                 f"Between {least:g} and {most:g} mm: the ease is held to what the layer takes.",

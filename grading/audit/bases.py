@@ -237,9 +237,8 @@ def _ease_as_stated(block: Block) -> Iterator[Finding]:
         stated = sum(by[one.name] * one.drafted for one in block.values)
         if abs(figure - stated) > READ_OFF_TO:
             body = measure.follows_share * value.drafted
-            yield Finding(
+            yield Finding.warning(
                 "ease-not-as-stated",
-                Severity.WARNING,
                 value.place,
                 f"{measure.name} is drawn {shown(figure)} mm, {shown(figure - body)} mm over its share of "
                 f"{value.name}, {value.drafted:g} mm.",

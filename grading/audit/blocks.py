@@ -11,7 +11,7 @@ import shapely
 from grading.audit.figures import in_unit
 from grading.audit.mistaken import IN_ANOTHER_UNIT, MISTAKEN
 from grading.engine.shapes import Shape, shapes
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.geometry.lengths import evaluate
 from grading.geometry.outlines import image
 from grading.model.block import Block, Kind
@@ -41,9 +41,8 @@ def _shapes(block: Block) -> Iterator[Finding]:
 def _drafted_with_nothing(block: Block) -> Iterator[Finding]:
     for value in block.values:
         if value.kind is Kind.BODY and value.drafted <= 0:
-            yield Finding(
+            yield Finding.error(
                 "drafted-with-nothing",
-                Severity.ERROR,
                 value.place,
                 f"The body value {value.name} was drafted with {value.drafted:g} mm.",
                 "The measurement of the hand that the block was drawn for, above zero.",
@@ -54,9 +53,8 @@ def _drafted_with_nothing(block: Block) -> Iterator[Finding]:
 def _without_seam_type(block: Block) -> Iterator[Finding]:
     for edge in block.edges:
         if not edge.seam_type:
-            yield Finding(
+            yield Finding.error(
                 "edge-without-seam-type",
-                Severity.ERROR,
                 edge.place,
                 f"The edge {edge.name} of {edge.piece} has no seam type.",
                 "One of the Seam types sheet: it says which allowance the edge gets.",
@@ -69,9 +67,8 @@ def _of_a_batch(block: Block) -> Iterator[Finding]:
     for one in block.work:
         if one.text and (one.of_pay or one.of_days):
             about = "pay" if one.of_pay else "a date"
-            yield Finding(
+            yield Finding.note(
                 "settled-by-the-batch",
-                Severity.NOTE,
                 one.place,
                 f"'{one.topic}' on the sheet Work is about {about}.",
                 "Rates, piece rates and dates stand in stock.xlsx only, and tickets and slips take them from there.",
@@ -86,9 +83,8 @@ def missing_rows(block: Block, group: str, rows: Iterable[str], sheet: Place) ->
     for value in block.values:
         if value.kind is Kind.BODY and value.name not in known:
             meant = nearest(value.name, list(known))
-            yield Finding(
+            yield Finding.error(
                 "measurement-missing",
-                Severity.ERROR,
                 replace(sheet, cell="", measure=value.name),
                 f"Group {group} has no row '{value.name}', by which the block is graded"
                 f"{f'; {meant} is perhaps meant' if meant else ''}.",
@@ -106,9 +102,8 @@ def audit_drivers(block: Block, table: SizeTable) -> Iterator[Finding]:
             continue
         if value.kind is Kind.ALLOWANCE:
             if np.ptp(row) > 0:
-                yield Finding(
+                yield Finding.error(
                     "allowance-varies",
-                    Severity.ERROR,
                     table.place(value.name),
                     f"The allowance {value.name} runs from {row.min():g} to {row.max():g} mm over the sizes.",
                     "One figure for all sizes of a group: ease and fold-backs do not grow with the hand.",
@@ -120,9 +115,8 @@ def audit_drivers(block: Block, table: SizeTable) -> Iterator[Finding]:
         unit = table.unit(value.name)
         for size in np.flatnonzero((row < FEWEST * value.drafted) | (row > MOST * value.drafted)):
             cause = _likely(row[size], value.drafted)
-            yield Finding(
+            yield Finding.error(
                 IN_ANOTHER_UNIT if cause else "figure-out-of-range",
-                Severity.ERROR,
                 table.place(value.name, table.sizes[size]),
                 f"{value.name} is {in_unit(row[size], unit)}; the block was drafted with "
                 f"{in_unit(value.drafted, unit)}.",
@@ -146,9 +140,8 @@ def _crossing_loops(block: Block, name: str, shape: Shape) -> Iterator[Finding]:
         if shapely.is_simple(shapely.linearrings(ring)):
             continue
         edge = next(edge for edge in block.edges if edge.piece == name and edge.loop == loop_name)
-        yield Finding(
+        yield Finding.error(
             "loop-crosses-itself",
-            Severity.ERROR,
             edge.place,
             f"The {loop_name} of {name} crosses itself as drafted.",
             "A loop that goes round once.",
@@ -165,9 +158,8 @@ def _points_left_behind(block: Block, name: str, shape: Shape) -> Iterator[Findi
         for at, point in enumerate(loop.names):
             before, after = loop.names[at - 1], loop.names[(at + 1) % len(loop.names)]
             if point in still and moving[before] and moving[after]:
-                yield Finding(
+                yield Finding.warning(
                     "point-without-move",
-                    Severity.WARNING,
                     still[point],
                     f"The point {point} of {name} has no move, its neighbours {before} and {after} have.",
                     "A move: or it stays where it is while the piece grows round it.",
@@ -197,9 +189,8 @@ def _moves_like_its_neighbours(block: Block) -> Iterator[Finding]:
                 if not alone.any():
                     continue
                 column, axis = np.argwhere(alone)[0]
-                yield Finding(
+                yield Finding.warning(
                     "moves-unlike-its-neighbours",
-                    Severity.WARNING,
                     places[name, point],
                     f"{point} of {name} moves {own[column, axis]:g} {DIRECTION[axis]} for each 1 of "
                     f"{block.values[body[column]].name}.",

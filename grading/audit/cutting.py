@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from grading.findings import Finding, Severity
+from grading.findings import Finding
 from grading.model.block import PILE_RUNS, Block, Piece
 from grading.model.names import name_key, plain_words
 
@@ -21,18 +21,16 @@ def _pairs(block: Block) -> Iterator[Finding]:
         left, right = sum(piece.cut_left for piece in pieces), sum(piece.cut_right for piece in pieces)
         names = " and ".join(piece.name for piece in pieces)
         if left != right:
-            yield Finding(
+            yield Finding.error(
                 "cut-makes-no-pair",
-                Severity.ERROR,
                 pieces[0].place,
                 f"{names}: {left} cut for a left hand, {right} for a right hand.",
                 "As many for either: or one hand of a pair is left over, and the other is short of a piece.",
                 "Correct 'Cut left' or 'Cut right'.",
             )
         elif left == 0:
-            yield Finding(
+            yield Finding.warning(
                 "piece-never-cut",
-                Severity.WARNING,
                 pieces[0].place,
                 f"{names}: none is cut for either hand.",
                 "One or more for each hand: or the piece is missing from every pair.",
@@ -51,9 +49,8 @@ def _sewn_together(block: Block) -> Iterator[Finding]:
         a, b = (sum(piece.cut_left for piece in of_piece[side]) for side in sides)
         if a and b and a != b:
             told.add(frozenset(sides))
-            yield Finding(
+            yield Finding.warning(
                 "cut-counts-differ",
-                Severity.WARNING,
                 of_piece[sides[0]][0].place,
                 f"{sides[0]} is cut {_times(a)} for a hand, {sides[1]} {_times(b)}; the seam '{seam.name}' joins them.",
                 "Equally often: each edge of the one is sewn to one of the other.",
@@ -69,9 +66,8 @@ def _pile_by_its_ends(block: Block) -> Iterator[Finding]:
         own = _plain(" ".join(names))
         ends = {run for run in PILE_RUNS if _plain(run) & own}
         if ends and piece.pile_arrow and piece.pile_arrow not in ends:
-            yield Finding(
+            yield Finding.warning(
                 "pile-of-another-piece",
-                Severity.WARNING,
                 piece.place,
                 f"The pile of {piece.name} runs '{piece.pile_arrow}', and no point or edge of it has such a name.",
                 f"{' or '.join(sorted(ends))}.",
@@ -83,9 +79,8 @@ def _piles_run_alike(block: Block) -> Iterator[Finding]:
     runs = {piece.name: piece.pile for piece in block.pieces if piece.pile and piece.cut_left + piece.cut_right}
     up, down = ([name for name, pile in runs.items() if pile == way] for way in (1, -1))
     if up and down:
-        yield Finding(
+        yield Finding.note(
             "piles-run-against-one-another",
-            Severity.NOTE,
             next(piece.place for piece in block.pieces if piece.name == min(up, down, key=len)[0]),
             f"The pile runs up on {', '.join(up)}, down on {', '.join(down)}.",
             "The same way on every piece: or the mitten strokes and shines unevenly.",

@@ -89,7 +89,7 @@ def verdict(findings: Iterable[Finding]) -> str:
     """In a word, what an audit came to.
 
     >>> from grading.findings import Place
-    >>> odd = Finding("increment-out-of-line", Severity.WARNING, Place(cell="D5"), "", "", "")
+    >>> odd = Finding.warning("increment-out-of-line", Place(cell="D5"), "", "", "")
     >>> verdict([]), verdict([odd])
     ('clean', '1 to look at')
     """

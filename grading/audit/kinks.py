@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from grading.engine.shapes import shapes
-from grading.findings import Finding, Severity
+from grading.findings import Finding
 from grading.geometry.arrays import Floats
 from grading.model.block import Block
 
@@ -31,9 +31,8 @@ def _kinks(block: Block) -> Iterator[Finding]:
                 calmer = turns.sum() - _turning(np.delete(corners, i, axis=0)).sum()
                 beside_corner = loop.turns[i - 1] or loop.turns[(i + 1) % len(loop.turns)]
                 if (calmer > KINK and not beside_corner) or turns[i] > CORNER:
-                    yield Finding(
+                    yield Finding.warning(
                         "curve-kinked",
-                        Severity.WARNING,
                         places[piece, name],
                         f"The curve has a kink at {name} of the {piece}.",
                         "A curve point lies on a smooth line with its neighbours.",

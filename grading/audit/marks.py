@@ -10,7 +10,7 @@ import numpy as np
 from grading.audit.figures import shown
 from grading.audit.subject import RunRule, Subject
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
 from grading.model.block import Block, Mark
 from grading.model.mark_kinds import MARK_KINDS, Drawn
@@ -34,9 +34,8 @@ def _marks_pair(subject: Subject) -> Iterator[Finding]:
         a, b = walked_sides(run, seam)
         on_a, on_b = _marks_along(run, a), _marks_along(run, b)
         if len(on_a) != len(on_b):
-            yield Finding(
+            yield Finding.warning(
                 "marks-do-not-pair",
-                Severity.WARNING,
                 Place(group=run.group, seam=seam.name),
                 f"Side A has {len(on_a)} notches or ticks between its ends, side B {len(on_b)}.",
                 "As many on either side: each meets another.",
@@ -48,9 +47,8 @@ def _marks_pair(subject: Subject) -> Iterator[Finding]:
             off = from_a - from_b
             astray = (off < np.minimum(ease, 0) - APART) | (off > np.maximum(ease, 0) + APART)
             for size in np.flatnonzero(astray):
-                yield Finding(
+                yield Finding.warning(
                     "marks-do-not-pair",
-                    Severity.WARNING,
                     subject.place(size, seam=seam.name),
                     f"From the start, {name} is {shown(from_a[size], 1)} mm along side A, {other} "
                     f"{shown(from_b[size], 1)} mm along side B.",
@@ -79,9 +77,8 @@ def _folds_at_corners(block: Block) -> Iterator[Finding]:
             continue
         curved = [name for name in mark.points if not turns.get((mark.piece, name.removesuffix("'")), True)]
         if curved:
-            yield Finding(
+            yield Finding.warning(
                 "fold-off-its-corner",
-                Severity.WARNING,
                 mark.place,
                 f"The fold line '{mark.name}' of {mark.piece} ends at {' and '.join(curved)}, on a curve.",
                 "At turn points: there the outline goes back on itself to the raw edge.",
@@ -101,9 +98,8 @@ def _folds_and_change_overs(block: Block) -> Iterator[Finding]:
     for kind, other in (("fold line", "change-over"), ("change-over", "fold line")):
         for where, mark in ends[kind].items():
             if where not in ends[other]:
-                yield Finding(
+                yield Finding.warning(
                     "fold-without-change-over",
-                    Severity.WARNING,
                     mark.place,
                     f"The {kind} '{mark.name}' of {mark.piece} has no {other} at {mark.where}.",
                     "Both at the same two points: at a fold the seam goes over to the other face.",
@@ -117,9 +113,8 @@ def _labels_at_their_points(block: Block) -> Iterator[Finding]:
     for mark in block.marks:
         own = {name_key(name.removesuffix("'")) for name in mark.points}
         if mark.kind == "label" and (mark.piece, name_key(mark.name)) in points and name_key(mark.name) not in own:
-            yield Finding(
+            yield Finding.warning(
                 "label-at-another-point",
-                Severity.WARNING,
                 mark.place,
                 f"The label '{mark.name}' of {mark.piece} stands at {mark.where}.",
                 f"At {mark.name}: whoever sews brings letter to letter.",
@@ -150,9 +145,8 @@ def _letters_meet(block: Block) -> Iterator[Finding]:
                 mark = labelled.get((one.piece, name))
                 if mark is not None and (other.piece, name) not in labelled and (other.piece, name) not in told:
                     told.add((other.piece, name))
-                    yield Finding(
+                    yield Finding.warning(
                         "letter-without-its-other",
-                        Severity.WARNING,
                         mark.place,
                         f"The letter '{mark.name}' stands on {one.piece} but not on {other.piece}, its other side.",
                         "On both: letter meets letter.",

@@ -8,7 +8,7 @@ import numpy as np
 
 from grading.audit.figures import shown
 from grading.audit.subject import RunRule, Subject
-from grading.findings import Finding, Severity
+from grading.findings import Finding
 from grading.measuring.ways import WAYS, Goes
 from grading.model.block import Block, Measure
 
@@ -31,9 +31,8 @@ def _same_unless_it_follows(subject: Subject) -> Iterator[Finding]:
             continue  # one without a tolerance is there for a limit, which holds it
         figures = subject.measured[measure.name]
         if np.ptp(figures) > SAME:
-            yield Finding(
+            yield Finding.warning(
                 "grows-and-follows-nothing",
-                Severity.WARNING,
                 measure.place,
                 f"{measure.name} runs from {shown(figures.min())} to {shown(figures.max())} mm over the sizes of "
                 f"{subject.run.group}.",
@@ -52,9 +51,8 @@ def _is_something(subject: Subject) -> Iterator[Finding]:
         if not short.any() or _set_apart(subject, measure, drafted.names):
             continue
         for size in np.flatnonzero(short):
-            yield Finding(
+            yield Finding.error(
                 "measure-of-nothing",
-                Severity.ERROR,
                 subject.place(size, measure=measure.name),
                 f"{measure.name} is {shown(subject.measured[measure.name][size])} mm.",
                 "A length: its two ends lie in one place, or at one height.",
@@ -79,9 +77,8 @@ def _set_apart(subject: Subject, measure: Measure, names: tuple[str, ...]) -> bo
 def _times(block: Block) -> Iterator[Finding]:
     for measure in block.measures:
         if not np.isclose(np.abs(np.array(TIMES) - measure.times), 0).any():
-            yield Finding(
+            yield Finding.warning(
                 "times-unusual",
-                Severity.WARNING,
                 measure.place,
                 f"{measure.name} counts {measure.times:g} times the length between its ends.",
                 f"One of {', '.join(f'{times:g}' for times in TIMES)}: 0.5 for half of a round that lies flat.",
@@ -95,9 +92,8 @@ def _twins(block: Block) -> Iterator[Finding]:
     for measure in block.measures:
         what = (measure.piece, measure.how, measure.start, measure.end, measure.times)
         if what in known:
-            yield Finding(
+            yield Finding.warning(
                 "measures-of-one-thing",
-                Severity.WARNING,
                 measure.place,
                 f"{measure.name} is measured as {known[what]} is: {measure.how}, {_ends(measure)}.",
                 "Other points: or one of the two is not what it is called.",
@@ -112,9 +108,8 @@ def _tolerances_of_use(block: Block) -> Iterator[Finding]:
             continue
         both = measure.tolerance_minus + measure.tolerance_plus
         if both < FINEST:
-            yield Finding(
+            yield Finding.warning(
                 "tolerance-too-fine",
-                Severity.WARNING,
                 measure.place,
                 f"{measure.name} may differ by −{measure.tolerance_minus:g} and +{measure.tolerance_plus:g} mm.",
                 "A millimetre or two: no seam in leather is truer, and every mitten would be sent back.",
@@ -130,9 +125,8 @@ def _tolerances_tell(subject: Subject) -> Iterator[Finding]:
         both = measure.tolerance_minus + measure.tolerance_plus
         least = float(np.abs(subject.measured[measure.name]).min())
         if least >= NOTHING and (both > least or both > max(COARSEST * least, 2 * MODEST)):
-            yield Finding(
+            yield Finding.warning(
                 "tolerance-too-coarse",
-                Severity.WARNING,
                 measure.place,
                 f"{measure.name} may differ by −{measure.tolerance_minus:g} and +{measure.tolerance_plus:g} mm; it is "
                 f"{shown(least)} mm at the least.",

@@ -12,7 +12,7 @@ from grading.audit.figures import shown
 from grading.audit.subject import STEPS, RunRule, Subject
 from grading.engine.run import GradedPiece
 from grading.engine.shapes import allowances as cut_allowances
-from grading.findings import Finding, Severity
+from grading.findings import Finding
 from grading.geometry.arrays import Floats
 from grading.geometry.lengths import bends, curvatures, evaluate
 from grading.geometry.outlines import Loop
@@ -44,9 +44,8 @@ BENDS = np.linspace(0, 1, 9)
 def _crosses_itself(subject: Subject) -> Iterator[Finding]:
     for (name, loop), rings in subject.rings.items():
         for size in np.flatnonzero(~shapely.is_valid(rings)):
-            yield Finding(
+            yield Finding.error(
                 "outline-crosses-itself",
-                Severity.ERROR,
                 subject.place(size, piece=name, edge=loop),
                 "The sew line crosses itself.",
                 "A loop that goes round once.",
@@ -61,9 +60,8 @@ def _cut_outs_inside(subject: Subject) -> Iterator[Finding]:
         outlines = subject.rings[name, BOUNDARY]
         sound = np.flatnonzero(shapely.is_valid(outlines) & shapely.is_valid(rings))
         for size in sound[~shapely.contains_properly(outlines[sound], rings[sound])]:
-            yield Finding(
+            yield Finding.error(
                 "cut-out-outside",
-                Severity.ERROR,
                 subject.place(size, piece=name, edge=loop),
                 f"The {loop} is not wholly inside its piece.",
                 "A cut-out with leather all round it.",
@@ -84,9 +82,8 @@ def _nest_crosses(subject: Subject) -> Iterator[Finding]:
         crosses = ~shapely.covers(grown, stacked[smaller])
         for size, larger in zip(smaller[crosses], grown[crosses], strict=True):
             x, y = _furthest_out(stacked[size], larger)
-            yield Finding(
+            yield Finding.warning(
                 "nest-crosses",
-                Severity.WARNING,
                 subject.place(size + 1, piece=name),
                 f"Size {subject.run.sizes[size]} reaches outside it near x {shown(x, 0)}, y {shown(y, 0)} mm, "
                 "from the stacking point.",
@@ -127,9 +124,8 @@ def _bends_change(subject: Subject) -> Iterator[Finding]:
                             continue
                         start = loop.names[span[stretch[0]]]
                         end = loop.names[(span[stretch[-1]] + 1) % len(loop.names)]
-                        yield Finding(
+                        yield Finding.warning(
                             "bend-changes",
-                            Severity.WARNING,
                             subject.place(int(size), piece=name, edge=loop_name),
                             f"Between {start} and {end} the curve bends the other way than in the base block, by a "
                             f"bulge of {shown(bulge, 1)} mm.",
@@ -191,9 +187,8 @@ def _turned_parts_lie_flat(subject: Subject) -> Iterator[Finding]:
             astray = turned - body - takes * DEPTHS[:, None]
             for code, word, off in (("turned-part-narrow", "narrower", -astray), ("turned-part-wide", "wider", astray)):
                 for size in np.flatnonzero(off.max(axis=0) > TURNED_ASTRAY + SAME_WIDTH):
-                    yield Finding(
+                    yield Finding.warning(
                         code,
-                        Severity.WARNING,
                         subject.place(size, piece=name, edge=mark.name),
                         f"Turned, it is up to {shown(off[:, size].max(), 1)} mm a side {word} than it has to be to go "
                         "round the body under it.",
@@ -227,9 +222,8 @@ def _allowances_turn(subject: Subject) -> Iterator[Finding]:
                 (outward * curvatures(beziers[worst, segment], BENDS)).argmax()
             ]
             radius = 1 / hollow[worst, segment]
-            yield Finding(
+            yield Finding.warning(
                 "allowance-in-hollow",
-                Severity.WARNING,
                 subject.place(worst, piece=name, edge=loop_name),
                 f"{mm[segment]:g} mm are laid into a hollow of {shown(radius, 1)} mm radius by {loop.names[segment]}, "
                 f"near x {shown(bend[0], 0)}, y {shown(bend[1], 0)} mm"
@@ -254,9 +248,8 @@ def _turned_parts_clear_cut_outs(subject: Subject) -> Iterator[Finding]:
                 low, high = _reach(piece, loop)
                 overlap = np.where(raw > crease, high - lands, lands - low)
                 for size in np.flatnonzero(overlap > 0):
-                    yield Finding(
+                    yield Finding.error(
                         "turned-part-reaches-cut-out",
-                        Severity.ERROR,
                         subject.place(size, piece=name, edge=mark.name),
                         f"Turned, its raw edge lies {shown(overlap[size], 1)} mm over the {loop}.",
                         "A fold-back that ends before it.",

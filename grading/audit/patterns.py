@@ -9,7 +9,7 @@ import numpy as np
 from grading.audit.figures import apart, shown
 from grading.audit.mistaken import likely_unit
 from grading.audit.subject import RunRule, Subject
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
 from grading.measuring.ways import WAYS
 from grading.model.block import MATERIAL, Kind, Limit, name_and_more
@@ -39,9 +39,8 @@ def _increments_follow_the_body(subject: Subject) -> Iterator[Finding]:
         try:
             body = subject.figure(measure.follows) * measure.follows_share
         except KeyError:
-            yield Finding(
+            yield Finding.warning(
                 "follows-unknown-name",
-                Severity.WARNING,
                 measure.place,
                 f"{measure.name} follows '{measure.follows}', which group {run.group} does not have.",
                 "A measurement of its table, or an allowance or a measure of the block.",
@@ -52,9 +51,8 @@ def _increments_follow_the_body(subject: Subject) -> Iterator[Finding]:
         drift = np.diff(ease)
         for size in np.flatnonzero(np.abs(drift) > EXACT) if subject.ordered else ():
             step = np.diff(body)[size]
-            yield Finding(
+            yield Finding.error(
                 "increment-not-its-share",
-                Severity.ERROR,
                 subject.place(size + 1, measure=measure.name),
                 f"Grows by {shown(step + drift[size])} mm from size {run.sizes[size]}, its share of {measure.follows} "
                 f"by {shown(step)} mm.",
@@ -62,9 +60,8 @@ def _increments_follow_the_body(subject: Subject) -> Iterator[Finding]:
                 f"Check the moves of {measure.start} and {measure.end or 'of the points beside it'}.",
             )
         if np.ptp(ease) > EXACT:
-            yield Finding(
+            yield Finding.error(
                 "ease-varies",
-                Severity.ERROR,
                 Place(group=run.group, measure=measure.name),
                 f"Ease over its share of {measure.follows} runs from {shown(ease.min())} to {shown(ease.max())} mm.",
                 "The same ease in every size.",
@@ -78,9 +75,8 @@ def _limits(subject: Subject) -> Iterator[Finding]:
         try:
             values, least, most = _limited(subject, limit)
         except KeyError as unknown:
-            yield Finding(
+            yield Finding.warning(
                 "limit-unknown-name",
-                Severity.WARNING,
                 limit.place,
                 f"The limit '{limit.name}' names {unknown}, which group {subject.run.group} does not have.",
                 "A measurement of its table, or an allowance or a measure of the block.",
@@ -186,9 +182,8 @@ def _tolerances_meet(subject: Subject) -> Iterator[Finding]:
         both = measure.tolerance_plus + measure.tolerance_minus
         steps = np.diff(subject.measured[measure.name])
         for size in np.flatnonzero(both >= steps - ROUNDING):
-            yield Finding(
+            yield Finding.warning(
                 "tolerances-meet",
-                Severity.WARNING,
                 subject.place(size + 1, measure=measure.name),
                 f"+{measure.tolerance_plus:g} of size {subject.run.sizes[size]} and −{measure.tolerance_minus:g} of "
                 f"this one take up {both:g} mm of an increment of {shown(steps[size])} mm.",
@@ -206,9 +201,8 @@ def _seam_ease(subject: Subject) -> Iterator[Finding]:
             (walked.most, ease > walked.most + CLOSE, "most"),
         ):
             for size in np.flatnonzero(beyond):
-                yield Finding(
+                yield Finding.error(
                     "seam-ease-out-of-bounds",
-                    Severity.ERROR,
                     subject.place(size, seam=walked.seam.name),
                     f"Ease {shown(ease[size], sign='+')} mm (side A {shown(walked.side_a[size])}, side B "
                     f"{shown(walked.side_b[size])}).",
@@ -223,9 +217,8 @@ def _ease_where_it_lies(subject: Subject) -> Iterator[Finding]:
         if not walked.seam.without_ease:
             continue
         for size in np.flatnonzero(walked.where_it_lies > MOST_EASED + ROUNDING):
-            yield Finding(
+            yield Finding.warning(
                 "ease-too-dense",
-                Severity.WARNING,
                 subject.place(size, seam=walked.seam.name),
                 f"Ease {shown(walked.ease[size], sign='+')} mm is {100 * walked.where_it_lies[size]:.1f} % of side B "
                 f"where it lies, since {walked.seam.without_ease:.0%} of that is without ease.",
@@ -246,9 +239,8 @@ def _balance(subject: Subject) -> Iterator[Finding]:
     }
     for driver, balance in balances.items():
         for size in np.flatnonzero(np.abs(missed[driver]) > CLOSE):
-            yield Finding(
+            yield Finding.error(
                 "balance-out-of-reach",
-                Severity.ERROR,
                 subject.place(size, seam=", ".join(balance.seams)),
                 f"{balance.driver} stops at {shown(balance.solved[size])} mm, where the ease still is "
                 f"{shown(abs(missed[driver][size]))} mm {'over' if missed[driver][size] > 0 else 'under'} its target.",
@@ -262,9 +254,8 @@ def _balance(subject: Subject) -> Iterator[Finding]:
         solved = balances.get(walked.seam.balance)
         if solved is None:
             for size in np.flatnonzero(off > CLOSE):
-                yield Finding(
+                yield Finding.warning(
                     "seam-not-balanced",
-                    Severity.WARNING,
                     subject.place(size, seam=walked.seam.name),
                     f"Ease {shown(walked.ease[size], sign='+')} mm, not balanced.",
                     f"{shown(walked.target[size], sign='+')} mm, its target, in every size.",
@@ -272,9 +263,8 @@ def _balance(subject: Subject) -> Iterator[Finding]:
                 )
             continue
         for size in np.flatnonzero((off > HALF + ROUNDING) & (np.abs(missed[walked.seam.balance]) <= CLOSE)):
-            yield Finding(
+            yield Finding.warning(
                 "half-seam-off-target",
-                Severity.WARNING,
                 subject.place(size, seam=walked.seam.name),
                 f"Ease {shown(walked.ease[size], sign='+')} mm.",
                 f"{shown(walked.target[size], sign='+')} ± {HALF} mm: a right total can hide a twisted thumb.",
@@ -293,9 +283,8 @@ def _far_from_base(subject: Subject) -> Iterator[Finding]:
     steps = np.abs(girth - drafted) / np.median(np.diff(girth))
     far = np.flatnonzero(steps > STEPS_FROM_BASE + ROUNDING)
     if len(far):
-        yield Finding(
+        yield Finding.note(
             "far-from-base",
-            Severity.NOTE,
             Place(group=run.group, size=", ".join(run.sizes[size] for size in far)),
             f"Graded up to {shown(steps.max(), 1)} steps of {lead} from the base block.",
             f"{STEPS_FROM_BASE} steps is as far as one grades without sewing a sample.",

@@ -15,7 +15,7 @@ from grading.audit.bases import grows
 from grading.audit.figures import shown
 from grading.engine.run import GradedPiece
 from grading.engine.shapes import shapes
-from grading.findings import Finding, Severity
+from grading.findings import Finding
 from grading.geometry.outlines import image
 from grading.measuring.taking import width_at
 from grading.measuring.ways import WAYS, Goes
@@ -39,9 +39,8 @@ def _halved(block: Block) -> Iterator[Finding]:
     for measure in block.measures:
         there_and_back = measure.how == "along" and measure.end == image(measure.start)
         if 0 < measure.times < 1 and WAYS[measure.how].goes is Goes.BETWEEN and not there_and_back:
-            yield Finding(
+            yield Finding.warning(
                 "length-halved",
-                Severity.WARNING,
                 measure.place,
                 f"{measure.name} counts {measure.times:g} times the length from {measure.start} to {measure.end}.",
                 "Once: only what goes round a piece is halved, where it lies flat.",
@@ -58,9 +57,8 @@ def _widths_count_alike(block: Block) -> Iterator[Finding]:
     usual = counted[0][0]
     for measure in widths:
         if measure.times != usual and Counter(m.times for m in widths)[measure.times] == 1:
-            yield Finding(
+            yield Finding.warning(
                 "width-counted-unlike-others",
-                Severity.WARNING,
                 measure.place,
                 f"{measure.name} counts {measure.times:g} times the width of {measure.piece}; {counted[0][1]} other "
                 f"widths count {usual:g} times.",
@@ -82,9 +80,8 @@ def _widths_at_their_ends(block: Block) -> Iterator[Finding]:
         inside = ends - abs(across) if ends is not None else (0.0 if on_outline else AT + 1)
         if inside > AT:
             where = f", which lies {shown(inside)} mm inside the outline" if ends is not None else ""
-            yield Finding(
+            yield Finding.note(
                 "width-not-at-its-end",
-                Severity.NOTE,
                 measure.place,
                 f"{measure.name} is taken at the height of {measure.start} of {measure.piece}{where}.",
                 "A point of the outline: the width ends there, and whoever measures can find it.",
@@ -102,9 +99,8 @@ def _long_way(block: Block) -> Iterator[Finding]:
         way = loop.length(piece.points, loop.segments(measure.start, measure.end))[0]
         whole = loop.length(piece.points, np.arange(len(loop.names)))[0]
         if way > LONG_WAY * whole:
-            yield Finding(
+            yield Finding.warning(
                 "measured-the-long-way",
-                Severity.WARNING,
                 measure.place,
                 f"{measure.name} goes {shown(way)} mm from {measure.start} to {measure.end}, of {shown(whole)} mm all "
                 "the way round.",
@@ -124,9 +120,8 @@ def _named_for_a_seam(block: Block) -> Iterator[Finding]:
         taken = {measure.start.removesuffix("'"), measure.end.removesuffix("'")}
         by_name = any(_says(measure.name, point) for point in taken - ends if point)
         if ends and (measure.how not in ("along", "straight", "height") or (taken != ends and not by_name)):
-            yield Finding(
+            yield Finding.warning(
                 "measured-beside-its-name",
-                Severity.WARNING,
                 measure.place,
                 f"{measure.name} is measured {measure.how}, from {measure.start or 'the outline'}"
                 f"{f' to {measure.end}' if measure.end else ''}.",
@@ -144,9 +139,8 @@ def _named_for_an_allowance(block: Block) -> Iterator[Finding]:
                 and _says(measure.name, value.name)
                 and not grows(block, measure, value.name)
             ):
-                yield Finding(
+                yield Finding.warning(
                     "measure-without-its-allowance",
-                    Severity.WARNING,
                     measure.place,
                     f"{measure.name} stays as it is whatever the allowance {value.name} is.",
                     f"A measure of that name grows with {value.name}.",
@@ -161,9 +155,8 @@ def _rounds_close(block: Block) -> Iterator[Finding]:
             continue
         closed = measure.end == image(measure.start)
         if closed if measure.how == "narrowest" else WAYS[measure.how].goes is Goes.BETWEEN and not closed:
-            yield Finding(
+            yield Finding.note(
                 "round-not-closed",
-                Severity.NOTE,
                 measure.place,
                 f"{measure.name} is measured {measure.how}, from {measure.start} to {measure.end}.",
                 f"All the way round, or from {measure.start} to {image(measure.start)}.",
@@ -183,9 +176,8 @@ def _over_a_fold(block: Block) -> Iterator[Finding]:
             mark for mark, height in _folds(block, measure.piece, piece) if (start - height) * (end - height) < -AT * AT
         ]
         if len(over) == 1:  # over two, from raw edge to raw edge, it is opened out
-            yield Finding(
+            yield Finding.warning(
                 "measured-over-a-fold",
-                Severity.WARNING,
                 measure.place,
                 f"{measure.name} goes from {measure.start} to {measure.end}, over the {over[0].name}.",
                 "From the fold line: what is beyond it is turned when the piece is finished.",
@@ -206,9 +198,8 @@ def _found_by(block: Block) -> Iterator[Finding]:
             if name and (measure.piece, name.removesuffix("'")) not in found
         ]
         if unmarked:
-            yield Finding(
+            yield Finding.note(
                 "measured-from-no-mark",
-                Severity.NOTE,
                 measure.place,
                 f"{measure.name} is measured from {measure.start} to {measure.end}; no edge ends at "
                 f"{' or '.join(unmarked)}, and no mark stands there.",

@@ -111,9 +111,8 @@ def _implausible(table: SizeTable) -> Iterator[Finding]:
         unit = table.unit(name)
         for size in np.flatnonzero((row * FAR < least) | (row > most * FAR)):
             cause = likely_unit(float(row[size]), least, most)
-            yield Finding(
+            yield Finding.error(
                 IN_ANOTHER_UNIT if cause else "figure-of-no-hand",
-                Severity.ERROR,
                 table.place(name, table.sizes[size]),
                 f"{name} is {in_unit(row[size], unit)}.",
                 f"Between {in_unit(least, unit)} and {in_unit(most, unit)}, from a small child's hand to a "

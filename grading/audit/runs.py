@@ -17,7 +17,7 @@ from grading.audit.ladders import slips
 from grading.audit.subject import Subject
 from grading.audit.witnesses import Figures, steepness
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Severity
+from grading.findings import Finding
 from grading.geometry.arrays import Floats
 from grading.model.block import Kind
 
@@ -80,9 +80,8 @@ def _run_out_of_line(subject: Subject) -> Iterator[Finding]:
             row, column = suspect.row, suspect.column
             off = values[row, column] - suspect.regular if row < len(names) else 0.0
             if column not in explained and abs(off) >= SEEN:
-                yield Finding(
+                yield Finding.warning(
                     "run-out-of-line",
-                    Severity.WARNING,
                     subject.place(column, measure=names[row]),
                     f"{names[row]} comes to {shown(values[row, column], 1)} mm, {shown(abs(off), 1)} mm "
                     f"{'more' if off > 0 else 'less'} than the other sizes lead to.",
@@ -110,9 +109,8 @@ def _run_outgrows_the_body(subject: Subject) -> Iterator[Finding]:
         if np.abs(np.diff(row) - np.diff(body)).max(axis=1).min() <= EVEN:
             continue
         does = f"grows by {shown(step, 1)}" if step > 0 else f"shrinks by {shown(-step, 1)}"
-        yield Finding(
+        yield Finding.warning(
             "run-outgrows-the-body",
-            Severity.WARNING,
             subject.place(len(subject.run.sizes) - 1, measure=name),
             f"{name} {does} mm from size to size, {shown(100 * step / middle, 0)} % of itself.",
             f"No body measurement grows by more than {shown(100 * growth.max(), 0)} %, and none shrinks.",

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from itertools import pairwise
 
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.geometry.outlines import image
 from grading.model.block import Block, Edge, Kind, Seam, Side, drawn_by_half
 from grading.model.mark_kinds import MARK_KINDS, Drawn
@@ -35,9 +35,8 @@ _Sewn = tuple[str, str]
 def _missing_sheets(block: Block) -> Iterator[Finding]:
     for sheet, rows in (("Seams", block.seams), ("Limits", block.limits), ("Marks", block.marks)):
         if not rows:
-            yield Finding(
+            yield Finding.warning(
                 "sheet-without-rows",
-                Severity.WARNING,
                 Place(block.values[0].place.workbook if block.values else "", sheet),
                 f"The block has no {sheet.lower()}.",
                 f"Rows on the sheet {sheet}: without them nobody checks {NEEDED[sheet]}.",
@@ -49,9 +48,8 @@ def _sewn_to_itself(block: Block) -> Iterator[Finding]:
     for seam in block.seams:
         twice = set(_edges(seam.side_a)) & set(_edges(seam.side_b))
         for piece, edge in sorted(twice):
-            yield Finding(
+            yield Finding.error(
                 "edge-sewn-to-itself",
-                Severity.ERROR,
                 seam.place,
                 f"The seam '{seam.name}' sews {edge} of {piece} to itself.",
                 f"Another edge, or its image beyond the mirror line, {edge.removesuffix(chr(39))}'.",
@@ -71,9 +69,8 @@ def _sewn_twice(block: Block) -> Iterator[Finding]:
         others = {side.piece for seam in seams for side in (seam.side_a, seam.side_b)} - {piece}
         if len(seams) > (2 if len(others) == 1 and others <= double else 1):
             names = " and ".join(f"'{seam.name}'" for seam in seams)
-            yield Finding(
+            yield Finding.warning(
                 "edge-in-two-seams",
-                Severity.WARNING,
                 seams[1].place,
                 f"{name} of {piece} is sewn in {names}.",
                 "Once: the other half, or another edge, is probably meant in one of them.",
@@ -98,9 +95,8 @@ def _sewn_to_nothing(block: Block) -> Iterator[Finding]:
             halves.append(_image(edge))
         loose = [name for piece, name in halves if (piece, name) not in sewn]
         if loose:
-            yield Finding(
+            yield Finding.warning(
                 "edge-in-no-seam",
-                Severity.WARNING,
                 edge.place,
                 f"{' and '.join(loose)} of {edge.piece}: '{edge.seam_type}', but in no seam.",
                 "A row on the sheet Seams that says what it is sewn to: or nobody checks that the two fit.",
@@ -113,9 +109,8 @@ def _sewn_without_stitch(block: Block) -> Iterator[Finding]:
     for seam, edge in _with_edges(block):
         stitch = plain.get(edge.seam_type, "")
         if stitch.strip() and not _stitched(stitch):
-            yield Finding(
+            yield Finding.warning(
                 "sewn-without-stitch",
-                Severity.WARNING,
                 edge.place,
                 f"{edge.name} of {edge.piece} is sewn in '{seam.name}', but its seam type '{edge.seam_type}' has no "
                 "stitch.",
@@ -139,9 +134,8 @@ def _allowances_differ(block: Block) -> Iterator[Finding]:
         )
         a, b = ([one for one, before in zip(row, [None, *row], strict=False) if one != before] for row in (a, b))
         if a != b:
-            yield Finding(
+            yield Finding.warning(
                 "seam-allowances-differ",
-                Severity.WARNING,
                 seam.place,
                 f"Sewn in '{seam.name}', side A has an allowance of {_listed(a)} mm, side B of {_listed(b)} mm.",
                 "The same on both sides: the cut edges are laid on one another to be sewn.",
@@ -167,9 +161,8 @@ def _allowance_steps(block: Block) -> Iterator[Finding]:
             continue
         widths = [mm.get(edge.seam_type, 0.0) for edge in (one, other)]
         if {f"{edge.piece}\n{edge.name}" for edge in (one, other)} <= own and widths[0] != widths[1]:
-            yield Finding(
+            yield Finding.note(
                 "seam-allowance-steps",
-                Severity.NOTE,
                 other.place,
                 f"At {other.points[0]} of {one.piece} the allowance goes from {widths[0]:g} to {widths[1]:g} mm: "
                 f"{one.name} is '{one.seam_type}', {other.name} '{other.seam_type}'.",
@@ -198,9 +191,8 @@ def _wrong_half(block: Block) -> Iterator[Finding]:
                         and (others - own) <= said
                         and not (own - others) <= said
                     ):
-                        yield Finding(
+                        yield Finding.warning(
                             "wrong-half",
-                            Severity.WARNING,
                             seam.place,
                             f"The seam '{seam.name}' sews {edge.name} of {edge.piece}.",
                             f"By its name, {other.name}.",
@@ -214,9 +206,8 @@ def _balances_nothing(block: Block) -> Iterator[Finding]:
     # Where the sheet is missing altogether, that is told.
     for value in block.values if block.seams else ():
         if value.kind is Kind.BALANCE and value.name not in named:
-            yield Finding(
+            yield Finding.error(
                 "balance-of-no-seam",
-                Severity.ERROR,
                 value.place,
                 f"{value.name} is a balance value, but no seam is balanced by it.",
                 "It is worked out for each size to hold a seam's ease: so it would stay as drafted in all.",
@@ -228,9 +219,8 @@ def _marks_too_many(block: Block) -> Iterator[Finding]:
     """Matching marks are counted by hand and eye, and leave the seam some length to ease in."""
     for seam in block.seams:
         if seam.matching > MOST_MARKS or seam.strokes > MOST_STROKES or not 0 <= seam.without_ease <= MOST_WITHOUT:
-            yield Finding(
+            yield Finding.warning(
                 "matching-marks-unusual",
-                Severity.WARNING,
                 seam.place,
                 f"'{seam.name}' asks for {seam.matching} matching marks of {seam.strokes} strokes, and no ease along "
                 f"{seam.without_ease:g} of it.",

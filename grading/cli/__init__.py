@@ -8,7 +8,7 @@ from typing import Any, NoReturn
 import click
 
 from grading.cli.telling import any_encoding, no_closed_streams, no_full_streams, stop
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.version import __version__
 
 __all__ = ["main"]
@@ -76,9 +76,8 @@ class _Commands(click.Group):
 def _end_refused(refused: OSError | MemoryError) -> NoReturn:
     no_full_streams()
     reason = getattr(refused, "strerror", None) or str(refused) or "no memory is left"
-    finding = Finding(
+    finding = Finding.error(
         "system-refused",
-        Severity.ERROR,
         Place(str(getattr(refused, "filename", None) or "")),
         f"The system refused what the program asked of it ({reason}).",
         "Room on the disk, also in the folder for temporary files, free memory, and folders that may be written.",

@@ -14,7 +14,7 @@ from grading.drafting.base import Drafted, allowances_from_words, style_meant
 from grading.drafting.style import PARTS, STANDARD, spelled, style_of
 from grading.drafting.working import figure
 from grading.drawing.paper import PAPERS, Printing
-from grading.findings import Finding, Place, Severity, has_errors
+from grading.findings import Finding, Place, has_errors
 from grading.jobs.draft import BlockTitle, draft_of_hand, draft_of_points, put_in_use, write_block
 from grading.jobs.measured import hands_given, nothing_measured, style_given
 from grading.jobs.tables import unit_of_tables
@@ -165,7 +165,7 @@ def _no_workbook(out: Path) -> Finding:
     found = f"--out {out} is not the name of a workbook."
     expected = "A name that ends in .xlsx: the construction sheet takes the same one with .pdf."
     action = f"Give one, as --out {out.with_suffix('.xlsx') if out.name else 'drafted-block.xlsx'}."
-    return Finding("not-a-workbook", Severity.ERROR, Place(), found, expected, action)
+    return Finding.error("not-a-workbook", Place(), found, expected, action)
 
 
 def _told(drafted: Drafted, unit: str) -> str:

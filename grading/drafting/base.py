@@ -14,7 +14,7 @@ from grading.drafting.style import PARTS, STANDARD, Mitten, Style, mitten, sense
 from grading.drafting.working import Sum, own_table, working
 from grading.engine.balance import balanced
 from grading.engine.run import grade
-from grading.findings import Finding, Place, Severity, has_errors
+from grading.findings import Finding, Place, has_errors
 from grading.model.block import LEATHER, LINING, MATERIAL, Block, Limit, name_and_more
 from grading.model.measured import Hands
 from grading.model.names import Names, UnknownNameError
@@ -50,9 +50,8 @@ def style_meant(
         meant[part] = choice
         added = [own for own in mitten(meant).usual() if own not in mitten(style).usual()]
         findings.append(
-            Finding(
+            Finding.note(
                 "zero-is-a-choice",
-                Severity.NOTE,
                 Place(measure=name),
                 f"{name} is 0: taken as {part} '{choice}'.",
                 "A turned part shows half of its allowance: of 0 there is nothing to turn.",
@@ -97,14 +96,14 @@ def allowances_from_words(
             figure = float(units.length(typed, unit))
         except units.UnreadableError as wrong:
             expected = f"A length of zero or more, in {unit} unless it names another unit."
-            findings.append(Finding(wrong.code, Severity.ERROR, place, str(wrong), expected, "Type it again."))
+            findings.append(Finding.error(wrong.code, place, str(wrong), expected, "Type it again."))
             continue
         try:
             allowances[names.settled(word)] = figure
         except UnknownNameError as unknown:
             expected = f"Perhaps '{unknown.near}' is meant." if unknown.near else f"One of {', '.join(names)}."
             found = f"'{word}' is no allowance of {'the standard mitten' if style == STANDARD else 'this style'}."
-            findings.append(Finding("unknown-allowance", Severity.ERROR, place, found, expected, "Correct the name."))
+            findings.append(Finding.error("unknown-allowance", place, found, expected, "Correct the name."))
     return allowances, findings
 
 
@@ -148,9 +147,8 @@ def _too_small_to_draw(made: Mitten, allowances: Mapping[str, float]) -> Iterato
     """An error for every allowance with which there is nothing to draw: points would lie in one place."""
     for one in made.allowances:
         if one.drawn is not None and allowances[one.name] < one.drawn.least:
-            yield Finding(
+            yield Finding.error(
                 one.drawn.code,
-                Severity.ERROR,
                 Place(measure=one.name),
                 f"{one.name} is {allowances[one.name]:g} mm.",
                 f"At least {one.drawn.least:g} mm{one.drawn.why}.",

@@ -12,7 +12,7 @@ from grading.drafting.base import Drafted
 from grading.drafting.parts.part import THUMB, TRANK
 from grading.drafting.working import own_table
 from grading.engine.run import grade
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.geometry.flattening import flatten
 from grading.model.measured import TracedPoint
 from grading.publish.disk import plain_bytes
@@ -35,7 +35,7 @@ def read_drawing(path: Path) -> tuple[Drawn, tuple[TracedPoint, ...], list[Findi
         content = plain_bytes(path, MOST_BYTES)
     except OSError as error:
         found, action = f"The file cannot be read: {error.strerror}.", "Check its name, and whether you may read it."
-        finding = Finding("drawing-not-read", Severity.ERROR, Place(path.name), found, "A drawing.", action)
+        finding = Finding.error("drawing-not-read", Place(path.name), found, "A drawing.", action)
         return Drawn(()), (), [finding]
     if len(content) > MOST_BYTES:
         return Drawn(()), (), [too_much(path, f"The file has over {MOST_BYTES // 1_000_000} MB.")]
@@ -61,9 +61,8 @@ def strayed(drafted: Drafted, drawn: Drawn, path: Path) -> Iterator[Finding]:
             if away[worst] <= HELD:
                 continue
             x, y = points[worst].tolist()
-            yield Finding(
+            yield Finding.warning(
                 "curve-not-held",
-                Severity.WARNING,
                 Place(path.name, piece=part.piece),
                 f"Near x {x:.0f}, y {y:.0f} mm the block's curve lies {away[worst]:.1f} mm beside the drawn one.",
                 f"Within {HELD} mm: a block's curve runs smoothly through its points, whatever handles were drawn.",

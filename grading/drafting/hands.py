@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from grading.audit.mistaken import MISTAKEN
 from grading.audit.relations import PLAUSIBLE
 from grading.drafting.measuring import HOW_TO_MEASURE, SMALLER
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.model.hands import LEFT, RIGHT
 from grading.model.measured import Hands
 
@@ -58,9 +58,8 @@ def check_hands(hands: Hands) -> Iterator[Finding]:
     yield from _apart(hands)
     if bool(hands.left) != bool(hands.right):
         only, other = (LEFT, RIGHT) if hands.left else (RIGHT, LEFT)
-        yield Finding(
+        yield Finding.note(
             "one-hand-measured",
-            Severity.NOTE,
             Place(measure=f"{only} hand"),
             f"Only the {only} hand was measured.",
             "Both: hands differ by 2.3 % on average (MASS, 'survey'), and it is the larger that has to get in.",
@@ -74,9 +73,8 @@ def missing_figures(
     """A finding for every measurement wanted that was not taken, with the choice that it is ``needed_by``, if one."""
     for name in wanted:
         if name not in figures:
-            yield Finding(
+            yield Finding.error(
                 "measurement-missing",
-                Severity.ERROR,
                 Place(measure=name),
                 f"It was not given, and {(needed_by or {}).get(name, 'the pattern')} is drawn by it.",
                 f"How to measure: {HOW_TO_MEASURE[name]}",
@@ -98,9 +96,8 @@ def _wrong_way_round(figures: Mapping[str, float]) -> list[tuple[str, str]]:
 
 def _swapped(hands: Hands, hand: str, small: str, large: str) -> Finding:
     figures = hands.of(hand)
-    return Finding(
+    return Finding.error(
         "figures-wrong-way-round",
-        Severity.ERROR,
         hands.place(hand, small),
         f"The {small} of the {hand} hand, {figures[small]:g} mm, is no less than its {large}, {figures[large]:g} mm.",
         f"On every hand the {small} is the smaller.",
@@ -122,9 +119,8 @@ def _out_of_range(hands: Hands, hand: str, explained_already: set[str]) -> Itera
         names = explained[meant] or outside[:1]
         least, most = PLAUSIBLE[names[0]]
         cause = f"Most likely {meant}." if explained[meant] else "Most likely a slip of the pen."
-        yield Finding(
+        yield Finding.error(
             "figure-out-of-range",
-            Severity.ERROR,
             hands.place(hand, names[0]),
             f"No {hand} hand has {', '.join(f'{name} {figures[name]:g} mm' for name in names)}.",
             f"A {names[0]} lies between {least:g} and {most:g} mm.",
@@ -152,9 +148,8 @@ def _apart(hands: Hands) -> Iterator[Finding]:
             if unit
             else "a mistyped digit, or the tape lay in two different places"
         )
-        yield Finding(
+        yield Finding.warning(
             "hands-far-apart",
-            Severity.WARNING,
             hands.place(small, name),
             f"{name}: the {small} hand has {low:g} mm, the {large} {high:g} mm; they are "
             f"{100 * (high - low) / high:.0f} % apart.",

@@ -13,7 +13,7 @@ from grading.drafting.measuring import ROUND
 from grading.engine.balance import balanced
 from grading.engine.graded import GradedGroup, run_id
 from grading.engine.run import grade
-from grading.findings import Finding, Place, Severity, has_errors
+from grading.findings import Finding, Place, has_errors
 from grading.geometry.arrays import Floats
 from grading.model.block import Block
 from grading.model.hands import LEFT, RIGHT
@@ -92,7 +92,7 @@ def stock_group(groups: Sequence[GradedGroup]) -> tuple[GradedGroup | None, list
         return groups[0], []
     names = ", ".join(group.run.group for group in groups)
     found, expected = f"There are {len(groups)} size groups: {names}.", "One: its base block and its hands are used."
-    return None, [Finding("which-group", Severity.ERROR, Place(), found, expected, "Name it with --group.")]
+    return None, [Finding.error("which-group", Place(), found, expected, "Name it with --group.")]
 
 
 def one_pair(
@@ -109,7 +109,7 @@ def one_pair(
     if not any(table.row(name) is not None for name in (*hands.left, *hands.right)):
         found, expected = "No measurement of a hand was given.", "At the least the fist girth of the larger hand."
         action = f"Give one of {', '.join(table.measurements)}."
-        findings.append(Finding("measurement-missing", Severity.ERROR, Place(), found, expected, action))
+        findings.append(Finding.error("measurement-missing", Place(), found, expected, action))
     if has_errors(findings):
         return (), findings
     # What was taken of one hand only is the best that is known of the other.
@@ -238,9 +238,8 @@ def _useless(hands: Hands, table: SizeTable) -> list[Finding]:
     """A note for every measurement that the group's table does not have: there it changes nothing."""
     names = dict.fromkeys((*hands.left, *hands.right))
     return [
-        Finding(
+        Finding.note(
             "measurement-not-used",
-            Severity.NOTE,
             Place(group=table.group, measure=name),
             "The size table has no row of that name.",
             "It is left out.",
@@ -259,9 +258,8 @@ def _far_out(stock: GradedGroup, lead: float) -> list[Finding]:
     if girths.min() - step <= lead <= girths.max() + step:
         return []
     return [
-        Finding(
+        Finding.warning(
             "beyond-the-sizes",
-            Severity.WARNING,
             Place(group=table.group, measure=table.measurements[0]),
             f"{table.measurements[0]} is {lead:g} mm; the group's sizes run from {girths.min():g} to "
             f"{girths.max():g} mm.",

@@ -13,7 +13,7 @@ from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.parts import cuff, fingers, lining, thumb, thumb_place, trunk
 from grading.drafting.parts.part import LAYER, Allowance, At, Choice, Line, Part, Style
 from grading.drafting.parts.sewn import RAW, SEWN
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.model.block import Block, Edge, Instruction, Limit, Mark, Measure, Move, Piece, Seam, SeamType, Step, Value
 from grading.model.measured import Chosen
 from grading.model.names import Names, UnknownNameError
@@ -207,7 +207,7 @@ def style_from_words(chosen: Iterable[Chosen]) -> tuple[Style, list[Finding]]:
             style[part] = Names(known).settled(one.choice)
         except UnknownNameError as unknown:
             expected = f"Perhaps '{unknown.near}' is meant." if unknown.near else f"One of: {' · '.join(known)}."
-            findings.append(Finding("unknown-choice", Severity.ERROR, one.place, found, expected, "Correct the word."))
+            findings.append(Finding.error("unknown-choice", one.place, found, expected, "Correct the word."))
     return style, [*findings, *senseless(style)]
 
 
@@ -237,4 +237,4 @@ def senseless(style: Style) -> Iterator[Finding]:
         if all(style[part] == choice for part, choice in choices.items()):
             found = " with ".join(f"{part} '{choice}'" for part, choice in choices.items())
             place = Place(measure=next(iter(choices)))
-            yield Finding("choices-apart", Severity.ERROR, place, f"{found} makes no mitten.", why, action)
+            yield Finding.error("choices-apart", place, f"{found} makes no mitten.", why, action)

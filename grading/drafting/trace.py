@@ -21,7 +21,7 @@ from grading.drafting.style import PARTS, STANDARD, Mitten, Style, mitten, sense
 from grading.drafting.working import Sum, own_table
 from grading.engine.run import grade
 from grading.engine.shapes import loop_points
-from grading.findings import Finding, Place, Severity, has_errors
+from grading.findings import Finding, Place, has_errors
 from grading.model.block import BOUNDARY, Block, Edge, Move, Point, Share
 from grading.model.measured import Hands, TracedPoint
 from grading.model.names import Names, UnknownNameError, name_key
@@ -241,9 +241,8 @@ def _copied(witnesses: Sequence[_Witness]) -> Iterator[Finding]:
     agree = [witness for witness in witnesses if abs(witness.part - middle) <= AGREE * middle]
     if len(agree) < WITNESSES or abs(middle - 1) <= COPIED:
         return
-    yield Finding(
+    yield Finding.warning(
         "copy-not-full-size",
-        Severity.WARNING,
         Place(piece=TRANK),
         f"The pattern is {100 * middle:.0f} % of the hand: "
         + ", ".join(f"{w.what} {w.drawn:.1f} mm to {w.mm:.1f} mm of {w.of}" for w in agree)
@@ -258,9 +257,8 @@ def _in_another_unit(part: float) -> Finding:
     """No copier and no grid makes a pattern so large or so small: the figures are of another unit."""
     factor = min(MISTAKEN, key=lambda factor: abs(log(part * factor)))
     likely = MISTAKEN[factor] if abs(log(part * factor)) < log(NO_COPY) / 2 else ""
-    return Finding(
+    return Finding.error(
         "traced-in-another-unit",
-        Severity.ERROR,
         Place(piece=TRANK),
         f"The pattern is {part:.2g} times as large as the hand that it is to fit.",
         "A pattern of about the hand's size: nothing is made of one that is not.",
@@ -416,9 +414,8 @@ def _taken_as(style: Style) -> Iterator[Finding]:
     """A note for every part of which the pattern has another choice than the standard one."""
     for part, choice in style.items():
         if choice != STANDARD[part]:
-            yield Finding(
+            yield Finding.note(
                 "traced-as-another-style",
-                Severity.NOTE,
                 Place(measure=part),
                 f"No {STANDARD[part]} {part}: taken as '{choice}', {PARTS[part][choice].words}.",
                 "The points of a part say which choice of it the pattern is.",
@@ -458,7 +455,7 @@ def _with_roles(points: Sequence[TracedPoint], made: Mitten) -> tuple[list[Trace
             one_of = f"One of {', '.join(roles) or 'Trank and Thumb'}."
             expected = f"Perhaps '{unknown.near}' is meant." if unknown.near else one_of
             action = "Fill in the column Role with the point of the standard mitten that it moves like."
-            findings.append(Finding("unknown-role", Severity.ERROR, point.place, found, expected, action))
+            findings.append(Finding.error("unknown-role", point.place, found, expected, action))
     beside = {(one.piece, one.name) for one, _ in _with_neighbours(known, made)}
     findings += (_own_point(point, (point.piece, point.name) in beside) for point in known if not point.role)
     return known, findings
@@ -470,11 +467,11 @@ def _own_point(point: TracedPoint, between: bool) -> Finding:
         found = f"{point.name} of the {point.piece} has no role: it goes with the points before and after it."
         expected = "By how near it lies to each along the outline: so it stays between them in every size."
         action = "Fill in the column Role if it is to move like another point."
-        return Finding("goes-with-its-neighbours", Severity.NOTE, point.place, found, expected, action)
+        return Finding.note("goes-with-its-neighbours", point.place, found, expected, action)
     found = f"{point.name} of the {point.piece} has no role, and no points with one on both sides of it."
     expected = "A role: nothing says how it moves."
     action = "Fill in the column Role with the point of the standard mitten that it moves like."
-    return Finding("unknown-role", Severity.ERROR, point.place, found, expected, action)
+    return Finding.error("unknown-role", point.place, found, expected, action)
 
 
 def _wanting(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Finding]:
@@ -482,9 +479,8 @@ def _wanting(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Finding]:
     for piece, role in _needed(made):
         own = [point for point in points if (point.piece, point.role) == (piece, role)]
         if len(own) != 1:
-            yield Finding(
+            yield Finding.error(
                 "role-missing" if not own else "role-twice",
-                Severity.ERROR,
                 own[1].place if own else Place(piece=piece),
                 f"The {piece} has {len(own) or 'no'} point{'s' if own else ''} with the role '{role}'.",
                 "One: an edge ends there, or a measure is taken by it.",
@@ -497,9 +493,8 @@ def _out_of_order(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Findi
         own = [point for point in points if point.piece == piece and point.role in roles]
         for before, after in pairwise(own):
             if roles.index(after.role) < roles.index(before.role):
-                yield Finding(
+                yield Finding.error(
                     "points-out-of-order",
-                    Severity.ERROR,
                     after.place,
                     f"{after.name} comes after {before.name}.",
                     f"The order in which the outline runs: {', '.join(roles)}.",
@@ -511,9 +506,8 @@ def _off_mirror_line(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Fi
     ends = {(piece, role) for piece, loop, roles in _loops(made) if loop == BOUNDARY for role in (roles[0], roles[-1])}
     for point in points:
         if (point.piece, point.role) in ends and point.x != 0:
-            yield Finding(
+            yield Finding.error(
                 "off-mirror-line",
-                Severity.ERROR,
                 point.place,
                 f"{point.name} lies {point.x:g} mm from the mirror line.",
                 "On it, x = 0: the half outline ends there and goes on as its mirror image.",
@@ -524,9 +518,8 @@ def _off_mirror_line(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Fi
 def _coincident(points: Sequence[TracedPoint]) -> Iterator[Finding]:
     for before, after in pairwise(points):
         if (before.piece, before.x, before.y) == (after.piece, after.x, after.y):
-            yield Finding(
+            yield Finding.error(
                 "points-coincide",
-                Severity.ERROR,
                 after.place,
                 f"{after.name} lies in the same place as {before.name}.",
                 "Points that follow one another lie apart.",
@@ -540,9 +533,8 @@ def _thumb_fit(block: Block, figures: Mapping[str, float]) -> Iterator[Finding]:
         ease, least, most = (float(length[0]) for length in (walked.ease, walked.least, walked.most))
         if walked.seam.balance and not least <= ease <= most:
             word = "shorter" if ease < 0 else "longer"
-            yield Finding(
+            yield Finding.warning(
                 "thumb-does-not-fit",
-                Severity.WARNING,
                 Place(seam=walked.seam.name),
                 f"As traced the foot is {float(walked.side_a[0]):.1f} mm, its half of the hole "
                 f"{float(walked.side_b[0]):.1f} mm: {abs(ease):.1f} mm {word}.",

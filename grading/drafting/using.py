@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from grading.findings import Finding, Place, Severity, has_errors
+from grading.findings import Finding, Place, has_errors
 from grading.model.names import Names
 from grading.publish.names import file_name
 from grading.sheets.block import read_block
@@ -61,19 +61,18 @@ def place_among(sizes: Path, groups: Sequence[str]) -> tuple[InUse | None, list[
 def _which(sizes: Path, known: Sequence[str], groups: Sequence[str]) -> Finding:
     found = "No group was named." if not groups else f"{sizes} has no group of the name {' or '.join(groups)}."
     expected = f"The groups that the block is for: {', '.join(known)}."
-    return Finding("which-group", Severity.ERROR, Place(), found, expected, "Name each with --group.")
+    return Finding.error("which-group", Place(), found, expected, "Name each with --group.")
 
 
 def _unread(path: Path) -> Finding:
     found = "This block cannot be read, so that nobody can tell which groups it is for."
     action = "Set it right, or move it out of the folder."
-    return Finding("block-unread", Severity.ERROR, Place(str(path)), found, "Nothing was replaced.", action)
+    return Finding.error("block-unread", Place(str(path)), found, "Nothing was replaced.", action)
 
 
 def _shared(path: Path, groups: Sequence[str], others: Sequence[str]) -> Finding:
-    return Finding(
+    return Finding.error(
         "block-shared",
-        Severity.ERROR,
         Place(str(path)),
         f"This block is for {', '.join(others)} as well, which would be left without one.",
         f"A block of its own for {', '.join(groups)}.",

@@ -12,7 +12,7 @@ from grading.drafting.one_hand import OneHand, one_pair, stock_group
 from grading.engine.balance import balanced
 from grading.engine.graded import GradedGroup, Input, run_id
 from grading.engine.run import grade
-from grading.findings import Finding, Place, Severity, has_errors
+from grading.findings import Finding, Place, has_errors
 from grading.jobs.tables import check_job
 from grading.jobs.told import in_unit
 from grading.model.measured import Hands
@@ -148,4 +148,4 @@ def _another_unnamed(folder: Path, run: str) -> Iterator[Finding]:
         found = f"There is a pair in {folder} already, which had no name of its own."
         expected = "A name for each pair: the next one would take the place of the first."
         action = "Say whose it is, as --name 'Order 12'."
-        yield Finding("name-needed", Severity.ERROR, Place(), found, expected, action)
+        yield Finding.error("name-needed", Place(), found, expected, action)

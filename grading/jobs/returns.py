@@ -95,9 +95,8 @@ def pay_table(path: Path) -> tuple[StockTable | None, list[Finding]]:
         return table if table.work else None, []
     errors = sum(one.severity is Severity.ERROR for one in found)
     return None, [
-        Finding(
+        Finding.note(
             "pay-not-told",
-            Severity.NOTE,
             Place(workbook=path.name),
             f"What good pairs pay is not told: the stock table has {errors or 'an'} error{'' if errors == 1 else 's'}.",
             "",
@@ -164,16 +163,15 @@ def _doubted(sheet: CheckSheet, asked: Mapping[str, TargetGiven | None]) -> tupl
             f"Most likely {cause}. Ask whoever measured, and correct 'Unit' or the figures. None of them is judged."
         )
         expected = f"Figures in {sheet.unit}, as the sheet says."
-        return tuple(asked), [Finding("unit-mistaken", Severity.ERROR, sheet.place, found, expected, action)]
+        return tuple(asked), [Finding.error("unit-mistaken", sheet.place, found, expected, action)]
     findings = []
     doubled = doubled_measures(sheet, asked)
     for measure, factor in doubled.items():
         first = next(one for one in sheet.readings if one.measure == measure)
         times, how = ("twice", "round instead of across") if factor > 1 else ("half", "across instead of round")
         findings.append(
-            Finding(
+            Finding.error(
                 "measured-otherwise",
-                Severity.ERROR,
                 first.place,
                 f"All readings of {measure} are {times} its figure.",
                 "The measure as the sheet's drawing shows it.",
@@ -188,11 +186,11 @@ def _again(sheet: CheckSheet, other: CheckSheet, adds_none: bool) -> Finding:
     if not _of_one_name(sheet, other):
         found = f"Its figures for size {sheet.size} are those of {other.place}, by {other.name or 'nobody named'}."
         expected = "Two people's work differs by more than nothing. Both are counted."
-        return Finding("sheet-twice", Severity.WARNING, sheet.place, found, expected, "Ask whose figures they are.")
+        return Finding.warning("sheet-twice", sheet.place, found, expected, "Ask whose figures they are.")
     found = f"Its figures for size {sheet.size} are those of {other.place}."
     counted = "it was counted once" if adds_none else "this one says more and was counted"
     expected = f"Each sheet once; {counted}."
-    return Finding("sheet-twice", Severity.WARNING, sheet.place, found, expected, "Leave one away.")
+    return Finding.warning("sheet-twice", sheet.place, found, expected, "Leave one away.")
 
 
 def _of_one_name(sheet: CheckSheet, other: CheckSheet) -> bool:
@@ -207,9 +205,8 @@ def _alike(one: TargetGiven | None, other: TargetGiven | None) -> bool:
 
 
 def _twice(name: str, other: str) -> Finding:
-    return Finding(
+    return Finding.warning(
         "file-twice",
-        Severity.WARNING,
         Place(workbook=name),
         f"It is the same as {other}, to the byte.",
         "Each file once; it was counted once.",
@@ -232,9 +229,8 @@ def _other_run(sheet: CheckSheet, severity: Severity) -> Finding:
 
 
 def _not_in_run(sheet: CheckSheet, run: SizeRun) -> Finding:
-    return Finding(
+    return Finding.error(
         "size-not-in-run",
-        Severity.ERROR,
         sheet.place,
         f"Run {sheet.run_id} has no size {sheet.size} of {sheet.group}.",
         f"One of {', '.join(run.sizes)} of {run.group}.",
@@ -243,9 +239,8 @@ def _not_in_run(sheet: CheckSheet, run: SizeRun) -> Finding:
 
 
 def _rows_lost(sheet: CheckSheet, measures: Sequence[str]) -> Finding:
-    return Finding(
+    return Finding.warning(
         "rows-missing",
-        Severity.WARNING,
         sheet.place,
         f"The sheet has no row any more for: {', '.join(measures)}.",
         "A row for each measure of the run, filled in or not.",
@@ -254,9 +249,8 @@ def _rows_lost(sheet: CheckSheet, measures: Sequence[str]) -> Finding:
 
 
 def _altered(sheet: CheckSheet, measures: Sequence[str]) -> Finding:
-    return Finding(
+    return Finding.warning(
         "figures-altered",
-        Severity.WARNING,
         sheet.place,
         f"Figures or tolerances on the sheet are not the run's: {', '.join(measures)}.",
         "The figures that were handed out; the readings are judged by those of the run.",

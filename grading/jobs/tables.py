@@ -200,9 +200,8 @@ def _chosen(
 
 def _unknown_group(group: str, known: Sequence[str], sizes: Path) -> Finding:
     meant = nearest(group, known)
-    return Finding(
+    return Finding.error(
         "unknown-group",
-        Severity.ERROR,
         Place(workbook=sizes.name, group=group),
         f"There is no size group '{group}'{f'; {meant} is perhaps meant' if meant else ''}.",
         f"One of {', '.join(known) or 'the sheets'}.",
@@ -248,9 +247,8 @@ def _blocks_for_group(table: SizeTable, fitting: Sequence[Drafted], drafted: Seq
             f"Write {table.group} behind 'Groups' on the sheet Block of the one that is meant for it, or name both: "
             f"that block behind --block, and {table.group} behind --group."
         )
-    return Finding(
+    return Finding.error(
         "blocks-for-group",
-        Severity.ERROR,
         Place(group=table.group),
         found,
         "One block for each group: the one that names it, or one that names none.",
@@ -260,9 +258,8 @@ def _blocks_for_group(table: SizeTable, fitting: Sequence[Drafted], drafted: Seq
 
 def _of_another_group(table: SizeTable, drafted: Drafted) -> Finding:
     block, (name, _) = drafted
-    return Finding(
+    return Finding.warning(
         "block-of-another-group",
-        Severity.WARNING,
         Place(workbook=name, group=table.group),
         f"The block is for {', '.join(block.groups)}; it was given, and so {table.group} is graded from it.",
         f"A block whose 'Groups' names {table.group}: its allowances are for the hands of its group.",

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from grading.findings import Finding, GradingError, Place, Severity
+from grading.findings import Finding, GradingError, Place
 from grading.model.names import Names
 from grading.units import UnreadableError, measurement, unit_name
 
@@ -75,9 +75,7 @@ class SizeTable:
                 except UnreadableError as problem:
                     place = Place(group=group, size=sizes[column], measure=names[row])
                     action = "Put a figure there, or leave the row out."
-                    findings.append(
-                        Finding(problem.code, Severity.ERROR, place, str(problem), f"A length in {unit}.", action)
-                    )
+                    findings.append(Finding.error(problem.code, place, str(problem), f"A length in {unit}.", action))
         if findings:
             raise GradingError(findings)
         blank = ("",) * len(names)
@@ -144,4 +142,4 @@ def _named_twice(group: str, kind: str, names: Sequence[str]) -> Iterator[Findin
         if times > 1 or not name:
             said = f"'{name}' stands {times} times in the frame." if name else "A name in the frame is blank."
             place = Place(group=group, **{kind: name})
-            yield Finding("duplicate-name", Severity.ERROR, place, said, "Each name once.", "Give each its own name.")
+            yield Finding.error("duplicate-name", place, said, "Each name once.", "Give each its own name.")

@@ -12,7 +12,7 @@ import os
 from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.publish.disk import Disk, make_folders
 
 __all__ = ["may_begin", "write_fresh"]
@@ -77,7 +77,7 @@ def write_fresh(files: Mapping[Path, bytes]) -> list[Finding]:
             return [_exists(str(problem.filename2 or problem.filename))]
         found = f"{problem.filename or 'A file'} cannot be written ({problem.strerror})."
         action = "Check the folder, its permissions and the room on the disk."
-        return [Finding("cannot-write", Severity.ERROR, Place(), found, "Nothing was written.", action)]
+        return [Finding.error("cannot-write", Place(), found, "Nothing was written.", action)]
     return []
 
 
@@ -119,9 +119,9 @@ def _listed(paths: Collection[Path]) -> str:
 
 def _exists(names: str) -> Finding:
     found, expected = f"There is a file {names} already.", "A new name: what you may have tuned is never written over."
-    return Finding("file-exists", Severity.ERROR, Place(), found, expected, "Name another, or move it away.")
+    return Finding.error("file-exists", Place(), found, expected, "Name another, or move it away.")
 
 
 def _not_empty(found: str, action: str) -> Finding:
     expected = "An empty folder, or one that is not there yet: nothing is written over or between what you have."
-    return Finding("folder-not-empty", Severity.ERROR, Place(), found, expected, action)
+    return Finding.error("folder-not-empty", Place(), found, expected, action)

@@ -10,7 +10,7 @@ import shapely
 
 from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
 from grading.geometry.lengths import evaluate
 from grading.geometry.offsets import Problem, Trouble
@@ -75,7 +75,7 @@ def cut_line_findings(run: SizeRun, loops: Sequence[CutLoop]) -> Iterator[Findin
             code, said, expected, action = _TOLD[trouble]
             words = {"figure": f"{worst.figure:.1f}", "allowance": f"{worst.allowance:g}", "loop": loop.loop}
             where = f" (near x {worst.x:.0f}, y {worst.y:.0f} mm)"
-            yield Finding(code, Severity.ERROR, place, said.format(**words) + where + ".", expected, action)
+            yield Finding.error(code, place, said.format(**words) + where + ".", expected, action)
 
 
 _NARROWER = "Give the edge a seam type with a narrower allowance, or redraft its points."

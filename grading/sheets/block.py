@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from grading.findings import Finding, Severity, has_errors
+from grading.findings import Finding, has_errors
 from grading.model.block import LEATHER, LINING, MATERIAL, Block
 from grading.sheets import block_sheets as sheets
 from grading.sheets.names import check_loops, settled
@@ -57,9 +57,8 @@ def read_block(opened: Opened) -> tuple[Block | None, list[Finding]]:
 def _divided_by_zero(rows: Rows) -> Iterator[Finding]:
     for row in rows[sheets.LIMITS.name]:
         if row["Divided by"] == 0:
-            yield Finding(
+            yield Finding.error(
                 "division-by-zero",
-                Severity.ERROR,
                 row.place("Divided by"),
                 "The limit divides by 0.",
                 "A figure that is not 0, or a name.",

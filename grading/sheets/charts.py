@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.model.figures import GroupFigures
 from grading.model.sizes import SizeTable
 from grading.sheets.opening import open_tables
@@ -56,9 +56,8 @@ def _of_records(records: Sequence[Path]) -> tuple[tuple[GroupFigures, ...], list
             known.append(_from_record(json.loads(record.read_text(encoding="utf-8"))))
         except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as problem:
             findings.append(
-                Finding(
+                Finding.error(
                     "record-unreadable",
-                    Severity.ERROR,
                     Place(workbook=str(record)),
                     f"The record of the run cannot be read ({type(problem).__name__}).",
                     "The run.json that 'grading run' writes into each group's folder.",

@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 import shapely
 
-from grading.findings import Finding, Place, Severity, has_errors
+from grading.findings import Finding, Place, has_errors
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
 from grading.model.measured import TracedPoint
@@ -80,7 +80,7 @@ def too_much(path: Path, what: str) -> Finding:
     """The finding of a drawing that is beyond what a pattern can be."""
     expected = f"Some dozens of nodes within {FARTHEST / 1000:g} m: a pattern, and nothing else."
     action = "Save the outlines of the pieces alone, as paths, into a drawing of their own."
-    return Finding("drawing-too-large", Severity.ERROR, Place(path.name), what, expected, action)
+    return Finding.error("drawing-too-large", Place(path.name), what, expected, action)
 
 
 def points_of(drawn: Drawn, path: Path) -> tuple[tuple[TracedPoint, ...], list[Finding]]:
@@ -93,7 +93,7 @@ def points_of(drawn: Drawn, path: Path) -> tuple[tuple[TracedPoint, ...], list[F
         found = "No group, layer or block of the drawing has the name of a piece and a closed outline in it."
         expected = "A group or a layer named Trank and one named Thumb, each with its outline as closed paths."
         action = "Name them so in your drawing program, and save the drawing again."
-        findings.append(Finding("drawing-without-pieces", Severity.ERROR, Place(path.name), found, expected, action))
+        findings.append(Finding.error("drawing-without-pieces", Place(path.name), found, expected, action))
     points: list[TracedPoint] = []
     for part in drawn.parts:
         own, found_too = _part_points(part, path)
@@ -107,11 +107,10 @@ def _scale(drawn: Drawn, path: Path) -> Iterator[Finding]:
         found = "The drawing has no bar of 100 mm, so its scale cannot be checked."
         expected = "A straight line of 100 mm in a group or on a layer called 'bar of 100 mm'."
         action = "Measure a known length in your drawing program, or draw the bar before the drawing is scaled."
-        yield Finding("drawing-without-bar", Severity.NOTE, Place(path.name), found, expected, action)
+        yield Finding.note("drawing-without-bar", Place(path.name), found, expected, action)
     elif abs(drawn.bar / BAR - 1) > OFF:
-        yield Finding(
+        yield Finding.error(
             "drawing-off-scale",
-            Severity.ERROR,
             Place(path.name),
             f"The bar of 100 mm is {drawn.bar:.2f} mm long.",
             "100 mm: everything else is off by as much.",
@@ -155,7 +154,7 @@ def _part_points(part: DrawnPart, path: Path) -> tuple[list[TracedPoint], list[F
                 found = f"The node at x {x:.1f}, y {y:.1f} mm has no name."
                 expected = "The name of its point, as a text whose lower left corner lies on the node."
                 action = "Write it there (a point of the standard mitten says how it moves), or take the node away."
-                findings.append(Finding("node-without-name", Severity.ERROR, place, found, expected, action))
+                findings.append(Finding.error("node-without-name", place, found, expected, action))
                 continue
             turn = turns if name.turn is None else name.turn
             place = Place(path.name, piece=part.piece)

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
 from grading.sheets.drawn import FARTHEST, MOST_NODES, Drawn, DrawnPart, Name, too_much
 
@@ -40,7 +40,7 @@ def read_dxf(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[Drawn
         found = "This is no DXF drawing that can be read."
         expected = "A DXF drawing (release 12 or later, as text) of closed lines on layers named as the pieces."
         action = "Save it again from your drawing program."
-        return Drawn(()), [Finding("unreadable-drawing", Severity.ERROR, Place(path.name), found, expected, action)]
+        return Drawn(()), [Finding.error("unreadable-drawing", Place(path.name), found, expected, action)]
 
 
 def _drawn(document: Any, pieces: tuple[str, ...], path: Path) -> tuple[Drawn, list[Finding]]:

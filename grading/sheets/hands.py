@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from grading import units
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.model.hands import LEFT, RIGHT
 from grading.model.measured import Chosen, Hands, Taken
 from grading.model.names import Names, UnknownNameError, name_key
@@ -28,7 +28,7 @@ def read_hands(opened: Opened, known: Iterable[str], unit: str) -> tuple[Hands, 
     if grid is None:
         place, action = Place(opened.path.name), "Add the headings Measurement, Unit, Left and Right in the first row."
         found = "No sheet begins with the heading 'Measurement'."
-        return Hands(), [Finding("missing-sheet", Severity.ERROR, place, found, HAND.help, action)]
+        return Hands(), [Finding.error("missing-sheet", place, found, HAND.help, action)]
     table, findings = read_rows(grid, HAND, unit)
     figures: dict[str, dict[str, float]] = {LEFT: {}, RIGHT: {}}
     places = {}
@@ -76,7 +76,7 @@ def hands_from_words(
                 taken[hand][name] = float(units.measurement(figure, unit))
             except units.UnreadableError as wrong:
                 expected = f"A length above zero, in {unit} unless it names another unit."
-                findings.append(Finding(wrong.code, Severity.ERROR, place, str(wrong), expected, "Type it again."))
+                findings.append(Finding.error(wrong.code, place, str(wrong), expected, "Type it again."))
     return Hands(taken[LEFT], taken[RIGHT]), findings
 
 
@@ -90,4 +90,4 @@ def _known(word: str, known: Iterable[str], place: Place) -> tuple[str, list[Fin
             f"Perhaps '{names[unknown.near]}' is meant." if unknown.near else f"One of {', '.join(names.values())}."
         )
         found, action = f"'{word}' is no measurement known here.", "Correct the name, or begin its row with #."
-        return word, [Finding("unknown-measurement", Severity.ERROR, place, found, expected, action)]
+        return word, [Finding.error("unknown-measurement", place, found, expected, action)]

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.measuring.taking import MIRROR_LINE
 from grading.measuring.ways import WAYS, End
 from grading.model.block import BOUNDARY, Block, Kind, Point, Side, drawn_by_half
@@ -81,9 +81,8 @@ def check_loops(block: Block) -> Iterator[Finding]:
             yield from loops.check_side(seam.place, seam.name, side)
     for measure in block.measures:
         if WAYS[measure.how].on_one_loop and not loops.share_one(measure.piece, measure.start, measure.end):
-            yield Finding(
+            yield Finding.error(
                 "measure-leaves-its-loop",
-                Severity.ERROR,
                 measure.place,
                 f"{measure.name} runs along a sew line from {measure.start} to {measure.end}, which no one loop has.",
                 "Two points of one outline or of one cut-out.",
@@ -92,9 +91,8 @@ def check_loops(block: Block) -> Iterator[Finding]:
     for mark in block.marks:
         for name in (name.strip() for name in mark.where.split(",")):
             if MARK_KINDS[mark.kind].drawn.on_edge and not loops.share_one(mark.piece, name, name):
-                yield Finding(
+                yield Finding.error(
                     "mark-off-its-edge",
-                    Severity.ERROR,
                     mark.place,
                     f"The {mark.kind} {mark.name} is at {name}, which lies on no edge of {mark.piece}.",
                     "A point of the outline or of a cut-out: there is nothing to mark elsewhere.",
@@ -129,9 +127,8 @@ class _Loops:
         for before, after in pairwise(side.edges):
             (loop, ends), (next_loop, next_ends) = (self._ends[side.piece, edge] for edge in (before, after))
             if before == after or loop != next_loop or not ends & next_ends:
-                yield Finding(
+                yield Finding.error(
                     "side-in-pieces",
-                    Severity.ERROR,
                     place,
                     f"On a side of the seam {seam}, {after} does not go on where {before} ends.",
                     "Edges of one loop, each once, in the order in which they are sewn.",
@@ -143,9 +140,8 @@ def _without_boundary(block: Block) -> Iterator[Finding]:
     """Every piece has an outline."""
     for piece in block.pieces:
         if not any(edge.piece == piece.name and edge.loop == BOUNDARY for edge in block.edges):
-            yield Finding(
+            yield Finding.error(
                 "piece-without-boundary",
-                Severity.ERROR,
                 piece.place,
                 f"The piece {piece.name} has no edge of its boundary.",
                 "The edges of its outline on the sheet Edges, with the loop 'boundary'.",
@@ -243,9 +239,8 @@ class _Known:
 
 
 def _means_nothing(place: Place, unknown: UnknownNameError, what: str) -> Finding:
-    return Finding(
+    return Finding.error(
         "unknown-seam-type" if what == "seam type" else f"unknown-{what.split()[0]}",
-        Severity.ERROR,
         place,
         f"'{unknown.name}' is no {what}.",
         f"Perhaps '{unknown.near}' is meant." if unknown.near else f"There is no {what} of a similar name.",
@@ -261,18 +256,16 @@ def _check_point(row: Row) -> Iterator[Finding]:
 def _check_seam(row: Row) -> Iterator[Finding]:
     for column, least, most in (("Strokes", 1, MOST_STROKES), ("Matching marks", 0, MOST_MARKS)):
         if not least <= row[column] <= most:
-            yield Finding(
+            yield Finding.error(
                 "too-many-marks",
-                Severity.ERROR,
                 row.place(column),
                 f"{row[column]} is typed under {column}.",
                 f"From {least} to {most}: more cannot be told apart on an edge.",
                 "Correct the figure, or leave it blank.",
             )
     if not 0 <= row["Without ease"] < 1:
-        yield Finding(
+        yield Finding.error(
             "share-out-of-range",
-            Severity.ERROR,
             row.place("Without ease"),
             f"{float(row['Without ease']):g} of side B is without ease.",
             "A share from 0 to less than 1: somewhere the ease has to go.",
@@ -293,18 +286,16 @@ def _check_mark(row: Row) -> Iterator[Finding]:
 
 def _check_measure(row: Row) -> Iterator[Finding]:
     if (row["Tolerance −"] is None) != (row["Tolerance +"] is None):
-        yield Finding(
+        yield Finding.error(
             "half-a-tolerance",
-            Severity.ERROR,
             row.place("Measure"),
             "One tolerance is filled in, the other is blank.",
             "Both, or neither where a measure is only checked here.",
             "Fill in the other; 0 if nothing is allowed that way.",
         )
     elif (way := WAYS.get(row["How"])) and way.degrees and row["Tolerance +"] is not None:
-        yield Finding(
+        yield Finding.error(
             "angle-with-tolerance",
-            Severity.ERROR,
             row.place("Tolerance +"),
             "An angle is in degrees, and stands on no spec sheet: a tape measures lengths.",
             "Blank in both tolerances; a row on Limits holds the angle.",
@@ -313,9 +304,8 @@ def _check_measure(row: Row) -> Iterator[Finding]:
 
 
 def _stroke_in_name(row: Row) -> Finding:
-    return Finding(
+    return Finding.error(
         "stroke-in-name",
-        Severity.ERROR,
         row.place("Point"),
         f"The point is called {row['Point']}.",
         "A name that does not end in ': that is how the image of a mirrored point is told.",
@@ -325,7 +315,7 @@ def _stroke_in_name(row: Row) -> Finding:
 
 def _ends(row: Row, code: str, found: str) -> Finding:
     expected = "Two points, separated by a comma."
-    return Finding(code, Severity.ERROR, row.place("Where"), found, expected, "Name the two.")
+    return Finding.error(code, row.place("Where"), found, expected, "Name the two.")
 
 
 def _open_loops(block: Block) -> Iterator[Finding]:
@@ -368,7 +358,7 @@ def _on_mirror_line(places: Mapping[tuple[str, str], Point], piece: str, *names:
 
 
 def _open(place: Place, found: str, expected: str) -> Finding:
-    return Finding("loop-not-closed", Severity.ERROR, place, f"{found}.", expected, "Correct the points of the edges.")
+    return Finding.error("loop-not-closed", place, f"{found}.", expected, "Correct the points of the edges.")
 
 
 def _coincident(block: Block) -> Iterator[Finding]:
@@ -378,9 +368,8 @@ def _coincident(block: Block) -> Iterator[Finding]:
         found = [places.get((edge.piece, name)) for name in edge.points]
         for one, other in pairwise(found):
             if one and other and (one.x, one.y) == (other.x, other.y):
-                yield Finding(
+                yield Finding.error(
                     "points-coincide",
-                    Severity.ERROR,
                     other.place,
                     f"{other.name} lies in the same place as {one.name}, next to it.",
                     "Points that follow one another lie apart.",

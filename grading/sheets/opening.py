@@ -14,7 +14,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.model.names import nearest
 from grading.sheets.grids import CellValue, Grid, Opened, address
 from grading.sheets.opendocument import opendocument_grids
@@ -65,9 +65,8 @@ def _open_elsewhere(path: Path) -> Iterator[Finding]:
     """A note where a spreadsheet program's lock file says that somebody is at work on the file."""
     locks = (path.with_name(f"~${path.name}"), path.with_name(f".~lock.{path.name}#"))
     if any(lock.exists() for lock in locks):
-        yield Finding(
+        yield Finding.note(
             "open-elsewhere",
-            Severity.NOTE,
             Place(path.name),
             "The file seems to be open in a spreadsheet program.",
             "Only what has been saved is read.",

@@ -12,7 +12,7 @@ from math import log
 from statistics import mean
 
 from grading import units
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.model.names import name_key
 from grading.sheets.cells import as_text, cell_text
 from grading.sheets.chart_words import (
@@ -96,9 +96,7 @@ def with_middles(grid: Grid, columns: Iterable[int], below: int) -> tuple[Grid, 
             found = f"'{as_text(value)}' is a range; its middle, {figure}, is read."
             action = "Type the figure that you grade by if it is another."
             findings.append(
-                Finding(
-                    "range-read", Severity.NOTE, grid.place(row, column), found, "One figure a cell.", action, "range"
-                )
+                Finding.note("range-read", grid.place(row, column), found, "One figure a cell.", action, "range")
             )
     return replace(grid, cells=cells), findings
 
@@ -334,9 +332,7 @@ def _unclear(place: Place, found: str, action: str = "") -> Finding:
     expected = (
         f"Names of sizes on one side, names of measurements on the other (or headings {_NAME}, {_UNIT}, then a size)."
     )
-    return Finding(
-        "chart-unclear", Severity.ERROR, place, found, expected, action or "Write headings over the figures."
-    )
+    return Finding.error("chart-unclear", place, found, expected, action or "Write headings over the figures.")
 
 
 def _read_as(chart: _Chart, rows: Sequence[str], sizes: Sequence[str], used: Sequence[str], *, across: bool) -> Finding:
@@ -347,7 +343,7 @@ def _read_as(chart: _Chart, rows: Sequence[str], sizes: Sequence[str], used: Seq
     )
     left = list(_left_out(chart))
     expected = f"Not read: {', '.join(left)}." if left else ""
-    return Finding("chart-read-as", Severity.NOTE, chart.corner, found, expected, "See that this is how it is meant.")
+    return Finding.note("chart-read-as", chart.corner, found, expected, "See that this is how it is meant.")
 
 
 def _listed(names: Sequence[str]) -> str:

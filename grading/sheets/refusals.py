@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.sheets.grids import column_letters
 
 __all__ = [
@@ -29,7 +29,7 @@ class RefusedError(Exception):
 
     def finding(self, workbook: str) -> Finding:
         place = Place(workbook, self.sheet)
-        return Finding(self.code, Severity.ERROR, place, self.found, self.expected, self.action)
+        return Finding.error(self.code, place, self.found, self.expected, self.action)
 
 
 def not_a_workbook(kind: str) -> RefusedError:

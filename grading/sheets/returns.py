@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from grading import units
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.model.names import name_key
 from grading.model.returns import HANDS, PAIRS, CheckSheet, Reading, TargetGiven
 from grading.sheets.cells import as_text
@@ -114,9 +114,8 @@ def _reading(grid: Grid, row: int, column: int, pair: int, hand: str, unit: str)
         mm = float(units.measurement(grid.value(row, column), unit))
     except UnreadableError as wrong:
         found = [
-            Finding(
+            Finding.warning(
                 wrong.code,
-                Severity.WARNING,
                 place,
                 str(wrong),
                 f"The {measure} of the {hand} hand of pair {pair}, in {unit}. It is kept, and counts as to be checked.",
@@ -149,9 +148,8 @@ def _given(grid: Grid, row: int, unit: str) -> TargetGiven | None:
 
 
 def _nameless(grid: Grid, row: int, filled: Sequence[int]) -> Finding:
-    return Finding(
+    return Finding.warning(
         "measure-missing",
-        Severity.WARNING,
         grid.place(row, 2),
         f"The row has readings ({address(row, filled[0])} on), and no measure that they are of.",
         "The name of the measure, as it is handed out. The readings are not counted.",
@@ -160,8 +158,8 @@ def _nameless(grid: Grid, row: int, filled: Sequence[int]) -> Finding:
 
 
 def _error(code: str, place: Place, found: str, expected: str) -> Finding:
-    return Finding(code, Severity.ERROR, place, found, expected, _SEND_ANEW)
+    return Finding.error(code, place, found, expected, _SEND_ANEW)
 
 
 def _note(code: str, place: Place, found: str) -> Finding:
-    return Finding(code, Severity.NOTE, place, found, "", "Ask whoever sent it.")
+    return Finding.note(code, place, found, "", "Ask whoever sent it.")

@@ -115,12 +115,12 @@ def _unknown(
     """
     meant = nearest(name, missing)
     if not meant:
-        return Finding(code, Severity.NOTE, grid.place(*heading), found, "It is not read.", "")
+        return Finding.note(code, grid.place(*heading), found, "It is not read.", "")
     place = grid.place(*heading)
     if heading and any(_is_figure(grid.value(row, column)) for row, column in _under(grid, *heading)):
         action = f"Write '{meant}', or begin the heading with # if these figures are not to be read."
         return _error(code, place, found, f"Perhaps '{meant}' is meant: figures stand under it.", action)
-    return Finding(code, Severity.WARNING, place, found, f"Perhaps '{meant}' is meant.", "It is not read as it is.")
+    return Finding.warning(code, place, found, f"Perhaps '{meant}' is meant.", "It is not read as it is.")
 
 
 def _under(grid: Grid, row: int, column: int) -> list[tuple[int, int]]:
@@ -276,9 +276,8 @@ def uneven_lines(grid: Grid, header: int, rows: Sequence[int]) -> Iterator[Findi
     for row in rows:
         count = max(filled[row], min(grid.widths[row], headings))
         if row <= last and count != headings:
-            yield Finding(
+            yield Finding.error(
                 "uneven-line",
-                Severity.ERROR,
                 grid.place(row, 1),
                 f"Line {row} has {count} cells, the headings are {headings}.",
                 "As many cells as headings: else figures stand under another size's name.",
@@ -344,7 +343,7 @@ def _read_cells(
             area_unit = values[name] or area_unit
         if column.optional and cell not in grid.cells and (merge := grid.merge_over(*cell)):
             reason, action = f"The cell is merged into {merge} and counts as blank.", _ACTIONS["merged-cell"]
-            findings.append(Finding("merged-cell", Severity.WARNING, grid.place(*cell), reason, "", action))
+            findings.append(Finding.warning("merged-cell", grid.place(*cell), reason, "", action))
     return Row(grid, number, values, cells, sound), findings
 
 
@@ -401,25 +400,25 @@ def hidden_parts(grid: Grid, rows: Iterable[int], columns: Iterable[int]) -> Ite
     action = "Show them (or clear the filter) and see whether they belong."
     if grid.hidden:
         found, expected = "The sheet is hidden.", "It is read like any other."
-        yield Finding("hidden-sheet", Severity.WARNING, grid.place(), found, expected, action.replace("them", "it"))
+        yield Finding.warning("hidden-sheet", grid.place(), found, expected, action.replace("them", "it"))
     for code, kind, hidden in (
         ("hidden-rows", "rows", [str(row) for row in rows if row in grid.hidden_rows]),
         ("hidden-columns", "columns", [column_letters(at) for at in sorted(columns) if at in grid.hidden_columns]),
     ):
         if hidden:
             found = f"Hidden {kind} hold values: {', '.join(hidden)}."
-            yield Finding(code, Severity.WARNING, grid.place(), found, "They are read like any other.", action)
+            yield Finding.warning(code, grid.place(), found, "They are read like any other.", action)
 
 
 # Findings
 
 
 def _error(code: str, place: Place, found: str, expected: str, action: str) -> Finding:
-    return Finding(code, Severity.ERROR, place, found, expected, action)
+    return Finding.error(code, place, found, expected, action)
 
 
 def _note(code: str, place: Place, found: str, expected: str) -> Finding:
-    return Finding(code, Severity.NOTE, place, found, expected, "")
+    return Finding.note(code, place, found, expected, "")
 
 
 def _missing_column(grid: Grid, header: int, column: Column) -> Finding:

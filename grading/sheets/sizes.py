@@ -65,9 +65,8 @@ def _without_families(grid: Grid) -> tuple[Grid, tuple[str, ...], list[Finding]]
     columns = [column for column in _size_columns(grid) if cell_text(grid, header, column)]
     words = [" ".join(cell_text(grid, row, column).split()) for column in columns]
     findings = [
-        Finding(
+        Finding.error(
             "blank-cell",
-            Severity.ERROR,
             grid.place(row, column),
             f"Size {cell_text(grid, header, column)} is of no family.",
             "A word in every size, the same for all that are one run: short, long.",
@@ -124,9 +123,8 @@ def _size_columns(grid: Grid) -> list[int]:
 
 def _without_any_group(opened: Opened) -> Iterator[Finding]:
     if opened.grids:
-        yield Finding(
+        yield Finding.error(
             "missing-sheet",
-            Severity.ERROR,
             Place(opened.path.name),
             "No sheet begins with the heading 'Measurement', and none holds a chart of figures by size.",
             "A sheet for each size group, its headings Measurement, Unit, then one a size.",
@@ -207,9 +205,8 @@ def measured_rows(table: SizeTable) -> Iterator[MeasuredRow]:
 
 def _checked(table: Table, sheet: Place, span: Span) -> Iterator[Finding]:
     if table.rows and not table.others:
-        yield Finding(
+        yield Finding.error(
             "no-sizes",
-            Severity.ERROR,
             sheet,
             "The sheet has no column for a size.",
             "After Measurement and Unit one column a size, smallest first.",
@@ -233,9 +230,8 @@ def _otherwise(mm: float, unit: str, span: Span) -> str:
 def _out_of_range(row: Row, size: str, span: Span) -> Iterator[Finding]:
     figure = row[size]
     if figure is not None and not span.shortest <= figure <= span.longest:
-        yield Finding(
+        yield Finding.error(
             "figure-out-of-range",
-            Severity.ERROR,
             row.place(size),
             f"{row['Measurement']} is {_in_own_unit(float(figure), row['Unit'])} in size {size}.",
             f"Between {span.shortest:g} and {span.longest:g} mm: this is no measurement of {span.of}.",

@@ -9,7 +9,7 @@ from typing import Any
 
 import shapely
 
-from grading.findings import Finding, Place, Severity, has_errors
+from grading.findings import Finding, Place, has_errors
 from grading.model.names import Names, name_key
 from grading.model.stock import MOCK_UP, NOTHING, TURNED_PARTS, Corner, Outline, SkinKind, Sold, StockTable
 from grading.sheets import stock_sheets as sheets
@@ -87,7 +87,7 @@ def fairs_twice(sold: Iterable[Sold]) -> Iterator[Finding]:
             found = f"{row.group} {row.size} of the fair '{row.fair}' stands in {other.place.workbook} too."
             expected = "Each fair once, or its pairs count twice."
             action = "Delete the rows in one of the two, or name the fairs apart under 'Fair'."
-            yield Finding("fair-twice", Severity.ERROR, row.place, found, expected, action, row.fair)
+            yield Finding.error("fair-twice", row.place, found, expected, action, row.fair)
 
 
 def stock_rows(table: StockTable, sheet: Sheet) -> Sequence[Any]:
@@ -196,7 +196,7 @@ def _counts(column: str, row: Row, drawn: Names) -> bool:
 
 def _default(place: Place, column: Column, where: str) -> Finding:
     found = f"'{column.name}' is left open ({where}): {column.counts_as} was used."
-    return Finding("default-used", Severity.NOTE, place, found, column.help, "Fill it in if that is not right.")
+    return Finding.note("default-used", place, found, column.help, "Fill it in if that is not right.")
 
 
 def _settle_skins(rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
@@ -275,7 +275,7 @@ def _sold(row: Row) -> Iterator[Finding]:
     elif sold == brought > 0 and row["Asked for"] is None:
         found = f"All {brought} pairs of {row['Size']} were sold, and nobody wrote down who asked for more."
         action = "Fill in 'Asked for', with 0 if nobody did."
-        yield Finding("sold-out", Severity.NOTE, row.place("Asked for"), found, "More might have been sold.", action)
+        yield Finding.note("sold-out", row.place("Asked for"), found, "More might have been sold.", action)
 
 
 def _paid_less(row: Row) -> Iterator[Finding]:
@@ -289,7 +289,7 @@ def _paid_less(row: Row) -> Iterator[Finding]:
         found = f"The piece rate is {piece_rate:g} for {minutes:g} minutes, which is {an_hour:.2f} an hour."
         expected = f"No less than the hours would come to: the rate beside it is {rate:g}. The piece rate is paid."
         action = f"Raise it to {minutes / 60 * rate:.2f}, or correct the minutes or the rate."
-        yield Finding("pay-told-otherwise", Severity.WARNING, row.place("Piece rate"), found, expected, action)
+        yield Finding.warning("pay-told-otherwise", row.place("Piece rate"), found, expected, action)
 
 
 def _twice(rows: Sequence[Row]) -> Iterator[Finding]:
@@ -332,8 +332,8 @@ def _drawable(row: Row, outlines: Sequence[Row]) -> Iterator[Finding]:
     whole = parts.get(sheets.WHOLE_OUTLINE)
     if whole and row["Count"] is not None and row["Count"] > 1:
         found = f"{row['Skin']} is there {row['Count']} times with one outline."
-        yield Finding("skin-outline", Severity.NOTE, row.place("Count"), found, "All are laid as if alike.", "")
+        yield Finding.note("skin-outline", row.place("Count"), found, "All are laid as if alike.", "")
 
 
 def _wrong(code: str, place: Place, found: str, expected: str) -> Finding:
-    return Finding(code, Severity.ERROR, place, found, expected, "Correct the cell.")
+    return Finding.error(code, place, found, expected, "Correct the cell.")

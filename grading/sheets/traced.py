@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from grading.findings import Finding, Place, Severity, has_errors
+from grading.findings import Finding, Place, has_errors
 from grading.model.measured import TracedPoint
 from grading.sheets.declared import TRACED
 from grading.sheets.opening import Opened
@@ -20,7 +20,7 @@ def read_traced(opened: Opened, unit: str) -> tuple[tuple[TracedPoint, ...], lis
     if grid is None:
         place, found = Place(opened.path.name), "No sheet begins with the heading 'Piece'."
         action = f"Add the headings {', '.join(column.name for column in TRACED.columns)} in the first row."
-        return (), [Finding("missing-sheet", Severity.ERROR, place, found, TRACED.help, action)]
+        return (), [Finding.error("missing-sheet", place, found, TRACED.help, action)]
     table, findings = read_rows(grid, TRACED, unit)
     if has_errors(findings):
         return (), findings

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.model.block import Instruction
 from grading.model.days import days_named
 from grading.model.stock import StockTable
@@ -38,7 +38,7 @@ def _pay(table: StockTable, run: SizeRun, rule: Instruction) -> Iterator[Finding
     if figures and not any(abs(figure - other) < 0.005 for figure in figures for other in paid):
         batch = ", ".join(f"{figure:g}" for figure in sorted(paid)) or "nothing"
         found = f"The block of {run.group} says '{rule.topic}: {rule.text}'; the stock table has {batch}."
-        yield Finding("pay-told-otherwise", Severity.WARNING, rule.place, found, _ONE_PLACE, _DELETE)
+        yield Finding.warning("pay-told-otherwise", rule.place, found, _ONE_PLACE, _DELETE)
 
 
 def _days(table: StockTable, rule: Instruction) -> Iterator[Finding]:
@@ -51,4 +51,4 @@ def _days(table: StockTable, rule: Instruction) -> Iterator[Finding]:
     if days and batch and not known & set(days):
         said = " and ".join(day.isoformat() for day in batch)
         found = f"The block says '{rule.topic}: {rule.text}'; the stock table has {said}."
-        yield Finding("day-told-otherwise", Severity.WARNING, rule.place, found, _ONE_PLACE, _DELETE)
+        yield Finding.warning("day-told-otherwise", rule.place, found, _ONE_PLACE, _DELETE)

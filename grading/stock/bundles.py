@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import count, groupby
 
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.model.stock import Outworker, Terms
 from grading.stock.lays import Lay, Pair
 from grading.stock.skins import Skin
@@ -78,4 +78,4 @@ def late(bundles: Sequence[Bundle], terms: Terms) -> list[Finding]:
     pairs, last = sum(len(bundle.pairs) for bundle in too_late), max(bundle.due for bundle in too_late if bundle.due)
     found = f"{pairs} pairs are due after {needed.isoformat()}, the last of them on {last.isoformat()}."
     action = "Make fewer, hand out sooner, or find another outworker."
-    return [Finding("bundles-late", Severity.WARNING, Place(), found, "All due when the batch is needed.", action)]
+    return [Finding.warning("bundles-late", Place(), found, "All due when the batch is needed.", action)]

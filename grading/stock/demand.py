@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
 from grading.model.stock import (
     CORRELATION,
@@ -190,9 +190,9 @@ def _fitted(
 
 
 def _note(code: str, place: Place, found: str, expected: str) -> Finding:
-    return Finding(code, Severity.NOTE, place, found, expected, "Fill in stock.xlsx if that is not right.")
+    return Finding.note(code, place, found, expected, "Fill in stock.xlsx if that is not right.")
 
 
 def _warning(place: Place, found: str, cause: str) -> Finding:
     action = "Spell it as in the size tables."
-    return Finding("unknown-name", Severity.WARNING, place, found, "The row is left out.", action, cause)
+    return Finding.warning("unknown-name", place, found, "The row is left out.", action, cause)

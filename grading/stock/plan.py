@@ -10,7 +10,7 @@ from itertools import chain
 from typing import TYPE_CHECKING
 
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.model.stock import SkinKind, StockTable, most_particular
 from grading.stock.bundles import Bundle, bundled, late
 from grading.stock.costs import SizeCosts, SkinCosts, size_costs, skin_costs
@@ -322,15 +322,14 @@ def _stopped(found: Found) -> list[Finding]:
         return []
     said = f"The search was stopped: {len(found.lays)} skins are the fewest that were found until then."
     action = "Run it again and let it end, if fewer skins matter."
-    return [Finding("search-stopped", Severity.NOTE, Place(), said, "A search to its end.", action)]
+    return [Finding.note("search-stopped", Place(), said, "A search to its end.", action)]
 
 
 def _no_customers(table: StockTable, runs: Sequence[SizeRun]) -> Finding:
     place = table.customers[0].place
     theirs, graded = (", ".join(one.group for one in groups) for groups in (table.customers, runs))
-    return Finding(
+    return Finding.error(
         "no-customers",
-        Severity.ERROR,
         Place(place.workbook, place.sheet),
         f"No group that was graded has customers: the rows here are for {theirs}.",
         f"A row with a share above zero for one of {graded} at least.",
@@ -339,7 +338,7 @@ def _no_customers(table: StockTable, runs: Sequence[SizeRun]) -> Finding:
 
 
 def _error(code: str, found: str, expected: str, action: str) -> Finding:
-    return Finding(code, Severity.ERROR, Place(), found, expected, action)
+    return Finding.error(code, Place(), found, expected, action)
 
 
 def _steps_each(pairs: int) -> int:

@@ -24,7 +24,7 @@ from typing import Any
 
 from PIL import Image
 
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.workbooks.cells import Area, Bar, BarChart, Column, Content, Formula, Link, Styled, Value
 from grading.workbooks.container import Container
 from grading.workbooks.fitting import lines, width
@@ -372,9 +372,8 @@ class Sheet:
         legal = _legal(text)[:_LONGEST_TEXT]
         if legal != text:
             self._book.findings.append(
-                Finding(
+                Finding.note(
                     "text-not-writable",
-                    Severity.NOTE,
                     Place(workbook=self._book.title, sheet=self.name, cell=Area("", row, column, 1, 1).cell(0, 0)),
                     "A text has characters that a workbook cannot hold, or is too long for a cell.",
                     "It was written without them.",

@@ -10,7 +10,7 @@ from grading.drawing.marks import Box, Drawing, Role, Text, line, paragraph
 from grading.drawing.pages import Bookmark, Page
 from grading.drawing.paper import Printing
 from grading.drawing.system import LARGE, LARGEST, PLAIN, SMALL
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.outputs.stock.grid import cut_marks, grid
 
 __all__ = ["ACROSS", "UP", "LabelWords", "crowded", "label", "label_pages"]
@@ -59,9 +59,7 @@ def crowded(labels: Sequence[LabelWords], printing: Printing) -> Iterator[Findin
     if lacking:
         found = f"A label has no room for: {', '.join(lacking)}."
         expected = f"{ACROSS * UP} labels to a sheet, each with all its words."
-        yield Finding(
-            "label-full", Severity.WARNING, Place(), found, expected, "Shorten maker, care words or material."
-        )
+        yield Finding.warning("label-full", Place(), found, expected, "Shorten maker, care words or material.")
 
 
 def _filled(words: LabelWords, inner: Box) -> tuple[Drawing, list[str]]:

@@ -10,7 +10,7 @@ from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.model.block import Block
 from grading.outputs.stock.labels import LabelWords, crowded, label_pages
 from grading.outputs.stock.price_list import price_list
@@ -53,10 +53,10 @@ def stall_findings(plan: Plan, styles: Mapping[str, str], printing: Printing, *,
             said = f"The size table of {market.group} lacks '{row}'."
             without = "Labels and size finder do without its fists."
             action = "Name the row under 'Fist measurement' in stock.xlsx, or add it to the size table."
-            yield Finding("no-fists", Severity.NOTE, Place(group=market.group), said, without, action)
+            yield Finding.note("no-fists", Place(group=market.group), said, without, action)
     if found and not finder_sheets(list(found.values()), 0.0, printing, TitleBlock("size finder", row)):
         said = f"From the smallest size to the largest '{row}' grows by more than a sheet of paper is wide."
-        yield Finding("no-fists", Severity.NOTE, Place(), said, "There is no size finder.", "Check the size tables.")
+        yield Finding.note("no-fists", Place(), said, "There is no size finder.", "Check the size tables.")
     yield from crowded(list(labels_of(plan, styles, run_id)), printing)
 
 
