@@ -197,7 +197,7 @@ class Text:
     bold: bool = False
     size: int | None = None
 
-    @cached_property
+    @property
     def width(self) -> float:
         return text_width(self.text, self.height, self.bold)
 
@@ -218,14 +218,17 @@ class Text:
     @cached_property
     def box(self) -> Box:
         if not self.angle:
-            left = self.x + self.indent
-            return Box(left, self.y - DESCENT * self.height, left + self.width, self.y + ASCENT * self.height)
+            width, height = self.width, self.height
+            left = self.x + _BEFORE[self.align] * width
+            return Box(left, self.y - DESCENT * height, left + width, self.y + ASCENT * height)
         across, up = zip(*self._corners(0.0), strict=True)
         return Box(min(across), min(up), max(across), max(up))
 
     def _corners(self, clear: float) -> list[tuple[float, float]]:
         # In plain figures: there are thousands of texts, and arrays of four points cost more than they save.
-        left, right = self.indent - clear, self.indent + self.width + clear
+        width = self.width
+        begin = _BEFORE[self.align] * width
+        left, right = begin - clear, begin + width + clear
         bottom, top = -DESCENT * self.height - clear, ASCENT * self.height + clear
         c, s, x, y = cos(self.angle), sin(self.angle), self.x, self.y
         upright = ((left, bottom), (right, bottom), (right, top), (left, top))

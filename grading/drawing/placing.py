@@ -29,7 +29,7 @@ class Placing:
     def free(self, texts: Iterable[Text]) -> Text | None:
         """The first of the texts that covers nothing, its place taken then; None if each covers something."""
         for text in texts:
-            if self._covered([text], on_lines=False)[0] == 0:
+            if self._covered(text, np.array([[text.x, text.y]]), on_lines=False)[0] == 0:
                 self.take(text)
                 return text
         return None
@@ -49,14 +49,15 @@ class Placing:
         """
         if not places:
             raise ValueError(f"no place given for '{text.text}'")
-        first, *others = (text.at(x, y) for x, y in places)
-        best, least = first, self._covered([first], on_lines)[0]
-        if least > 0 and others:  # most are free at their first place; the others are looked at together
-            covered = self._covered(others, on_lines)
-            if covered.min() < least:
-                best = others[int(covered.argmin())]
-        self.take(best)
-        return best
+        at = np.array(places)
+        best, least = 0, self._covered(text, at[:1], on_lines)[0]
+        if least > 0 and len(at) > 1:  # most are free at their first place; the others are looked at together
+            covered = self._covered(text, at, on_lines)
+            best = int(covered.argmin())
+        x, y = places[best]
+        put = text.at(x, y)
+        self.take(put)
+        return put
 
     def take(self, mark: Mark) -> None:
         """Keep later labels off a mark: another label, or a line."""
@@ -64,17 +65,17 @@ class Placing:
         if isinstance(mark, Text):
             self._labels.append(self._taken[-1])
 
-    def _covered(self, texts: Sequence[Text], on_lines: bool) -> Floats:
-        """How much of other labels (mm²), and how many labels and lines, each of the texts would cover."""
-        grounds = shapely.polygons(np.array([text.corners_with(self._clear) for text in texts]))
-        taken = np.array(self._taken, dtype=object)
+    def _covered(self, text: Text, places: Floats, on_lines: bool) -> Floats:
+        """How much of other labels (mm²), and how many labels and lines, a text would cover at each place (n, 2)."""
+        grounds = shapely.polygons(text.at(0.0, 0.0).corners_with(self._clear) + places[:, None])
+        taken = np.fromiter(self._taken, dtype=object, count=len(self._taken))
         over, under = np.nonzero(shapely.intersects(grounds[:, None], taken[None, :]))
-        covered = np.zeros(len(texts))
+        covered = np.zeros(len(places))
         if len(over):
             np.add.at(covered, over, shapely.area(shapely.intersection(grounds[over], taken[under])) + 1)
         if not on_lines:
             crossed, _ = self._lines.query(grounds, predicate="intersects")
-            covered += np.bincount(crossed, minlength=len(texts))
+            covered += np.bincount(crossed, minlength=len(places))
         return covered
 
 
