@@ -80,10 +80,8 @@ def laid(things: Sequence[Thing], upright: Sides, lying: Sides) -> Laid:
     orders = list(permutations(whole)) if len(whole) <= _ALL_ORDERS else [tuple(whole)]
     least = max(sum(len(ways[i][0].parting.cells) for i in parted), ceil(sum(areas) / (upright[0] * upright[1])), 1)
     best: _Sheets | None = None
-    for chosen, new, sequence in product(product(*(ways[i] for i in parted)), (0, 1), orders):
-        sheets = _Sheets(sides)
-        for i, way in zip(parted, chosen, strict=True):
-            sheets.part(i, way)
+    for begun, new, sequence in product(_parted(parted, ways, sides), (0, 1), orders):
+        sheets = begun.copy()
         for i in sequence:
             sheets.put(i, ways[i], new)
             if best is not None and len(sheets.lays) >= len(best.lays):
@@ -94,6 +92,15 @@ def laid(things: Sequence[Thing], upright: Sides, lying: Sides) -> Laid:
                 break
     assert best is not None
     return Laid(tuple(bool(kind) for kind in best.kinds), tuple(tuple(sheet) for sheet in best.lays))
+
+
+def _parted(parted: Sequence[int], ways: Sequence[Sequence[_Way]], sides: Sequence[Sides]) -> Iterator[_Sheets]:
+    """The sheets that the things to be parted take, in every way that they go."""
+    for chosen in product(*(ways[i] for i in parted)):
+        sheets = _Sheets(sides)
+        for i, way in zip(parted, chosen, strict=True):
+            sheets.part(i, way)
+        yield sheets
 
 
 def in_one(things: Sequence[Thing], widest: float) -> tuple[Laid, float, float]:
@@ -146,6 +153,12 @@ class _Sheets:
         #: What each share on a sheet takes up, with what stands beside its joints.
         self._taken: list[list[Box]] = []
 
+    def copy(self) -> _Sheets:
+        copied = _Sheets(self._sides)
+        copied.kinds = [*self.kinds]
+        copied.lays, copied._taken = [[*one] for one in self.lays], [[*one] for one in self._taken]
+        return copied
+
     def part(self, thing: int, way: _Way) -> None:
         """Every cell of a parted thing on a new sheet of its own, in the corner that lies outermost."""
         for cell in way.parting.cells:
@@ -179,12 +192,15 @@ class _Sheets:
             if way.kind != self.kinds[number]:
                 continue
             wide, high = way.parting.box.width, way.parting.box.height
-            for top, left in product(
-                (y for y in tops if y >= high - _NONE), (x for x in lefts if x + wide <= width + _NONE)
-            ):
+            for top, left in product(tops, lefts):
                 # Thousands of places are tried: a box is made of the one that is free.
+                if top < high - _NONE or left + wide > width + _NONE:
+                    continue
                 west, east, south, north = left - near, left + wide + near, top - high - near, top + near
-                if not any(x0 < east and west < x1 and y0 < north and south < y1 for x0, y0, x1, y1 in taken):
+                for x0, y0, x1, y1 in taken:
+                    if x0 < east and west < x1 and y0 < north and south < y1:
+                        break
+                else:
                     place = Box(left, top - high, left + wide, top)
                     self.lays[number].append(Lay(thing, way.form, way.parting, way.parting.cells[0], place))
                     taken.append(place)

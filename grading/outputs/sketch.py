@@ -288,11 +288,6 @@ def _around(
     at: Place, text: Text, distances: Sequence[float], turns: Sequence[float] = (0, 1, 1.5, 0.5, 0.25, 0.75, 1.25, 1.75)
 ) -> list[Place]:
     """Places round a point, near ones first, by the half turns to them: to the sides, below and above first."""
-    return [
-        (
-            at[0] + cos(pi * turn) * (far + text.width / 2 - text.height / 2),
-            at[1] + sin(pi * turn) * far - text.height / 2,
-        )
-        for far in distances
-        for turn in turns
-    ]
+    (x, y), half, wider = at, text.height / 2, text.width / 2 - text.height / 2
+    ways = [(cos(pi * turn), sin(pi * turn)) for turn in turns]
+    return [(x + c * (far + wider), y + s * far - half) for far in distances for c, s in ways]
