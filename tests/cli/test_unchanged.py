@@ -6,6 +6,7 @@ import shutil
 import subprocess
 import sys
 import tomllib
+from importlib.metadata import version
 from pathlib import Path
 
 import openpyxl
@@ -125,10 +126,15 @@ def test_folders_of_groups_that_were_not_asked_for_are_not_left_over(folder):
 def test_another_program_is_another_run(folder, monkeypatch):
     with monkeypatch.context() as patch:
         asked._installed.cache_clear()
-        patch.setattr(asked, "version", lambda name: "0")
+        patch.setattr(asked, "releases", lambda: ["numpy-0.dist-info"])
         assert SAID not in grade().output
     asked._installed.cache_clear()
     assert SAID not in grade().output
+
+
+def test_the_version_of_every_library_counts_as_its_installer_tells_it():
+    told = [folder.lower().rsplit(".dist-info")[0] for folder in asked.releases()]
+    assert told == sorted(f"{name.lower()}-{version(name)}" for name in asked.LIBRARIES)
 
 
 def test_only_the_group_that_changed_is_made_again_and_all_are_as_from_one_run(folder, monkeypatch):
