@@ -75,7 +75,7 @@ def releases() -> list[str]:
     """The folders in which installers tell which version of a library is there, such as 'numpy-2.4.0.dist-info'."""
     # By their names alone: to import importlib.metadata takes as long as all the rest of an unchanged run.
     ours = tuple(f"{name.lower()}-" for name in LIBRARIES)
-    names = {name for folder in sys.path if os.path.isdir(folder) for name in os.listdir(folder)}
+    names = {entry.name for folder in map(Path, sys.path) if folder.is_dir() for entry in folder.iterdir()}
     return sorted(name for name in names if name.lower().startswith(ours) and name.endswith(("-info", ".egg")))
 
 
