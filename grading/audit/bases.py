@@ -133,7 +133,8 @@ def _coordinates(block: Block) -> _Coordinates:
     drafted = np.array([value.drafted for value in block.values])
     balances = np.array([value.kind is Kind.BALANCE for value in block.values])
     of, left, shares = [], [], []
-    for name, shape in shapes(block).items():
+    drawn = shapes(block)
+    for name, shape in drawn.items():
         over = shape.points - np.einsum("kpc,k->pc", shape.rules, drafted)
         for axis in (0, 1):
             for row, point in enumerate(shape.names):
@@ -144,9 +145,7 @@ def _coordinates(block: Block) -> _Coordinates:
                 of.append((name, point, axis))
                 left.append(over[row, axis])
                 shares.append(shape.rules[:, row, axis])
-    ways = [
-        (name, axis) for name, shape in shapes(block).items() for axis in (0, 1) if axis or not shape.piece.mirrored
-    ]
+    ways = [(name, axis) for name, shape in drawn.items() for axis in (0, 1) if axis or not shape.piece.mirrored]
     free = [[float((piece, axis) == way) for piece, _, axis in of] for way in ways]
     count = len(of)
     of_values = np.array(shares).reshape(count, len(block.values)).T

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from difflib import get_close_matches
+from functools import lru_cache
 
 __all__ = ["Names", "UnknownNameError", "name_key", "nearest", "plain_words"]
 
@@ -14,6 +15,7 @@ _UNSEEN = dict.fromkeys(map(ord, "\u200b\u200c\u200d\u2060\ufeff\u00ad"))
 _ALIKE = _UNSEEN | str.maketrans("\u2212\u2013\u2014\u2010\u2011\u2019\u2018\u2032", "-----'''")
 
 
+@lru_cache(maxsize=1 << 13)  # a block's few hundred names are compared tens of thousands of times
 def name_key(text: str) -> str:
     """What two spellings of one name, heading or word have in common: no case, no spaces, one kind of dash.
 

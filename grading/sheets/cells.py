@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from datetime import datetime
+from functools import lru_cache
 
 from grading.model.names import name_key
 from grading.sheets.opening import CellValue, Grid
@@ -23,13 +24,19 @@ def as_text(value: CellValue) -> str:
     >>> as_text("  palm   width "), as_text(8.0), as_text(datetime(2026, 11, 2))
     ('palm width', '8', '2026-11-02')
     """
-    if isinstance(value, float) and value.is_integer():
-        return str(int(value))
-    if isinstance(value, datetime):
-        return str(value.date() if value.time() == datetime.min.time() else value)
-    return "" if value is None else " ".join(str(value).split())
+    match value:
+        case str():
+            return " ".join(value.split())
+        case None:
+            return ""
+        case float() if value.is_integer():
+            return str(int(value))
+        case datetime():
+            return str(value.date() if value.time() == datetime.min.time() else value)
+    return " ".join(str(value).split())
 
 
+@lru_cache(maxsize=1 << 10)
 def lookalike_key(name: str) -> str:
     """What names have in common that a maker cannot tell apart on paper.
 

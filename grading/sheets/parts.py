@@ -71,21 +71,20 @@ class Parts:
         """Read a part once from end to end."""
         parser = ParserCreate()
         parser.buffer_text = True
-        prefix = ""
-        heard = 0
+        begun, heard = 0, 0
 
         def root(tag: str, has: dict[str, str]) -> None:
-            nonlocal prefix
-            prefix = tag[: tag.rfind(":") + 1]
-            parser.StartElementHandler = start
-            start(tag, has)
+            if prefix := tag[: tag.rfind(":") + 1]:
+                parser.StartElementHandler = lambda tag, has: start(tag.removeprefix(prefix), has)
+                parser.EndElementHandler = lambda tag: walker.end(tag.removeprefix(prefix))
+            else:
+                parser.StartElementHandler, parser.EndElementHandler = start, walker.end
+            start(tag.removeprefix(prefix), has)
 
         def start(tag: str, has: dict[str, str]) -> None:
-            self.elements += 1
-            walker.start(tag.removeprefix(prefix), has)
-
-        def end(tag: str) -> None:
-            walker.end(tag.removeprefix(prefix))
+            nonlocal begun
+            begun += 1
+            walker.start(tag, has)
 
         def characters(text: str) -> None:
             nonlocal heard
@@ -96,7 +95,7 @@ class Parts:
                 if walker.length > MAX_TEXT:
                     raise text_too_long(MAX_TEXT)
 
-        parser.StartElementHandler, parser.EndElementHandler = root, end
+        parser.StartElementHandler = root
         parser.CharacterDataHandler = characters
         parser.StartDoctypeDeclHandler = _no_types  # and so no entities of its own
         waiting = 0
@@ -105,14 +104,15 @@ class Parts:
                 self.inflated += len(chunk)
                 if self.inflated > MAX_UNPACKED_BYTES:
                     raise unpacks_too_large(MAX_UNPACKED_BYTES)
-                before = heard + self.elements
+                before = heard + begun
                 parser.Parse(chunk)
-                if self.elements > MAX_ELEMENTS:
+                if self.elements + begun > MAX_ELEMENTS:
                     raise too_many_cells()
-                waiting = 0 if heard + self.elements > before else waiting + len(chunk)
+                waiting = 0 if heard + begun > before else waiting + len(chunk)
                 if waiting > _LONGEST_TAG:
                     raise text_too_long(MAX_TEXT)
         parser.Parse(b"", True)
+        self.elements += begun
 
 
 def _no_types(*_: object) -> None:
