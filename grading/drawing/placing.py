@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -12,6 +12,9 @@ from grading.drawing.marks import Mark, Role, Text, line
 from grading.geometry.arrays import Floats
 
 __all__ = ["Placing", "leader"]
+
+#: How many places are looked at together: the first that is free is most often an early one.
+_TOGETHER = 6
 
 
 class Placing:
@@ -26,13 +29,18 @@ class Placing:
         self._labels: list[shapely.Geometry] = []
         self._clear = clear
 
-    def free(self, texts: Iterable[Text]) -> Text | None:
-        """The first of the texts that covers nothing, its place taken then; None if each covers something."""
-        for text in texts:
-            if self._covered(text, np.array([[text.x, text.y]]), on_lines=False)[0] == 0:
-                self.take(text)
-                return text
-        return None
+    def free(self, text: Text, places: Sequence[tuple[float, float]]) -> Text | None:
+        """The text at the first of the places where it covers nothing, which is taken then; None if there is none."""
+        found = next(self.all_free(text, places), None)
+        if found is not None:
+            self.take(found)
+        return found
+
+    def all_free(self, text: Text, places: Sequence[tuple[float, float]]) -> Iterator[Text]:
+        """The text at each of the places where it covers nothing, in their order; none of them is taken."""
+        for few in _batched(places):
+            covered = self._covered(text, np.array(few), on_lines=False)
+            yield from (text.at(x, y) for (x, y), over in zip(few, covered.tolist(), strict=True) if not over)
 
     def clear(self, mark: Mark) -> bool:
         """Whether a mark, such as a leader, runs over nothing that has its place: no label, and no other leader."""
@@ -85,3 +93,7 @@ def leader(start: Floats, text: Text) -> Mark:
     gap = np.array(box.centre) - start
     inside = min(side / 2 / abs(along) for side, along in zip((box.width, box.height), gap, strict=True) if along)
     return line([start + gap * 0.6 / np.hypot(*gap), start + gap * (1 - inside)], Role.REFERENCE_LINE)
+
+
+def _batched(places: Sequence[tuple[float, float]]) -> Iterator[Sequence[tuple[float, float]]]:
+    return (places[start : start + _TOGETHER] for start in range(0, len(places), _TOGETHER))

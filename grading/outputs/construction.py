@@ -244,7 +244,7 @@ def _led(text: Text, at: Floats, placing: Placing, within: Box) -> list[Mark]:
             continue
         led = leader(at, here)
         far = float(np.hypot(*(led.box.width, led.box.height)))
-        if (far < _LED or placing.clear(led)) and placing.free([here]):
+        if (far < _LED or placing.clear(led)) and placing.free(here, [(x, y)]):
             if far < _LED:
                 return [here]
             placing.take(led)

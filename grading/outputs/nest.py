@@ -31,6 +31,9 @@ from grading.readings.marks import fold_lines
 
 __all__ = ["grade_table", "nest", "nested"]
 
+#: A text and the places where it may stand.
+Named = tuple[Text, list[tuple[float, float]]]
+
 _TEXT = Text("", 0, 0, SMALL)
 _NUMBER = Text("", 0, 0, SMALL, align=Align.CENTRE)
 #: Increments that differ by less than this, mm, are the same.
@@ -95,9 +98,7 @@ def nested(run: SizeRun, piece: GradedPiece) -> Drawing:
     for name in names:
         if isinstance(name, Text):
             placing.take(name)
-    texts: list[Mark] = [
-        placing.free(named) or placing.put(named[0], [(named[0].x, named[0].y)]) for named in fold_names
-    ]
+    texts: list[Mark] = [_fold_name(named, placing) for named in fold_names]
     texts += _piece_label(run, piece, placing, texts)
     low, high = float(loops[BOUNDARY][..., 1].min()), float(loops[BOUNDARY][..., 1].max())
     numbers = [mark for point in points for mark in point.numbered(placing, low, high)]
@@ -220,34 +221,39 @@ class _GradePoint:
         outermost = self.places[np.argmax(self.places @ self.outward)]
         angle = float(np.arctan2(*self.outward[::-1]))
         around = [
-            (far, outermost + far * np.array([np.cos(angle + turn), np.sin(angle + turn)]))
+            (far, (float(x), float(y - SMALL / 2)))
             for far in _FAR
-            for turn in _TURNS
+            for x, y in outermost + far * np.array([(np.cos(angle + turn), np.sin(angle + turn)) for turn in _TURNS])
         ]
         # A number beyond the piece's ends would take another sheet.
-        inside = [(far, at) for far, at in around if low <= at[1] - SMALL and at[1] + SMALL <= high] or around
-        for far, middle in inside:
-            x, y = middle.tolist()
-            text = _NUMBER.saying(str(self.number), x, y - SMALL / 2)
-            if far < _LED:
-                if placing.free([text]):
-                    return [text]
-                continue
+        inside = [(far, (x, y)) for far, (x, y) in around if low <= y - SMALL / 2 and y + 1.5 * SMALL <= high] or around
+        number = replace(_NUMBER, text=str(self.number))
+        if near := placing.free(number, [at for far, at in inside if far < _LED]):
+            return [near]
+        for text in placing.all_free(number, [at for far, at in inside if far >= _LED]):
             led = leader(outermost, text)
-            if placing.clear(led) and placing.free([text]):
+            if placing.clear(led):
+                placing.take(text)
                 placing.take(led)
                 return [led, text]
         # Crowded: a line that crosses others is clearer than a number on another, and beyond the ends than either.
-        texts = [_NUMBER.saying(str(self.number), float(x), float(y - SMALL / 2)) for _, (x, y) in (*inside, *around)]
-        free = placing.free(text for text in texts if placing.legible(leader(outermost, text))) or placing.free(texts)
-        if free is not None:
-            return [leader(outermost, free), free]
-        x, y = inside[0][1].tolist()
-        return [placing.put(_NUMBER.saying(str(self.number), 0.0, 0.0), [(x, y - SMALL / 2)])]
+        places = [at for _, at in (*inside, *around)]
+        free = (text for text in placing.all_free(number, places) if placing.legible(leader(outermost, text)))
+        if found := next(free, None) or next(placing.all_free(number, places), None):
+            placing.take(found)
+            return [leader(outermost, found), found]
+        return [placing.put(number, places[:1])]
 
 
-def _fold_lines(run: SizeRun, piece: GradedPiece) -> tuple[list[Mark], list[list[Text]]]:
-    """The fold lines of one size, the base if it is in the run, and for each its name wherever that could stand."""
+def _fold_name(named: Sequence[Named], placing: Placing) -> Text:
+    """The name of a fold line at the first place that is free, level before upright, or else at the very first."""
+    free = filter(None, (placing.free(text, places) for text, places in named))
+    (text, places), *_ = named
+    return next(free, None) or placing.put(text, places[:1])
+
+
+def _fold_lines(run: SizeRun, piece: GradedPiece) -> tuple[list[Mark], list[list[Named]]]:
+    """The fold lines of one size, the base if it is in the run, and for each its name and where that could stand."""
     size = _of_folds(run)
     lines: list[Mark] = []
     names = []
@@ -259,11 +265,11 @@ def _fold_lines(run: SizeRun, piece: GradedPiece) -> tuple[list[Mark], list[list
         text = replace(_NUMBER, text=mark.name)
         along = [float(left + (right - left) * part) for part in np.linspace(0.1, 0.9, 33)]
         along.sort(key=lambda x: abs(x - left - (right - left) * 0.3))
-        level = [text.at(x, float(y) + shift) for shift in (1.5, -1.5 - SMALL) for x in along]
+        level = [(x, float(y) + shift) for shift in (1.5, -1.5 - SMALL) for x in along]
         far = 1.5 + text.width / 2
         upright = replace(text, angle=pi / 2)
-        up = [upright.at(x, float(y) + shift) for shift in (-far, far, -far - 6, far + 6, -far - 15) for x in along]
-        names.append([*level, *up])
+        up = [(x, float(y) + shift) for shift in (-far, far, -far - 6, far + 6, -far - 15) for x in along]
+        names.append([(text, level), (upright, up)])
     return lines, names
 
 
