@@ -38,7 +38,7 @@ _HOW_SURE = (
 
 def returns_workbook(returned: Returned, unit: str, stock: StockTable | None = None) -> bytes:
     """What came back, as a file, figures in ``unit``; what good pairs pay as the stock table says."""
-    book = Book("Returned check sheets", decimals=DECIMALS[unit])
+    book = Book("Returned check sheets", decimals=DECIMALS[unit], read=True)
     _pairs(book, returned.judgement, unit, stock)
     _by_measure(book, returned.judgement, unit)
     _by_size(book, returned.judgement, unit)

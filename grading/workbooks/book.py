@@ -57,6 +57,7 @@ _INSIDE = 0.7  # characters that a cell keeps free at its sides
 _LINE_HEIGHT = 13.1  # points
 _TALLEST_ROW = 409  # points: the format's limit
 _MARGIN, _HEADER_MARGIN = 15 / 25.4, 7 / 25.4  # inches
+_CHART_FONT: Mapping[str, Any] = {"size": 9}
 _A4 = 9  # ECMA-376 part 1, 18.3.1.63
 _PIXELS_PER_SIGN = 7  # the format's nought, in the typeface of a workbook that sets no other
 _PIXELS_PER_MM = 96 / 25.4  # the format's pixel is 1/96 in
@@ -73,17 +74,26 @@ class Book:
     ``title`` and ``run_id`` stand on every printed page. ``day`` is the date in the document's properties;
     without one it is that of the environment's ``SOURCE_DATE_EPOCH`` (reproducible-builds.org) or 1 January
     1980, never the clock's. ``decimals`` is how many of them numbers and differences show; small differences
-    show one more. What had to be changed in a text is told in ``findings``.
+    show one more. Of a book that is only ``read`` no row is higher than what stands in it; where texts are typed,
+    programs make rows fit. What had to be changed in a text is told in ``findings``.
     """
 
     def __init__(
-        self, title: str, *, subject: str = "", run_id: str = "", day: dt.date | None = None, decimals: int = 1
+        self,
+        title: str,
+        *,
+        subject: str = "",
+        run_id: str = "",
+        day: dt.date | None = None,
+        decimals: int = 1,
+        read: bool = False,
     ) -> None:
         self.title = title
         self.run_id = run_id
         self.findings: list[Finding] = []
         self.sheets: list[Sheet] = []
         self._decimals = decimals
+        self._read = read
         self._table_names: set[str] = set()
         self._container = Container(_legal(title), _legal(subject), day)
         self._formats: dict[object, Any] = {}
@@ -161,6 +171,7 @@ class Sheet:
         self._printed_rows: tuple[int, int] | None = None
         self._breaks: list[int] = []
         self._spans: dict[tuple[int, int], int] = {}
+        self._rows: set[int] = set()
 
     def title(self, text: str) -> None:
         """A line of large type that may run over the cells to its right."""
@@ -274,10 +285,10 @@ class Sheet:
             spaced = {"gap": chart.gap, "overlap": 0, "border": {"color": "#000000"}}
             cells = {"name": f"={bar.name}", "categories": f"={bar.labels}", "values": f"={bar.values}"}
             drawn.add_series({**cells, **spaced, **upright, "fill": {"color": f"#{bar.colour}"}})
-        drawn.set_title({"name": chart.title, "overlay": False})
-        drawn.set_legend({"position": "bottom"} if chart.legend else {"none": True})
-        drawn.set_x_axis({"label_position": "low"})
-        drawn.set_y_axis({"num_format": chart.number_format})
+        drawn.set_title({"name": chart.title, "overlay": False, "name_font": {"size": 10}})
+        drawn.set_legend({"position": "right", "font": _CHART_FONT} if chart.legend else {"none": True})
+        drawn.set_x_axis({"label_position": "low", "num_font": _CHART_FONT})
+        drawn.set_y_axis({"num_format": chart.number_format, "num_font": _CHART_FONT})
         if not chart.framed:
             drawn.set_chartarea({"border": {"none": True}})
         drawn.set_size({"width": width_mm * _PIXELS_PER_MM, "height": height_mm * _PIXELS_PER_MM})
@@ -363,6 +374,7 @@ class Sheet:
             write = sheet.write_boolean if isinstance(content, bool) else sheet.write_number
             write(*at, content, self._book._format(look))
         if look is not Look.TITLE:
+            self._rows.add(row)
             wide = width(content, look)
             self._widths[column] = max(self._widths.get(column, 0.0), wide if (row, column) not in self._spans else 0.0)
             if isinstance(content, str) and (wide > _NARROWEST or look is Look.HEADING):
@@ -408,12 +420,12 @@ class Sheet:
             sheet.set_column_pixels(column - 1, column - 1, round(wide * _PIXELS_PER_SIGN))
         last, across = max(widths, default=0), sum(widths.values())
         # Programs fit a row's height to its text when it is typed, not all of them when a file is opened.
-        heights: dict[int, int] = {}
+        heights = dict.fromkeys(self._rows, 1) if self._book._read else {}
         for row, column, text, breadth in self._wrapped:
             room = sum(widths[column + place] for place in range(self._spans.get((row, column), 1)))
             heights[row] = max(heights.get(row, 1), lines(text, (room - _INSIDE) / breadth))
         for row, count in heights.items():
-            if count > 1 and row not in self._tall:
+            if (count > 1 or self._book._read) and row not in self._tall:
                 sheet.set_row(row - 1, min(_LINE_HEIGHT * count, _TALLEST_ROW))
         for row, points in self._tall.items():
             sheet.set_row(row - 1, points)

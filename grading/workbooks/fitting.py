@@ -22,6 +22,8 @@ _WIDTHS = {
     for letter in letters
 }  # fmt: skip
 _NOUGHT = 556
+#: How wide mixed fractions are at most, as "15 15/16" and "+1 15/16".
+_MIXED = {Look.SIXTEENTHS: 6.8, Look.SIGNED_SIXTEENTHS: 7.0}
 _SPACE = _WIDTHS[" "] / _NOUGHT
 
 
@@ -46,6 +48,8 @@ def width(content: Any, look: Look) -> float:
         return 0.0
     if look is Look.HEADING:
         return 1.15 * max((_breadth(word) for word in str(content).split()), default=0.0)
+    if isinstance(content, float) and look in _MIXED:
+        return _MIXED[look]
     if isinstance(content, float):
         return float(len(f"{content:+.2f}"))
     return 1.06 * max((_breadth(line) for line in str(content).split("\n")), default=0.0)

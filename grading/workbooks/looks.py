@@ -18,6 +18,7 @@ class Look(Enum):
     NUMBER = "Number"
     SIXTEENTHS = "Inches and sixteenths"
     SIGNED = "Difference"
+    SIGNED_SIXTEENTHS = "Difference in sixteenths"
     FINE = "Small difference"
     COUNT = "Whole number"
     DATE = "Date"
@@ -28,7 +29,15 @@ class Look(Enum):
 
 
 #: The looks of figures, which end at the right edge of their column.
-FIGURES = (Look.NUMBER, Look.SIXTEENTHS, Look.SIGNED, Look.FINE, Look.COUNT, Look.DATE)
+FIGURES = (
+    Look.NUMBER,
+    Look.SIXTEENTHS,
+    Look.SIGNED,
+    Look.SIGNED_SIXTEENTHS,
+    Look.FINE,
+    Look.COUNT,
+    Look.DATE,
+)
 
 #: The looks whose cells are text even where a figure is typed over it.
 TEXTS = (Look.TITLE, Look.HEADING, Look.TEXT, Look.NOTE)
@@ -68,6 +77,8 @@ def properties(look: Look, decimals: int) -> Properties:
             return {**_FIGURE, "num_format": "# ??/??_0"}
         case Look.SIGNED:
             return {**_FIGURE, "num_format": f"+{shown};-{shown};{shown}"}
+        case Look.SIGNED_SIXTEENTHS:
+            return {**_FIGURE, "num_format": "+# ??/??_0;-# ??/??_0;0_0"}
         case Look.FINE:
             return {**_FIGURE, "num_format": f"+{finer};-{finer};{finer}"}
         case Look.COUNT:

@@ -40,7 +40,9 @@ def spec_workbook(
     block's own date. The same run gives the same bytes. Raises KeyError for an unknown unit, or for an edge without
     a seam type.
     """
-    book = Book(f"{run.block.name}, {run.group}", subject=run.group, run_id=run_id, day=day, decimals=DECIMALS[unit])
+    book = Book(
+        f"{run.block.name}, {run.group}", subject=run.group, run_id=run_id, day=day, decimals=DECIMALS[unit], read=True
+    )
     cover = book.sheet("Cover")
     body = body_sizes(book, run, unit)
     finished = finished_measures(book, run, unit)

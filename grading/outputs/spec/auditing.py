@@ -15,15 +15,17 @@ from grading.workbooks.book import Area, Bar, BarChart, Book, Column, Content, F
 
 __all__ = ["findings_sheet", "grade_audit"]
 
-_CHART_WIDTH, _CHART_HEIGHT = 250.0, 108.0  # mm: within the margins of A4 across
+_CHART_WIDTH, _CHART_HEIGHT = 180.0, 66.0  # mm: as wide as the sheet, and with a common block on its one page
 _NOTICED = 0.75  # mm: what is less is the rounding of a size table
+#: Sixteenths of an inch are too coarse to judge a grade by.
+_TOLD = UNIT_WORDS | {"in": "decimals of an inch"}
 _LEAST_SIZES = 3  # two sizes have one increment, and nothing to hold it against
 
 
 def grade_audit(book: Book, run: SizeRun, finished: Figures, increments: Figures, unit: str) -> None:
     """How even the grade is, and whether the tolerances of neighbouring sizes meet, in live formulas."""
-    sheet = book.sheet("Grade audit", landscape=True, frozen_columns=2)
-    sheet.title(f"Grade audit, {UNIT_WORDS[unit]}")
+    sheet = book.sheet("Grade audit", frozen_columns=2)
+    sheet.title(f"Grade audit, {_TOLD[unit]}")
     if len(run.sizes) < _LEAST_SIZES or not finished.names:
         sheet.note("There are too few sizes or measures here to hold increments against each other.")
         return
@@ -47,7 +49,7 @@ def grade_audit(book: Book, run: SizeRun, finished: Figures, increments: Figures
     grown = [_increment_row(area, row, increments) for row in range(len(finished.names))]
     irregular = [_regularity_row(area, finished, row, places) for row in range(len(finished.names))]
     room = _room_rows(area, finished, run)
-    columns = [Column("What", width=28), Column("Measure"), *(Column(size, Look.FINE) for size in run.sizes)]
+    columns = [Column("What", width=24), Column("Measure"), *(Column(size, Look.FINE) for size in run.sizes)]
     table = sheet.table([*columns, Column("mean", Look.FINE)], [*grown, *irregular, *room], name="Grade audit")
 
     def flag(first: int, rows: int, formula: str) -> None:
@@ -81,7 +83,7 @@ def _suspected(sheet: Sheet, run: SizeRun, unit: str) -> None:
     ]
     if rows:
         sheet.gap()
-        headings = [Column("What", width=28), Column("Measure"), Column("Size"), Column("figure", Look.NUMBER)]
+        headings = [Column("What", width=22), Column("Measure"), Column("Size"), Column("figure", Look.NUMBER)]
         sheet.table([*headings, Column("regular", Look.NUMBER)], rows, name="Suspected figures")
 
 

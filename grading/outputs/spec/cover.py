@@ -7,8 +7,6 @@ from collections.abc import Collection, Iterable, Sequence
 
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Severity
-from grading.model.block import Kind
-from grading.outputs.spec.figures import in_unit
 from grading.outputs.wording import CAUTIONS
 from grading.units import UNIT_WORDS, with_decimal
 from grading.workbooks.book import Column, Content, Link, Look, Sheet
@@ -20,22 +18,22 @@ _UNITS = {"mm": "millimetres", "cm": "centimetres", "in": "inches"}
 #: What each sheet is for, by its name.
 _PURPOSES = {
     "Body sizes": "The hands that the sizes are made for, and how to measure one.",
-    "Finished measures": "What the finished mitten measures in each size, and how far it may be off.",
+    "Finished measures": "What the finished mitten measures, and how far it may be off.",
     "Grade increments": "How much each measure grows from size to size.",
-    "Grade audit": "Where the grade is uneven, and where tolerances of neighbouring sizes meet.",
+    "Grade audit": "Where the grade is uneven, and where tolerances meet.",
     "Seams": "How long both sides of every seam are, and how much is eased in.",
     "Cut list": "How many of which piece to cut, and the allowance of each edge.",
     "Glove sizes": "The nearest published glove size beside each size.",
     "Order of making": "The steps, and what else to know before the first of them.",
-    "Cut pieces": "How long and wide each piece is along its cut line, and along its sew line.",
-    "Materials": "What to have at hand.",
+    "Cut pieces": "How long and wide each piece is on its cut line and its sew line.",
+    "Materials": "What to have at hand, and ease, fold-backs and other allowances.",
     "Glossary": "What the words of the trade mean.",
     "Findings": "What was noticed, and what to do about it.",
 }
 
 
 #: What the sheet of a size is for.
-_SIZE = "All that is needed to make and measure this size, on two pages to hand out."
+_SIZE = "All that this size takes, on two pages to hand out."
 
 
 def write_cover(
@@ -74,13 +72,7 @@ def write_cover(
     }
     _part(sheet, ("This run", ""), [[name, text] for name, text in facts.items() if text])
     _part(sheet, ("Sheet", "What it is for"), [[Link(name, name), _PURPOSES.get(name, _SIZE)] for name in listed])
-    allowances: list[list[Content]] = [
-        [value.name, value.note, float(in_unit(run.drivers[value.name][0], unit))]
-        for value in block.values
-        if value.kind is Kind.ALLOWANCE
-    ]
-    _part(sheet, ("Allowance used", "The same in all sizes", unit), allowances)
-    sheet.line(["Cautions", "", ""], Look.HEADING)
+    sheet.line(["Cautions", ""], Look.HEADING)
     for caution in CAUTIONS:
         sheet.note(caution)
 
@@ -89,8 +81,7 @@ def _part(sheet: Sheet, headings: Sequence[str], rows: Sequence[Sequence[Content
     """A table of the cover with an empty row after it; none where there is nothing to show."""
     if not rows:
         return
-    columns = [Column(headings[0], width=30), Column(headings[1], width=70), Column(headings[-1], Look.NUMBER, 9)]
-    sheet.table(columns[: len(headings)], rows)
+    sheet.table([Column(headings[0], width=26), Column(headings[1], width=73)], rows)
     sheet.gap()
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun
 from grading.model.block import Edge, SeamType
-from grading.outputs.spec.figures import in_unit
+from grading.outputs.spec.figures import LengthRow, in_unit, length_cell, length_column, table_of_lengths
 from grading.readings.cut_lines import cut_measures
 from grading.units import UNIT_WORDS
 from grading.workbooks.book import Book, Column, Content, Formula, Look, Sheet, Styled
@@ -36,27 +36,33 @@ def cut_list(book: Book, run: SizeRun, unit: str) -> None:
         "the same in every size; at an internal cut-out it goes into the hole. Where a piece has a mirror line, an "
         "edge stands for its image too."
     )
-    columns = [Column("Piece"), Column("Edge"), Column("Seam type"), Column("Stitch"), Column("allowance", Look.NUMBER)]
+    columns = [
+        Column("Piece"),
+        Column("Edge"),
+        Column("Seam type"),
+        length_column("allowance", unit),
+        Column("Stitch", span=2 + len(run.sizes)),
+    ]
     sheet.table(columns, [_edge(edge, run.block.seam_type(edge.seam_type), unit) for edge in run.block.edges])
 
 
 def cut_pieces(book: Book, run: SizeRun, loops: Sequence[CutLoop], unit: str) -> None:
     """What the flat, cut pieces measure, beside the same measure on the sew line."""
-    sheet = book.sheet("Cut pieces", landscape=True, frozen_columns=3)
+    sheet = book.sheet("Cut pieces", frozen_columns=3)
     sheet.title(f"Cut pieces, {UNIT_WORDS[unit]}")
     sheet.note(
         "Pieces laid flat, before sewing: to check a cut piece by. On the cut line a measure has its seam "
         "allowances with it; on the sew line it has none, as the finished measures have none. A cut-out is smaller "
         "on its cut line, since its allowance lies in the hole. Width and height are the greatest there are."
     )
-    columns = [Column("Piece"), Column("Outline", width=16), Column("Measure", width=26)]
-    columns += [Column(size, Look.NUMBER) for size in run.sizes]
-    rows: list[list[Content]] = [
-        [measure.piece, measure.loop, f"{measure.name}, {line}", *in_unit(figures, unit).tolist()]
+    columns = [Column("Piece"), Column("Outline"), Column("Measure", width=26)]
+    sizes = [Column(size, Look.NUMBER) for size in run.sizes]
+    rows: list[LengthRow] = [
+        ([measure.piece, measure.loop, f"{measure.name}, {line}"], in_unit(figures, unit).tolist(), [])
         for measure in cut_measures(run, loops)
         for line, figures in (("on the cut line", measure.on_cut_line), ("on the sew line", measure.on_sew_line))
     ]
-    sheet.table(columns, rows, name="Cut pieces")
+    table_of_lengths(sheet, (columns, sizes, []), rows, unit, name="Cut pieces")
 
 
 def _pieces(sheet: Sheet, run: SizeRun) -> None:
@@ -83,7 +89,7 @@ def _pieces(sheet: Sheet, run: SizeRun) -> None:
     ]
     rows.append(["Pieces in all", "", "", "", *down, across(len(cut) + 1, in_a_pair)])
     columns = [Column("Piece", width=16), Column("Hand", width=20), Column("Material", width=28)]
-    columns += [Column("Pile arrow", width=36)]
+    columns += [Column("Pile arrow", width=18)]
     columns += [Column(heading, Look.COUNT) for heading in ("in a pair", *run.sizes, "all sizes")]
     sheet.table(columns, rows)
     boxed = f"{area.cell(0, _FIRST_SIZE)}:{area.cell(0, _FIRST_SIZE + sizes - 1)}"
@@ -92,4 +98,4 @@ def _pieces(sheet: Sheet, run: SizeRun) -> None:
 
 def _edge(edge: Edge, seam_type: SeamType, unit: str) -> list[Content]:
     stitch = "; ".join(text for text in (seam_type.stitch, seam_type.note) if text)
-    return [edge.piece, edge.name, edge.seam_type, stitch, float(in_unit(seam_type.allowance, unit))]
+    return [edge.piece, edge.name, edge.seam_type, length_cell(seam_type.allowance, unit), stitch]

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from grading.engine.run import SizeRun
+from grading.model.block import Kind
+from grading.outputs.spec.figures import length_cell, length_column
 from grading.outputs.wording import GLOSSARY, hands_told
-from grading.units import said_in
-from grading.workbooks.book import Book, Column
+from grading.units import UNIT_WORDS, said_in
+from grading.workbooks.book import Book, Column, Content
 
 __all__ = ["glossary", "materials", "order_of_making"]
 
@@ -26,9 +28,9 @@ def order_of_making(book: Book, run: SizeRun, unit: str) -> None:
 
 
 def materials(book: Book, run: SizeRun, unit: str) -> None:
-    """What to have at hand before cutting: what pieces are cut from, and what they are sewn with."""
-    sheet = book.sheet("Materials", landscape=True)
-    sheet.title("Materials")
+    """What pieces are cut from and sewn with, and the allowances that are the same in all sizes."""
+    sheet = book.sheet("Materials")
+    sheet.title("Materials and allowances")
     sheet.note("What to have at hand. For how many pieces a number of pairs takes, see the sheet Cut list.")
     block = run.block
     needed = [
@@ -45,7 +47,17 @@ def materials(book: Book, run: SizeRun, unit: str) -> None:
         if what:
             where.setdefault((kind, what), []).append(used)
     rows = [[kind, said_in(unit, what), "; ".join(used)] for (kind, what), used in where.items()]
-    sheet.table([Column("For"), Column("What"), Column("Where")], rows, name="Materials")
+    columns = [Column("For", width=22), Column("What", width=56), Column("Where", width=20)]
+    sheet.table(columns, rows, name="Materials")
+    allowances: list[list[Content]] = [
+        [value.name, value.note, length_cell(run.drivers[value.name][0], unit)]
+        for value in block.values
+        if value.kind is Kind.ALLOWANCE
+    ]
+    if allowances:
+        sheet.gap()
+        headings = [Column("Allowance used"), Column("The same in all sizes"), length_column(UNIT_WORDS[unit], unit)]
+        sheet.table(headings, allowances, name="Allowances")
 
 
 def glossary(book: Book) -> None:

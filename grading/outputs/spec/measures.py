@@ -9,7 +9,7 @@ import numpy as np
 
 from grading.engine.run import SizeRun
 from grading.model.block import Kind
-from grading.outputs.spec.figures import Figures, in_unit
+from grading.outputs.spec.figures import Figures, LengthRow, in_unit, room_of_lengths, table_of_lengths
 from grading.readings.measures import measured
 from grading.units import UNIT_WORDS, said_in
 from grading.workbooks.book import Book, Column, Content, Formula, Look
@@ -36,15 +36,12 @@ def body_sizes(book: Book, run: SizeRun, unit: str) -> Figures:
         "mitten. A row that is called like an allowance of the block sets that allowance for this size group."
     )
     values = in_unit(table.values, unit)
-    columns = [
-        Column("Measurement"),
-        *(Column(size, Look.NUMBER) for size in table.sizes),
-        Column("How to measure"),
-        Column("Source"),
-    ]
+    sizes = [Column(size, Look.NUMBER) for size in table.sizes]
+    columns = [Column("Measurement")], sizes, [Column("How to measure"), Column("Source")]
     texts = zip(table.measurements, values.tolist(), table.how_to_measure, table.source, strict=True)
-    rows = [[name, *figures, how, source] for name, figures, how, source in texts]
-    return Figures(table.measurements, sheet.table(columns, rows, name="Body sizes"), 1, values)
+    rows = [([name], figures, [how, source]) for name, figures, how, source in texts]
+    area = table_of_lengths(sheet, columns, rows, unit, name="Body sizes")
+    return Figures(table.measurements, area, 1, values)
 
 
 def finished_measures(book: Book, run: SizeRun, unit: str) -> Figures:
@@ -60,19 +57,13 @@ def finished_measures(book: Book, run: SizeRun, unit: str) -> Figures:
     values = in_unit(found.values, unit)
     tolerances = np.array([[m.tolerance_minus, m.tolerance_plus] for m in found.measures], dtype=float)
     shown = in_unit(tolerances.reshape(len(values), 2), unit)
-    columns = [
-        Column("Measure"),
-        Column("Piece"),
-        *(Column(size, Look.NUMBER) for size in run.sizes),
-        Column("tolerance −", Look.NUMBER),
-        Column("tolerance +", Look.NUMBER),
-        Column("How to measure"),
-    ]
-    cells = [
-        [measure.name, measure.piece, *figures, *both, said_in(unit, measure.how_to_measure)]
+    lengths = [Column(name, Look.NUMBER) for name in (*run.sizes, "tolerance −", "tolerance +")]
+    columns = [Column("Measure"), Column("Piece")], lengths, [Column("How to measure")]
+    rows = [
+        ([measure.name, measure.piece], [*figures, *both], [said_in(unit, measure.how_to_measure)])
         for measure, figures, both in zip(found.measures, values.tolist(), shown.tolist(), strict=True)
     ]
-    area = sheet.table(columns, cells, name="Finished measures")
+    area = table_of_lengths(sheet, columns, rows, unit, name="Finished measures")
     return Figures(tuple(measure.name for measure in found.measures), area, 2, values, shown)
 
 
@@ -91,10 +82,9 @@ def grade_increments(book: Book, run: SizeRun, finished: Figures, body: Figures,
     measured_rows = [(finished, row) for row in range(len(finished.names))]
     measured_rows += [(body, row) for row, name in enumerate(body.names) if name not in allowances]
     values = np.array([np.diff(figures.values[row]) for figures, row in measured_rows])
-    area = sheet.room(len(measured_rows), len(names) + 3)
-    columns = [Column("Measure"), Column("Taken from"), *(Column(name, Look.SIGNED) for name in names)]
-    columns += [Column("mean increment", Look.SIGNED)] if names else []
-    rows: list[list[Content]] = []
+    area = room_of_lengths(sheet, len(measured_rows), len(names) + 3, unit)
+    grown = [Column(name, Look.SIGNED) for name in (*names, *(["mean increment"] if names else []))]
+    rows: list[LengthRow] = []
     for (figures, row), increments in zip(measured_rows, values, strict=True):
         cells: list[Content] = [
             Formula(f"={figures.cell(row, step + 1)}-{figures.cell(row, step)}", increment)
@@ -103,6 +93,7 @@ def grade_increments(book: Book, run: SizeRun, finished: Figures, body: Figures,
         if names:
             first, last = area.cell(len(rows), 2), area.cell(len(rows), len(names) + 1)
             cells.append(Formula(f"=AVERAGE({first}:{last})", float(increments.mean())))
-        rows.append([figures.names[row], figures.area.sheet, *cells])
-    area = sheet.table(columns, rows, name="Grade increments")
+        rows.append(([figures.names[row], figures.area.sheet], cells, []))
+    words = [Column("Measure"), Column("Taken from")]
+    area = table_of_lengths(sheet, (words, grown, []), rows, unit, name="Grade increments")
     return Figures(tuple(figures.names[row] for figures, row in measured_rows), area, 2, values)

@@ -10,7 +10,7 @@ import numpy as np
 from grading.engine.run import SizeRun
 from grading.geometry.arrays import Floats
 from grading.model.block import Side
-from grading.outputs.spec.figures import DECIMALS, in_unit
+from grading.outputs.spec.figures import DECIMALS, LengthRow, in_unit, room_of_lengths, table_of_lengths
 from grading.readings.seams import walked_seams
 from grading.units import UNIT_WORDS
 from grading.workbooks.book import Area, Book, Column, Content, Formula, Look
@@ -19,19 +19,16 @@ __all__ = ["seams"]
 
 #: Seam ease is held to its bounds to within this, mm.
 _CLOSE = 0.01
-_COLUMNS = (
-    Column("Seam"),
-    Column("Size"),
-    Column("side A", Look.NUMBER),
-    Column("side B", Look.NUMBER),
-    Column("ease, A less B", Look.FINE),
+_WORDS = (Column("Seam"), Column("Size", width=6))
+_LENGTHS = (
+    Column("side A", Look.NUMBER, 6.5),
+    Column("side B", Look.NUMBER, 6.5),
+    Column("ease", Look.FINE),
     Column("least ease", Look.FINE),
     Column("target ease", Look.FINE),
     Column("most ease", Look.FINE),
-    Column("ease, % of B", Look.FINE),
-    Column("balanced by"),
-    Column("solved at", Look.FINE),
 )
+_OTHERS = (Column("% of B", Look.FINE, 7), Column("balanced by"), Column("solved at", Look.FINE, 8))
 _SIDES, _EASE, _LEAST, _MOST = (2, 3), 4, 5, 7
 
 
@@ -52,7 +49,8 @@ class _Seam:
 
 def seams(book: Book, run: SizeRun, unit: str) -> None:
     """Every seam in every size; then, for each balance value, all the seams together that it balances."""
-    sheet = book.sheet("Seams", landscape=True, frozen_columns=2)
+    # Upright, the seams of a common block stand on one page; sixteenths of an inch take more room.
+    sheet = book.sheet("Seams", landscape=unit == "in", frozen_columns=2)
     sheet.title(f"Seams, {UNIT_WORDS[unit]}")
     sheet.note(
         "Both sides of every seam, walked on the sew lines. Seam ease is side A less side B: what has to be eased in "
@@ -60,16 +58,14 @@ def seams(book: Book, run: SizeRun, unit: str) -> None:
         "for each size, so that all the seams it balances come to their target together."
     )
     sheet.note(
-        "\n".join(
-            f"{seam.name}: side A is {_named(seam.side_a)}; side B is {_named(seam.side_b)}."
-            for seam in run.block.seams
-        )
+        " ".join(f"{seam.name}: A is {_named(seam.side_a)}; B is {_named(seam.side_b)}." for seam in run.block.seams)
     )
-    area = sheet.room(0, len(_COLUMNS))
-    rows: list[list[Content]] = []
-    for seam in _shown(run, unit):
+    shown = _shown(run, unit)
+    area = room_of_lengths(sheet, len(shown) * len(run.sizes), len(_WORDS) + len(_LENGTHS), unit)
+    rows: list[LengthRow] = []
+    for seam in shown:
         rows += _rows(area, len(rows), seam, run.sizes)
-    area = sheet.table(_COLUMNS, rows, name="Seams")
+    area = table_of_lengths(sheet, (_WORDS, _LENGTHS, _OTHERS), rows, unit, name="Seams")
     if rows:
         ease, least, most = (area.cell(0, column) for column in (_EASE, _LEAST, _MOST))
         close = f"{float(in_unit(_CLOSE, unit)):g}"
@@ -92,14 +88,14 @@ def _shown(run: SizeRun, unit: str) -> list[_Seam]:
             sides = np.sum([shown[part].sides for part in parts], axis=0)
             asked = np.sum([shown[part].asked for part in parts], axis=0)
             first_rows = [part * len(run.sizes) for part in parts]
-            name = f"all that {balance.driver} balances"
+            name = f"all by {balance.driver}"
             shown.append(_Seam(name, sides, asked, balance.driver, solved[balance.driver], first_rows))
     return shown
 
 
-def _rows(area: Area, first: int, seam: _Seam, sizes: Sequence[str]) -> list[list[Content]]:
+def _rows(area: Area, first: int, seam: _Seam, sizes: Sequence[str]) -> list[LengthRow]:
     """A row for each size, the first of them so many rows down the table."""
-    rows: list[list[Content]] = []
+    rows: list[LengthRow] = []
     for index, size in enumerate(sizes):
         a, b = seam.sides[:, index].tolist()
         sides: list[Content] = [a, b]
@@ -108,16 +104,19 @@ def _rows(area: Area, first: int, seam: _Seam, sizes: Sequence[str]) -> list[lis
             sides = [Formula(f"={text}", value) for text, value in zip(sums, (a, b), strict=True)]
         cell_a, cell_b, ease = (area.cell(first + index, column) for column in (*_SIDES, _EASE))
         rows.append(
-            [
-                seam.name,
-                size,
-                *sides,
-                Formula(f"={cell_a}-{cell_b}", a - b),
-                *(None if np.isnan(value) else value for value in seam.asked[:, index].tolist()),
-                Formula(f"=100*{ease}/{cell_b}", 100 * (a - b) / b),
-                seam.driver,
-                None if seam.solved is None else float(seam.solved[index]),
-            ]
+            (
+                [seam.name, size],
+                [
+                    *sides,
+                    Formula(f"={cell_a}-{cell_b}", a - b),
+                    *(None if np.isnan(value) else value for value in seam.asked[:, index].tolist()),
+                ],
+                [
+                    Formula(f"=100*{ease}/{cell_b}", 100 * (a - b) / b),
+                    seam.driver,
+                    None if seam.solved is None else float(seam.solved[index]),
+                ],
+            )
         )
     return rows
 

@@ -31,7 +31,9 @@ _PURPOSES = {
 
 def stock_workbook(plan: Plan, *, run_id: str, inputs: Mapping[str, str], findings: Sequence[Finding]) -> bytes:
     """The workbook of a batch. ``inputs`` gives the SHA-256 of each file it was made from, by its name."""
-    book = Book("Stock", subject="batch plan", run_id=run_id, day=plan.batch.table.terms.hand_out_on, decimals=2)
+    book = Book(
+        "Stock", subject="batch plan", run_id=run_id, day=plan.batch.table.terms.hand_out_on, decimals=2, read=True
+    )
     cover = book.sheet("Cover")
     sheets = {name: book.sheet(name, landscape=True, frozen_columns=2) for name in list(_PURPOSES)[:-1]}
     pairs = pairs_sheet(sheets["Pairs"], plan)
