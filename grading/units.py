@@ -26,6 +26,7 @@ __all__ = [
     "said_in",
     "show",
     "show_row",
+    "signed",
     "signed_length",
     "typed",
     "unit_name",
@@ -187,6 +188,15 @@ def show(mm: Fraction | float, unit: str) -> str:
     if unit == "mm":
         return f"{sign}{whole}.{rest}" if rest else f"{sign}{whole}"
     return f"{sign}{whole}.{rest:02}".removesuffix("0")
+
+
+def signed(mm: Fraction | float, unit: str) -> str:
+    """A difference as `show` has it, with its sign.
+
+    >>> signed(6, "in"), signed(-6, "in"), signed(0.1, "in")
+    ('+1/4', '-1/4', '0')
+    """
+    return f"+{show(mm, unit)}" if _steps(mm, unit) > 0 else show(mm, unit)
 
 
 def lengths_in(text: str, unit: str) -> str:

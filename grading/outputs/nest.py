@@ -184,9 +184,17 @@ def grade_table(
 
 
 def _signed(move: float, unit: str) -> str:
-    """An increment as figures, two decimals of a millimetre or what is as fine in another unit."""
+    """An increment as figures, two decimals of a millimetre or what is as fine in another unit; inches by the tape too.
+
+    >>> _signed(-5.994, "mm"), _signed(5.994, "in"), _signed(0.25, "in"), _signed(0.0, "in")
+    ('-5.99', '+1/4 (+0.236)', '0 (+0.010)', '0')
+    """
     in_unit = float(move) / float(units.MM_PER[unit])
-    return f"{in_unit + 0.0:+.{2 if unit == 'mm' else 3}f}"
+    decimal = f"{in_unit + 0.0:+.{2 if unit == 'mm' else 3}f}"
+    if unit != "in":
+        return decimal
+    tape = units.signed(move, unit)
+    return f"{tape} ({decimal})" if float(decimal) else tape
 
 
 def _base_last(run: SizeRun) -> list[int]:
