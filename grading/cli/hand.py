@@ -14,7 +14,7 @@ from grading.findings import has_errors
 from grading.jobs.hand import UNNAMED, prepared_pair
 from grading.jobs.measured import hands_given
 from grading.outputs.files import Choices
-from grading.outputs.one_hand import nearest_of, nearest_table
+from grading.outputs.one_hand import ESTIMATED, nearest_of, nearest_table
 
 __all__ = ["command"]
 
@@ -87,7 +87,9 @@ def command(
     nearest = nearest_of(prepared.hands).nearest
     group = prepared.stock.run.group
     say(f"{prepared.name}: nearest stock size {nearest} of {group}, run {prepared.whole.run_id}")
-    say(columns(headings, rows) + "\n")
+    say(columns(headings, rows))
+    estimated = any(one.estimates for one in prepared.hands)
+    say(f"{ESTIMATED}.\n" if estimated else "")
     published = prepared.publish(choices, replace=replace)
     tell_findings(published.findings)
     findings += published.findings

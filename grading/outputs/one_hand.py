@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from grading.drafting.one_hand import OneHand
 from grading.drawing.composing import on_few_sheets
@@ -17,12 +17,17 @@ from grading.drawing.system import PLAIN, SMALL
 from grading.engine.graded import GradedGroup
 from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.readings.measures import measured
-from grading.units import UNIT_WORDS, as_shown, show, show_row
+from grading.units import DECIMALS, MM_PER, UNIT_WORDS, as_shown, rounded, show, show_row, signed, with_decimal
 
-__all__ = ["NEAREST", "nearest_of", "nearest_sheet", "nearest_table"]
+__all__ = ["ESTIMATED", "NEAREST", "nearest_of", "nearest_sheet", "nearest_table"]
 
 #: The name of the sheet's file.
 NEAREST = "nearest-size.pdf"
+#: What the figures are that were not measured.
+ESTIMATED = "Where ± stands the figure is estimated, and may be off by so much"
+
+#: Lengths in mm, two of them that are held against each other, and a unit: as texts, with what the two are apart.
+Shown = Callable[[Sequence[float], tuple[float, float], str], list[str]]
 
 
 def nearest_of(pair: Sequence[OneHand]) -> OneHand:
@@ -30,25 +35,33 @@ def nearest_of(pair: Sequence[OneHand]) -> OneHand:
     return max(pair, key=lambda one: float(one.graded.run.table.values[0, 0]))
 
 
-def nearest_table(pair: Sequence[OneHand], stock: GradedGroup, unit: str) -> tuple[list[str], list[list[str]]]:
+Rows = tuple[list[str], list[list[str]]]
+
+
+def nearest_table(pair: Sequence[OneHand], stock: GradedGroup, unit: str) -> Rows:
     """Headings and rows: every measurement and every finished measure of each hand side by side, and of the stock size.
 
     What is apart is by how much the left is longer than the right, or, of a pair that is alike, the pair than the
     stock size.
     """
+    return _table(pair, stock, unit, _as_on_a_tape)
+
+
+def _table(pair: Sequence[OneHand], stock: GradedGroup, unit: str, shown: Shown) -> Rows:
     size = f"size {nearest_of(pair).nearest}"
-    if len(pair) == 1:
-        headings = ["", f"this pair ({UNIT_WORDS[unit]})", size, "apart", "from"]
-    else:
-        headings = [UNIT_WORDS[unit], *(one.hand for one in pair), "apart", size, "from"]
-    return headings, list(_rows(pair, stock, unit))
+    hands = ["this pair", size, "apart"] if len(pair) == 1 else [*(one.hand for one in pair), "apart", size]
+    rows = [
+        [name, *_side_by_side(mine, theirs, unit, shown), source]
+        for name, mine, theirs, source in _compared(pair, stock, unit)
+    ]
+    return [UNIT_WORDS[unit], *hands, "from"], rows
 
 
 def nearest_sheet(pair: Sequence[OneHand], name: str, stock: GradedGroup, printing: Printing, unit: str) -> bytes:
     """The table as a PDF file, with both hands of a pair on it, called ``name``."""
     graded = pair[0].graded
     run, nearest = graded.run, nearest_of(pair).nearest
-    headings, rows = nearest_table(pair, stock, unit)
+    headings, rows = _table(pair, stock, unit, _as_on_paper)
     title = f"{run.block.name} · {name} · against size {nearest} of {stock.run.group}"
     # The words stand first, the figures after them.
     order = (0, len(headings) - 1, *range(1, len(headings) - 1))
@@ -57,7 +70,7 @@ def nearest_sheet(pair: Sequence[OneHand], name: str, stock: GradedGroup, printi
     things = [
         *(Thing(piece if one.hand == "both" else f"{piece}, {one.hand}", (over,)) for one, piece, over in drawn),
         Thing("figures", (table,)),
-        Thing("notes", tuple(_notes(pair, nearest, width) for width in (88.0, 62.0, 50.0))),
+        Thing("notes", tuple(_notes(pair, nearest, width) for width in (150.0, 88.0, 62.0, 50.0))),
     ]
     block = TitleBlock("nearest size", run.block.name, name, scale="1 : 2", date=run.block.date, run=graded.run_id)
     about = About(title, subject=f"Nearest size, run {graded.run_id}", keywords=("mitten", name))
@@ -67,9 +80,9 @@ def nearest_sheet(pair: Sequence[OneHand], name: str, stock: GradedGroup, printi
 def _notes(pair: Sequence[OneHand], nearest: str, width: float) -> Drawing:
     """Which line is whose, and how sure the estimates are."""
     said = [
-        "An estimate follows from the figures given, by regression on the size table. People differ more than a table "
-        "shows: where ± stands alone, nineteen in twenty of those measured lie within it; 'at least ±' is the least "
-        "by measurements of the same kind, and more hands may lie outside. Measure what matters.",
+        f"{ESTIMATED}: it follows from the figures given, by regression on the size table. People differ more than a "
+        "table shows: where ± stands alone, nineteen in twenty of those measured lie within it; 'at least ±' is the "
+        "least by measurements of the same kind, and more hands may lie outside. Measure what matters.",
         CAUTIONS_IN_SHORT,
     ]
     whose = "this pair" if len(pair) == 1 else "the hand that is named"
@@ -111,16 +124,19 @@ def _drawn_over(one: OneHand, stock: GradedGroup, nearest: str) -> Iterator[tupl
         yield name, drawing + Drawing((title,))
 
 
-def _rows(pair: Sequence[OneHand], stock: GradedGroup, unit: str) -> Iterator[list[str]]:
+def _compared(
+    pair: Sequence[OneHand], stock: GradedGroup, unit: str
+) -> Iterator[tuple[str, Sequence[float], float, str]]:
+    """What is compared, in mm of each hand and of the stock size, and where it is from."""
     tables = [one.graded.run.table for one in pair]
     size = stock.run.sizes.index(nearest_of(pair).nearest)
     own = zip(*(table.values[:, 0] for table in tables), strict=True)
     for name, mine, theirs in zip(tables[0].measurements, own, nearest_of(pair).stock, strict=True):
-        yield [name, *_side_by_side(mine, theirs, unit), _source(pair, name, unit)]
+        yield name, mine, theirs, _source(pair, name, unit)
     patterns, of_stock = [measured(one.graded.run) for one in pair], measured(stock.run)
     finished = zip(*(pattern.values[:, 0] for pattern in patterns), strict=True)
     for measure, mine, theirs in zip(patterns[0].measures, finished, of_stock.values[:, size], strict=True):
-        yield [measure.name, *_side_by_side(mine, theirs, unit), "finished"]
+        yield measure.name, mine, theirs, "finished"
 
 
 def _source(pair: Sequence[OneHand], measurement: str, unit: str) -> str:
@@ -129,18 +145,28 @@ def _source(pair: Sequence[OneHand], measurement: str, unit: str) -> str:
     if not made:
         return "measured"
     estimate = max(made, key=lambda one: one.within)
-    return f"estimated, {'' if estimate.surely else 'at least '}± {show(estimate.within, unit)}"
+    return f"{'' if estimate.surely else 'at least '}± {show(estimate.within, unit)}"
 
 
-def _side_by_side(mine: Sequence[float], theirs: float, unit: str) -> list[str]:
+def _side_by_side(mine: Sequence[float], theirs: float, unit: str, shown: Shown) -> list[str]:
     """What each hand has and the stock size, and what is apart: left and right, or the pair and the stock size."""
     if len(mine) == 1:
-        return [*show_row((mine[0], theirs), unit), _apart(mine[0], theirs, unit)]
-    left, right, stock = show_row((*mine, theirs), unit)
-    return [left, right, _apart(mine[0], mine[1], unit), stock]
+        return shown((mine[0], theirs), (mine[0], theirs), unit)
+    left, right, stock, apart = shown((*mine, theirs), (mine[0], mine[1]), unit)
+    return [left, right, apart, stock]
 
 
-def _apart(mine: float, theirs: float, unit: str) -> str:
-    """What one is longer than the other, as both are printed: the sums on the sheet add up."""
-    mm = as_shown(mine, unit) - as_shown(theirs, unit)
-    return f"+{show(mm, unit)}" if mm > 0 else show(mm, unit)
+def _as_on_a_tape(lengths: Sequence[float], apart: tuple[float, float], unit: str) -> list[str]:
+    """Lengths side by side, and what two of them are apart as they are printed: the sums on the sheet add up."""
+    one, other = (as_shown(mm, unit) for mm in apart)
+    return [*show_row(lengths, unit), signed(one - other, unit)]
+
+
+def _as_on_paper(lengths: Sequence[float], apart: tuple[float, float], unit: str) -> list[str]:
+    """The same, each length in inches with its decimal in brackets."""
+    by_tape = _as_on_a_tape(lengths, apart, unit)
+    if unit != "in":
+        return by_tape
+    one, other = (rounded(mm / float(MM_PER["in"]), DECIMALS["in"]) for mm in apart)
+    decimal = "" if one == other else f" ({one - other:+.{DECIMALS['in']}f})"
+    return [*(with_decimal(mm, unit) for mm in lengths), f"{by_tape[-1]}{decimal}"]

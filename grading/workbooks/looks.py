@@ -29,15 +29,7 @@ class Look(Enum):
 
 
 #: The looks of figures, which end at the right edge of their column.
-FIGURES = (
-    Look.NUMBER,
-    Look.SIXTEENTHS,
-    Look.SIGNED,
-    Look.SIGNED_SIXTEENTHS,
-    Look.FINE,
-    Look.COUNT,
-    Look.DATE,
-)
+FIGURES = (Look.NUMBER, Look.SIXTEENTHS, Look.SIGNED, Look.SIGNED_SIXTEENTHS, Look.FINE, Look.COUNT, Look.DATE)
 
 #: The looks whose cells are text even where a figure is typed over it.
 TEXTS = (Look.TITLE, Look.HEADING, Look.TEXT, Look.NOTE)

@@ -122,7 +122,9 @@ def test_a_pair_tells_its_estimates_and_its_nearest_size(starter, tmp_path, monk
     done = typed("hand", "--group", "Women", "--right", "fist girth", "213", "--name", "Order 9", "--out", tmp_path)
     assert done.exit_code == 0, done.stderr
     assert "Order 9: nearest stock size W4 of Women" in done.stdout
-    assert "estimated, ± " in done.stdout
+    assert "  at least ± " in done.stdout
+    assert "Where ± stands the figure is estimated" in done.stdout
+    assert max(map(len, done.stdout.splitlines())) <= 80
     assert (tmp_path / "Order 9" / "nearest-size.pdf").exists()
     assert not (tmp_path / "Order 9" / "nest.pdf").exists()
 

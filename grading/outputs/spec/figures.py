@@ -39,11 +39,7 @@ def in_unit(mm: Floats | SupportsFloat, unit: str) -> Floats:
 LengthRow = tuple[Sequence[Content], Sequence[Content], Sequence[Content]]
 
 #: How lengths are shown to the nearest 1/16 of an inch.
-_BY_TAPE = {
-    Look.NUMBER: Look.SIXTEENTHS,
-    Look.SIGNED: Look.SIGNED_SIXTEENTHS,
-    Look.FINE: Look.SIGNED_SIXTEENTHS,
-}
+_BY_TAPE = {Look.NUMBER: Look.SIXTEENTHS, Look.SIGNED: Look.SIGNED_SIXTEENTHS, Look.FINE: Look.SIGNED_SIXTEENTHS}
 
 
 def length_column(heading: str, unit: str) -> Column:
