@@ -5,12 +5,11 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
-from shutil import get_terminal_size
 
 import numpy as np
 
 from grading.audit.increments import Increments
-from grading.cli.telling import columns
+from grading.cli.telling import columns, parted
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.geometry.arrays import Floats
 from grading.model.names import Names, plain_words
@@ -26,8 +25,6 @@ BODY = Names(HOW_TO_MEASURE)
 _FINISHED = {"width", "widths", "opening", "openings", "finished", "seam", "seams"}
 #: A step that falls.
 FALLS = "-"
-#: No line of a table is longer, even where there is room.
-WIDEST = 110
 
 
 def increments_told(one: Increments, unit: str) -> str:
@@ -41,10 +38,8 @@ def increments_told(one: Increments, unit: str) -> str:
         for number, steps in enumerate(_steps_as_shown(one, unit))
     ]
     begun = [[one.sizes[0], *_marked(one.values[:, 0].tolist(), one.flagged[:, 0], unit)]]
-    width = min(get_terminal_size().columns, WIDEST) - max(map(len, names))
-    for some in _in_widths([*begun, *columns_of_steps], width):
-        headings, *rows = zip(["increment", *names], *some, strict=True)
-        parts.append(columns(headings, rows))
+    headings, *rows_of_steps = zip(["increment", *names], *begun, *columns_of_steps, strict=True)
+    parts.append(parted(headings, rows_of_steps))
     if one.suspected:
         rows = [
             (suspicion.measurement, suspicion.size, show(suspicion.figure, unit), show(suspicion.regular, unit))
@@ -102,17 +97,3 @@ def _marked(
     steps: Iterable[Fraction | float], flags: np.ndarray[tuple[int], np.dtype[np.bool_]], unit: str
 ) -> list[str]:
     return [show(step, unit) + ("!" if flag else " ") for step, flag in zip(steps, flags, strict=True)]
-
-
-def _in_widths(cells: Sequence[Sequence[str]], width: int) -> list[list[Sequence[str]]]:
-    """The columns in as many tables as are needed for none to be wider, one column at least in each."""
-    tables: list[list[Sequence[str]]] = [[]]
-    used = 0
-    for column in cells:
-        wide = max(map(len, column)) + 2
-        if tables[-1] and used + wide > width:
-            tables.append([])
-            used = 0
-        tables[-1].append(column)
-        used += wide
-    return tables

@@ -9,7 +9,7 @@ from textwrap import wrap
 import click
 
 from grading.cli.options import in_tables, in_units, replacing
-from grading.cli.telling import columns, end, line_width, say, tell_findings
+from grading.cli.telling import columns, end, line_width, parted, say, tell_findings
 from grading.findings import Severity, has_errors
 from grading.jobs.returns import check_returns, pay_table, write_returns
 from grading.jobs.tables import check_job
@@ -136,7 +136,7 @@ def _failing(judgement: Judgement) -> list[str]:
             [measure, *(str(found.get((group, size, measure), "-")) for size in sizes)]
             for measure in judgement.measures
         ]
-        tables += ["", columns([f"failures, {group}", *sizes], rows)]
+        tables += ["", parted([f"failures, {group}", *sizes], rows)]
     return tables if judgement.failures else []
 
 

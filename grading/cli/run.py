@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import click
 
 from grading.cli.options import for_hands, in_tables, in_units, on_a_printer, replacing
-from grading.cli.telling import columns, end, line_width, say, stop, tell_findings
+from grading.cli.telling import end, line_width, parted, say, stop, tell_findings
 from grading.cli.watching import watch
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, has_errors
@@ -182,7 +182,7 @@ def _summary(group: GradedGroup, unit: str) -> str:
     ]
     title = f"{run.block.name}, {run.group}: {len(run.sizes)} sizes, {base}, run {group.run_id}"
     title = "\n".join(wrap(title, line_width(), subsequent_indent="  ", break_on_hyphens=False))
-    return f"{title}\n{columns([f'finished measure ({unit})', *run.sizes], rows)}"
+    return f"{title}\n{parted([f'finished measure ({unit})', *run.sizes], rows)}"
 
 
 def _told(published: Published) -> str:

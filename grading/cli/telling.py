@@ -27,6 +27,7 @@ __all__ = [
     "line_width",
     "no_closed_streams",
     "no_full_streams",
+    "parted",
     "say",
     "stop",
     "suggest",
@@ -139,6 +140,26 @@ def columns(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
         )
         lines.append("  ".join([first, *rest]).rstrip())
     return "\n".join(lines)
+
+
+def parted(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """A table as `columns` has it, in as many tables one below another as the window's width takes.
+
+    Each has the first column, and of the others one at the least.
+    """
+    names, *others = zip(headings, *rows, strict=True)
+    room = line_width() - max(map(len, names))
+    tables: list[list[tuple[str, ...]]] = [[]]
+    used = 0
+    for column in others:
+        wide = max(map(len, column)) + 2
+        if tables[-1] and used + wide > room:
+            tables.append([])
+            used = 0
+        tables[-1].append(column)
+        used += wide
+    shown = (list(zip(names, *some, strict=True)) for some in tables)
+    return "\n".join(columns(head, lines) for head, *lines in shown)
 
 
 def suggest(*words: str) -> None:

@@ -234,7 +234,9 @@ def test_a_pair_whose_hands_differ_is_one_folder_with_both_on_one_sheet(starter,
     assert [path.name for path in tmp_path.iterdir()] == ["Order 31"]
     fist = next(line.split() for line in done.stdout.splitlines() if line.startswith("fist girth"))
     assert fist[2:5] == ["200", "208", "-8"]
-    assert all(len(line) <= 80 for line in done.stdout.splitlines() if not line.startswith("wrote ")) + len(str(tmp_path))
+    assert all(len(line) <= 80 for line in done.stdout.splitlines() if not line.startswith("wrote ")) + len(
+        str(tmp_path)
+    )
     run = json.loads((tmp_path / "Order 31" / "run.json").read_text())
     assert run["sizes"] == ["left", "right"]
     pages = pypdf.PdfReader(tmp_path / "Order 31" / "nearest-size.pdf").pages

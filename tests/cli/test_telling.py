@@ -94,3 +94,16 @@ def test_a_full_disk_under_the_output_ends_no_work(tmp_path):
     assert told.returncode == 1
     assert b"Traceback" not in told.stderr
     assert b"No space left" in told.stderr
+
+
+def test_finished_measures_in_sixteenths_keep_within_eighty_columns(tmp_path):
+    words = ["--sizes", TABLES / "sizes.xlsx", *BLOCK, "--group", "Women", "--units", "in", "--only", "nest"]
+    told = CliRunner().invoke(main, [*map(str, ["run", *words, "--out", tmp_path])], env={"COLUMNS": "80"}).stdout
+    table = told[: told.index("wrote ")].splitlines()
+    assert max(map(len, table)) <= 80
+    # Six sizes take two tables: each begins with the names, and together they have every size.
+    assert [line.split()[3:] for line in table if line.startswith("finished measure")] == [
+        ["W1", "W2", "W3", "W4", "W5"],
+        ["W6"],
+    ]
+    assert sum(line.startswith("palm width") for line in table) == 2
