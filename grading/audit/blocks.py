@@ -12,7 +12,7 @@ from grading.audit.figures import in_unit
 from grading.audit.mistaken import IN_ANOTHER_UNIT, MISTAKEN
 from grading.engine.shapes import Shape, shapes
 from grading.findings import Finding, Place
-from grading.geometry.lengths import evaluate
+from grading.geometry.beziers import evaluate
 from grading.geometry.outlines import image
 from grading.model.block import Block, Kind
 from grading.model.names import Names, nearest

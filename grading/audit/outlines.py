@@ -14,7 +14,7 @@ from grading.engine.run import GradedPiece
 from grading.engine.shapes import allowances as cut_allowances
 from grading.findings import Finding
 from grading.geometry.arrays import Floats
-from grading.geometry.lengths import bends, curvatures, evaluate
+from grading.geometry.beziers import NODES, curvatures, evaluate
 from grading.geometry.outlines import Loop
 from grading.measuring.taking import width_at
 from grading.model.block import BOUNDARY
@@ -157,8 +157,7 @@ def _spans(loop: Loop) -> list[NDArray[np.intp]]:
 
 def _ways(beziers: Floats) -> NDArray[np.int8]:
     """Which way segments bend at each of their nodes (sizes, segments, nodes): left 1, right −1, straight 0."""
-    with np.errstate(divide="ignore", invalid="ignore"):  # a stretch of no length, as of a part turned by nothing
-        curvature = bends(beziers)
+    curvature = curvatures(beziers[..., None, :, :], NODES)
     ways: NDArray[np.int8] = (curvature > STRAIGHT).astype(np.int8) - (curvature < -STRAIGHT)
     return ways
 
@@ -206,8 +205,8 @@ def _allowances_turn(subject: Subject) -> Iterator[Finding]:
         for loop_name, loop in piece.shape.loops.items():
             beziers = piece.beziers[loop_name]
             outward = 1 if is_left_of_loop(piece, loop_name) else -1
-            with np.errstate(divide="ignore", invalid="ignore"):  # a stretch of no length
-                hollow = np.nan_to_num((outward * curvatures(beziers, BENDS)).max(axis=2))
+            bends = outward * curvatures(beziers[..., None, :, :], BENDS)
+            hollow = np.nan_to_num(bends.max(axis=2))
             mm = np.zeros(len(loop.names))
             for edge, stretch in piece.shape.edges.items():
                 if stretch.loop == loop_name:
@@ -218,9 +217,7 @@ def _allowances_turn(subject: Subject) -> Iterator[Finding]:
                 continue
             worst = tight[part[tight].max(axis=1).argmax()]
             segment = int(part[worst].argmax())
-            bend = evaluate(beziers[worst, segment], BENDS)[
-                (outward * curvatures(beziers[worst, segment], BENDS)).argmax()
-            ]
+            bend = evaluate(beziers[worst, segment], BENDS)[bends[worst, segment].argmax()]
             radius = 1 / hollow[worst, segment]
             yield Finding.warning(
                 "allowance-in-hollow",

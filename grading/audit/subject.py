@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
-from grading.geometry.lengths import evaluate
+from grading.geometry.beziers import evaluate
 from grading.model.block import LEATHER, LINING, MATERIAL
 from grading.readings.measures import Measured, taken
 from grading.readings.seams import WalkedSeam, walked_seams

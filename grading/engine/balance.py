@@ -14,7 +14,7 @@ import numpy as np
 from grading.engine.grade import Drivers
 from grading.engine.run import Balance, GradedPiece, SizeRun, regraded
 from grading.geometry.arrays import Floats, product_by_size
-from grading.geometry.lengths import WEIGHTS
+from grading.geometry.beziers import WEIGHTS
 from grading.model.block import Amount, Kind, Seam, Side
 
 __all__ = ["balanced", "resolve", "seam_target"]

@@ -10,7 +10,8 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
-from grading.geometry.flattening import directions_at, flatten, parameters, points_at, steps_within, tightest_bends
+from grading.geometry.beziers import directions_at, points_at
+from grading.geometry.flattening import flatten, parameters, steps_within, tightest_bends
 
 __all__ = [
     "DECIMALS",

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
+from grading.geometry.beziers import accelerations_at, points_at, velocities_at
 
 __all__ = ["CORNER", "STRAIGHT", "corners", "fitted"]
 
@@ -95,7 +96,7 @@ def _fit(points: Floats, start: Floats, end: Floats, tolerance: float) -> list[F
     t /= t[-1]
     for _ in range(_ROUNDS):
         cubic = _cubic(points, t, start, end)
-        off = _at(cubic, t) - points
+        off = points_at(cubic, t) - points
         worst = int(np.argmax((off * off).sum(axis=1)))
         if np.hypot(*off[worst]) <= tolerance:
             return [cubic]
@@ -125,22 +126,10 @@ def _cubic(points: Floats, t: Floats, start: Floats, end: Floats) -> Floats:
     return np.array([points[0], points[0] + start * first, points[-1] + end * second, points[-1]])
 
 
-def _at(cubic: Floats, t: Floats) -> Floats:
-    u = (1 - t)[:, None]
-    t = t[:, None]
-    found: Floats = u**3 * cubic[0] + 3 * u * u * t * cubic[1] + 3 * u * t * t * cubic[2] + t**3 * cubic[3]
-    return found
-
-
 def _bettered(cubic: Floats, points: Floats, t: Floats) -> Floats:
     """Parameters nearer to where the cubic comes nearest to each point: one step of Newton's method."""
-    u = 1 - t[:, None]
-    v = t[:, None]
-    first, second = np.diff(cubic, axis=0) * 3, np.diff(cubic, 2, axis=0) * 6
-    velocity = u * u * first[0] + 2 * u * v * first[1] + v * v * first[2]
-    acceleration = u * second[0] + v * second[1]
-    off = _at(cubic, t) - points
-    slope = (velocity * velocity).sum(axis=1) + (off * acceleration).sum(axis=1)
+    velocity, off = velocities_at(cubic, t), points_at(cubic, t) - points
+    slope = (velocity * velocity).sum(axis=1) + (off * accelerations_at(cubic, t)).sum(axis=1)
     step = np.divide((off * velocity).sum(axis=1), slope, out=np.zeros_like(t), where=np.abs(slope) > 1e-12)
     bettered: Floats = np.clip(t - step, 0, 1)
     return bettered

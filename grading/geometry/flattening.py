@@ -1,27 +1,16 @@
-"""How Bézier segments bend: polylines that follow them within a tolerance, and their signed curvature."""
+"""How Bézier segments bend: polylines that follow them within a tolerance, and where each bends most."""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from grading.geometry.arrays import Floats, product
+from grading.geometry.arrays import Floats
+from grading.geometry.beziers import curvatures, points_at
 
-__all__ = [
-    "curvatures",
-    "directions_at",
-    "flatten",
-    "parameters",
-    "points_at",
-    "steps_within",
-    "tightest_bends",
-    "velocities_at",
-]
+__all__ = ["flatten", "parameters", "steps_within", "tightest_bends"]
 
 Ints = NDArray[np.intp]
-
-#: Where a handle is drawn into its end the derivative vanishes there; so far inside it shows the direction.
-NUDGE = 1e-6
 
 
 def flatten(beziers: Floats, tolerance: float = 0.01) -> Floats:
@@ -59,35 +48,6 @@ def parameters(steps: Ints) -> tuple[Ints, Floats]:
     segment = np.repeat(np.arange(len(steps)), steps + 1)
     first = np.cumsum(steps + 1) - steps - 1
     return segment, (np.arange(len(segment)) - first[segment]) / steps[segment]
-
-
-def points_at(beziers: Floats, t: Floats) -> Floats:
-    """The point (..., 2) of each segment (..., 4, 2) at its own parameter ``t`` (...)."""
-    u = 1 - t
-    return _blend([u**3, 3 * u * u * t, 3 * u * t * t, t**3], beziers)
-
-
-def directions_at(beziers: Floats, t: Floats) -> Floats:
-    """The unit tangent (..., 2), the way it is drawn, of each segment (..., 4, 2) at its own ``t`` (...)."""
-    velocity = velocities_at(beziers, t)
-    still = np.hypot(velocity[..., 0], velocity[..., 1]) < 1e-9
-    if still.any():
-        velocity[still] = velocities_at(beziers, np.clip(t, NUDGE, 1 - NUDGE))[still]
-    speed = np.hypot(velocity[..., 0], velocity[..., 1])[..., None]
-    return velocity / np.where(speed > 0, speed, 1)
-
-
-def curvatures(beziers: Floats, t: Floats) -> Floats:
-    """The signed curvature (...) in 1/mm of segments (..., 4, 2) at their ``t`` (...): positive bends left.
-
-    Exact, cross(B′, B″) / |B′|³; infinite at a cusp that turns, 0 where a straight segment stands still.
-    """
-    first = velocities_at(beziers, t)
-    second = 6 * _blend([1 - t, t], np.diff(beziers, n=2, axis=-2))
-    cross = first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        bend = cross / np.hypot(first[..., 0], first[..., 1]) ** 3
-    return np.where(np.isnan(bend), 0, bend)
 
 
 def tightest_bends(beziers: Floats, side: float) -> tuple[Floats, Floats]:
@@ -137,14 +97,3 @@ def _companions(coefficients: Floats) -> Floats:
     companions[:, np.arange(1, degree), np.arange(degree - 1)] = 1
     companions[:, :, -1] = -coefficients[:, :-1] / leading[:, None]
     return companions
-
-
-def velocities_at(beziers: Floats, t: Floats) -> Floats:
-    """The derivative (..., 2) by the parameter of segments (..., 4, 2), each at its own ``t`` (...)."""
-    u = 1 - t
-    return 3 * _blend([u * u, 2 * u * t, t * t], np.diff(beziers, axis=-2))
-
-
-def _blend(weights: list[Floats], handles: Floats) -> Floats:
-    """The sum (..., 2) of handles (..., k, 2), each times its own weight (...)."""
-    return product("...k,...kc->...c", np.stack(weights, axis=-1), handles)

@@ -18,7 +18,8 @@ from numpy.typing import NDArray
 
 from grading.geometry.allowances import GRID, SMOOTH, SewEdge, SewLine, areas, ends_in_step, sampled
 from grading.geometry.arrays import Floats
-from grading.geometry.flattening import points_at, tightest_bends
+from grading.geometry.beziers import points_at
+from grading.geometry.flattening import tightest_bends
 
 __all__ = ["CutLine", "Problem", "SewEdge", "Trouble", "boundary_cut_line", "cutout_cut_line"]
 

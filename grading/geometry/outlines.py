@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats, product, product_by_size
-from grading.geometry.lengths import VELOCITY, WEIGHTS
+from grading.geometry.beziers import VELOCITY, WEIGHTS
 from grading.geometry.splines import handle_matrix
 
 __all__ = ["Loop", "closed_loop", "image", "mirrored_loop"]

@@ -7,8 +7,8 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
+from grading.geometry.beziers import curvatures, evaluate, velocities_at
 from grading.geometry.crossings import extent_at_height
-from grading.geometry.lengths import curvatures, derivatives, evaluate
 from grading.measuring.outlined import Outlined
 from grading.model.block import BOUNDARY
 
@@ -107,8 +107,8 @@ def angle(piece: Outlined, start: str, end: str) -> Floats:
     """The angle inside a loop at one of its points, in degrees: more than 180 at a corner that points inwards."""
     name = piece.loop_of(start)
     at, beziers = piece.loops[name].names.index(start), piece.beziers[name]
-    arriving = derivatives(beziers[:, at - 1], np.array([1.0]))[:, 0]
-    leaving = derivatives(beziers[:, at], np.array([0.0]))[:, 0]
+    arriving = velocities_at(beziers[:, at - 1], np.ones(len(beziers)))
+    leaving = velocities_at(beziers[:, at], np.zeros(len(beziers)))
     cross = arriving[:, 0] * leaving[:, 1] - arriving[:, 1] * leaving[:, 0]
     turn = np.degrees(np.arctan2(cross, (arriving * leaving).sum(axis=1)))
     corners = beziers[:, :, 0]
@@ -121,8 +121,8 @@ def angle(piece: Outlined, start: str, end: str) -> Floats:
 
 def radius(piece: Outlined, start: str, end: str) -> Floats:
     """The smallest radius of the curves of a loop, its turn points not counted."""
-    with np.errstate(divide="ignore", invalid="ignore"):  # a stretch of no length
-        tightest = np.abs(curvatures(piece.beziers[start or BOUNDARY], RADIUS_STEPS)).max(axis=(1, 2))
+    loop = piece.beziers[start or BOUNDARY][..., None, :, :]
+    tightest = np.abs(curvatures(loop, RADIUS_STEPS)).max(axis=(1, 2))
     smallest: Floats = 1 / np.maximum(tightest, 1 / FLATTEST)
     return smallest
 

@@ -12,7 +12,7 @@ from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
-from grading.geometry.lengths import evaluate
+from grading.geometry.beziers import evaluate
 from grading.geometry.offsets import Problem, Trouble
 
 __all__ = ["CutMeasure", "cut_line_findings", "cut_lines", "cut_measures"]

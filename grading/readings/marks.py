@@ -10,7 +10,7 @@ import numpy as np
 from grading.engine.run import GradedPiece, SizeRun
 from grading.engine.shapes import allowances
 from grading.geometry.arrays import Floats
-from grading.geometry.flattening import directions_at
+from grading.geometry.beziers import directions_at
 from grading.model.block import Block, Mark, Seam
 from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.readings.walks import Walk, is_left_of_loop, left_of, walked_sides

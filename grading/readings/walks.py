@@ -11,8 +11,7 @@ import numpy as np
 from grading.engine.run import GradedPiece, SizeRun
 from grading.engine.shapes import allowances
 from grading.geometry.arrays import Floats
-from grading.geometry.flattening import directions_at, points_at, velocities_at
-from grading.geometry.lengths import arc_lengths, evaluate, partial_lengths
+from grading.geometry.beziers import arc_lengths, directions_at, evaluate, partial_lengths, points_at, velocities_at
 from grading.model.block import BOUNDARY, Seam, Side
 
 __all__ = ["Walk", "is_left_of_loop", "left_of", "walked_sides"]

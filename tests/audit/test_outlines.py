@@ -12,7 +12,7 @@ from grading.audit.outlines import STRAIGHT
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.findings import Finding, Severity
-from grading.geometry.lengths import bends
+from grading.geometry.beziers import NODES, curvatures
 from grading.model.block import Block, SeamType, Share
 from grading.model.sizes import SizeTable
 
@@ -122,8 +122,8 @@ def test_a_hollow_that_slides_along_keeps_its_character(shapes_only, tables):
     # the wrist point climbs 4 mm over three sizes, and the same bends follow one another, somewhere else
     slid = with_share(shapes_only, "wrist", Share("fist girth", 0, 4 / 36))
     trank = grade(slid, tables["Women"]).pieces["Trank"]
-    base = bends(trank.shape.loops["boundary"].beziers(trank.shape.points[None]))
-    bent = bends(trank.boundary)
+    base = curvatures(trank.shape.loops["boundary"].beziers(trank.shape.points[None])[..., None, :, :], NODES)
+    bent = curvatures(trank.boundary[..., None, :, :], NODES)
     other_way = (bent * base < 0) & (np.minimum(np.abs(bent), np.abs(base)) > STRAIGHT)
     assert other_way.any()
     assert codes(slid, tables["Women"]) == set()

@@ -17,7 +17,7 @@ from grading.drafting.scenario import demo_block, demo_sizes
 from grading.engine.balance import balanced
 from grading.engine.run import SizeRun, grade
 from grading.findings import Finding, Place, Severity
-from grading.geometry.lengths import evaluate
+from grading.geometry.beziers import evaluate
 from grading.model.block import Amount, Block, Kind, Share
 from grading.model.sizes import SizeTable
 

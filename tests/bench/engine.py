@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from grading.drafting.scenario import demo_block, demo_sizes
 from grading.engine.balance import balanced
 from grading.engine.run import SizeRun, grade
-from grading.geometry.lengths import WEIGHTS
+from grading.geometry.beziers import WEIGHTS
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
 from grading.readings.measures import measured

@@ -12,7 +12,7 @@ from grading.drafting.style import STANDARD, mitten
 from grading.drafting.working import own_table
 from grading.engine.balance import balanced
 from grading.engine.run import grade
-from grading.geometry.lengths import evaluate
+from grading.geometry.beziers import evaluate
 
 MITTEN = mitten(STANDARD)
 GROUPS = tuple(BASES)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from grading.engine.run import GradedPiece, SizeRun
-from grading.geometry.lengths import derivatives, evaluate
+from grading.geometry.beziers import evaluate, velocities_at
 
 GROUPS = ("Women", "Men", "Children")
 FINE = np.linspace(0, 1, 60)
@@ -16,8 +16,8 @@ def corner_angle(piece: GradedPiece, name: str) -> np.ndarray:
     """The angle inside a turn point in degrees, by size."""
     loop = piece.shape.loops["boundary"]
     at = loop.names.index(name)
-    arriving = derivatives(piece.boundary[:, at - 1], np.array([1.0]))[:, 0]
-    leaving = derivatives(piece.boundary[:, at], np.array([0.0]))[:, 0]
+    arriving = velocities_at(piece.boundary[:, at - 1], np.ones(len(piece.points)))
+    leaving = velocities_at(piece.boundary[:, at], np.zeros(len(piece.points)))
     turn = np.arctan2(*arriving.T[::-1]) - np.arctan2(*leaving.T[::-1])
     return 180 - np.degrees(np.abs((turn + np.pi) % (2 * np.pi) - np.pi))
 
@@ -163,7 +163,7 @@ def test_the_foot_is_convex_and_meets_the_mirror_line_square(runs, group):
     steps = steps[:, np.hypot(*np.moveaxis(steps, -1, 0)).min(axis=0) > 1e-9]
     turning = steps[:, :-1, 0] * steps[:, 1:, 1] - steps[:, :-1, 1] * steps[:, 1:, 0]
     assert (turning < 1e-6).all()
-    at_b = derivatives(thumb.boundary[:, stretch.segments[-1]], np.array([1.0]))[:, 0]
+    at_b = velocities_at(thumb.boundary[:, stretch.segments[-1]], np.ones(len(thumb.points)))
     assert at_b[:, 1] == pytest.approx(np.zeros(len(at_b)), abs=1e-9)
 
 

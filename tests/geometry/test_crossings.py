@@ -8,8 +8,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
 
+from grading.geometry.beziers import evaluate
 from grading.geometry.crossings import extent_at_height
-from grading.geometry.lengths import evaluate
 from grading.geometry.splines import handle_matrix
 
 

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from scipy.interpolate import BPoly
 
-from grading.geometry.flattening import curvatures, directions_at, flatten, points_at, tightest_bends
+from grading.geometry.beziers import curvatures, directions_at, points_at
+from grading.geometry.flattening import flatten, tightest_bends
 
 handles = arrays(float, (3, 4, 2), elements=st.integers(-60, 60).map(float))
 

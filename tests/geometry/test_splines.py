@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.interpolate import CubicSpline
 
-from grading.geometry.lengths import evaluate
+from grading.geometry.beziers import evaluate
 from grading.geometry.splines import handle_matrix, periodic_slopes, span_slopes
 
 widths = st.lists(st.floats(0.5, 20), min_size=1, max_size=12).map(np.array)

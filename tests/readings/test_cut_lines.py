@@ -10,7 +10,7 @@ import shapely
 
 from grading.engine.balance import balanced
 from grading.engine.run import grade
-from grading.geometry.lengths import arc_lengths, evaluate
+from grading.geometry.beziers import arc_lengths, evaluate
 from grading.readings.cut_lines import cut_line_findings, cut_lines, cut_measures
 
 FINE = np.linspace(0, 1, 401)[:-1]

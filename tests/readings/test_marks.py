@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import shapely
 
-from grading.geometry.lengths import evaluate
+from grading.geometry.beziers import evaluate
 from grading.model.block import Mark, Seam, Side
 from grading.readings.marks import change_overs, edge_marks, matching_lengths, point_marks
 from grading.readings.walks import walked_sides

@@ -10,7 +10,7 @@ from shapely import affinity
 from shapely.geometry import Point, Polygon
 
 from grading.engine.run import SizeRun, grade
-from grading.geometry.lengths import evaluate
+from grading.geometry.beziers import evaluate
 from grading.measuring.taking import width_at
 from grading.model.block import Block, Kind, Measure
 from grading.readings.measures import measured, taken

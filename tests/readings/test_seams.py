@@ -9,7 +9,7 @@ import pytest
 from shapely import LineString
 
 from grading.engine.run import SizeRun, grade
-from grading.geometry.lengths import evaluate
+from grading.geometry.beziers import evaluate
 from grading.model.block import Amount, Block, Seam, Side
 from grading.readings.measures import measured
 from grading.readings.seams import WalkedSeam, walked_seams

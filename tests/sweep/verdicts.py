@@ -18,7 +18,7 @@ from changes import Change, changes
 import grading
 from grading.engine.shapes import allowances
 from grading.findings import Finding, Severity
-from grading.geometry.lengths import evaluate
+from grading.geometry.beziers import evaluate
 from grading.readings.marks import edge_marks
 from grading.sheets.rows import read_rows as _read_rows
 

@@ -10,7 +10,7 @@ from scipy.integrate import quad
 from scipy.interpolate import CubicSpline
 from scipy.special import ellipe
 
-from grading.geometry.lengths import arc_lengths, bends, derivatives, evaluate, partial_lengths
+from grading.geometry.beziers import NODES, arc_lengths, curvatures, evaluate, partial_lengths, velocities_at
 from grading.geometry.splines import handle_matrix
 
 
@@ -63,7 +63,7 @@ def test_derivative_is_the_difference_quotient_of_the_curve():
     step = 1e-6
     t = np.array([0.2, 0.7])
     quotient = (evaluate(handles, t + step) - evaluate(handles, t - step)) / (2 * step)
-    assert derivatives(handles, t) == pytest.approx(quotient, rel=1e-6)
+    assert velocities_at(handles[..., None, :, :], t) == pytest.approx(quotient, rel=1e-6)
 
 
 @pytest.mark.parametrize("turn", [0.0, 2.0])
@@ -73,4 +73,6 @@ def test_a_parabolas_curvature_at_the_quadrature_nodes_is_its_closed_form(turn):
     parabola = np.array([(0, 0), (long / 3, 0), (2 * long / 3, high / 3), (long, high)]) + np.array([7, -3])
     c, s = np.cos(turn), np.sin(turn)
     x = long * (np.polynomial.legendre.leggauss(8)[0] + 1) / 2
-    assert bends(parabola @ np.array([(c, s), (-s, c)])) == pytest.approx(1 / radius / (1 + (x / radius) ** 2) ** 1.5)
+    assert curvatures(parabola @ np.array([(c, s), (-s, c)]), NODES) == pytest.approx(
+        1 / radius / (1 + (x / radius) ** 2) ** 1.5
+    )
