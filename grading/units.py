@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date, time
 from decimal import Decimal
 from fractions import Fraction
@@ -79,17 +79,11 @@ _FIGURE = re.compile(
 # '1,234' is one and a bit in one country and a thousand in the next; '1.234,5' is a thousand, or a slip.
 _TWO_READINGS = re.compile(r"[+-]?[1-9][0-9]{0,2}(,[0-9]{3})+(?![0-9])|.*[0-9](,[0-9]+\.|\.[0-9]+,|\.[0-9]+\.)")
 
-
-# A length in a sentence, or two that it lies between.
-_METRIC = re.compile(
-    r"(?<![\w.,/])(?P<low>[0-9]+(?:[.,][0-9]+)?)(?: (?P<between>to|or|and) (?P<high>[0-9]+(?:[.,][0-9]+)?))? "
-    r"(?P<unit>mm|cm)(?![\w²³/])"
-)
-#: Lengths told in mm, one or several with the unit behind the last, and what is quoted from a table.
-_TOLD_FIGURE = re.compile(r"(?P<sign>[+−-]?)(?P<mm>[0-9]+(?:\.[0-9]+)?)")
-_ONE = r"[+−-]?[0-9]+(?:\.[0-9]+)?"
-_TOLD = re.compile(
-    rf"(?P<quoted>(?<!\w)'[^']*'(?!\w))|(?<![\w.,])(?:{_ONE}(?: to | and | × |, then |, y | ± ))*{_ONE} mm(?!\w)"
+_ONE = r"[+−-]?[0-9]+(?:[.,][0-9]+)?"
+#: A length in a sentence, or several with the unit behind the last; and what is quoted from a table.
+_LENGTHS = re.compile(
+    r"(?P<quoted>(?<!\w)'[^']*'(?!\w))|(?<![\w.,/])"
+    rf"(?P<figures>{_ONE}(?:(?: to | or | and | × |, then |, y | ± ){_ONE})*) (?P<unit>mm|cm)(?![\w²³/])"
 )
 
 
@@ -209,19 +203,14 @@ def lengths_in(text: str, unit: str) -> str:
     """
     if unit == "mm":
         return text
-    return _TOLD.sub(lambda told: told[0] if told["quoted"] else _told_in(told[0], unit), text)
+    return _restated(text, ("mm",), lambda parts, mm: f"{_woven(parts, [_fine(one, unit) for one in mm])} {unit}")
 
 
-def _told_in(told: str, unit: str) -> str:
-    return _TOLD_FIGURE.sub(lambda figure: figure["sign"] + _fine(figure["mm"], unit), told[:-2]) + unit
-
-
-def _fine(mm: str, unit: str) -> str:
+def _fine(mm: Fraction, unit: str) -> str:
     """A length that is told, with decimals where it is finer than a sixteenth of an inch."""
-    length = Fraction(mm)
-    if unit == "in" and length and abs(length) < MM_PER["in"] / 16:
-        return f"{float(length / MM_PER['in']):.2f}"
-    return show(length, unit)
+    if unit == "in" and 0 < mm < MM_PER["in"] / 16:
+        return f"{float(mm / MM_PER['in']):.2f}"
+    return show(mm, unit)
 
 
 def show_row(lengths: Iterable[Fraction | float], unit: str) -> list[str]:
@@ -256,17 +245,29 @@ def said_in(unit: str, text: str) -> str:
     >>> said_in("in", "Oversewing 2 mm from the edge, 10 to 12 stitches in 3 cm; 3 to 5 mm of pile.")
     'Oversewing 1/16" (0.08) from the edge, 10 to 12 stitches in 1 3/16" (1.18); 1/8 to 3/16" (0.12 to 0.20) of pile.'
     """
-    return _METRIC.sub(_restated, text) if unit == "in" else text
+    return _restated(text, ("mm", "cm"), _in_inches) if unit == "in" else text
 
 
-def _restated(found: re.Match[str]) -> str:
-    mm = [
-        Fraction(figure.replace(",", ".")) * MM_PER[found["unit"]] for figure in (found["low"], found["high"]) if figure
-    ]
+def _in_inches(parts: Sequence[str], mm: Iterable[Fraction]) -> str:
     told = [with_decimal(one, "in").rstrip(")").partition(" (") for one in mm]
-    between = f" {found['between']} " if found["between"] else ""
-    decimals = between.join(decimal for *_, decimal in told if decimal)
-    return between.join(tape for tape, *_ in told) + '"' + (f" ({decimals})" if decimals else "")
+    decimals = parts[1].join(decimal for *_, decimal in told if decimal)
+    return f'{_woven(parts, [tape for tape, *_ in told])}"' + (f" ({decimals})" if decimals else "")
+
+
+def _restated(text: str, units: Sequence[str], tell: Callable[[Sequence[str], Sequence[Fraction]], str]) -> str:
+    """A sentence with its lengths in some units told otherwise: by the parts between their figures, and those in mm."""
+
+    def restated(found: re.Match[str]) -> str:
+        if found["unit"] not in units:  # or quoted
+            return found[0]
+        parts = re.split(r"([0-9]+(?:[.,][0-9]+)?)", found["figures"])
+        return tell(parts[::2], [Fraction(one.replace(",", ".")) * MM_PER[found["unit"]] for one in parts[1::2]])
+
+    return _LENGTHS.sub(restated, text)
+
+
+def _woven(parts: Sequence[str], figures: Sequence[str]) -> str:
+    return "".join(part for pair in zip(parts, [*figures, ""], strict=True) for part in pair)
 
 
 def typed(figure: float, per: Fraction) -> float:
