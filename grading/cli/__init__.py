@@ -86,7 +86,11 @@ def _end_refused(refused: OSError | MemoryError) -> NoReturn:
     stop([finding])
 
 
-@click.group(cls=_Commands, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(
+    cls=_Commands,
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"], "show_default": True},
+)
 @click.version_option(__version__, prog_name="grading", message="%(prog)s %(version)s")
 @click.pass_context
 def main(context: click.Context) -> None:

@@ -12,7 +12,7 @@ import click
 from grading.audit.increments import Increments, verdict
 from grading.cli.comparing import as_data, told
 from grading.cli.increments import increments_told
-from grading.cli.options import in_tables, in_units
+from grading.cli.options import PATH, in_tables, in_units
 from grading.cli.telling import end, say, tell_findings
 from grading.findings import Finding
 from grading.jobs.audit import Compared, audited_chart, audited_job, chart_against, job_against
@@ -23,10 +23,10 @@ __all__ = ["command"]
 
 
 @click.command("audit")
-@click.argument("chart", required=False, type=click.Path(path_type=Path))
+@click.argument("chart", required=False, type=PATH)
 @click.option(
     "--against",
-    type=click.Path(path_type=Path),
+    type=PATH,
     help="Another chart, or the folder of another run, a group's or the one above: say what changed. Of your tables "
     "body figures, allowances, finished measures and the block's points are compared.",
 )

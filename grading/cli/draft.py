@@ -9,6 +9,7 @@ from textwrap import wrap
 import click
 
 from grading.cli.measured import Words, measured_hands
+from grading.cli.options import PATH, one_of
 from grading.cli.telling import columns, end, line_width, say, stop, suggest, tell_findings
 from grading.drafting.base import Drafted, allowances_from_words, style_meant
 from grading.drafting.style import PARTS, STANDARD, spelled, style_of
@@ -55,11 +56,11 @@ _OUT, _SIZES = Path("drafted-block.xlsx"), Path("tables/sizes.xlsx")
     "--from-points",
     "points",
     multiple=True,
-    type=click.Path(path_type=Path),
+    type=PATH,
     help="Points of your own tuned pattern, read off grid paper (workbook or CSV) or drawn (.svg, .dxf): they are kept "
     "as they are. May be given for each piece's file.",
 )
-@click.option("--name", default="Mitten", show_default=True, help="What the style is called.")
+@click.option("--name", default="Mitten", help="What the style is called.")
 @click.option(
     "--group",
     "groups",
@@ -67,17 +68,16 @@ _OUT, _SIZES = Path("drafted-block.xlsx"), Path("tables/sizes.xlsx")
     metavar="NAME",
     help="A size group that the block is for; may be given more than once. Without it, all.",
 )
-@click.option("--date", default="", help="The date of this version of the block.")
+@click.option("--date", default="", show_default=False, help="The date of this version of the block.")
 @click.option(
     "--paper",
-    type=click.Choice(list(PAPERS), case_sensitive=False),
+    type=one_of(*PAPERS),
     default="a4",
-    show_default=True,
     help="The paper of the construction sheet; on 'sheet' it is as large as the pattern.",
 )
 @click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=PATH,
     show_default=str(_OUT),
     help="The workbook to write; the construction sheet goes beside it, as a PDF file of that name.",
 )

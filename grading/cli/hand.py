@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from grading.cli.measured import Words, measured_hands
-from grading.cli.options import for_hands, in_tables, replacing
+from grading.cli.options import PATH, for_hands, in_tables, one_of, replacing
 from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import has_errors
@@ -25,24 +25,12 @@ __all__ = ["command"]
 @click.option(
     "--name", help=f"What the pair is called: the customer, or an order; without it the first one is '{UNNAMED}'."
 )
-@click.option(
-    "--paper",
-    type=click.Choice(list(PAPERS), case_sensitive=False),
-    default="a4",
-    show_default=True,
-    help="The paper of printed sheets.",
-)
+@click.option("--paper", type=one_of(*PAPERS), default="a4", help="The paper of printed sheets.")
 @for_hands
 @click.option(
     "--same-length", is_flag=True, help="Make both mittens alike in length: as long as the longer hand needs."
 )
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path("output"),
-    show_default=True,
-    help="The folder to write into, one folder a pair.",
-)
+@click.option("--out", type=PATH, default=Path("output"), help="The folder to write into, one folder a pair.")
 @replacing
 def command(
     sheet: Path | None,

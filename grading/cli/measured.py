@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
-from grading.cli.options import UNITS
+from grading.cli.options import PATH, UNITS, one_of
 
 __all__ = ["Words", "measured_hands"]
 
@@ -19,27 +18,22 @@ Words = tuple[tuple[str, str], ...]
 
 def measured_hands(command: Command) -> Command:
     """The measurements of a person: a sheet, single figures of either hand, and the unit of figures without one."""
-    for option in (
-        click.option(
-            "--units",
-            "unit",
-            type=click.Choice(UNITS, case_sensitive=False),
-            show_default="mm for figures that name none, and as the size tables have them for those shown",
-            help="The unit of figures that name none, and of those shown.",
-        ),
-        click.option("--right", "right", help="The same for the right hand.", **_FIGURES),
-        click.option(
-            "--left", "left", help="A measurement of the left hand, as --left 'fist girth' '20.1 cm'.", **_FIGURES
-        ),
-        click.option(
-            "--measured",
-            "sheet",
-            type=click.Path(path_type=Path),
-            help="A workbook or CSV file of measurements, with columns Measurement, Unit, Left, Right.",
-        ),
-    ):
-        command = option(command)
-    return command
+    return _SHEET(_LEFT(_RIGHT(_UNIT(command))))
 
 
 _FIGURES: dict[str, Any] = {"multiple": True, "type": (str, str), "metavar": "NAME FIGURE"}
+_SHEET = click.option(
+    "--measured",
+    "sheet",
+    type=PATH,
+    help="A workbook or CSV file of measurements, with columns Measurement, Unit, Left, Right.",
+)
+_LEFT = click.option("--left", help="A measurement of the left hand, as --left 'fist girth' '20.1 cm'.", **_FIGURES)
+_RIGHT = click.option("--right", help="The same for the right hand.", **_FIGURES)
+_UNIT = click.option(
+    "--units",
+    "unit",
+    type=one_of(*UNITS),
+    show_default="mm for figures that name none, and as the size tables have them for those shown",
+    help="The unit of figures that name none, and of those shown.",
+)

@@ -9,7 +9,18 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-__all__ = ["PrintedBar", "Sum", "for_hands", "in_tables", "in_units", "on_a_printer", "replacing"]
+__all__ = [
+    "PATH",
+    "UNITS",
+    "PrintedBar",
+    "Sum",
+    "for_hands",
+    "in_tables",
+    "in_units",
+    "on_a_printer",
+    "one_of",
+    "replacing",
+]
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -20,6 +31,12 @@ else:  # before click 8.4 it took no argument
     _Converts = _ConvertsSum = click.ParamType
 
 UNITS = ("mm", "cm", "in")
+PATH = click.Path(path_type=Path)
+
+
+def one_of(*words: str) -> click.Choice[str]:
+    """One of some words, in any case."""
+    return click.Choice(words, case_sensitive=False)
 
 
 class PrintedBar(_Converts):
@@ -71,77 +88,63 @@ class Sum(_ConvertsSum):
 
 def in_tables(command: Command) -> Command:
     """The workbooks to read and the groups to take from them."""
-    for option in (
-        click.option(
-            "--group",
-            "groups",
-            multiple=True,
-            metavar="NAME",
-            help="A size group to take, as its sheet is named; may be given more than once. Without it, all.",
-        ),
-        click.option(
-            "--block",
-            "blocks",
-            multiple=True,
-            type=click.Path(path_type=Path),
-            show_default="block*.xlsx beside the size tables, all there are",
-            help="A base block; may be given more than once: a group takes the one that names it. Only groups that one "
-            "of those given names are taken, or the group that --group names.",
-        ),
-        click.option(
-            "--sizes",
-            type=click.Path(path_type=Path),
-            default=Path("tables/sizes.xlsx"),
-            show_default=True,
-            help="The workbook of size tables, or a CSV file with one group. A size chart as it is printed will do.",
-        ),
-    ):
-        command = option(command)
-    return command
+    return _SIZES(_BLOCK(_GROUP(command)))
 
 
-def in_units(command: Command) -> Command:
-    """The unit of figures that are shown."""
-    option = click.option(
-        "--units",
-        "unit",
-        type=click.Choice(UNITS, case_sensitive=False),
-        show_default="as the tables have them, mm where they differ",
-        help="The unit of the figures shown.",
-    )
-    return option(command)
+_SIZES = click.option(
+    "--sizes",
+    type=PATH,
+    default=Path("tables/sizes.xlsx"),
+    help="The workbook of size tables, or a CSV file with one group. A size chart as it is printed will do.",
+)
+_BLOCK = click.option(
+    "--block",
+    "blocks",
+    multiple=True,
+    type=PATH,
+    show_default="block*.xlsx beside the size tables, all there are",
+    help="A base block; may be given more than once: a group takes the one that names it. Only groups that one "
+    "of those given names are taken, or the group that --group names.",
+)
+_GROUP = click.option(
+    "--group",
+    "groups",
+    multiple=True,
+    metavar="NAME",
+    help="A size group to take, as its sheet is named; may be given more than once. Without it, all.",
+)
 
+#: The unit of figures that are shown.
+in_units = click.option(
+    "--units",
+    "unit",
+    type=one_of(*UNITS),
+    show_default="as the tables have them, mm where they differ",
+    help="The unit of the figures shown.",
+)
 
-def for_hands(command: Command) -> Command:
-    """Whether a pair has one set of patterns or two."""
-    option = click.option(
-        "--hands",
-        type=click.Choice(["one", "both"], case_sensitive=False),
-        default="one",
-        show_default=True,
-        help="Patterns of a pair: 'one' prints one hand, whose cards are turned over for the other and get a label "
-        "for their backs; 'both' prints each hand.",
-    )
-    return option(command)
+#: Whether a pair has one set of patterns or two.
+for_hands = click.option(
+    "--hands",
+    type=one_of("one", "both"),
+    default="one",
+    help="Patterns of a pair: 'one' prints one hand, whose cards are turned over for the other and get a label "
+    "for their backs; 'both' prints each hand.",
+)
 
+#: Whether files that somebody has changed may be moved aside.
+replacing = click.option(
+    "--replace", is_flag=True, help="Replace files that somebody has changed; the old ones are kept aside."
+)
 
-def replacing(command: Command) -> Command:
-    """Whether files that somebody has changed may be moved aside."""
-    option = click.option(
-        "--replace", is_flag=True, help="Replace files that somebody has changed; the old ones are kept aside."
-    )
-    return option(command)
-
-
-def on_a_printer(command: Command) -> Command:
-    """What a printer makes of 100 mm."""
-    option = click.option(
-        "--printed-bar",
-        type=PrintedBar(),
-        default="100",
-        metavar="MM[xMM]",
-        help="What the 100 mm check bar measures on your own print made without this option, as 98.6: the sheets are "
-        "laid out anew to come out right. As 98.6x99.1 if it differs: along the paper's short side first, then its "
-        "long one.",
-    )
-    return option(command)
+#: What a printer makes of 100 mm.
+on_a_printer = click.option(
+    "--printed-bar",
+    type=PrintedBar(),
+    default="100",
+    show_default=False,
+    metavar="MM[xMM]",
+    help="What the 100 mm check bar measures on your own print made without this option, as 98.6: the sheets are "
+    "laid out anew to come out right. As 98.6x99.1 if it differs: along the paper's short side first, then its "
+    "long one.",
+)

@@ -8,7 +8,7 @@ from textwrap import wrap
 
 import click
 
-from grading.cli.options import in_tables, in_units, replacing
+from grading.cli.options import PATH, in_tables, in_units, replacing
 from grading.cli.telling import columns, end, line_width, parted, say, tell_findings
 from grading.findings import Severity, has_errors
 from grading.jobs.returns import check_returns, pay_table, write_returns
@@ -22,24 +22,17 @@ __all__ = ["command"]
 
 
 @click.command("returns")
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE...")
+@click.argument("files", nargs=-1, required=True, type=PATH, metavar="FILE...")
 @in_tables
 @in_units
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path("output/returns"),
-    show_default=True,
-    help="The folder to write into.",
-)
+@click.option("--out", type=PATH, default=Path("output/returns"), help="The folder to write into.")
 @click.option(
     "--any-run", is_flag=True, help="Take sheets of other runs too, judged by the figures that stand on them."
 )
 @click.option(
     "--stock",
-    type=click.Path(path_type=Path),
+    type=PATH,
     default=Path("tables/stock.xlsx"),
-    show_default=True,
     help="The stock table, for what good pairs pay; where there is none, no pay is told.",
 )
 @replacing

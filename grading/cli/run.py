@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from grading.cli.options import for_hands, in_tables, in_units, on_a_printer, replacing
+from grading.cli.options import PATH, for_hands, in_tables, in_units, on_a_printer, one_of, replacing
 from grading.cli.telling import end, line_width, parted, say, stop, tell_findings
 from grading.cli.watching import watch
 from grading.drawing.paper import PAPERS, Printing
@@ -31,30 +31,20 @@ __all__ = ["command"]
 
 @click.command("run")
 @in_tables
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path("output"),
-    show_default=True,
-    help="The folder to write into, one folder a size group.",
-)
+@click.option("--out", type=PATH, default=Path("output"), help="The folder to write into, one folder a size group.")
 @click.option(
     "--paper",
-    type=click.Choice(list(PAPERS), case_sensitive=False),
+    type=one_of(*PAPERS),
     default="a4",
-    show_default=True,
     help="The paper of printed sheets; 'sheet' is one page as large as it needs, for a print shop.",
 )
 @in_units
 @click.option(
-    "--only",
-    multiple=True,
-    type=click.Choice(list(KINDS), case_sensitive=False),
-    help="Write this kind of file only; may be given more than once.",
+    "--only", multiple=True, type=one_of(*KINDS), help="Write this kind of file only; may be given more than once."
 )
 @click.option(
     "--marked-on",
-    type=click.Choice(["inside", "outside"], case_sensitive=False),
+    type=one_of("inside", "outside"),
     show_default="as the block says",
     help="The face of the skin that the patterns are laid on and marked out from; it settles which is which hand.",
 )

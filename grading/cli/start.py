@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from grading.cli.options import PATH
 from grading.cli.telling import as_typed, end, say, stop, suggest
 from grading.outputs.starter import starter_files
 from grading.publish.fresh import may_begin, write_fresh
@@ -14,7 +15,7 @@ __all__ = ["command"]
 
 
 @click.command("start")
-@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.argument("folder", metavar="DIR", type=PATH)
 def command(folder: Path) -> None:
     """Make the folder DIR with tables to fill in, a page on how to measure, and a note of what to type next.
 

@@ -10,7 +10,7 @@ from textwrap import wrap
 
 import click
 
-from grading.cli.options import Sum, in_tables, on_a_printer, replacing
+from grading.cli.options import PATH, Sum, in_tables, on_a_printer, replacing
 from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import has_errors
@@ -27,18 +27,10 @@ _WIDE = 80
 @click.command("stock")
 @in_tables
 @click.option(
-    "--stock",
-    type=click.Path(path_type=Path),
-    default=Path("tables/stock.xlsx"),
-    show_default=True,
-    help="The workbook of customers, skins, work and prices.",
+    "--stock", type=PATH, default=Path("tables/stock.xlsx"), help="The workbook of customers, skins, work and prices."
 )
 @click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path("output"),
-    show_default=True,
-    help="The folder to write into; the batch gets a folder 'stock' in it.",
+    "--out", type=PATH, default=Path("output"), help="The folder to write into; the batch gets a folder 'stock' in it."
 )
 @click.option(
     "--pairs", type=click.IntRange(1, MOST_PAIRS), help="Make so many pairs; without it, what the table says."
@@ -50,7 +42,7 @@ _WIDE = 80
     "--fair",
     "fairs",
     multiple=True,
-    type=click.Path(path_type=Path),
+    type=PATH,
     help="A fair.xlsx that was filled in with what was sold and asked for: its sizes follow it. May be given more than "
     "once.",
 )

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from grading.cli.options import PATH
 from grading.cli.telling import end, say, tell_findings
 from grading.findings import Finding
 from grading.jobs.verify import verified
@@ -14,7 +15,7 @@ __all__ = ["command"]
 
 
 @click.command("verify")
-@click.argument("folder", type=click.Path(path_type=Path), default=Path("output"))
+@click.argument("folder", type=PATH, default=Path("output"))
 def command(folder: Path) -> None:
     """Say which files of a run are missing, half done, or altered since they were written. Nothing is changed.
 
