@@ -12,10 +12,10 @@ from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
+from grading.publish.beside import beside, is_conflict_copy
 from grading.publish.disk import sum_on_disk
-from grading.publish.planning import open_elsewhere
 
-__all__ = ["LIBRARIES", "asked", "blocks_beside", "program", "releases", "sum_of"]
+__all__ = ["LIBRARIES", "asked", "blocks_beside", "blocks_in", "program", "releases", "saved_as", "sum_of"]
 
 #: What the program's own work is done with; another version may draw or write otherwise.
 LIBRARIES = (
@@ -32,24 +32,35 @@ LIBRARIES = (
 )
 
 
+def saved_as(path: Path) -> Path:
+    """A workbook where it is, else under the other ending that it may have been saved with, if it is there."""
+    other = path.with_suffix(".ods")
+    return other if other.exists() and not path.exists() else path
+
+
 def blocks_beside(sizes: Path) -> tuple[Path, ...]:
-    """The blocks that stand beside size tables, 'block*.xlsx', else .ods; without any those in the folder 'tables'."""
+    """The blocks that stand beside size tables, without any those in the folder 'tables'."""
     tables = Path("tables")
-    for folder in (sizes.parent, tables):
-        for ending in (".xlsx", ".ods"):
-            if found := sorted(folder.glob(f"block*{ending}")):
-                return tuple(found)
-    return (tables / "block.xlsx",)
+    return blocks_in(sizes.parent) or blocks_in(tables) or (tables / "block.xlsx",)
+
+
+def blocks_in(folder: Path) -> tuple[Path, ...]:
+    """The blocks of a folder: 'block*.xlsx', and 'block*.ods' where there is no .xlsx of that name.
+
+    Copies that were made when a block was saved in two places at once are none.
+    """
+    found = {path.stem: path for ending in (".ods", ".xlsx") for path in folder.glob(f"block*{ending}")}
+    return tuple(sorted(path for path in found.values() if not is_conflict_copy(path)))
 
 
 def asked(sizes: Path, blocks: Sequence[Path], groups: Sequence[str], choices: object) -> str:
     """The sum of the tables, the groups and the options (by their ``repr``) that a run was given, and of the program.
 
-    Blank where a table cannot be read. Which files are open in a spreadsheet program counts, since it is told.
+    Blank where a table cannot be read. What lies beside a file that is told of counts, as that it is open elsewhere.
     """
     paths = (sizes, *(blocks or blocks_beside(sizes)))
     try:
-        tables = [(path.name, sum_on_disk(path), open_elsewhere(path)) for path in paths]
+        tables = [(path.name, sum_on_disk(path), beside(path)) for path in paths]
     except OSError:
         return ""
     if any(digest is None for _, digest, _ in tables):

@@ -18,7 +18,7 @@ from grading.engine.run import SizeRun, grade
 from grading.jobs import tables as jobs
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
-from grading.publish.planning import open_elsewhere
+from grading.publish.beside import beside
 
 ALWAYS_RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
 <oor:items xmlns:oor="http://openoffice.org/2001/registry">
@@ -102,7 +102,7 @@ def read_once():
     def read_block(path: Path):
         if jobs.open_tables is not opening or not path.is_file():
             return reading(path)
-        key = (path.name, path.read_bytes(), open_elsewhere(path))
+        key = (path.name, path.read_bytes(), beside(path))
         if key not in blocks:
             blocks[key] = reading(path)
         block, of_block, findings = blocks[key]

@@ -8,6 +8,7 @@ from textwrap import wrap
 
 import click
 
+from grading.asked import saved_as
 from grading.cli.measured import Words, measured_hands
 from grading.cli.options import PATH, one_of
 from grading.cli.telling import columns, end, line_width, say, stop, suggest, tell_findings
@@ -122,7 +123,7 @@ def command(
     if out.suffix.lower() != ".xlsx":
         stop([_no_workbook(out)])
     typed = unit or "mm"
-    unit = unit or unit_of_tables(_SIZES)
+    unit = unit or unit_of_tables(saved_as(_SIZES))
     hands, findings, _ = hands_given(sheet, left, right, typed)
     style, found = style_given(sheet, choices)
     findings += found
@@ -144,7 +145,7 @@ def command(
         stop(findings)
     printing = Printing(PAPERS[paper])
     if use:
-        written = put_in_use(drafted, _SIZES, printing, unit, traced=bool(points))
+        written = put_in_use(drafted, saved_as(_SIZES), printing, unit, traced=bool(points))
     else:
         written = write_block(drafted, out, printing, unit, traced=bool(points))
     findings += written.findings

@@ -61,10 +61,19 @@ def command(
         raise click.BadParameter("Give a name, as --name 'Order 12'.", param_hint="--name")
     measured, findings, inputs = hands_given(sheet, left, right, unit or "mm")
     prepared = prepared_pair(
-        measured, sizes, blocks, groups, out, name=name, inputs=inputs, unit=unit, same_length=same_length
+        measured,
+        sizes,
+        blocks,
+        groups,
+        out,
+        name=name,
+        inputs=inputs,
+        found=findings,
+        unit=unit,
+        same_length=same_length,
     )
     unit = prepared.unit
-    findings += prepared.findings
+    findings = [*prepared.findings]
     if has_errors(findings):
         stop(findings)
     tell_findings(findings)

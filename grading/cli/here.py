@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import NoReturn
 
+from grading.asked import saved_as
 from grading.cli.telling import end, say, suggest, tell_findings
 from grading.findings import has_errors
 from grading.jobs.state import State, folders_of, state
@@ -17,13 +18,14 @@ _SIZES, _OUT = Path("tables/sizes.xlsx"), Path("output")
 
 def tell_what_is_here() -> NoReturn:
     """Print it. Nothing is written; the exit status is 1 where the tables have errors."""
-    if not _SIZES.exists():
+    sizes = saved_as(_SIZES)
+    if not sizes.exists():
         say(f"There is no {_SIZES} in this folder. Make a folder with tables to fill in:")
         suggest("start", "mittens")
         say("All commands:")
         suggest("--help")
         end([])
-    job = check_job(_SIZES)
+    job = check_job(sizes)
     if not job.groups:
         tell_findings(job.findings)
         say("The tables have errors. Set them right, then look again:")
@@ -32,7 +34,7 @@ def tell_what_is_here() -> NoReturn:
     folders = folders_of(job, _OUT)
     states = {group.run.group: state(group, folders[group.run.group]) for group in job.groups}
     wide = max(map(len, states))
-    say(f"{_SIZES}:")
+    say(f"{sizes}:")
     for group in job.groups:
         run = group.run
         count = f"{len(run.sizes)} size{'s' if len(run.sizes) > 1 else ''}"
@@ -60,6 +62,6 @@ def _suggest_next(job: Job, states: dict[str, State]) -> None:
     else:
         say("See the increments:")
         suggest("audit")
-        if Path("tables/stock.xlsx").exists():
+        if saved_as(Path("tables/stock.xlsx")).exists():
             say("Plan a batch:")
             suggest("stock")

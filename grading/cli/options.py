@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from grading.asked import saved_as
+
 __all__ = [
     "PATH",
     "UNITS",
@@ -94,7 +96,8 @@ def in_tables(command: Command) -> Command:
 _SIZES = click.option(
     "--sizes",
     type=PATH,
-    default=Path("tables/sizes.xlsx"),
+    default=lambda: saved_as(Path("tables/sizes.xlsx")),
+    show_default="tables/sizes.xlsx, or .ods",
     help="The workbook of size tables, or a CSV file with one group. A size chart as it is printed will do.",
 )
 _BLOCK = click.option(
@@ -102,7 +105,7 @@ _BLOCK = click.option(
     "blocks",
     multiple=True,
     type=PATH,
-    show_default="block*.xlsx beside the size tables, all there are",
+    show_default="block*.xlsx or .ods beside the size tables, all there are",
     help="A base block; may be given more than once: a group takes the one that names it. Only groups that one "
     "of those given names are taken, or the group that --group names.",
 )

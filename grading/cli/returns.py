@@ -8,6 +8,7 @@ from textwrap import wrap
 
 import click
 
+from grading.asked import saved_as
 from grading.cli.options import PATH, in_tables, in_units, replacing
 from grading.cli.telling import columns, end, line_width, parted, say, tell_findings
 from grading.findings import Severity, has_errors
@@ -32,7 +33,8 @@ __all__ = ["command"]
 @click.option(
     "--stock",
     type=PATH,
-    default=Path("tables/stock.xlsx"),
+    default=lambda: saved_as(Path("tables/stock.xlsx")),
+    show_default="tables/stock.xlsx, or .ods",
     help="The stock table, for what good pairs pay; where there is none, no pay is told.",
 )
 @replacing

@@ -10,6 +10,7 @@ from textwrap import wrap
 
 import click
 
+from grading.asked import saved_as
 from grading.cli.options import PATH, Sum, in_tables, on_a_printer, replacing
 from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
@@ -27,7 +28,11 @@ _WIDE = 80
 @click.command("stock")
 @in_tables
 @click.option(
-    "--stock", type=PATH, default=Path("tables/stock.xlsx"), help="The workbook of customers, skins, work and prices."
+    "--stock",
+    type=PATH,
+    default=lambda: saved_as(Path("tables/stock.xlsx")),
+    show_default="tables/stock.xlsx, or .ods",
+    help="The workbook of customers, skins, work and prices.",
 )
 @click.option(
     "--out", type=PATH, default=Path("output"), help="The folder to write into; the batch gets a folder 'stock' in it."

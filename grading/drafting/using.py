@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from grading.asked import blocks_in
 from grading.findings import Finding, Place, has_errors
 from grading.model.names import Names
 from grading.publish.names import file_name
@@ -39,7 +40,7 @@ def place_among(sizes: Path, groups: Sequence[str]) -> tuple[InUse | None, list[
     if not groups or not all(group in Names(known) for group in groups):
         return None, [_which(sizes, known, groups)]
     named: list[Path] = []
-    there = sorted(sizes.parent.glob("block*.xlsx"))
+    there = blocks_in(sizes.parent)
     for path in there:
         block, found = read_block(open_tables(path)[0])
         if block is None:
@@ -53,7 +54,8 @@ def place_among(sizes: Path, groups: Sequence[str]) -> tuple[InUse | None, list[
     if has_errors(findings):
         return None, findings
     if named:
-        return InUse(named[0], tuple(named[1:])), []
+        path = named[0].with_suffix(".xlsx")
+        return InUse(path, tuple(other for other in named if other != path)), []
     name = file_name(f"block-{groups[0].lower()}", (path.stem for path in there), "block")
     return InUse(sizes.parent / f"{name}.xlsx"), []
 

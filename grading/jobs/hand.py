@@ -81,18 +81,20 @@ def prepared_pair(
     *,
     name: str | None = None,
     inputs: Sequence[Input] = (),
+    found: Sequence[Finding] = (),
     unit: str | None = None,
     same_length: bool = False,
 ) -> PreparedPair:
     """Grade a group's block to the hands that were measured. Nothing is written yet.
 
-    Without a ``unit`` it is that of the tables. ``inputs`` are the files that the measurements came from; without a
-    ``name`` the pair is called `UNNAMED`. With ``same_length`` both are as long as the longer.
+    Without a ``unit`` it is that of the tables. ``inputs`` are the files that the measurements came from, and ``found``
+    is what was found in those; without a ``name`` the pair is called `UNNAMED`. With ``same_length`` both are as long
+    as the longer.
     """
     job = check_job(sizes, blocks, groups)
     called = UNNAMED if name is None else " ".join(name.split())
     nothing = PreparedPair(called, (), None, None, out / folder_names([called])[called], (), unit or job.unit)
-    findings = [*job.findings]
+    findings = [*found, *job.findings]
     stock, found = (None, []) if has_errors(findings) else stock_group(job.groups)
     findings += found
     if stock is None:

@@ -90,15 +90,16 @@ def check_returns(
 
 def pay_table(path: Path) -> tuple[StockTable | None, list[Finding]]:
     """The stock table by which good pairs are paid; None where it says nothing of that, with a note on its errors."""
-    table, found = read_stock(open_tables(path)[0])
+    opened, found = open_tables(path)
+    table, read = read_stock(opened)
     if table is not None:
         return table if table.work else None, []
-    errors = sum(one.severity is Severity.ERROR for one in found)
+    errors = sum(one.severity is Severity.ERROR for one in (*found, *read))
     return None, [
         Finding.note(
             "pay-not-told",
             Place(workbook=path.name),
-            f"What good pairs pay is not told: the stock table has {errors or 'an'} error{'' if errors == 1 else 's'}.",
+            f"What good pairs pay is not told: the stock table has {errors} error{'' if errors == 1 else 's'}.",
             "",
             "'grading stock' says what and where.",
         )

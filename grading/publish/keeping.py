@@ -9,10 +9,10 @@ from collections.abc import Collection, Mapping
 from pathlib import Path
 
 from grading.findings import Finding, has_errors
+from grading.publish.beside import open_elsewhere
 from grading.publish.disk import Disk, checksum, put, sum_on_disk
 from grading.publish.fresh import write_fresh
 from grading.publish.notices import explained, notice
-from grading.publish.planning import open_elsewhere
 
 __all__ = ["put_in_place"]
 

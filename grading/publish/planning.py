@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from grading.findings import Finding
+from grading.publish.beside import open_elsewhere
 from grading.publish.disk import checksum, sum_on_disk
 from grading.publish.moves import Step
 from grading.publish.names import backup_name, is_twin, name_beside
 from grading.publish.notices import notice
 from grading.publish.record import MADE_FOR, RECORD, Record, occupied, read_record, record_text
 
-__all__ = ["Planned", "open_elsewhere", "planned"]
+__all__ = ["Planned", "planned"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,9 +106,3 @@ def _beside(folder: Path, name: str, replaceable: set[str], taken: set[str]) -> 
 
 def _day_of(path: Path) -> dt.date:
     return dt.datetime.fromtimestamp(path.stat().st_mtime, dt.UTC).date()
-
-
-def open_elsewhere(path: Path) -> str:
-    """The name of the mark that a spreadsheet program lays beside a file while it has it open, or nothing."""
-    marks = (path.with_name(f".~lock.{path.name}#"), path.with_name(f"~${path.name}"))
-    return next((mark.name for mark in marks if mark.exists()), "")

@@ -8,6 +8,7 @@ from dataclasses import replace
 from grading.findings import Finding, has_errors
 from grading.model.block import LEATHER, LINING, MATERIAL, Block
 from grading.sheets import block_sheets as sheets
+from grading.sheets.kinds import A_BLOCK, mistaken
 from grading.sheets.names import check_loops, settled
 from grading.sheets.opening import Opened
 from grading.sheets.rows import Row, find_grid, read_fields, read_rows, unread_sheets
@@ -22,6 +23,8 @@ def read_block(opened: Opened) -> tuple[Block | None, list[Finding]]:
     """The block of an opened workbook, or None with the errors that stand in its way, all of them at once."""
     if not opened.grids:
         return None, []
+    if wrong := mistaken(opened, A_BLOCK):
+        return None, wrong
     grid, findings = find_grid(opened, sheets.BLOCK)
     fields, unit = None, "mm"
     if grid is not None:

@@ -10,6 +10,7 @@ from grading.model.hands import LEFT, RIGHT
 from grading.model.measured import Chosen, Hands, Taken
 from grading.model.names import Names, UnknownNameError, name_key
 from grading.sheets.declared import HAND, STYLE
+from grading.sheets.kinds import HANDS, mistaken
 from grading.sheets.opening import Opened
 from grading.sheets.rows import is_headed_by, read_rows
 from grading.sheets.values import value_of
@@ -24,6 +25,8 @@ def read_hands(opened: Opened, known: Iterable[str], unit: str) -> tuple[Hands, 
     """
     if not opened.grids:
         return Hands(), []
+    if wrong := mistaken(opened, HANDS):
+        return Hands(), wrong
     grid = next((grid for grid in opened.grids if is_headed_by(grid, HAND.columns[0].name)), None)
     if grid is None:
         place, action = Place(opened.path.name), "Add the headings Measurement, Unit, Left and Right in the first row."

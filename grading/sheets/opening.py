@@ -16,12 +16,15 @@ from pathlib import Path
 
 from grading.findings import Finding, Place
 from grading.model.names import nearest
+from grading.publish.beside import conflict_copies, later_save, on_its_way, open_elsewhere
 from grading.sheets.grids import CellValue, Grid, Opened, address
 from grading.sheets.opendocument import opendocument_grids
 from grading.sheets.parts import MAX_CELLS, MAX_COLUMNS, MAX_ROWS, MAX_TEXT, MAX_UNPACKED_BYTES
 from grading.sheets.refusals import (
     SAVE_AS,
     RefusedError,
+    empty_file,
+    no_table,
     not_a_workbook,
     password_protected,
     text_too_long,
@@ -56,21 +59,38 @@ def open_tables(path: Path) -> tuple[Opened, list[Finding]]:
     try:
         data = _bytes(path)
         digest = hashlib.sha256(data).hexdigest()
-        return Opened(path, digest, _grids(data, path)), list(_open_elsewhere(path))
+        return Opened(path, digest, _grids(data, path)), list(_beside(path))
     except RefusedError as refused:
         return Opened(path, digest), [refused.finding(path.name)]
 
 
-def _open_elsewhere(path: Path) -> Iterator[Finding]:
-    """A note where a spreadsheet program's lock file says that somebody is at work on the file."""
-    locks = (path.with_name(f"~${path.name}"), path.with_name(f".~lock.{path.name}#"))
-    if any(lock.exists() for lock in locks):
+def _beside(path: Path) -> Iterator[Finding]:
+    """What is told of that lies beside the file: that somebody is at work on it, and other copies of it."""
+    if open_elsewhere(path):
         yield Finding.note(
             "open-elsewhere",
             Place(path.name),
             "The file seems to be open in a spreadsheet program.",
             "Only what has been saved is read.",
             "Save it there and run again if you have changed anything.",
+        )
+    if copies := conflict_copies(path):
+        yield Finding(
+            "conflict-copy",
+            Severity.WARNING,
+            Place(path.name),
+            f"Beside it lies {', '.join(copies)}: it was saved in two places at once.",
+            f"Only {path.name} is read.",
+            "See which has the right figures, keep that under this name, and move the other away.",
+        )
+    if later := later_save(path):
+        yield Finding(
+            "saved-later-as",
+            Severity.WARNING,
+            Place(path.name),
+            f"Beside it lies {later}, which was saved later and is not read.",
+            "One file of a name, so that figures are typed where they are read.",
+            f"Save {later} as {path.name}, or move the one away that is not to be used.",
         )
 
 
@@ -81,6 +101,9 @@ def _missing(path: Path) -> RefusedError:
         expected = f"There is no folder {path.parent} either."
         action = "Go into the folder that has it; 'grading' alone says how to make one with tables to fill in."
         return RefusedError("file-missing", found, expected, action)
+    if part := on_its_way(path):
+        expected = f"{part} lies there: it seems to be fetched or copied still."
+        return RefusedError("file-missing", found, expected, "Wait until it is there, then type the command again.")
     meant = nearest(path.name, [other.name for other in path.parent.iterdir() if other.is_file()])
     expected = f"There is {path.with_name(meant)}; is that meant?" if meant else ""
     return RefusedError("file-missing", found, expected, "Check the name and the folder.")
@@ -91,7 +114,8 @@ def _bytes(path: Path) -> bytes:
         if not path.exists():
             raise _missing(path)
         if not path.is_file():
-            raise RefusedError("not-a-file", f"{path} is no file.", "", "Name a workbook or a CSV file.")
+            kind = "a folder" if path.is_dir() else "no file"
+            raise RefusedError("not-a-file", f"{path} is {kind}.", "", "Name a workbook or a CSV file.")
         if path.stat().st_size > MAX_FILE_BYTES:
             raise RefusedError(
                 "file-too-large",
@@ -109,6 +133,8 @@ def _bytes(path: Path) -> bytes:
 
 def _grids(data: bytes, path: Path) -> tuple[Grid, ...]:
     """The grids of a file, told by its content rather than by its name."""
+    if not data.strip():
+        raise empty_file()
     if data.startswith(b"PK\x03\x04"):
         return _workbook_grids(data, path.name)
     if data.startswith(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"):
@@ -116,10 +142,11 @@ def _grids(data: bytes, path: Path) -> tuple[Grid, ...]:
             raise password_protected()
         raise not_a_workbook("a workbook of an old kind (.xls) or another office file")
     if data.startswith(b"%PDF"):
-        raise not_a_workbook("a PDF")
+        raise no_table("a PDF")
+    if path.suffix.lower() == ".json":
+        raise no_table("the record of a run")
     if path.suffix.lower() not in _CSV_NAMES:
-        kind = "empty" if not data.strip() else "neither a workbook nor named as a CSV file"
-        raise not_a_workbook(kind)
+        raise not_a_workbook("neither a workbook nor named as a CSV file")
     return (_csv_grid(data, path),)
 
 

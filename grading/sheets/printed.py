@@ -24,7 +24,7 @@ from grading.sheets.chart_words import (
     without_footnote,
     without_unit,
 )
-from grading.sheets.declared import SIZE_GROUP
+from grading.sheets.declared import FAMILY, SIZE_GROUP
 from grading.sheets.grids import CellValue, Grid, address, column_letters
 from grading.sheets.rows import hidden_parts, uneven_lines
 from grading.units import UNIT_WORDS, UnreadableError
@@ -112,7 +112,7 @@ def _found(grid: Grid) -> _Chart | None:
     remarks = {row for row, column in firsts.items() if cell_text(grid, row, column).startswith("#")}
     taken = [cell for cell in sorted({*grid.cells, *grid.faults}) if cell[0] not in remarks]
     figures = {cell for cell in taken if cell in grid.faults or is_figure(grid.cells[cell])}
-    for header in [*dict.fromkeys(row for row, _ in taken)][:_FIRST_ROWS]:
+    for header in [*dict.fromkeys(row for row, _ in taken if not _names_families(grid, row))][:_FIRST_ROWS]:
         below = [cell for cell in taken if cell[0] > header]
         labels = _label_column(grid, header, below, figures)
         columns = tuple(sorted({column for row, column in figures if row > header and column > labels}))
@@ -148,6 +148,13 @@ def _label_column(grid: Grid, header: int, below: Sequence[Cell], figures: set[C
     if sizes and not any(like_a_size(cell_text(grid, header, column)) for column in used if column not in worded):
         return sizes[0]
     return max(worded, key=lambda column: mean(map(len, worded[column])), default=used[0])
+
+
+def _names_families(grid: Grid, row: int) -> bool:
+    """Whether a row says which family each size is of: its first word says so, and words behind that are repeated."""
+    texts = [cell_text(grid, *cell) for cell in sorted(grid.cells) if cell[0] == row]
+    merged = any(top <= row <= bottom and left < right for left, top, right, bottom in grid.merges)
+    return bool(texts) and name_key(texts[0]) == name_key(FAMILY) and (merged or len({*texts}) < len(texts))
 
 
 def _is_count(texts: Sequence[str]) -> bool:
@@ -235,15 +242,41 @@ def _as_group(chart: _Chart, *, across: bool) -> tuple[Grid | None, list[Finding
     for at, size in enumerate(sizes, start=first):
         if size in chart.grid.cells and isinstance(chart.grid.cells[size], str):
             cells[1, at] = _size_name(chart.text(size))
+    families = _family_cells(chart, sizes, across=across)
+    at_row = 2 + len(names)
+    for at, cell in enumerate(families, start=first):
+        origins |= {(at_row, 1): families[0], (at_row, at): cell}
+        cells |= {(at_row, 1): FAMILY, (at_row, at): _family(chart, cell)}
     if lacking:
         return None, [unclear or _without_any_unit(chart, lacking)]
     sheet = _grid_of(chart.grid, cells, origins, moved)
     rows = [as_text(cells.get((row, 1))) for row in range(2, 2 + len(names))]
     used = dict.fromkeys(as_text(cells[row, 2]) for row in range(2, 2 + len(names)))
-    told = _read_as(
-        chart, rows, [as_text(cells.get((1, first + at))) for at in range(len(sizes))], list(used), across=across
-    )
+    named_sizes = [as_text(cells.get((1, first + at))) for at in range(len(sizes))]
+    told = _read_as(chart, rows, named_sizes, list(used), families, across=across)
     return sheet, [told]
+
+
+def _family_cells(chart: _Chart, sizes: Sequence[Cell], *, across: bool) -> list[Cell]:
+    """Where the chart says which family each size is of, in the order of the sizes; nothing where it does not."""
+    grid = chart.grid
+    named = [cell for cell in sorted(grid.cells) if name_key(cell_text(grid, *cell)) == name_key(FAMILY)]
+    if across:
+        rows = [row for row, column in named if row not in chart.rows and column not in chart.columns]
+        return [(rows[0], column) for _, column in sizes] if rows else []
+    columns = [column for row, column in named if row == chart.header and column not in chart.columns]
+    return [(row, columns[0]) for row, _ in sizes] if columns else []
+
+
+def _family(chart: _Chart, cell: Cell) -> str:
+    """The word of a family, which may stand but once over all of its sizes."""
+    row, column = cell
+    over = (
+        (top, left)
+        for left, top, right, bottom in chart.grid.merges
+        if top <= row <= bottom and left <= column <= right
+    )
+    return chart.text(next(over, cell))
 
 
 def _size_name(text: str) -> str:
@@ -335,13 +368,23 @@ def _unclear(place: Place, found: str, action: str = "") -> Finding:
     return Finding.error("chart-unclear", place, found, expected, action or "Write headings over the figures.")
 
 
-def _read_as(chart: _Chart, rows: Sequence[str], sizes: Sequence[str], used: Sequence[str], *, across: bool) -> Finding:
+def _read_as(
+    chart: _Chart,
+    rows: Sequence[str],
+    sizes: Sequence[str],
+    used: Sequence[str],
+    families: Sequence[Cell],
+    *,
+    across: bool,
+) -> Finding:
     counted = f"{len(sizes)} size{'' if len(sizes) == 1 else 's'} {'across' if across else 'down'}"
     found = (
         f"Read as: {counted} ({_listed(sizes)}), {' and '.join(used)}, "
-        f"{len(rows)} row{'' if len(rows) == 1 else 's'} ({_listed(rows)})."
+        f"{len(rows)} row{'' if len(rows) == 1 else 's'} ({_listed(rows)})"
     )
-    left = list(_left_out(chart))
+    words = dict.fromkeys(word for cell in families if (word := _family(chart, cell)))
+    found += f", families {_listed([*words])}." if words else "."
+    left = list(_left_out(chart, families))
     expected = f"Not read: {', '.join(left)}." if left else ""
     return Finding.note("chart-read-as", chart.corner, found, expected, "See that this is how it is meant.")
 
@@ -351,13 +394,15 @@ def _listed(names: Sequence[str]) -> str:
     return ", ".join([*names[:_NAMED], *([f"{more} more"] if more > 0 else [])])
 
 
-def _left_out(chart: _Chart) -> Iterator[str]:
+def _left_out(chart: _Chart, families: Sequence[Cell]) -> Iterator[str]:
     """What stands beside and below the table: columns of words, and rows without figures."""
     grid, taken = chart.grid, {chart.labels, chart.unit_column, *chart.columns, *_worded_columns(chart).values()}
+    taken |= {column for _, column in families}
     for column in sorted({column for row, column in grid.cells if row in chart.rows} - taken):
         heading = cell_text(grid, chart.header, column)
         yield f"column {column_letters(column)}{f' ({heading})' if heading else ''}"
-    for row in sorted({row for row, _ in grid.cells if row > chart.header} - {chart.unit_row, *chart.rows}):
+    lines = {row for row, _ in families}
+    for row in sorted({row for row, _ in grid.cells if row > chart.header} - {chart.unit_row, *chart.rows, *lines}):
         column = min(column for other, column in grid.cells if other == row)
         text = cell_text(grid, row, column)
         yield f"{address(row, column)} ({text if len(text) <= 30 else text[:29] + '…'})"

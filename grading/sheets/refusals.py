@@ -8,6 +8,8 @@ from grading.sheets.grids import column_letters
 __all__ = [
     "SAVE_AS",
     "RefusedError",
+    "empty_file",
+    "no_table",
     "not_a_workbook",
     "password_protected",
     "text_too_long",
@@ -34,6 +36,20 @@ class RefusedError(Exception):
 
 def not_a_workbook(kind: str) -> RefusedError:
     return RefusedError("not-a-workbook", f"The file is {kind}.", "A workbook (.xlsx, .ods) or CSV is read.", SAVE_AS)
+
+
+def empty_file() -> RefusedError:
+    return RefusedError(
+        "not-a-workbook",
+        "The file is empty: it was not fully saved, copied or fetched.",
+        "A workbook (.xlsx, .ods) or CSV is read.",
+        "Wait until it is, or copy it anew from where it came.",
+    )
+
+
+def no_table(kind: str) -> RefusedError:
+    action = "Name the workbook itself."
+    return RefusedError("not-a-workbook", f"The file is {kind}.", "A workbook (.xlsx, .ods) or CSV is read.", action)
 
 
 def password_protected() -> RefusedError:

@@ -11,6 +11,7 @@ from grading.model.names import name_key
 from grading.model.returns import HANDS, PAIRS, CheckSheet, Reading, TargetGiven
 from grading.sheets.cells import as_text
 from grading.sheets.check_sheet import ASKED, CHECK
+from grading.sheets.kinds import CHECK_SHEETS, mistaken
 from grading.sheets.opening import Grid, Opened, address
 from grading.units import UnreadableError
 
@@ -28,6 +29,8 @@ def read_check_sheets(opened: Opened) -> tuple[list[CheckSheet], list[Finding]]:
 
     A reading that is no length is kept as it was typed, with a warning. Other sheets of the file are left alone.
     """
+    if wrong := mistaken(opened, CHECK_SHEETS):
+        return [], wrong
     sheets: list[CheckSheet] = []
     findings: list[Finding] = []
     headed = [(grid, header) for grid in opened.grids if (header := _header_row(grid))]

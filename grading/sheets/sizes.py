@@ -13,6 +13,7 @@ from grading.model.sizes import SizeTable
 from grading.sheets.cells import as_text, cell_text
 from grading.sheets.chart_words import is_figure
 from grading.sheets.declared import ABOUT, FAMILY, SIZE_GROUP, MeasuredRow
+from grading.sheets.kinds import SIZE_TABLES, is_of_another_table, mistaken
 from grading.sheets.opening import Grid, Opened
 from grading.sheets.printed import laid_out, with_middles
 from grading.sheets.rows import Row, Table, header_row, is_headed_by, read_rows
@@ -81,6 +82,8 @@ def _without_families(grid: Grid) -> tuple[Grid, tuple[str, ...], list[Finding]]
 
 def _groups(opened: Opened) -> tuple[list[Grid], list[Finding]]:
     """The sheets of size groups: those that are headed so, else charts as they are printed; and what is told."""
+    if wrong := mistaken(opened, SIZE_TABLES):
+        return [], wrong
     headed = [grid for grid in opened.grids if is_headed_by(grid, SIZE_GROUP.columns[0].name)]
     if headed:
         laid = [_with_a_unit(grid) for grid in headed]
@@ -137,7 +140,7 @@ def _unread(opened: Opened, grids: Sequence[Grid]) -> Iterator[Finding]:
     wanted = SIZE_GROUP.columns[0].name
     known = [name_key(as_text(value)) for grid in grids for (_, column), value in grid.cells.items() if column == 1]
     for grid in opened.grids:
-        if grid in grids or name_key(grid.sheet) == name_key(ABOUT):
+        if grid in grids or name_key(grid.sheet) == name_key(ABOUT) or is_of_another_table(grid):
             continue
         first = cell_text(grid, 1, 1)
         left_out = any(name_key(text.lstrip("#")) == name_key(wanted) for text in _firsts(grid, "#"))

@@ -14,6 +14,7 @@ from grading.model.names import Names, name_key
 from grading.model.stock import MOCK_UP, NOTHING, TURNED_PARTS, Corner, Outline, SkinKind, Sold, StockTable
 from grading.sheets import stock_sheets as sheets
 from grading.sheets.columns import Column, Sheet
+from grading.sheets.kinds import A_FAIR, A_STOCK_TABLE, mistaken
 from grading.sheets.opening import Opened
 from grading.sheets.rows import Row, find_grid, read_fields, read_rows, unread_sheets
 from grading.sheets.values import value_of, values
@@ -44,6 +45,8 @@ def read_stock(
     """
     if not opened.grids:
         return None, []
+    if wrong := mistaken(opened, A_STOCK_TABLE) or _none_of_its_sheets(opened):
+        return None, wrong
     planned = None if groups is None else Names(groups)
     fields, findings = _fields(opened, given)
     findings += unread_sheets(opened, sheets.STOCK_SHEETS)
@@ -63,10 +66,22 @@ def read_stock(
     return StockTable(terms=value_of(sheets.STOCK, fields), **filled), findings
 
 
+def _none_of_its_sheets(opened: Opened) -> list[Finding]:
+    """An error for a workbook that is something else: every sheet may be left out, but not all of them."""
+    if any(opened.grid(sheet.name) is not None for sheet in sheets.STOCK_SHEETS):
+        return []
+    found = "None of its sheets is one of a stock table."
+    expected = f"One at least of {', '.join(sheet.name for sheet in sheets.STOCK_SHEETS)}."
+    action = "Name the right file, or call a sheet so."
+    return [Finding("missing-sheet", Severity.ERROR, Place(opened.path.name), found, expected, action)]
+
+
 def read_fair(opened: Opened) -> tuple[tuple[Sold, ...], list[Finding]]:
     """What a workbook that was filled in at a fair tells: its sheet of past sales, and nothing else of it."""
     if not opened.grids:
         return (), []
+    if wrong := mistaken(opened, A_FAIR):
+        return (), wrong
     grid, _ = find_grid(opened, sheets.PAST_SALES)
     if grid is None:
         found = f"There is no sheet '{sheets.PAST_SALES.name}'."

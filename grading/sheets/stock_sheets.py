@@ -29,6 +29,7 @@ from grading.units import MM2_PER
 
 __all__ = [
     "CUSTOMERS",
+    "NEXT_SHARES",
     "OUTLINES",
     "OUTWORKERS",
     "PAST_SALES",
@@ -43,6 +44,8 @@ __all__ = [
 #: What skins are measured and priced by, besides the piece.
 _AREA_UNITS = tuple(MM2_PER)
 _PRICED_BY = {PER_SKIN: None, **{unit: float(mm2) for unit, mm2 in MM2_PER.items()}}
+#: The sheet on which a batch's fair.xlsx shows what follows from the sales that are typed in; nobody reads it.
+NEXT_SHARES = "Next shares"
 #: The part of a skin's outline that is its edge; every other part is a flaw.
 WHOLE_OUTLINE = "outline"
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from grading.findings import Finding, Place, has_errors
 from grading.model.measured import TracedPoint
 from grading.sheets.declared import TRACED
+from grading.sheets.kinds import POINTS, mistaken
 from grading.sheets.opening import Opened
 from grading.sheets.rows import is_headed_by, read_rows
 from grading.sheets.values import values
@@ -16,6 +17,8 @@ def read_traced(opened: Opened, unit: str) -> tuple[tuple[TracedPoint, ...], lis
     """The points of the first sheet headed 'Piece'; ``unit`` holds for figures that name none."""
     if not opened.grids:
         return (), []
+    if wrong := mistaken(opened, POINTS):
+        return (), wrong
     grid = next((grid for grid in opened.grids if is_headed_by(grid, TRACED.columns[0].name)), None)
     if grid is None:
         place, found = Place(opened.path.name), "No sheet begins with the heading 'Piece'."

@@ -18,10 +18,15 @@ from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
 from grading.drawing.marks import Box, Text
 from grading.drawing.paper import MARGIN, PAPERS
 from grading.drawing.system import HEIGHTS, WIDTHS
+from grading.outputs.stock.fair import fair_workbook
 from grading.outputs.stock.lay_plan import drawn_lay, lay_plan
 from grading.outputs.stock.slips import slips
 from grading.outputs.stock.tickets import ticket, tickets
 from grading.outputs.stock.workbook import stock_workbook
+from grading.sheets.block import read_block
+from grading.sheets.opening import open_tables
+from grading.sheets.sizes import read_sizes
+from grading.sheets.stock import read_stock
 from grading.stock.plan import prepared
 
 SHEETS = ["Cover", "Pairs", "Customers", "Skins", "Costs", "Lays", "Cut list", "Bundles", "Outworkers", "Findings"]
@@ -39,6 +44,16 @@ def plan(runs):
 @pytest.fixture(scope="module")
 def book(plan):
     return stock_workbook(plan, run_id="1f3a9c", inputs={"stock.xlsx": "0f" * 32}, findings=())
+
+
+@pytest.mark.parametrize("read", [read_sizes, read_block, read_stock])
+def test_what_a_batch_wrote_is_told_from_tables(plan, book, tmp_path, read):
+    for name, data, kind in (("stock", book, "the plan of a batch that a run wrote"),
+                             ("fair", fair_workbook(plan, run_id="1f3a9c"), "what was sold at a fair")):  # fmt: skip
+        (tmp_path / f"{name}.xlsx").write_bytes(data)
+        ((code, found),) = [(one.code, one.found) for one in read(open_tables(tmp_path / f"{name}.xlsx")[0])[1]]
+        assert code == "another-kind-of-file"
+        assert found.startswith(f"This is {kind}, not ")
 
 
 def cells(data: bytes, *, values: bool) -> openpyxl.Workbook:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from itertools import starmap
 
 import numpy as np
+import openpyxl
 import pytest
 
 from grading.audit import audit_chart
+from grading.findings import Severity
 from grading.sheets.charts import read_chart
 
 #: What the charts hold, in cm: hand girth, hand length, and wrist girth of three sizes.
@@ -164,3 +166,40 @@ def test_a_sheet_of_figures_above_and_below_zero_is_refused_as_no_chart(read):
     tables, findings = read([["", "a", "b"], ["x", -1.0, 2.0], ["y", 3.0, -4.0], ["z", 5.0, 6.0]])
     assert tables == ()
     assert any(str(one.severity) == "error" for one in findings)
+
+
+FAMILIES = ("short", "short", "long")
+OF_FAMILIES = list(zip(FAMILIES, DOWN, strict=True))
+
+
+@pytest.mark.parametrize("rows", [
+    [["Hands in cm"], ["Size", *SIZES], *ROWS, ["Family", *FAMILIES]],
+    [["Hands in cm"], ["Size", *SIZES], ["family", *FAMILIES], *ROWS],
+    [["Hands in cm"], ["Family", *FAMILIES], ["Size", *SIZES], *ROWS],
+    [["Size (cm)", "Family", *NAMES], *([size, family, *rest] for family, (size, *rest) in OF_FAMILIES)],
+    [["Family", "Size (cm)", *NAMES], *([family, *row] for family, row in OF_FAMILIES)],
+], ids=["last", "first", "over the sizes", "a column", "the first column"])  # fmt: skip
+def test_the_families_of_a_printed_chart_are_read_wherever_they_stand(read, rows):
+    (table,), findings = read(rows)
+    assert (table.sizes, table.measurements, table.families) == (SIZES, NAMES, FAMILIES)
+    assert table.values.tolist() == (np.array(FIGURES) * 10).tolist()
+    (told,) = findings
+    assert told.found.endswith("(hand girth, hand length, wrist girth), families short, long.")
+    assert "Family" not in told.expected
+
+
+def test_a_family_that_stands_once_over_its_sizes_is_that_of_each(tmp_path):
+    book = openpyxl.Workbook()
+    for row in (["Hands in cm"], ["Family", "short", None, "long"], ["Size", *SIZES], *ROWS):
+        book.active.append(row)
+    book.active.merge_cells("B2:C2")
+    book.save(tmp_path / "chart.xlsx")
+    (table,), _ = read_chart(tmp_path / "chart.xlsx")
+    assert table.families == FAMILIES
+
+
+def test_a_size_without_a_family_is_told_at_its_cell(read):
+    tables, findings = read([["Size (cm)", *SIZES], ["Family", "short", None, "long"], *ROWS])
+    assert not tables
+    (error,) = [one for one in findings if one.severity is Severity.ERROR]
+    assert (error.code, error.place.cell) == ("blank-cell", "C2")

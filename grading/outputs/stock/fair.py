@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from grading.model.stock import Sold
-from grading.sheets.stock_sheets import PAST_SALES
+from grading.sheets.stock_sheets import NEXT_SHARES, PAST_SALES
 from grading.sheets.writing import add_sheet
 from grading.stock.demand import BY_HANDS, Market
 from grading.stock.fairs import asked_for
@@ -37,7 +37,7 @@ def fair_workbook(plan: Plan, *, run_id: str) -> bytes:
     book = Book("Fair", subject="What was sold", run_id=run_id, day=terms.hand_out_on, decimals=1)
     rows = [Sold(row.group, row.size, None, None, row.pairs, f"{day}batch {run_id}") for row in plan.wanted]
     _, sold = add_sheet(book, PAST_SALES, rows)
-    _shares(book.sheet("Next shares", landscape=True), plan, sold)
+    _shares(book.sheet(NEXT_SHARES, landscape=True), plan, sold)
     return book.to_bytes()
 
 

@@ -1,0 +1,59 @@
+"""What other programs lay beside a file: marks that it is open, copies of it, parts of it still on their way."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+__all__ = ["beside", "conflict_copies", "is_conflict_copy", "later_save", "on_its_way", "open_elsewhere"]
+
+#: The endings by which the same workbook may have been saved twice.
+_SAVED_AS = (".xlsx", ".xlsm", ".ods")
+
+
+def beside(path: Path) -> tuple[str, ...]:
+    """The names of all that lies beside a file and is told of where it is read; the same for the same finding."""
+    return (open_elsewhere(path), *conflict_copies(path), later_save(path))
+
+
+def open_elsewhere(path: Path) -> str:
+    """The name of the mark that a spreadsheet program lays beside a file while it has it open, or nothing."""
+    return next((mark.name for mark in _marks(path) if mark.exists()), "")
+
+
+def conflict_copies(path: Path) -> list[str]:
+    """The names of copies that were made of a file when it was saved in two places at once."""
+    return sorted(other.name for other in path.parent.glob(f"*{path.suffix}") if _is_copy_of(other, path))
+
+
+def is_conflict_copy(path: Path) -> bool:
+    """Whether a file is by its name what a program that keeps folders alike made of a second save.
+
+    >>> is_conflict_copy(Path("block (conflicted copy 2026-11-20).xlsx")), is_conflict_copy(Path("block-men.xlsx"))
+    (True, False)
+    """
+    return "conflict" in path.stem.casefold()
+
+
+def later_save(path: Path) -> str:
+    """The name of the same workbook saved later with another ending, as .ods beside .xlsx, or nothing."""
+    if path.suffix.lower() not in _SAVED_AS or not path.exists():
+        return ""
+    others = (path.with_suffix(ending) for ending in _SAVED_AS if ending != path.suffix.lower())
+    saved = path.stat().st_mtime_ns
+    return next((other.name for other in others if other.exists() and other.stat().st_mtime_ns > saved), "")
+
+
+def on_its_way(path: Path) -> str:
+    """The name of what a file that is not there is called while it is being fetched or copied, or nothing."""
+    marks = [mark.name for mark in _marks(path)]
+    names = sorted(other.name for other in path.parent.glob(f"*{path.name}*") if other.name not in marks)
+    return next((name for name in names if name != path.name), "")
+
+
+def _is_copy_of(other: Path, path: Path) -> bool:
+    own, rest = path.stem.casefold(), other.stem.casefold()
+    return other != path and rest.startswith(own) and is_conflict_copy(Path(rest[len(own) :]))
+
+
+def _marks(path: Path) -> tuple[Path, ...]:
+    return path.with_name(f".~lock.{path.name}#"), path.with_name(f"~${path.name}")
