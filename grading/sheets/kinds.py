@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place
 from grading.model.hands import LEFT, RIGHT
 from grading.model.names import name_key
 from grading.sheets.block_sheets import BLOCK_SHEETS
@@ -54,9 +54,8 @@ def mistaken(opened: Opened, wanted: FileKind) -> list[Finding]:
     if kind is None:
         return []
     return [
-        Finding(
+        Finding.error(
             "another-kind-of-file",
-            Severity.ERROR,
             Place(opened.grids[0].workbook),
             f"This is {kind.called}, not {wanted.called}.",
             f"{wanted.called[0].upper()}{wanted.called[1:]}: {wanted.holds}.",

@@ -75,18 +75,16 @@ def _beside(path: Path) -> Iterator[Finding]:
             "Save it there and run again if you have changed anything.",
         )
     if copies := conflict_copies(path):
-        yield Finding(
+        yield Finding.warning(
             "conflict-copy",
-            Severity.WARNING,
             Place(path.name),
             f"Beside it lies {', '.join(copies)}: it was saved in two places at once.",
             f"Only {path.name} is read.",
             "See which has the right figures, keep that under this name, and move the other away.",
         )
     if later := later_save(path):
-        yield Finding(
+        yield Finding.warning(
             "saved-later-as",
-            Severity.WARNING,
             Place(path.name),
             f"Beside it lies {later}, which was saved later and is not read.",
             "One file of a name, so that figures are typed where they are read.",

@@ -73,7 +73,7 @@ def _none_of_its_sheets(opened: Opened) -> list[Finding]:
     found = "None of its sheets is one of a stock table."
     expected = f"One at least of {', '.join(sheet.name for sheet in sheets.STOCK_SHEETS)}."
     action = "Name the right file, or call a sheet so."
-    return [Finding("missing-sheet", Severity.ERROR, Place(opened.path.name), found, expected, action)]
+    return [Finding.error("missing-sheet", Place(opened.path.name), found, expected, action)]
 
 
 def read_fair(opened: Opened) -> tuple[tuple[Sold, ...], list[Finding]]:
