@@ -67,8 +67,9 @@ def read_stock(
 
 
 def _none_of_its_sheets(opened: Opened) -> list[Finding]:
-    """An error for a workbook that is something else: every sheet may be left out, but not all of them."""
-    if any(opened.grid(sheet.name) is not None for sheet in sheets.STOCK_SHEETS):
+    """An error for a workbook of other figures: every sheet may be left out, but what is there must be of a stock."""
+    figures = any(isinstance(value, (int, float)) for grid in opened.grids for value in grid.cells.values())
+    if not figures or any(opened.grid(sheet.name) is not None for sheet in sheets.STOCK_SHEETS):
         return []
     found = "None of its sheets is one of a stock table."
     expected = f"One at least of {', '.join(sheet.name for sheet in sheets.STOCK_SHEETS)}."
