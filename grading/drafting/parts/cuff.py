@@ -95,26 +95,16 @@ def _image(name: str, body: str, room: float) -> Move:
 
 def _turned(style: Style) -> Part:
     lines, moves, points = _side("cuff fold-back", 1.0)
+    # fmt: off
     return Part(
         end="cuff fold",
         ends="folded cuff edge",
         raw="raw cuff edge",
         folds={"cuff": "cuff fold line"},
         allowances=(
-            Allowance(
-                "cuff fold-back",
-                100.0,
-                60.0,
-                "the whole allowance at the cuff; half of it shows, turned",
-                bounds(
-                    "cuff fold-back",
-                    0.0,
-                    2.3,
-                    "Half of it shows; a cuff longer than a palm is hardly turned.",
-                    divided_by="palm length",
-                ),
-                FOLD_BACK,
-            ),
+            Allowance("cuff fold-back", 100.0, 60.0, "the whole allowance at the cuff; half of it shows, turned",
+                bounds("cuff fold-back", 0.0, 2.3, "Half of it shows; a cuff longer than a palm is hardly turned.",
+                    divided_by="palm length"), FOLD_BACK),
             _FLARE,
             TURNING_ROOM,
         ),
@@ -146,9 +136,8 @@ def _turned(style: Style) -> Part:
         ),
         edges=(
             Edge(TRANK, "side", "boundary", (*BELOW, "cuff fold"), OVERSEWN),
-            Edge(
-                TRANK, "cuff turned side", "boundary", ("cuff fold", "cuff turn", "cuff waist", "cuff edge"), OVERSEWN
-            ),
+            Edge(TRANK, "cuff turned side", "boundary", ("cuff fold", "cuff turn", "cuff waist", "cuff edge"),
+                OVERSEWN),
             Edge(TRANK, "cuff raw edge", "boundary", ("cuff edge", "cuff centre"), RAW),
         ),
         seams=(mirrored_seam("turned part at the cuff", TRANK, "cuff turned side"),),
@@ -160,40 +149,26 @@ def _turned(style: Style) -> Part:
             width("cuff opening", "cuff fold", "Flat, along the folded cuff edge, side fold to seam, fold-back down."),
         ),
         depths=(
-            measure(
-                "cuff fold-back depth",
-                TRANK,
-                "height",
-                ("cuff fold", "cuff edge"),
-                2.0,
-                "From the fold to the raw edge of the turned part, pile combed back.",
-            ),
+            measure("cuff fold-back depth", TRANK, "height", ("cuff fold", "cuff edge"), 2.0,
+                "From the fold to the raw edge of the turned part, pile combed back."),
         ),
         limits=(TURNING, _ROOM),
     )
+    # fmt: on
 
 
 def _plain(style: Style) -> Part:
     lines, moves, points = _side("cuff length", TWICE)
+    # fmt: off
     return Part(
         end="cuff edge",
         ends="cuff edge",
         raw="cuff edge",
         allowances=(
-            Allowance(
-                "cuff length",
-                50.0,
-                30.0,
-                "how far below the wrist line the cuff ends",
-                bounds(
-                    "cuff length",
-                    0.0,
-                    1.15,
-                    "A cuff longer than a palm is another kind of glove.",
-                    divided_by="palm length",
-                ),
-                Drawn(10.0, "nothing-to-draw", ": the waist lies between the wrist line and the edge"),
-            ),
+            Allowance("cuff length", 50.0, 30.0, "how far below the wrist line the cuff ends",
+                bounds("cuff length", 0.0, 1.15, "A cuff longer than a palm is another kind of glove.",
+                    divided_by="palm length"),
+                Drawn(10.0, "nothing-to-draw", ": the waist lies between the wrist line and the edge")),
             _FLARE,
         ),
         lines=(
@@ -216,6 +191,7 @@ def _plain(style: Style) -> Part:
         widths=(width("cuff opening", "cuff edge", "Flat, along the cuff edge, side fold to seam."),),
         limits=(_ROOM,),
     )
+    # fmt: on
 
 
 #: The piece of the band, and the stage of drafting it.
@@ -245,39 +221,21 @@ def _band(style: Style) -> Part:
         for edge, matching in (("outer edge", 3), ("inner edge", 0))
     )
     closed = mirrored_seam("band closed", BAND, "end")
+    # fmt: off
     return Part(
         end="waist",
         ends="seam of the band",
         raw="wrist edge",
         pieces=(
-            Piece(
-                BAND,
-                True,
-                1,
-                1,
-                "knitted rib",
-                "",
-                "across",
-                note="folded double, its stretch round the wrist",
-                of_skin=False,
-            ),
+            Piece(BAND, True, 1, 1, "knitted rib", "", "across", note="folded double, its stretch round the wrist",
+                of_skin=False),
         ),
         allowances=(
-            Allowance(
-                _BELOW_WRIST,
-                6.0,
-                6.0,
-                "how far below the wrist line the band is sewn on",
-                bounds(_BELOW_WRIST, 0.0, 10.0, "Further down it does not hold at the wrist."),
-            ),
-            Allowance(
-                _SEEN,
-                60.0,
-                45.0,
-                "how high the band is, folded double",
+            Allowance(_BELOW_WRIST, 6.0, 6.0, "how far below the wrist line the band is sewn on",
+                bounds(_BELOW_WRIST, 0.0, 10.0, "Further down it does not hold at the wrist.")),
+            Allowance(_SEEN, 60.0, 45.0, "how high the band is, folded double",
                 bounds(_SEEN, 25.0, 110.0, "A lower band rolls; a higher one creeps together."),
-                Drawn(5.0, "nothing-to-draw", ": it is folded double"),
-            ),
+                Drawn(5.0, "nothing-to-draw", ": it is folded double")),
         ),
         lines=(
             Line(ACROSS, "wrist edge", f"−{{{_BELOW_WRIST}}}", guide="Wrist edge"),
@@ -301,23 +259,11 @@ def _band(style: Style) -> Part:
             At(TRANK, "waist", "waist, across", "wrist edge", ("side", "waist", "cuff end"), turn=True),
             At(TRANK, "cuff centre", None, "wrist edge", ("cuff end",)),
             At(BAND, "outer centre", None, "outer edge of the band", ("band outer edge",)),
-            At(
-                BAND,
-                "outer corner",
-                "half the band",
-                "outer edge of the band",
-                ("band end", "band outer edge"),
-                turn=True,
-            ),
+            At(BAND, "outer corner", "half the band", "outer edge of the band", ("band end", "band outer edge"),
+                turn=True),
             At(BAND, "fold end", "half the band", None, ("band end",), turn=True),
-            At(
-                BAND,
-                "inner corner",
-                "half the band",
-                "inner edge of the band",
-                ("band end", "band inner edge"),
-                turn=True,
-            ),
+            At(BAND, "inner corner", "half the band", "inner edge of the band", ("band end", "band inner edge"),
+                turn=True),
             At(BAND, "inner centre", None, "inner edge of the band", ("band inner edge",)),
         ),
         edges=(
@@ -330,60 +276,28 @@ def _band(style: Style) -> Part:
         seams=(closed, *on),
         marks=(Mark(BAND, "band fold line", "fold line", "fold end', fold end"),),
         measures=(
-            measure(
-                "band width",
-                BAND,
-                "across",
-                ("fold end", ""),
-                2.0,
-                "Before it is sewn on: flat, along the fold, relaxed.",
-                times=0.5,
-                follows="fist girth",
-                share=SHARE / 2,
-            ),
-            measure(
-                "band height", BAND, "height", ("outer corner", "fold end"), 2.0, "From the seam to the fold, relaxed."
-            ),
+            measure("band width", BAND, "across", ("fold end", ""), 2.0,
+                "Before it is sewn on: flat, along the fold, relaxed.", times=0.5, follows="fist girth",
+                share=SHARE / 2),
+            measure("band height", BAND, "height", ("outer corner", "fold end"), 2.0,
+                "From the seam to the fold, relaxed."),
         ),
         limits=(
-            limit(
-                "band at the wrist",
-                "band width",
-                OF_WRIST,
-                None,
-                Severity.WARNING,
-                "A band much shorter than the wrist is round presses.",
-                times=2.0,
-                divided_by="wrist girth",
-            ),
-            limit(
-                "band over the hand",
-                "band width",
-                0.0,
-                None,
-                Severity.WARNING,
+            limit("band at the wrist", "band width", OF_WRIST, None, Severity.WARNING,
+                "A band much shorter than the wrist is round presses.", times=2.0, divided_by="wrist girth"),
+            limit("band over the hand", "band width", 0.0, None, Severity.WARNING,
                 f"Stretched {STRETCH:g} times as long, the band has to let the hand pass, thumb tucked in.",
-                times=2 * STRETCH,
-                less="entry girth",
-            ),
+                times=2 * STRETCH, less="entry girth"),
         ),
         steps=(
-            (
-                ENDS_LAST,
-                Step("", "Close the band, and fold it double, seam inside.", "stretch stitch", shows=closed.name),
-            ),
-            (
-                ENDS_LAST,
-                Step(
-                    "",
-                    "Sew the band to the wrist edge, both its edges together, stretched until ticks meet ticks.",
-                    "stretch stitch",
-                    note="Its seam comes to the side seam.",
-                    shows=on[0].name,
-                ),
-            ),
+            (ENDS_LAST,
+                Step("", "Close the band, and fold it double, seam inside.", "stretch stitch", shows=closed.name)),
+            (ENDS_LAST,
+                Step("", "Sew the band to the wrist edge, both its edges together, stretched until ticks meet ticks.",
+                    "stretch stitch", note="Its seam comes to the side seam.", shows=on[0].name)),
         ),
     )
+    # fmt: on
 
 
 def _lined(seen: Mapping[str, float]) -> Lined:

@@ -73,6 +73,7 @@ def _turned(style: Style) -> Part:
         back = shares.get("finger fold-back", (0.0, 0.0))[1] + share
         return {**shares, "finger fold-back": (0.0, back)}
 
+    # fmt: off
     return Part(
         end="finger fold",
         ends="folded finger edge",
@@ -81,20 +82,10 @@ def _turned(style: Style) -> Part:
         raw="raw finger edge",
         folds={"fingers": "finger fold line"},
         allowances=(
-            Allowance(
-                "finger fold-back",
-                60.0,
-                36.0,
-                "the whole allowance at the fingers; half of it shows, turned",
-                bounds(
-                    "finger fold-back",
-                    0.0,
-                    1.3,
-                    "Half of it lies on the body under it: it ends well before the wrist.",
-                    divided_by="palm length",
-                ),
-                FOLD_BACK,
-            ),
+            Allowance("finger fold-back", 60.0, 36.0, "the whole allowance at the fingers; half of it shows, turned",
+                bounds("finger fold-back", 0.0, 1.3,
+                    "Half of it lies on the body under it: it ends well before the wrist.", divided_by="palm length"),
+                FOLD_BACK),
             _taper("fold"),
             TURNING_ROOM,
         ),
@@ -120,14 +111,8 @@ def _turned(style: Style) -> Part:
         ),
         points=(
             At(TRANK, "finger centre", None, "finger raw edge", ("finger edge",)),
-            At(
-                TRANK,
-                "finger edge",
-                "finger edge, across",
-                "finger raw edge",
-                ("side", "turned", "finger edge"),
-                turn=True,
-            ),
+            At(TRANK, "finger edge", "finger edge, across", "finger raw edge", ("side", "turned", "finger edge"),
+                turn=True),
             At(TRANK, "finger turn", "finger turn, across", "finger turn, up", ("side", "finger turn")),
             At(TRANK, "finger fold", "finger fold, across", "finger fold", ("side", "finger fold"), turn=True),
             At(TRANK, "finger body", "finger body, across", "finger body, up", ("side", "finger body")),
@@ -137,13 +122,8 @@ def _turned(style: Style) -> Part:
         edges=(
             Edge(TRANK, "finger raw edge", "boundary", ("finger centre", "finger edge"), RAW),
             Edge(TRANK, "finger turned side", "boundary", ("finger edge", "finger turn", "finger fold"), OVERSEWN),
-            Edge(
-                TRANK,
-                "side",
-                "boundary",
-                ("finger fold", "finger body", at_line, *(at.name for at in palm_points)),
-                OVERSEWN,
-            ),
+            Edge(TRANK, "side", "boundary", ("finger fold", "finger body", at_line, *(at.name for at in palm_points)),
+                OVERSEWN),
         ),
         seams=(mirrored_seam("turned part at the fingers", TRANK, "finger turned side"),),
         marks=(
@@ -151,24 +131,16 @@ def _turned(style: Style) -> Part:
             Mark(TRANK, "finger change-over", "change-over", "finger fold', finger fold", CHANGE_OVER),
         ),
         widths=(
-            width(
-                "finger opening",
-                "finger fold",
-                "Flat, along the folded finger edge, side fold to seam, fold-back down.",
-            ),
+            width("finger opening", "finger fold",
+                "Flat, along the folded finger edge, side fold to seam, fold-back down."),
         ),
         depths=(
-            measure(
-                "finger fold-back depth",
-                TRANK,
-                "height",
-                ("finger fold", "finger edge"),
-                2.0,
-                "From the fold to the raw edge of the turned part, pile combed back.",
-            ),
+            measure("finger fold-back depth", TRANK, "height", ("finger fold", "finger edge"), 2.0,
+                "From the fold to the raw edge of the turned part, pile combed back."),
         ),
         limits=(TURNING,),
     )
+    # fmt: on
 
 
 #: Where the side is widest in a trank with a plain end, and half-way down the palm, of the height of its end.
@@ -191,6 +163,7 @@ def _plain(style: Style) -> Part:
         "how far beyond the palm the edge at the fingers lies: where the mitten is to end",
         bounds(BEYOND, 0.0, 0.65, "Further than this it covers the finger tips.", divided_by="palm length"),
     )
+    # fmt: off
     return Part(
         end="finger edge",
         ends="finger edge",
@@ -213,14 +186,8 @@ def _plain(style: Style) -> Part:
         ),
         points=(
             At(TRANK, "finger centre", None, "end at the fingers", ("finger end",)),
-            At(
-                TRANK,
-                "finger edge",
-                "finger edge, across",
-                "end at the fingers",
-                ("side", "finger end", "finger edge"),
-                turn=True,
-            ),
+            At(TRANK, "finger edge", "finger edge, across", "end at the fingers", ("side", "finger end", "finger edge"),
+                turn=True),
             At(TRANK, "widest", "a side", "widest, up", ("side", "widest")),
             At(TRANK, "palm", "palm, across", "palm, up", ("side", "palm side")),
         ),
@@ -231,6 +198,7 @@ def _plain(style: Style) -> Part:
         ),
         widths=(width("finger opening", "finger edge", "Flat, along the finger edge, side fold to seam."),),
     )
+    # fmt: on
 
 
 #: Twice (π − 2): half the depth of the hand is (open girth − 2 × breadth) / 2(π − 2). Common practice.
@@ -259,6 +227,7 @@ def _closed(style: Style) -> Part:
         fall=_FALL,
         centre="finger centre",
     )
+    # fmt: off
     return Part(
         end=tip.summit,
         ends="summit of the top",
@@ -266,30 +235,18 @@ def _closed(style: Style) -> Part:
         follows="hand length",
         raw="the dart on the index side over the finger tips",
         allowances=(
-            Allowance(
-                "tip ease",
-                14.0,
-                12.0,
-                "how far beyond the longest finger the top is closed",
+            Allowance("tip ease", 14.0, 12.0, "how far beyond the longest finger the top is closed",
                 bounds("tip ease", 6.0, 30.0, "Less presses on the finger tips; more flaps beyond them."),
-                Drawn(1.0, "nothing-to-draw", " beyond the longest finger"),
-            ),
+                Drawn(1.0, "nothing-to-draw", " beyond the longest finger")),
         ),
         lines=(
             Line(ACROSS, "finger line", "{palm length}", guide="Finger line"),
             Line(ACROSS, "top", "{hand length} + {tip ease}", guide="Top"),
-            Line(
-                ACROSS,
-                "end of the top",
-                f"{{palm length}} + {_UPRIGHT:g} × ({{hand length}} − {{palm length}})",
-                guide="End of the top",
-            ),
-            Line(
-                TOP,
-                "middle finger, across",
+            Line(ACROSS, "end of the top", f"{{palm length}} + {_UPRIGHT:g} × ({{hand length}} − {{palm length}})",
+                guide="End of the top"),
+            Line(TOP, "middle finger, across",
                 f"({{hand girth}} − 2 × {{hand breadth}}) ÷ {_TWO_DEPTHS:g} + 1.5 × {{index-middle gap}}",
-                guide="middle finger",
-            ),
+                guide="middle finger"),
             *tip.lines,
             *palm_lines,
         ),
@@ -299,33 +256,20 @@ def _closed(style: Style) -> Part:
         seams=(mirrored_seam("top seam", TRANK, tip.edge.name),),
         marks=(Mark(TRANK, "summit", "tick", f"{tip.summit}', {tip.summit}", "where both sides of the top seam meet"),),
         checks=(
-            measure(
-                "dart below the top",
-                TRANK,
-                "height",
-                (tip.summit, tip.dart),
-                None,
-                "From the summit down to where the mirror line ends.",
-            ),
+            measure("dart below the top", TRANK, "height", (tip.summit, tip.dart), None,
+                "From the summit down to where the mirror line ends."),
         ),
     )
+    # fmt: on
 
 
+# fmt: off
 CHOICES = {
-    "turned": Choice(
-        "open, turned to the outside",
-        _turned,
-        {"finger fold-back": "plain"},
-        Lined("plain", {BEYOND: {"finger fold-back": 0.5, SHORTER: -1.0}, SHORT: {SHORT: 1.0, SHORTER: 1.0}}),
-    ),
-    "plain": Choice(
-        "open, ending in a plain edge",
-        _plain,
-        lined=Lined("plain", {BEYOND: {BEYOND: 1.0, SHORTER: -1.0}, SHORT: {SHORT: 1.0, SHORTER: 1.0}}),
-    ),
-    "closed top": Choice(
-        "closed over the finger tips by a rounded seam, with a dart on the index side",
-        _closed,
-        lined=Lined("closed top", {"tip ease": {"tip ease": 1.0, SHORTER: -1.0}}),
-    ),
+    "turned": Choice("open, turned to the outside", _turned, {"finger fold-back": "plain"},
+        Lined("plain", {BEYOND: {"finger fold-back": 0.5, SHORTER: -1.0}, SHORT: {SHORT: 1.0, SHORTER: 1.0}})),
+    "plain": Choice("open, ending in a plain edge", _plain,
+        lined=Lined("plain", {BEYOND: {BEYOND: 1.0, SHORTER: -1.0}, SHORT: {SHORT: 1.0, SHORTER: 1.0}})),
+    "closed top": Choice("closed over the finger tips by a rounded seam, with a dart on the index side", _closed,
+        lined=Lined("closed top", {"tip ease": {"tip ease": 1.0, SHORTER: -1.0}})),
 }
+# fmt: on

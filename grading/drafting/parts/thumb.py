@@ -135,61 +135,32 @@ def _seams(style: Style) -> tuple[Seam, ...]:
 
 def _tube(style: Style, tip: Part, first: str) -> Part:
     """A thumb of a style with that tip; ``first`` is the point of the tip at which the side of the stem begins."""
+    # fmt: off
     return Part(
         folds=tip.folds,
         pieces=(
-            Piece(
-                THUMB, True, 1, 1, *leather(style, "foot to tip"), "across", "web centre", "folds on its mirror line"
-            ),
+            Piece(THUMB, True, 1, 1, *leather(style, "foot to tip"), "across", "web centre",
+                "folds on its mirror line"),
         ),
         allowances=(
-            Allowance(
-                "thumb ease",
-                19.0,
-                19.0,
+            Allowance("thumb ease", 19.0, 19.0,
                 "round the thumb: it has to pass its tube, and the material takes the most of it",
-                bounds("thumb ease", TAKES, 36.0, f"{MATERIAL_FIRST}; with more than 36 mm it turns on the thumb."),
-            ),
-            Allowance(
-                "web lowering",
-                8.0,
-                6.0,
+                bounds("thumb ease", TAKES, 36.0, f"{MATERIAL_FIRST}; with more than 36 mm it turns on the thumb.")),
+            Allowance("web lowering", 8.0, 6.0,
                 "how much longer the thumb's stem is, so that it reaches down to the web",
-                bounds("web lowering", -2.0, 20.0, "A thumb longer than this in the stem sags at the web."),
-            ),
+                bounds("web lowering", -2.0, 20.0, "A thumb longer than this in the stem sags at the web.")),
             *tip.allowances,
-            Allowance(
-                "stem waist",
-                0.0,
-                0.0,
-                "how far the thumb's stem runs inside the knuckle width",
-                bounds("stem waist", -2.0, 2.0, "More a side leaves the thumb no room to pass."),
-            ),
-            Allowance(
-                "thumb flare",
-                7.5,
-                5.5,
-                "how far the thumb's stem flares at T, from half-way down",
+            Allowance("stem waist", 0.0, 0.0, "how far the thumb's stem runs inside the knuckle width",
+                bounds("stem waist", -2.0, 2.0, "More a side leaves the thumb no room to pass.")),
+            Allowance("thumb flare", 7.5, 5.5, "how far the thumb's stem flares at T, from half-way down",
                 bounds("thumb flare", 3.0, 8.0, "Less leaves no way from tube to palm; more stands off the web."),
-                Drawn(1.0, "nothing-to-flare", ", usually 3 to 8: the rim leaves the tube square to it"),
-            ),
-            Allowance(
-                "foot depth",
-                1.5,
-                1.0,
-                "how much deeper the foot is than the thumb root is long",
-                bounds("foot depth", -2.0, 3.7, "A foot deeper than this stands off the palm in a pouch."),
-            ),
+                Drawn(1.0, "nothing-to-flare", ", usually 3 to 8: the rim leaves the tube square to it")),
+            Allowance("foot depth", 1.5, 1.0, "how much deeper the foot is than the thumb root is long",
+                bounds("foot depth", -2.0, 3.7, "A foot deeper than this stands off the palm in a pouch.")),
         ),
         balances=(
-            Value(
-                FULLNESS,
-                Kind.BALANCE,
-                0.0,
-                0.0,
-                *FULLNESS_BOUNDS,
-                note="fills or flattens the foot until the thumb fits",
-            ),
+            Value(FULLNESS, Kind.BALANCE, 0.0, 0.0, *FULLNESS_BOUNDS,
+                note="fills or flattens the foot until the thumb fits"),
         ),
         lines=(
             Line(THUMB_STAGE, "round the thumb", "{thumb girth} + {thumb ease}"),
@@ -201,27 +172,15 @@ def _tube(style: Style, tip: Part, first: str) -> Part:
             Line(THUMB_STAGE, "stem, up", "0.5 × {T of the thumb}"),
             *(line for point in FLARE for line in _flare(point)),
             Line(THUMB_STAGE, "depth of the foot", "{thumb root length} + {foot depth}"),
-            Line(
-                THUMB_STAGE,
-                FULLNESS,
-                "found by trying, until the thumb is as much longer than its hole as it should be",
-            ),
+            Line(THUMB_STAGE, FULLNESS,
+                "found by trying, until the thumb is as much longer than its hole as it should be"),
             *(line for point in FOOT for line in _foot(point)),
-            Line(
-                THUMB_STAGE, "H of the thumb", f"{{T of the thumb}} − {{depth of the foot}} − {{{FULLNESS}}}", guide="H"
-            ),
-            Line(
-                FIT,
-                "rim of the thumb",
-                "both halves of the foot, T by H to T",
-                tuple(seam.side_a for seam in _seams(style)),
-            ),
-            Line(
-                FIT,
-                "round the hole",
-                "both halves of the hole, T by H to T",
-                tuple(seam.side_b for seam in _seams(style)),
-            ),
+            Line(THUMB_STAGE, "H of the thumb", f"{{T of the thumb}} − {{depth of the foot}} − {{{FULLNESS}}}",
+                guide="H"),
+            Line(FIT, "rim of the thumb", "both halves of the foot, T by H to T",
+                tuple(seam.side_a for seam in _seams(style))),
+            Line(FIT, "round the hole", "both halves of the hole, T by H to T",
+                tuple(seam.side_b for seam in _seams(style))),
             Line(FIT, "thumb longer by", "{rim of the thumb} − {round the hole}"),
         ),
         moves=(
@@ -252,73 +211,34 @@ def _tube(style: Style, tip: Part, first: str) -> Part:
         seams=(*_seams(style), mirrored_seam("thumb seam", THUMB, "stem side"), *tip.seams),
         marks=(Mark(THUMB, "T", "label", "T, T'"), Mark(THUMB, "H", "label", "H"), *tip.marks),
         measures=(
-            measure(
-                "thumb width",
-                THUMB,
-                "across",
-                ("knuckle", ""),
-                1.5,
-                f"Flat, at the knuckle line of the thumb, fold to seam. {STITCH_TAKES}",
-                times=0.5,
-                follows="thumb girth",
-                share=0.5,
-            ),
+            measure("thumb width", THUMB, "across", ("knuckle", ""), 1.5,
+                f"Flat, at the knuckle line of the thumb, fold to seam. {STITCH_TAKES}", times=0.5,
+                follows="thumb girth", share=0.5),
             *tip.measures,
-            measure(
-                "thumb rim round",
-                THUMB,
-                "along",
-                ("T", "T'"),
-                2.0,
-                "Before the thumb is set: along the foot's sew line from T by H to T.",
-            ),
+            measure("thumb rim round", THUMB, "along", ("T", "T'"), 2.0,
+                "Before the thumb is set: along the foot's sew line from T by H to T."),
         ),
         checks=(
-            measure(
-                "rim at T", THUMB, "angle", ("T", ""), None, "Between tube and rim, inside; closed, it is twice that."
-            ),
+            measure("rim at T", THUMB, "angle", ("T", ""), None,
+                "Between tube and rim, inside; closed, it is twice that."),
             measure("narrowest of the tube", THUMB, "narrowest", (first, "T"), None, "Round the closed tube."),
         ),
         limits=(
-            limit(
-                "room in the thumb",
-                "narrowest of the tube",
-                f"{TAKES} + 4",
-                None,
-                Severity.WARNING,
+            limit("room in the thumb", "narrowest of the tube", f"{TAKES} + 4", None, Severity.WARNING,
                 "The thumb has to pass its tube with 4 mm to spare, and the material takes its part of the round.",
-                less="thumb girth",
-            ),
-            limit(
-                "rim square to the tube",
-                "rim at T",
-                88.0,
-                92.0,
-                Severity.NOTE,
+                less="thumb girth"),
+            limit("rim square to the tube", "rim at T", 88.0, 92.0, Severity.NOTE,
                 "Only square the closed rim runs smooth at T. Read off to a sixteenth of an inch it may stray a "
-                "little.",
-            ),
-            limit(
-                "rim without a peak",
-                "rim at T",
-                80.0,
-                100.0,
-                Severity.WARNING,
-                "Else the closed rim has a peak or a notch at T, where leather puckers or tears.",
-            ),
+                "little."),
+            limit("rim without a peak", "rim at T", 80.0, 100.0, Severity.WARNING,
+                "Else the closed rim has a peak or a notch at T, where leather puckers or tears."),
             *tip.limits,
-            limit(
-                "thumb to fist",
-                "thumb girth",
-                0.28,
-                0.42,
-                Severity.WARNING,
-                "A thumb is about a third of the fist round.",
-                divided_by="fist girth",
-            ),
+            limit("thumb to fist", "thumb girth", 0.28, 0.42, Severity.WARNING,
+                "A thumb is about a third of the fist round.", divided_by="fist girth"),
         ),
         steps=_steps(style, tip, tip.raw),
     )
+    # fmt: on
 
 
 def _steps(style: Style, tip: Part, first: str) -> tuple[tuple[int, Step], ...]:
@@ -348,18 +268,13 @@ def _length(end: str, what: str, follows: str = "web to knuckle") -> Measure:
 
 
 def _turned(style: Style) -> Part:
+    # fmt: off
     tip = Part(
         raw="the raw tip edge",
         folds={"thumb": "thumb fold line"},
         allowances=(
-            Allowance(
-                "thumb turn",
-                24.0,
-                16.0,
-                "beyond the thumb's knuckle line; half of it shows, turned",
-                bounds("thumb turn", 0.0, 60.0, "Half of it shows, and ends before the web."),
-                FOLD_BACK,
-            ),
+            Allowance("thumb turn", 24.0, 16.0, "beyond the thumb's knuckle line; half of it shows, turned",
+                bounds("thumb turn", 0.0, 60.0, "Half of it shows, and ends before the web."), FOLD_BACK),
             TURNING_ROOM,
         ),
         lines=(
@@ -385,6 +300,7 @@ def _turned(style: Style) -> Part:
         measures=(_length("turn fold", "folded tip edge"),),
         limits=(TURNING,),
     )
+    # fmt: on
     return _tube(style, tip, "turn fold")
 
 
@@ -431,27 +347,19 @@ def _closed(style: Style) -> Part:
         fall=_FALL,
         centre="tip centre",
     )
+    # fmt: off
     tip = Part(
         raw="the dart at its tip",
         allowances=(
-            Allowance(
-                "thumb tip ease",
-                10.0,
-                8.0,
-                "how far beyond its tip the thumb is closed",
+            Allowance("thumb tip ease", 10.0, 8.0, "how far beyond its tip the thumb is closed",
                 bounds("thumb tip ease", 5.0, 20.0, "Less presses on the thumb's tip; more flaps beyond it."),
-                Drawn(1.0, "nothing-to-draw", " beyond the tip"),
-            ),
+                Drawn(1.0, "nothing-to-draw", " beyond the tip")),
         ),
         lines=(
             Line(THUMB_STAGE, "half of a side of the thumb", "{a side of the thumb} ÷ 2"),
             Line(THUMB_STAGE, "top of the thumb", "{web to tip} − {web to knuckle} + {thumb tip ease}", guide="Top"),
-            Line(
-                THUMB_STAGE,
-                "end of the thumb's top",
-                f"{upright:g} × ({{web to tip}} − {{web to knuckle}})",
-                guide="End of the top",
-            ),
+            Line(THUMB_STAGE, "end of the thumb's top", f"{upright:g} × ({{web to tip}} − {{web to knuckle}})",
+                guide="End of the top"),
             *end.lines,
         ),
         moves=end.moves,
@@ -461,6 +369,7 @@ def _closed(style: Style) -> Part:
         marks=(Mark(THUMB, "tip summit", "tick", f"{end.summit}', {end.summit}", "where both sides of its top meet"),),
         measures=(_length(end.summit, "summit of the tip", "web to tip"),),
     )
+    # fmt: on
     return _tube(style, tip, end.end)
 
 

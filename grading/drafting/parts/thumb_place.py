@@ -38,17 +38,13 @@ def _forward(style: Style) -> Part:
     if not has_hole(style):
         return Part()
     rim = _rim(style)
+    # fmt: off
     return Part(
         allowances=(
-            Allowance(
-                "thumb forward",
-                8.0,
-                6.0,
+            Allowance("thumb forward", 8.0, 6.0,
                 "how far the thumb line lies in front of the gap of index and middle finger",
-                bounds(
-                    "thumb forward", -4.0, 20.0, "Further than this the thumb sits in the palm, or beside the hand."
-                ),
-            ),
+                bounds("thumb forward", -4.0, 20.0,
+                    "Further than this the thumb sits in the palm, or beside the hand.")),
         ),
         lines=(
             Line(HOLE_STAGE, "thumb line", "{index-middle gap} + {thumb forward}", guide="thumb line"),
@@ -56,15 +52,9 @@ def _forward(style: Style) -> Part:
             *(line for part in HOLE for line in (_down(part), _out("palm", part, "+"), _out("index", part, "−"))),
         ),
         moves=(
-            move(
-                "hole place",
-                {
-                    "index-middle gap": (1.0, 0.0),
-                    "thumb forward": (1.0, 0.0),
-                    "palm length": (0.0, 1.0),
-                    "web depth": (0.0, -1.0),
-                },
-            ),
+            move("hole place",
+                {"index-middle gap": (1.0, 0.0), "thumb forward": (1.0, 0.0), "palm length": (0.0, 1.0),
+                    "web depth": (0.0, -1.0)}),
             move("hole heel", {"thumb root length": (0.0, -1.0)}),
             *(
                 move(
@@ -92,49 +82,22 @@ def _forward(style: Style) -> Part:
             measure("hole, palm half", TRANK, "along", ("T", "H"), None, "From T down the palm side to H."),
             measure("hole, index half", TRANK, "along", ("H", "T"), None, "From H up the index side to T."),
             *_checks(style),
-            measure(
-                "thumb line",
-                TRANK,
-                "sideways",
-                ("finger centre", "T"),
-                None,
-                "From the mirror line across to T.",
-                follows="index-middle gap",
-            ),
-            measure(
-                "hole to mirror line", TRANK, "clearance", ("thumb hole", "mirror line"), None, "Nearest the fold."
-            ),
+            measure("thumb line", TRANK, "sideways", ("finger centre", "T"), None, "From the mirror line across to T.",
+                follows="index-middle gap"),
+            measure("hole to mirror line", TRANK, "clearance", ("thumb hole", "mirror line"), None,
+                "Nearest the fold."),
         ),
         limits=(
             *_limits(style),
-            limit(
-                "hole at the thumb",
-                "thumb line",
-                -4.0,
-                20.0,
-                Severity.WARNING,
-                "T lies on the gap of index and middle finger, or somewhat before it.",
-                less="index-middle gap",
-            ),
-            limit(
-                "hole clear of the mirror line",
-                "hole to mirror line",
-                1.0,
-                None,
-                Severity.ERROR,
-                "The hole lies in the palm half, clear of the mirror line, which is not cut.",
-            ),
-            limit(
-                "halves of the hole",
-                "hole, palm half",
-                -0.5,
-                0.5,
-                Severity.WARNING,
-                "The halves are equally long: or the thumb is set twisted.",
-                less="hole, index half",
-            ),
+            limit("hole at the thumb", "thumb line", -4.0, 20.0, Severity.WARNING,
+                "T lies on the gap of index and middle finger, or somewhat before it.", less="index-middle gap"),
+            limit("hole clear of the mirror line", "hole to mirror line", 1.0, None, Severity.ERROR,
+                "The hole lies in the palm half, clear of the mirror line, which is not cut."),
+            limit("halves of the hole", "hole, palm half", -0.5, 0.5, Severity.WARNING,
+                "The halves are equally long: or the thumb is set twisted.", less="hole, index half"),
         ),
     )
+    # fmt: on
 
 
 def _at_the_side(style: Style) -> Part:

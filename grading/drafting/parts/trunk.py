@@ -100,34 +100,17 @@ def brings(style: Style) -> Part:
     where = "at the knuckles" if at_knuckles else "where it is widest, below the finger edge"
     folded = ", fold-backs down" if "turned" in (style["fingers"], style["cuff"]) else ""
     no_hole = not has_hole(style)
+    # fmt: off
     return Part(
         pieces=(
-            Piece(
-                TRANK,
-                True,
-                1,
-                1,
-                *leather(style, "cuff to fingers"),
-                "across",
-                "",
-                "back and palm in one, round the hand",
-            ),
+            Piece(TRANK, True, 1, 1, *leather(style, "cuff to fingers"), "across", "",
+                "back and palm in one, round the hand"),
         ),
         allowances=(
-            Allowance(
-                "hand ease",
-                24.0,
-                22.0,
-                "round the hand: room to move and the material's own thickness",
-                bounds("hand ease", TAKES, 45.0, f"{MATERIAL_FIRST}; with more than 45 mm it turns on the hand."),
-            ),
-            Allowance(
-                "waist shaping",
-                2.0,
-                1.0,
-                "how much narrower a side is at the waist than at the knuckles",
-                bounds("waist shaping", -2.0, 5.0, "More a side leaves the hand no room to pass."),
-            ),
+            Allowance("hand ease", 24.0, 22.0, "round the hand: room to move and the material's own thickness",
+                bounds("hand ease", TAKES, 45.0, f"{MATERIAL_FIRST}; with more than 45 mm it turns on the hand.")),
+            Allowance("waist shaping", 2.0, 1.0, "how much narrower a side is at the waist than at the knuckles",
+                bounds("waist shaping", -2.0, 5.0, "More a side leaves the hand no room to pass.")),
             *(
                 [
                     Allowance(
@@ -162,77 +145,32 @@ def brings(style: Style) -> Part:
         ),
         points=() if at_knuckles else (At(TRANK, "finger line", None, "palm up to the fingers", ("finger roots",)),),
         widths=(
-            width(
-                "palm width",
-                widest(style),
-                f"Flat{folded}, side fold to seam {where}, pile combed back, not stretched.",
-            ),
-            width(
-                "waist width",
-                "waist",
-                "Flat, at the narrowest, just below the wrist line, side fold to seam, not stretched.",
-            ),
+            width("palm width", widest(style),
+                f"Flat{folded}, side fold to seam {where}, pile combed back, not stretched."),
+            width("waist width", "waist",
+                "Flat, at the narrowest, just below the wrist line, side fold to seam, not stretched."),
         ),
         checks=(
-            measure(
-                "waist below the finger line",
-                TRANK,
-                "height",
-                (finger_point(style), "waist"),
-                None,
-                "From the finger line down.",
-            ),
+            measure("waist below the finger line", TRANK, "height", (finger_point(style), "waist"), None,
+                "From the finger line down."),
         ),
         limits=(
-            limit(
-                "room at the waist",
-                "narrowest of the trank",
-                TAKES,
-                None,
-                Severity.ERROR,
+            limit("room at the waist", "narrowest of the trank", TAKES, None, Severity.ERROR,
                 "The whole hand, thumb tucked in, has to pass the waist, and the material takes its part of the round.",
-                less="entry girth",
-            ),
-            limit(
-                "ease at the waist",
-                "narrowest of the trank",
-                f"{TAKES} + 12",
-                None,
-                Severity.WARNING,
-                "With less than 12 mm to spare the hand goes through the waist only with a pull.",
-                less="entry girth",
-            ),
-            limit(
-                "waist at the wrist",
-                "waist below the finger line",
-                0.0,
-                10.0,
-                Severity.WARNING,
+                less="entry girth"),
+            limit("ease at the waist", "narrowest of the trank", f"{TAKES} + 12", None, Severity.WARNING,
+                "With less than 12 mm to spare the hand goes through the waist only with a pull.", less="entry girth"),
+            limit("waist at the wrist", "waist below the finger line", 0.0, 10.0, Severity.WARNING,
                 "The waist lies at the wrist or up to 10 mm below it: higher up it presses on the ball of the thumb.",
-                less="palm length",
-            ),
-            limit(
-                "palm to hand",
-                "palm length",
-                0.50,
-                0.64,
-                Severity.WARNING,
-                "A palm is a little over half of the hand long.",
-                divided_by="hand length",
-            ),
-            limit(
-                "depth of the hand",
-                "hand girth",
-                12.0,
-                38.0,
-                Severity.WARNING,
-                "Girth and flat breadth have to leave the hand a depth.",
-                less="hand breadth",
-                less_times=2.0,
-                divided_by=DEPTH,
-            ),
+                less="palm length"),
+            limit("palm to hand", "palm length", 0.50, 0.64, Severity.WARNING,
+                "A palm is a little over half of the hand long.", divided_by="hand length"),
+            limit("depth of the hand", "hand girth", 12.0, 38.0, Severity.WARNING,
+                "Girth and flat breadth have to leave the hand a depth.", less="hand breadth", less_times=2.0,
+                divided_by=DEPTH),
         ),
     )
+    # fmt: on
 
 
 def finished_length(fingers: Part, cuff: Part) -> Measure:
