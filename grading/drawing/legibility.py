@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 
 import numpy as np
 import shapely
 
 from grading.drawing.marks import Arrow, Box, Curve, Dot, Drawing, Line, Mark, Role, Text
+from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
 
 __all__ = ["crossed_texts", "outside", "overlapping_texts", "shape", "shapes"]
@@ -19,7 +21,10 @@ TOUCH = 0.05
 
 
 def shape(mark: Mark) -> shapely.Geometry:
-    """The mark as a shapely geometry: lines without their width, texts as the rectangle that they fill."""
+    """The mark as a shapely geometry: lines without their width, texts as the rectangle that they fill.
+
+    An arrow is the line along it and round its heads, in which there is room for no letter.
+    """
     match mark:
         case Curve():
             return shapely.linestrings(flatten(mark.segments))
@@ -30,26 +35,37 @@ def shape(mark: Mark) -> shapely.Geometry:
         case Text():
             return shapely.polygons(mark.corners)
         case Arrow():
-            return shapely.union_all([shapely.linestrings([mark.start, mark.end]), *shapely.polygons(mark.heads)])
+            return shapely.linestrings(_round_heads(mark))
         case Dot():
             return shapely.Point(mark.x, mark.y).buffer(mark.radius)
 
 
+def _round_heads(arrow: Arrow) -> Floats:
+    """A line (5 or 9, 2) from the tail of an arrow to its tip and round its heads."""
+    tip, *corners = arrow.heads[0]
+    tail = [arrow.start] if not arrow.both else [*arrow.heads[1], arrow.start]
+    return np.array([*tail, tip, *corners, tip])
+
+
 def shapes(marks: Sequence[Mark]) -> Geometries:
-    """The shapes (marks,) of several marks; those of texts and of simple lines, which most are, all at once."""
+    """The shapes (marks,) of several marks; those of texts, arrows and simple lines, which most are, all at once."""
     found = np.empty(len(marks), dtype=object)
-    corners, ends = {}, {}
+    corners, lines = {}, defaultdict[int, dict[int, Floats]](dict)
     for i, mark in enumerate(marks):
         match mark:
             case Text():
                 corners[i] = mark.corners
-            case Line(points=two, closed=False) if len(two) == 2:
-                ends[i] = two
+            case Arrow():
+                points = _round_heads(mark)
+                lines[len(points)][i] = points
+            case Line(points=points, closed=False) if len(points) == 2:
+                lines[2][i] = points
             case _:
                 found[i] = shape(mark)
-    for make, points in ((shapely.polygons, corners), (shapely.linestrings, ends)):
-        if points:
-            found[[*points]] = make(np.array([*points.values()]))
+    if corners:
+        found[[*corners]] = shapely.polygons(np.array([*corners.values()]))
+    for alike in lines.values():
+        found[[*alike]] = shapely.linestrings(np.array([*alike.values()]))
     return found
 
 

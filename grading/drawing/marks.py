@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
-from math import cos, sin
+from math import cos, hypot, sin
 from typing import NamedTuple
 
 import numpy as np
@@ -279,11 +279,13 @@ class Arrow:
     @cached_property
     def heads(self) -> Floats:
         """The triangles (1 or 2, 3, 2) of the heads, tip first; each a third as wide as long."""
-        start, end = np.array(self.start), np.array(self.end)
-        along = (end - start) / np.hypot(*(end - start)) * self.head
-        across = np.array([-along[1], along[0]]) / 6
-        tips = [(end, along), (start, -along)] if self.both else [(end, along)]
-        return np.array([(tip, tip - back + across, tip - back - across) for tip, back in tips])
+        (ax, ay), (bx, by) = self.start, self.end
+        far = hypot(bx - ax, by - ay)
+        x, y = (bx - ax) / far * self.head, (by - ay) / far * self.head
+        u, v = -y / 6, x / 6
+        head = [(bx, by), (bx - x + u, by - y + v), (bx - x - u, by - y - v)]
+        other = [(ax, ay), (ax + x + u, ay + y + v), (ax + x - u, ay + y - v)]
+        return np.array([head, other] if self.both else [head])
 
     @cached_property
     def box(self) -> Box:

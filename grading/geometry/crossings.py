@@ -9,6 +9,8 @@ from grading.geometry.arrays import Floats
 
 __all__ = ["extent_at_height"]
 
+#: A parameter is found where the next step is shorter than this; never so many steps are taken.
+_NEAR, _MOST_STEPS = 1e-11, 60
 #: A height within this of a segment's end counts as crossing there: far below a printed line, far above rounding.
 TOUCH = 1e-9
 
@@ -49,7 +51,7 @@ def _cubic_roots(y: Floats) -> tuple[NDArray[np.intp], Floats]:
     """Where in 0…1 cubics with Bézier ordinates ``y`` (n, 4) vanish: numbers (m,) of the cubics, and parameters (m,).
 
     Each cubic is cut at its own turning points into stretches that only rise or only fall, and a stretch that
-    changes sign is bisected: slower than a closed formula, and never wrong near a double root. A cut where the
+    changes sign is searched: slower than a closed formula, and never wrong near a double root. A cut where the
     cubic vanishes, as at a joint of two segments, is a root as it stands.
     """
     a, b, c = (y[:, 3] - 3 * y[:, 2] + 3 * y[:, 1] - y[:, 0], y[:, 2] - 2 * y[:, 1] + y[:, 0], y[:, 1] - y[:, 0])
@@ -62,26 +64,33 @@ def _cubic_roots(y: Floats) -> tuple[NDArray[np.intp], Floats]:
     touches = np.abs(at_cuts) <= TOUCH
     crosses = (at_cuts[:, :-1] * at_cuts[:, 1:] < 0) & ~touches[:, :-1] & ~touches[:, 1:]
     row, stretch = np.nonzero(crosses)
-    inside = _bisected(y[row], cuts[row, stretch], cuts[row, stretch + 1])
+    inside = _crossing(y[row], cuts[row, stretch], cuts[row, stretch + 1])
     touching, cut = np.nonzero(touches)
     return np.concatenate([row, touching]), np.concatenate([inside, cuts[touching, cut]])
 
 
-def _bisected(y: Floats, low: Floats, high: Floats) -> Floats:
+def _crossing(y: Floats, low: Floats, high: Floats) -> Floats:
     """The one parameter (n,) between ``low`` and ``high`` (n,) at which each cubic (n, 4) changes sign.
 
-    Halved so often, a stretch is shorter than 1e-8, and a cubic as good as straight there: its chord finds the rest.
+    Newton's steps, and a halving wherever one would leave the stretch in which the sign is known to change; each cubic
+    stays where it was found, so that what else is looked for beside it makes no difference.
     """
     rises = _cubic(y, low) < 0
-    for _ in range(27):
-        middle = (low + high) / 2
-        right = (_cubic(y, middle) < 0) == rises
-        low, high = np.where(right, middle, low), np.where(right, high, middle)
-    at_low, at_high = _cubic(y, low), _cubic(y, high)
-    rise = at_high - at_low
-    part = np.divide(-at_low, rise, out=np.full(len(y), 0.5), where=rise != 0)
-    root: Floats = low + part.clip(0, 1) * (high - low)
-    return root
+    slopes = 3 * np.diff(y, axis=1)
+    t, found = (low + high) / 2, np.zeros(len(y), dtype=bool)
+    for _ in range(_MOST_STEPS):
+        value, u = _cubic(y, t), 1 - t
+        below = (value < 0) == rises
+        low, high = np.where(below, t, low), np.where(below, high, t)
+        slope = slopes[:, 0] * u * u + 2 * slopes[:, 1] * u * t + slopes[:, 2] * t * t
+        step = np.divide(value, slope, out=np.full(len(y), np.inf), where=slope != 0)
+        found |= (np.abs(step) < _NEAR) | (high - low < _NEAR) | (value == 0)
+        if found.all():
+            break
+        nearer = t - step
+        inside = (low < nearer) & (nearer < high)
+        t = np.where(found, t, np.where(inside, nearer, (low + high) / 2))
+    return t
 
 
 def _cubic(y: Floats, t: Floats) -> Floats:
