@@ -141,12 +141,10 @@ def _dashes(points: Floats, dash: Floats) -> list[Floats]:
     reached = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
     pattern = np.tile(dash, 2) if len(dash) % 2 else dash
     ends = np.cumsum(np.tile(pattern, int(reached[-1] / pattern.sum()) + 1))
-    starts = np.concatenate([[0.0], ends[:-1]])[::2]
-    parts = []
-    for start, end in zip(starts, ends[::2], strict=True):
-        if start >= reached[-1]:
-            break
-        inside = reached[(reached > start) & (reached < end)]
-        at = np.array([start, *inside, min(end, reached[-1])])
-        parts.append(np.column_stack([np.interp(at, reached, points[:, axis]) for axis in (0, 1)]))
-    return parts
+    starts, ends = np.concatenate([[0.0], ends[:-1]])[::2], ends[::2].clip(max=reached[-1])
+    drawn = starts < reached[-1]
+    # All the points of the line and all the ends of dashes, in one order: a dash is a stretch of it.
+    at = np.sort(np.concatenate([reached, starts[drawn], ends[drawn]]))
+    placed = np.column_stack([np.interp(at, reached, points[:, axis]) for axis in (0, 1)])
+    first, last = np.searchsorted(at, starts[drawn]), np.searchsorted(at, ends[drawn])
+    return [placed[i : j + 1] for i, j in zip(first.tolist(), last.tolist(), strict=True)]

@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 
 from grading.drawing.composing import beside_joints, centring_arrows
-from grading.drawing.fonts import ASCENT, DESCENT
+from grading.drawing.fonts import ASCENT, DESCENT, LINE_SPACING, text_width, wrapped
 from grading.drawing.joints import Parting
 from grading.drawing.marks import Align, Arrow, Curve, Dot, Drawing, Line, Mark, Role, Text, line, paragraph
 from grading.drawing.rooms import Room
@@ -287,15 +287,24 @@ def _label(words: Mapping[str, Sequence[str]], hand: str, reverse: bool, room: R
     """
     align = Align.RIGHT if reverse else Align.LEFT
     for kept, heights, width in product(KEPT, HEIGHTS, WIDTHS):
-        drawn = {one: _lettered(texts[:kept], width * heights[1], heights, align) for one, texts in words.items()}
-        boxes = [one.box for one in drawn.values()]
-        wide, high = max(box.width for box in boxes), max(box.height for box in boxes)
+        sides = [_sides(texts[:kept], width * heights[1], heights) for texts in words.values()]
+        wide, high = map(max, zip(*sides, strict=True))
         place = room.take(wide, high, room.middle)
         if place is not None:
-            box = drawn[hand].box
-            across = place.right - box.right if reverse else place.left - box.left
-            yield from drawn[hand].moved(across, place.top - box.top).marks
+            drawn = _lettered(words[hand][:kept], width * heights[1], heights, align)
+            across = place.right - drawn.box.right if reverse else place.left - drawn.box.left
+            yield from drawn.moved(across, place.top - drawn.box.top).marks
             return
+
+
+def _sides(texts: Sequence[str], width: float, heights: tuple[float, float]) -> tuple[float, float]:
+    """How wide and how high `_lettered` texts come out."""
+    wide = high = 0.0
+    for part, height, bold in ((texts[:2], heights[0], True), (texts[2:], heights[1], False)):
+        if lines := [line for text in part for line in wrapped(text, width, height, bold)]:
+            wide = max(wide, *(text_width(line, height, bold) for line in lines))
+            high += (LINE_SPACING * (len(lines) - 1) + ASCENT + DESCENT + 0.4 * (not bold)) * height
+    return wide, high
 
 
 def _lettered(texts: Sequence[str], width: float, heights: tuple[float, float], align: Align) -> Drawing:

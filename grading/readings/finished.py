@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -55,6 +56,7 @@ class Finished:
     back: tuple[Layer, ...]
 
 
+@lru_cache(maxsize=2)  # drawn at several scales, one after the other
 def finished(run: SizeRun, size: int, hand: str) -> Finished:
     """The finished piece of a size for a hand."""
     layers = list(_layers(outermost(run), size))

@@ -496,10 +496,12 @@ def _plain(value: Any) -> Value:
     """A number of Python's own kind; raises ValueError for one that no cell can hold."""
     if isinstance(value, bool | str):
         return value
+    if type(value) is float and math.isfinite(value):
+        return value + 0.0  # no -0.0
     if isinstance(value, Integral):
         return int(value)
     if isinstance(value, Real) and math.isfinite(value):
-        return float(value) + 0.0  # no -0.0
+        return float(value) + 0.0
     raise ValueError(f"no cell can hold {value!r}")
 
 

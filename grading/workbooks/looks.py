@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from enum import Enum
+from enum import StrEnum
 from typing import Any
 
 __all__ = ["FIGURES", "FLAG", "LINK", "RIGHT", "TEXTS", "Look", "properties"]
 
 
-class Look(Enum):
+class Look(StrEnum):
     """How a cell is drawn, readable without colour."""
 
     TITLE = "Sheet title"
