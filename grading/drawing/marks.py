@@ -209,11 +209,7 @@ class Text:
     @cached_property
     def corners(self) -> Floats:
         """The corners (4, 2) of the rectangle that the text fills, anticlockwise from where it begins."""
-        return np.array(self._corners(0.0))
-
-    def corners_with(self, clear: float) -> Floats:
-        """The corners (4, 2) of a rectangle that is larger by ``clear`` mm on every side."""
-        return np.array(self._corners(clear))
+        return np.array(self._corners())
 
     @cached_property
     def box(self) -> Box:
@@ -221,15 +217,15 @@ class Text:
             width, height = self.width, self.height
             left = self.x + _BEFORE[self.align] * width
             return Box(left, self.y - DESCENT * height, left + width, self.y + ASCENT * height)
-        across, up = zip(*self._corners(0.0), strict=True)
+        across, up = zip(*self._corners(), strict=True)
         return Box(min(across), min(up), max(across), max(up))
 
-    def _corners(self, clear: float) -> list[tuple[float, float]]:
+    def _corners(self) -> list[tuple[float, float]]:
         # In plain figures: there are thousands of texts, and arrays of four points cost more than they save.
         width = self.width
-        begin = _BEFORE[self.align] * width
-        left, right = begin - clear, begin + width + clear
-        bottom, top = -DESCENT * self.height - clear, ASCENT * self.height + clear
+        left = _BEFORE[self.align] * width
+        right = left + width
+        bottom, top = -DESCENT * self.height, ASCENT * self.height
         c, s, x, y = cos(self.angle), sin(self.angle), self.x, self.y
         upright = ((left, bottom), (right, bottom), (right, top), (left, top))
         return [(x + along * c - above * s, y + along * s + above * c) for along, above in upright]

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from grading.drawing.legibility import shape, shapes
-from grading.drawing.marks import Mark, Role, Text, line
+from grading.drawing.marks import Box, Mark, Role, Text, line
 from grading.geometry.arrays import Floats
 
 __all__ = ["Placing", "leader"]
@@ -20,13 +20,14 @@ _TOGETHER = 6
 class Placing:
     """A drawing in which labels are put one by one, each at the first of its places that is free.
 
-    ``lines`` are the marks that a label should stay clear of, by ``clear`` mm.
+    ``lines`` are the marks that a label should stay clear of, by ``clear`` mm. Labels are level or upright; one at a
+    slant counts as the upright rectangle round it.
     """
 
     def __init__(self, lines: Sequence[Mark], clear: float = 0.6) -> None:
         self._lines = shapely.STRtree(shapes(lines))
-        self._taken: list[shapely.Geometry] = []
-        self._labels: list[shapely.Geometry] = []
+        self._leaders: list[shapely.Geometry] = []
+        self._labels: list[Box] = []
         self._clear = clear
 
     def free(self, text: Text, places: Sequence[tuple[float, float]]) -> Text | None:
@@ -44,11 +45,12 @@ class Placing:
 
     def clear(self, mark: Mark) -> bool:
         """Whether a mark, such as a leader, runs over nothing that has its place: no label, and no other leader."""
-        return not bool(shapely.intersects(shape(mark), self._taken).any())
+        return self.legible(mark) and not bool(shapely.intersects(shape(mark), self._leaders).any())
 
     def legible(self, mark: Mark) -> bool:
         """Whether a mark runs over no label; it may cross a leader."""
-        return not bool(shapely.intersects(shape(mark), self._labels).any())
+        labels = shapely.box(*self._boxes.T)
+        return not bool(shapely.intersects(shape(mark), labels).any())
 
     def put(self, text: Text, places: Sequence[tuple[float, float]], *, on_lines: bool = False) -> Text:
         """The text at the first place that is free, or at the one that covers least; the place is taken then.
@@ -69,20 +71,28 @@ class Placing:
 
     def take(self, mark: Mark) -> None:
         """Keep later labels off a mark: another label, or a line."""
-        self._taken.append(shape(mark))
         if isinstance(mark, Text):
-            self._labels.append(self._taken[-1])
+            self._labels.append(mark.box)
+        else:
+            self._leaders.append(shape(mark))
+
+    @property
+    def _boxes(self) -> Floats:
+        """The labels' rectangles (n, 4)."""
+        return np.array(self._labels).reshape(-1, 4)
 
     def _covered(self, text: Text, places: Floats, on_lines: bool) -> Floats:
         """How much of other labels (mm²), and how many labels and lines, a text would cover at each place (n, 2)."""
-        grounds = shapely.polygons(text.at(0.0, 0.0).corners_with(self._clear) + places[:, None])
-        taken = np.fromiter(self._taken, dtype=object, count=len(self._taken))
-        over, under = np.nonzero(shapely.intersects(grounds[:, None], taken[None, :]))
-        covered = np.zeros(len(places))
-        if len(over):
-            np.add.at(covered, over, shapely.area(shapely.intersection(grounds[over], taken[under])) + 1)
+        grounds = np.array(text.at(0.0, 0.0).box.grown(self._clear)) + places[:, [0, 1, 0, 1]]
+        (left, bottom, right, top), labels = grounds.T[..., None], self._boxes.T
+        wide = np.minimum(right, labels[2]) - np.maximum(left, labels[0])
+        high = np.minimum(top, labels[3]) - np.maximum(bottom, labels[1])
+        covered: Floats = np.where((wide >= 0) & (high >= 0), wide * high + 1, 0).sum(axis=1)
+        areas = shapely.box(*grounds.T)
+        if self._leaders:
+            covered += shapely.intersects(areas[:, None], np.array(self._leaders)).sum(axis=1)
         if not on_lines:
-            crossed, _ = self._lines.query(grounds, predicate="intersects")
+            crossed, _ = self._lines.query(areas, predicate="intersects")
             covered += np.bincount(crossed, minlength=len(places))
         return covered
 
