@@ -18,7 +18,7 @@ from grading.cli.watching import watch
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, has_errors
 from grading.jobs.unchanged import Asked, unchanged_run
-from grading.outputs.files import KINDS, Choices
+from grading.outputs.files import KINDS, Choices, group_files
 from grading.publish import Published
 from grading.units import show_row
 
@@ -95,7 +95,17 @@ def command(
         with suppress(SystemExit):  # errors in the tables end a run, and wait here to be mended
             end(once())
 
-    watch(again, sizes, blocks)
+    watch(again, partial(_make_ready, asked), sizes, blocks)
+
+
+def _make_ready(asked: Asked) -> None:
+    """Make what stands once more and drop it: what that imports and works out need not wait for the first change."""
+    from grading.jobs.run import prepared_run
+
+    for group in prepared_run(asked).groups:
+        if group.stands:
+            for _ in group_files(group.graded, group.choices):
+                pass
 
 
 def _run(asked: Asked, *, replace: bool, quiet: bool) -> list[Finding]:

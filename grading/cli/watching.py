@@ -12,14 +12,16 @@ from grading.cli.telling import say
 __all__ = ["watch"]
 
 #: Seconds between two looks at the workbooks, and for how long a file that cannot be read is taken for half saved.
-LOOK_EVERY, PATIENCE = 0.1, 10.0
+LOOK_EVERY, PATIENCE = 0.03, 10.0
 
 #: What a look sees of each workbook: when it was changed and its size, None where it is not there.
 Seen = dict[Path, tuple[int, int] | None]
 
 
-def watch(run: Callable[[], None], sizes: Path, blocks: Sequence[Path]) -> None:
+def watch(run: Callable[[], None], make_ready: Callable[[], None], sizes: Path, blocks: Sequence[Path]) -> None:
     """Call ``run`` now and after each change of the tables, as soon as what was saved can be read.
+
+    ``make_ready`` is called once, while the first change is waited for.
 
     Returns at Ctrl+C. A workbook that is being saved is not there, has no end yet or is closed to others: it is waited
     for, and only where it stays so is the run left to tell what is wrong with it.
@@ -30,7 +32,8 @@ def watch(run: Callable[[], None], sizes: Path, blocks: Sequence[Path]) -> None:
         while True:
             now = _look(sizes, blocks)
             if now != seen:
-                if seen:
+                first = not seen
+                if not first:
                     say(f"{time.strftime('%H:%M:%S')} saved: {', '.join(_changed(seen, now))}")
                 changed_at = time.monotonic()
                 while not all(map(_whole, now)) and time.monotonic() - changed_at < PATIENCE:
@@ -39,6 +42,8 @@ def watch(run: Callable[[], None], sizes: Path, blocks: Sequence[Path]) -> None:
                 seen = now
                 run()
                 say("Watching the tables; Ctrl+C ends it.")
+                if first:
+                    make_ready()
             time.sleep(LOOK_EVERY)
     except KeyboardInterrupt:
         say("\nStopped watching.")

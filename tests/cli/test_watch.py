@@ -12,6 +12,13 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from click.testing import CliRunner
+
+from grading.cli import main
+from grading.cli.run import _make_ready
+from grading.cli.watching import watch
+from grading.jobs.unchanged import Asked
+from grading.outputs.files import Choices
 
 TABLES = Path(__file__).parents[2] / "tables"
 WAITS = "Watching the tables"
@@ -83,3 +90,42 @@ def test_errors_are_told_and_wait_to_be_mended(watching, tmp_path):
     assert "cell D2" in told(watching)
     sizes.write_bytes(good)
     assert "every file is as it was written" in told(watching)
+
+
+def test_all_is_made_ready_once_while_the_first_change_is_waited_for(tmp_path, monkeypatch, capsys):
+    called = []
+    sizes = tmp_path / "sizes.csv"
+    sizes.write_text("Measurement,Unit,S\n")
+
+    def run():
+        called.append("run")
+
+    def make_ready():
+        called.append("ready")
+        sizes.write_text("Measurement,Unit,S,M\n")
+
+    def sleep(seconds):
+        if called.count("run") == 2:
+            raise KeyboardInterrupt
+
+    monkeypatch.setattr("grading.cli.watching.time.sleep", sleep)
+    watch(run, make_ready, sizes, [])
+    assert called == ["run", "ready", "run"]
+    assert "saved: sizes.csv" in capsys.readouterr().out
+
+
+def test_an_unchanged_run_is_made_once_more_in_memory_only(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    asked = Asked(TABLES / "sizes.xlsx", (TABLES / "block.xlsx",), ("Women",), Path("output"), Choices(only=("nest",)))
+    made = []
+    monkeypatch.setattr(
+        "grading.cli.run.group_files", lambda graded, choices: made.append(graded.run.group) or iter(())
+    )
+    _make_ready(asked)
+    assert made == []  # what does not stand is made by the run itself
+    words = ["run", "--sizes", str(TABLES / "sizes.xlsx"), "--block", str(TABLES / "block.xlsx")]
+    CliRunner().invoke(main, [*words, "--group", "Women", "--only", "nest"])
+    before = {path: path.stat().st_mtime_ns for path in Path("output").rglob("*")}
+    _make_ready(asked)
+    assert made == ["Women"]
+    assert {path: path.stat().st_mtime_ns for path in Path("output").rglob("*")} == before
