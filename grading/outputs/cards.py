@@ -16,7 +16,7 @@ from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.engine.run import SizeRun
 from grading.model.block import Step
-from grading.outputs.size_sheet import LOWER, PICTURE, Part, Row, SizeSheet, shown_figure, size_sheets
+from grading.outputs.size_sheet import LESS_HIGH, PICTURE, Part, Row, SizeSheet, shown_figure, size_sheets
 from grading.outputs.steps import STEP
 from grading.outputs.wording import CAUTIONS_AT_WORK
 
@@ -68,12 +68,7 @@ def card(content: SizeSheet, frame: PlainFrame, unit: str) -> list[Content]:
     tools, more_tools = _foot([f"{row.name}: {row.text}" for row in content.materials.rows], frame)
     cautions, _ = _foot([CAUTIONS_AT_WORK], frame)
     below = [*_what(content, width, unit), *more_tools]
-    what = [[_picture(content, width, PICTURE[1])], *below]
-    first = tuple(flowed(what, frame.area))
-    if len(first) > 1:
-        lower = [[_picture(content, width, LOWER)], *below]
-        if len(fewer := tuple(flowed(lower, frame.area))) == 1:
-            what, first = lower, fewer
+    what, first = _whole(content, below, frame)
     second = _how(content.steps, content.work, frame.entitled(TitleBlock("", "")), unit)
     if len(first) + len(second) > _SHEETS:
         together = tuple(flowed([*what, *_parts(content.steps, content.work, frame, unit, 2)], frame.area))
@@ -83,6 +78,19 @@ def card(content: SizeSheet, frame: PlainFrame, unit: str) -> list[Content]:
     sheets[0] = replace(sheets[0], drawing=sheets[0].drawing + tools, bookmarks=(Bookmark(content.title),))
     sheets[-1] = replace(sheets[-1], drawing=sheets[-1].drawing + cautions)
     return sheets
+
+
+def _whole(
+    content: SizeSheet, below: Sequence[Sequence[Drawing]], frame: PlainFrame
+) -> tuple[list[Sequence[Drawing]], tuple[Drawing, ...]]:
+    """The picture and what stands below it, with their sheets: the picture is less high where that makes one of two."""
+    ways = []
+    for height in (PICTURE[1], *LESS_HIGH):
+        what = [[_picture(content, frame.area.width, height)], *below]
+        ways.append((what, tuple(flowed(what, frame.area))))
+        if len(ways[-1][1]) == 1:
+            return ways[-1]
+    return ways[0]
 
 
 @lru_cache(maxsize=2)

@@ -22,9 +22,10 @@ from grading.units import DECIMALS, MM_PER, UNIT_WORDS, as_shown, said_in, show
 
 __all__ = ["LOWER", "PICTURE", "Part", "Row", "SizeSheet", "decimals", "letters", "shown_figure", "size_sheets"]
 
-#: Width and height of a sheet's picture, mm on A4, the height where there is less room, and how much of its width is
-#: the finished piece's.
-PICTURE, LOWER, FINISHED = (194.0, 71.0), 56.0, 44.0
+#: Width and height of a sheet's picture, mm on A4, and how much of its width is the finished piece's.
+PICTURE, FINISHED = (194.0, 71.0), 44.0
+#: The heights that are tried where there is less room, and the one on a sheet of a workbook in inches.
+LESS_HIGH, LOWER = (68.0, 65.0, 62.0, 59.0, 56.0, 53.0), 56.0
 #: Letters that are taken for figures or for one another.
 _UNCLEAR = "IOQ"
 

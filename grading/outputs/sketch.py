@@ -64,9 +64,9 @@ def sketches(
     pieces = [[np.ptp(piece.boundary[size].reshape(-1, 2), axis=0) for piece in run.pieces.values()] for run in runs]
     wide = max(float(sum(across for across, _ in of_run)) for of_run in pieces)
     high = max(float(up) for of_run in pieces for _, up in of_run)
-    scale = min(_LARGEST, (height - 15) / high, (width - 30) / wide)
+    scale = min(_LARGEST, (height - 9) / high, (width - 30) / wide)
     while True:
-        drawn = [_row(run, size, measures, scale) for run in runs]
+        drawn = [_row(run, size, measures, scale, width, height) for run in runs]
         across, up = (max(getattr(one.box, way) for one in drawn) for way in ("width", "height"))
         over = max(across - width, up - height) + 2 * _EDGE
         if over <= 0 or scale <= _LEAST:
@@ -78,15 +78,19 @@ def sketches(
         scale = max(_LEAST, min(0.985 * scale, *(scale + more for more in room)))
 
 
-def _row(run: SizeRun, size: int, measures: Sequence[Lettered], scale: float) -> Drawing:
+def _row(run: SizeRun, size: int, measures: Sequence[Lettered], scale: float, width: float, height: float) -> Drawing:
+    """The pieces side by side; what is up, and the scale, below them, or beside them where that has the room."""
     row, left = Drawing(), 0.0
     for name, piece in run.pieces.items():
         drawn = _sketched(run, piece, size, [one for one in measures if one[1].piece == name], scale)
         row += drawn.moved(left - drawn.box.left, -drawn.box.top)
         left += drawn.box.width + _BETWEEN
-    told = replace(_POINT, text=f"{run.block.shown} · 1 : {1 / scale:.1f}", align=Align.LEFT)
-    told = replace(told, x=row.box.left, y=row.box.bottom - 1.0 - ASCENT * SMALL)
-    return row + Drawing((told,))
+    said = replace(_POINT, text=f"{run.block.shown} · 1 : {1 / scale:.1f}", align=Align.LEFT)
+    below = row + Drawing((replace(said, x=row.box.left, y=row.box.bottom - 1.0 - ASCENT * SMALL),))
+    if below.box.height <= height - 2 * _EDGE:
+        return below
+    beside = row + Drawing((replace(said, x=row.box.right + _BETWEEN, y=row.box.top - ASCENT * SMALL),))
+    return beside if beside.box.width <= width - 2 * _EDGE else below
 
 
 def _sketched(run: SizeRun, piece: GradedPiece, size: int, measures: Sequence[Lettered], scale: float) -> Drawing:

@@ -53,7 +53,7 @@ def pairs_sheet(sheet: Sheet, plan: Plan) -> Cells:
     sheet.gap()
     sheet.note("Shared out by the method of the largest remainder (Hamilton 1792).")
     told = ", ".join(f"{row.group} {row.size}: {row.pairs}" for row in plan.wanted)
-    sheet.chart(_chart(area), f"H{area.top - 1}", width_mm=150, height_mm=90, instead=f"Pairs of each size. {told}.")
+    sheet.chart(_chart(area), f"H{area.top - 1}", width_mm=116, height_mm=90, instead=f"Pairs of each size. {told}.")
     return {(row.group, row.size): area.cell_elsewhere(number, 4) for number, row in enumerate(plan.wanted)}
 
 

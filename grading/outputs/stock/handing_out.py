@@ -17,19 +17,19 @@ def bundles_sheet(sheet: Sheet, plan: Plan, work: Cells) -> Area:
     sheet.note("Each bundle is of one size. Tick off what comes back; the pay follows the sheet Costs.")
     columns = [
         Column("Bundle", Look.COUNT, 8),
-        Column("Outworker", width=16),
-        Column("Group", width=11),
-        Column("Size", width=8),
-        Column("Pair numbers", width=13),
-        Column("Skins", width=34),
+        Column("Outworker", width=14),
+        Column("Group", width=10),
+        Column("Size", width=7),
+        Column("Pair numbers", width=10),
+        Column("Skins", width=20),
         Column("pairs", Look.COUNT, 7),
-        Column("pieces", Look.COUNT, 7),
-        Column("week", Look.COUNT, 6),
-        Column("hand out", Look.DATE, 12),
-        Column("due", Look.DATE, 12),
-        Column(f"pay, {money}", Look.NUMBER, 10),
+        Column("pieces", Look.COUNT, 8),
+        Column("week", Look.COUNT, 7),
+        Column("hand out", Look.DATE, 11),
+        Column("due", Look.DATE, 11),
+        Column(f"pay, {money}", Look.NUMBER, 8.5),
         Column("Pairs back", Look.INPUT, 8, help="How many good pairs of this bundle came back."),
-        Column("Signed", Look.INPUT, 16, help="Who brought them back, and when."),
+        Column("Signed", Look.INPUT, 12, help="Who brought them back, and when."),
     ]
     area = sheet.room(len(plan.bundles), len(columns))
     each = pay_of_a_pair(plan)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Sequence
 
 from grading.findings import Finding, Severity
 from grading.outputs.spec.auditing import findings_sheet
@@ -17,20 +17,20 @@ from grading.workbooks.book import Book, Column, Content, Formula, Link, Look, S
 __all__ = ["stock_workbook"]
 
 _PURPOSES = {
-    "Pairs": "How many pairs of each size; change the figures in the boxes and every sum follows.",
-    "Customers": "Whom the run fits, who is left out at each end, and what one more size would add.",
-    "Skins": "Which skins are used and bought, what they cost, and how many other numbers of pairs would take.",
-    "Costs": "Skin, work and the rest by size, the selling price, and what is left of it.",
+    "Pairs": "How many pairs of each size; change them and every sum follows.",
+    "Customers": "Whom the run fits, who is left out, what one more size would add.",
+    "Skins": "Which skins are used and bought, and what they cost.",
+    "Costs": "Skin, work and the rest by size, the price, and what is left of it.",
     "Lays": "How much of each skin is used; the drawings are in lay-plan.pdf.",
-    "Cut list": "How many of which piece to cut, left and right, and the skin they take.",
+    "Cut list": "How many of which piece to cut, and the skin they take.",
     "Bundles": "Who sews what until when; the tickets are in tickets.pdf.",
-    "Outworkers": "What each outworker has, is paid and brings back when; to print and sign, slips.pdf.",
+    "Outworkers": "What each outworker has and is paid; slips.pdf is to sign.",
     "Findings": "What was noticed, and what to do about it.",
 }
 
 
-def stock_workbook(plan: Plan, *, run_id: str, inputs: Mapping[str, str], findings: Sequence[Finding]) -> bytes:
-    """The workbook of a batch. ``inputs`` gives the SHA-256 of each file it was made from, by its name."""
+def stock_workbook(plan: Plan, *, run_id: str, inputs: Collection[str], findings: Sequence[Finding]) -> bytes:
+    """The workbook of a batch. ``inputs`` are the names of the files that it was made from."""
     book = Book(
         "Stock", subject="batch plan", run_id=run_id, day=plan.batch.table.terms.hand_out_on, decimals=2, read=True
     )
@@ -49,7 +49,7 @@ def stock_workbook(plan: Plan, *, run_id: str, inputs: Mapping[str, str], findin
     return book.to_bytes()
 
 
-def _cover(sheet: Sheet, plan: Plan, run_id: str, inputs: Mapping[str, str], findings: Sequence[Finding]) -> None:
+def _cover(sheet: Sheet, plan: Plan, run_id: str, inputs: Collection[str], findings: Sequence[Finding]) -> None:
     terms, money = plan.batch.table.terms, plan.batch.table.terms.currency
     sheet.title(f"Batch of {plan.pairs} pairs")
     sheet.note("What to cut, what to buy and what it costs, as planned from the graded pieces and the stock table.")
@@ -57,6 +57,7 @@ def _cover(sheet: Sheet, plan: Plan, run_id: str, inputs: Mapping[str, str], fin
     counts = [sum(finding.severity is severity for finding in findings) for severity in Severity]
     facts = {
         "Run": run_id,
+        "Made from": f"{', '.join(inputs)}; the sums of these files stand in run.json" if inputs else "",
         "Groups": ", ".join(market.group for market in plan.batch.markets),
         "Skins": f"{len(plan.lays)}, of which {sum(lay.skin.to_buy for lay in plan.lays)} to buy; the area of the "
         f"pieces alone would fill {plan.least_skins}",
@@ -75,8 +76,6 @@ def _cover(sheet: Sheet, plan: Plan, run_id: str, inputs: Mapping[str, str], fin
     )
     sheet.gap()
     sheet.table([Column("Sheet"), Column("What it is for")], [[Link(n, n), text] for n, text in _PURPOSES.items()])
-    sheet.gap()
-    sheet.table([Column("Made from"), Column("SHA-256 of the file")], [list(pair) for pair in inputs.items()])
     sheet.gap()
     sheet.line(["Cautions", ""], Look.HEADING)
     for caution in CAUTIONS:
