@@ -29,31 +29,25 @@ if TYPE_CHECKING:
     from grading.readings.measures import measured
     from grading.readings.seams import walked_seams
 
+#: In which module each name lives.
 _HOMES = {
-    "Block": "model.block",
-    "Finding": "findings",
-    "GradingError": "findings",
-    "Job": "jobs.tables",
-    "Place": "findings",
-    "Severity": "findings",
-    "SizeRun": "engine.run",
-    "SizeTable": "model.sizes",
-    "audit_block": "audit",
-    "audit_fit": "audit",
-    "audit_run": "audit",
-    "audit_table": "audit",
-    "balanced": "engine.balance",
-    "check_job": "jobs.tables",
-    "check_returns": "jobs.returns",
-    "cut_lines": "readings.cut_lines",
-    "grade": "engine.run",
-    "increments_of_run": "audit.increments",
-    "increments_of_table": "audit.increments",
-    "measured": "readings.measures",
-    "placed_marks": "readings.marks",
-    "read_job": "jobs.tables",
-    "read_returns": "jobs.returns",
-    "walked_seams": "readings.seams",
+    name: home
+    for home, names in {
+        "audit": "audit_block audit_fit audit_run audit_table",
+        "audit.increments": "increments_of_run increments_of_table",
+        "engine.balance": "balanced",
+        "engine.run": "SizeRun grade",
+        "findings": "Finding GradingError Place Severity",
+        "jobs.returns": "check_returns read_returns",
+        "jobs.tables": "Job check_job read_job",
+        "model.block": "Block",
+        "model.sizes": "SizeTable",
+        "readings.cut_lines": "cut_lines",
+        "readings.marks": "placed_marks",
+        "readings.measures": "measured",
+        "readings.seams": "walked_seams",
+    }.items()
+    for name in names.split()
 }
 
 __all__ = [

@@ -36,88 +36,30 @@ __all__ = ["drawn_guide", "measuring_guide"]
 #: Outlines, mm, from the wrist crease: (x, y), and True for a corner. A hand drawn for this page, no one's.
 _Outline = Sequence[tuple[float, float, bool]]
 _FINGERS: _Outline = (
-    (-27, -14, True),
-    (-28, 2, False),
-    (-35, 30, False),
-    (-39, 60, False),
-    (-39, 84, False),
-    (-40, 104, False),
-    (-38, 125, False),
-    (-32, 133, False),
-    (-25, 126, False),
-    (-21, 106, False),
-    (-20, 94, True),
-    (-20, 115, False),
-    (-19, 149, False),
-    (-11, 160, False),
-    (-3, 149, False),
-    (-1, 116, False),
-    (-0.5, 98, True),
-    (0.5, 116, False),
-    (1.5, 160, False),
-    (10, 174, False),
-    (18, 160, False),
-    (19, 116, False),
-    (19.5, 98, True),
-    (21, 114, False),
-    (24, 146, False),
-    (31, 157, False),
-    (38, 147, False),
-    (40, 114, False),
-    (39, 92, False),
-)
+    (-27, -14, True), (-28, 2, False), (-35, 30, False), (-39, 60, False), (-39, 84, False), (-40, 104, False),
+    (-38, 125, False), (-32, 133, False), (-25, 126, False), (-21, 106, False), (-20, 94, True), (-20, 115, False),
+    (-19, 149, False), (-11, 160, False), (-3, 149, False), (-1, 116, False), (-0.5, 98, True), (0.5, 116, False),
+    (1.5, 160, False), (10, 174, False), (18, 160, False), (19, 116, False), (19.5, 98, True), (21, 114, False),
+    (24, 146, False), (31, 157, False), (38, 147, False), (40, 114, False), (39, 92, False),
+)  # fmt: skip
 _THUMB: _Outline = (
-    (40, 70, True),
-    (50, 79, False),
-    (61, 97, False),
-    (70, 105, False),
-    (77, 98, False),
-    (73, 80, False),
-    (64, 56, False),
-    (54, 34, False),
-    (42, 15, False),
-    (31, 1, False),
-    (28, -14, True),
-)
+    (40, 70, True), (50, 79, False), (61, 97, False), (70, 105, False), (77, 98, False), (73, 80, False),
+    (64, 56, False), (54, 34, False), (42, 15, False), (31, 1, False), (28, -14, True),
+)  # fmt: skip
 #: The index finger's side, from which the web and the thumb go on: what the thumb's own picture shows.
 _INDEX_SIDE: _Outline = ((39.6, 128, True), (40, 112, False), (39, 92, False))
 _FORK: _Outline = ((18.6, 124, True), (19.3, 108, False), (19.5, 98, True), (19.9, 108, False), (20.8, 124, True))
 _NO_THUMB: _Outline = ((40, 70, False), (44, 48, False), (40, 24, False), (30, 2, False), (28, -14, True))
 _TUCKED: _Outline = (
-    (43.6, 44, True),
-    (34, 56, False),
-    (12, 66, False),
-    (-4, 68, False),
-    (-10, 60, False),
-    (-3, 51, False),
-    (14, 42, False),
-    (28, 26, False),
-    (40, 24, True),
-)
+    (43.6, 44, True), (34, 56, False), (12, 66, False), (-4, 68, False), (-10, 60, False), (-3, 51, False),
+    (14, 42, False), (28, 26, False), (40, 24, True),
+)  # fmt: skip
 _FIST: _Outline = (
-    (-25, -34, True),
-    (-27, -16, False),
-    (-37, 4, False),
-    (-39, 30, False),
-    (-30, 42, False),
-    (-20, 36, True),
-    (-11, 47, False),
-    (-1, 38, True),
-    (9, 48, False),
-    (19, 38, True),
-    (29, 44, False),
-    (38, 32, False),
-    (40, 10, True),
-    (48, 17, False),
-    (58, 31, False),
-    (68, 42, False),
-    (75, 38, False),
-    (72, 22, False),
-    (60, 2, False),
-    (44, -14, False),
-    (31, -22, False),
-    (27, -34, True),
-)
+    (-25, -34, True), (-27, -16, False), (-37, 4, False), (-39, 30, False), (-30, 42, False), (-20, 36, True),
+    (-11, 47, False), (-1, 38, True), (9, 48, False), (19, 38, True), (29, 44, False), (38, 32, False), (40, 10, True),
+    (48, 17, False), (58, 31, False), (68, 42, False), (75, 38, False), (72, 22, False), (60, 2, False),
+    (44, -14, False), (31, -22, False), (27, -34, True),
+)  # fmt: skip
 
 _TELL = Text("", 0, 0, SMALL)
 _CAPTION = Text("", 0, 0, SMALL, align=Align.CENTRE, bold=True)
