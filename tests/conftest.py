@@ -15,10 +15,8 @@ from hypothesis import settings
 from grading.drafting.scenario import BASES, demo_allowances, demo_block, demo_sizes
 from grading.engine.balance import balanced
 from grading.engine.run import SizeRun, grade
-from grading.jobs import tables as jobs
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
-from grading.publish.beside import beside
 
 ALWAYS_RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
 <oor:items xmlns:oor="http://openoffice.org/2001/registry">
@@ -86,40 +84,6 @@ def office(tmp_path_factory):
         return out / f"{source.stem}.{kind}"
 
     return convert
-
-
-@pytest.fixture(scope="session", autouse=True)
-def read_once():
-    """Blocks of the same bytes are read and audited, and groups of the same tables graded, once for all tests.
-
-    What comes of them is the same each time; hundreds of tests type a command that begins with it.
-    """
-    reading, grading = jobs._read_block, jobs._graded
-    opening = jobs.open_tables
-    blocks: dict[object, object] = {}
-    groups: dict[object, object] = {}
-
-    def read_block(path: Path):
-        if jobs.open_tables is not opening or not path.is_file():
-            return reading(path)
-        key = (path.name, path.read_bytes(), beside(path))
-        if key not in blocks:
-            blocks[key] = reading(path)
-        block, of_block, findings = blocks[key]
-        return block, of_block, [*findings]
-
-    def graded(table, block, inputs):
-        if jobs.open_tables is not opening:
-            return grading(table, block, inputs)
-        key = (table.group, inputs)
-        if key not in groups:
-            groups[key] = grading(table, block, inputs)
-        return groups[key]
-
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(jobs, "_read_block", read_block)
-        patch.setattr(jobs, "_graded", graded)
-        yield
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import os
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from pathlib import Path
 
 from grading.asked import blocks_beside
@@ -19,6 +20,8 @@ from grading.jobs.told import in_unit
 from grading.model.block import Block
 from grading.model.names import Names, nearest
 from grading.model.sizes import SizeTable, common_unit
+from grading.publish.beside import beside
+from grading.publish.disk import sum_on_disk
 from grading.readings.cut_lines import cut_line_findings, cut_lines
 from grading.sheets.block import read_block
 from grading.sheets.opening import Opened, open_tables
@@ -173,18 +176,56 @@ def _rows_missing(opened: Opened, drafted: Sequence[Drafted], groups: Iterable[s
             yield from missing_rows(fitting[0][0], group, rows, sheet)
 
 
-def _read_block(path: Path) -> tuple[Block | None, Input, list[Finding]]:
-    opened, findings = open_tables(path)
+# While tables are watched most stay as they are: what is the same as before is not read and graded again.
+
+
+@dataclass(frozen=True)
+class _File:
+    """A file by all that its reading depends on: its name, the sum of its bytes, and what lies beside it."""
+
+    name: str
+    digest: str | None
+    beside: tuple[str, ...]
+    path: Path = field(compare=False)
+
+
+def _read_block(path: Path) -> tuple[Block | None, Input, Sequence[Finding]]:
+    file = _File(path.name, sum_on_disk(path) if path.is_file() else None, beside(path), path)
+    block, of_block, findings = _block_of(file)
+    if of_block[1] != file.digest:  # saved meanwhile, or no file to be read
+        _block_of.cache_clear()
+    return block, of_block, findings
+
+
+@lru_cache(maxsize=16)
+def _block_of(file: _File) -> tuple[Block | None, Input, tuple[Finding, ...]]:
+    opened, findings = open_tables(file.path)
     block, found = read_block(opened)
     checked = audit_block(block) if block is not None else ()
-    return block, (opened.path.name, opened.digest), [*findings, *found, *checked]
+    return block, (opened.path.name, opened.digest), (*findings, *found, *checked)
 
 
-def _graded(table: SizeTable, block: Block, inputs: tuple[Input, ...]) -> GradedGroup:
+@dataclass(frozen=True)
+class _ToGrade:
+    """A table, by what it holds, and its block, by its file."""
+
+    contents: tuple[object, ...]
+    of_block: Input
+    table: SizeTable = field(compare=False)
+    block: Block = field(compare=False)
+
+
+def _graded(table: SizeTable, block: Block, inputs: tuple[Input, Input]) -> GradedGroup:
+    return replace(_group_of(_ToGrade(table.contents, inputs[1], table, block)), inputs=inputs)
+
+
+@lru_cache(maxsize=16)
+def _group_of(wanted: _ToGrade) -> GradedGroup:
+    table, block = wanted.table, wanted.block
     run = balanced(grade(block, table))
     loops = cut_lines(run)
     audited = (*audit_table(run.body), *audit_run(run))
-    return GradedGroup(run, run_id(block, table), loops, (*audited, *cut_line_findings(run, loops)), inputs)
+    return GradedGroup(run, run_id(block, table), loops, (*audited, *cut_line_findings(run, loops)), ())
 
 
 def _chosen(

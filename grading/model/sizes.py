@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -87,6 +87,15 @@ class SizeTable:
 
         rows = pd.Index(self.measurements, name="measurement")
         return pd.DataFrame(self.values, index=rows, columns=pd.Index(self.sizes, name="size"))
+
+    @property
+    def contents(self) -> tuple[object, ...]:
+        """All that it holds, as values that can be compared and hashed."""
+        every = (getattr(self, part.name) for part in fields(self))
+        return tuple(
+            one.tobytes() if isinstance(one, np.ndarray) else tuple(one.items()) if isinstance(one, Mapping) else one
+            for one in every
+        )
 
     def row(self, measurement: str) -> NDArray[np.float64] | None:
         """The figures of one measurement in every size, or None if the table has no such row."""

@@ -148,6 +148,9 @@ class Sweep:
         def read() -> Any:
             with (
                 patch.object(JOB, "open_tables", lambda path, *_: (opened[Path(path).name], [])),
+                # Not by the files' sums, which stay the same.
+                patch.object(JOB, "_block_of", JOB._block_of.__wrapped__),
+                patch.object(JOB, "_group_of", JOB._group_of.__wrapped__),
                 self._rows_read_once(),
             ):
                 return grading.check_job(self._tables / "sizes.xlsx", [self._tables / BLOCKS[group]], [group])
