@@ -3,25 +3,31 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
+import shapely
 
 from grading.audit.figures import shown
 from grading.audit.subject import RunRule, Subject
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
-from grading.model.block import Block, Mark
+from grading.model.block import BOUNDARY, Block, Mark
 from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.model.names import name_key
-from grading.readings.marks import point_marks
+from grading.readings.marks import point_marks, slits
 from grading.readings.walks import Walk, walked_sides
 
 __all__ = ["MARK_BLOCK_RULES", "MARK_RULES"]
 
 #: How much more than the seam's ease two marks that meet may lie apart, mm: about as true as one cuts a notch.
 APART = 1.0
+#: How much leather a slit leaves between its ends and the edges that it does not reach, and how long it is at the
+#: least, mm. Common practice.
+LEATHER_LEFT, OPENS = 5.0, 3.0
+#: An end of a slit that is no further from a sew line than this, mm, reaches it.
+REACHES = 0.05
 
 
 def _marks_pair(subject: Subject) -> Iterator[Finding]:
@@ -89,9 +95,8 @@ def _folds_at_corners(block: Block) -> Iterator[Finding]:
 def _folds_and_change_overs(block: Block) -> Iterator[Finding]:
     """Where a block marks change-overs at all, each fold has one at either end, and none stands elsewhere."""
     ends: dict[str, dict[frozenset[str], Mark]] = defaultdict(dict)
-    of_skin = {piece.name for piece in block.pieces if piece.of_skin}
     for mark in block.marks:
-        if mark.kind in ("fold line", "change-over") and mark.piece in of_skin:
+        if mark.kind in ("fold line", "change-over"):
             ends[mark.kind][frozenset({mark.piece, *mark.points})] = mark
     if not ends["change-over"]:
         return
@@ -154,7 +159,60 @@ def _letters_meet(block: Block) -> Iterator[Finding]:
                     )
 
 
+def _slits_in_the_leather(subject: Subject) -> Iterator[Finding]:
+    """A slit lies in its piece, runs into an edge or keeps away from it, and is long enough to open."""
+    run = subject.run
+    for name, piece in run.pieces.items():
+        for mark, start, end in slits(run.block, name):
+            ends = np.stack([piece.point(start), piece.point(end)], axis=1)
+            for size in range(len(run.sizes)):
+                rings = {loop: subject.rings[name, loop][size] for loop in piece.beziers}
+                place = subject.place(size, piece=name)
+                yield from _one_slit(mark, shapely.LineString(ends[size]), rings, place)
+
+
+def _one_slit(
+    mark: Mark, slit: shapely.LineString, rings: Mapping[str, shapely.Polygon], place: Place
+) -> Iterator[Finding]:
+    outline = rings[BOUNDARY]
+    if slit.length < OPENS:
+        yield Finding(
+            "slit-too-short",
+            Severity.WARNING,
+            place,
+            f"The slit '{mark.name}' is {shown(slit.length, 1)} mm long.",
+            f"{OPENS:g} mm or more: a shorter one opens nothing.",
+            "Check the moves of its ends.",
+        )
+    holes = [ring for loop, ring in rings.items() if loop != BOUNDARY]
+    if not outline.is_valid or not all(hole.is_valid for hole in holes):
+        return
+    leather = outline.difference(shapely.union_all(holes))
+    if not leather.buffer(REACHES).covers(slit):
+        yield Finding(
+            "slit-outside",
+            Severity.ERROR,
+            place,
+            f"The slit '{mark.name}' lies partly beyond the leather.",
+            "From end to end in its piece, and in no cut-out.",
+            "Correct its points, or their moves.",
+        )
+        return
+    edges = shapely.boundary(leather)
+    away = [edges.distance(shapely.Point(end)) for end in slit.coords]
+    left = min((far for far in away if far > REACHES), default=LEATHER_LEFT)
+    if left < LEATHER_LEFT:
+        yield Finding(
+            "slit-near-an-edge",
+            Severity.WARNING,
+            place,
+            f"The slit '{mark.name}' leaves {shown(left, 1)} mm of leather to the edge.",
+            f"{LEATHER_LEFT:g} mm or more, or it tears out; or let it run into the edge.",
+            "Move the end of the slit.",
+        )
+
+
 #: The rules for marks as they are written, in the order in which their findings are told.
 MARK_BLOCK_RULES = (_folds_at_corners, _folds_and_change_overs, _labels_at_their_points, _letters_meet)
 #: The rules for marks as they come out in a run, in the order in which their findings are told.
-MARK_RULES: tuple[RunRule, ...] = (_marks_pair,)
+MARK_RULES: tuple[RunRule, ...] = (_marks_pair, _slits_in_the_leather)

@@ -18,7 +18,7 @@ from grading.geometry.beziers import NODES, curvatures, evaluate
 from grading.geometry.outlines import Loop
 from grading.measuring.taking import width_at
 from grading.model.block import BOUNDARY
-from grading.readings.marks import fold_lines
+from grading.readings.marks import turns
 from grading.readings.walks import is_left_of_loop
 
 __all__ = ["OUTLINE_RULES"]
@@ -176,9 +176,8 @@ def _turned_parts_lie_flat(subject: Subject) -> Iterator[Finding]:
     nothing at the fold, and evenly between."""
     run = subject.run
     takes = run.block.leather_takes
-    skins = {name: piece for name, piece in run.pieces.items() if piece.shape.piece.of_skin}  # cloth gives way
-    for name, piece in skins.items():
-        for mark, start, _ in fold_lines(run.block, name):
+    for name, piece in run.pieces.items():
+        for mark, start, _ in turns(run.block, name):
             crease = piece.point(start)[:, 1]
             raw = _raw_edge(piece, crease)
             away = np.multiply.outer(DEPTHS, raw - crease)
@@ -235,7 +234,7 @@ def _turned_parts_clear_cut_outs(subject: Subject) -> Iterator[Finding]:
     """A turned part that lies over a cut-out closes it."""
     run = subject.run
     for name, piece in run.pieces.items():
-        for mark, start, _ in fold_lines(run.block, name):
+        for mark, start, _ in turns(run.block, name):
             crease = piece.point(start)[:, 1]
             raw = _raw_edge(piece, crease)
             lands = 2 * crease - raw

@@ -20,6 +20,7 @@ from grading.geometry.outlines import image
 from grading.measuring.taking import width_at
 from grading.measuring.ways import WAYS, Goes
 from grading.model.block import BOUNDARY, Block, Kind, Mark, Measure, Side
+from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.model.names import plain_words
 
 __all__ = ["POINT_OF_MEASURE_RULES"]
@@ -220,7 +221,7 @@ def _folds(block: Block, name: str, piece: GradedPiece) -> list[tuple[Mark, floa
     """The fold lines that lie across a piece, each with its height, mm."""
     folds = []
     for mark in block.marks:
-        if mark.piece == name and mark.kind == "fold line" and len(mark.points) == 2:
+        if mark.piece == name and MARK_KINDS[mark.kind].drawn is Drawn.FOLD_LINE and len(mark.points) == 2:
             one, other = (piece.point(point)[0] for point in mark.points)
             if abs(one[0] - other[0]) > abs(one[1] - other[1]):
                 folds.append((mark, float(one[1] + other[1]) / 2))

@@ -9,7 +9,7 @@ from itertools import pairwise
 from grading.findings import Finding, Place
 from grading.geometry.outlines import image
 from grading.model.block import Block, Edge, Kind, Seam, Side, drawn_by_half
-from grading.model.mark_kinds import MARK_KINDS, Drawn
+from grading.model.mark_kinds import MARK_KINDS
 from grading.model.names import plain_words
 
 __all__ = ["SEAM_RULES"]
@@ -58,9 +58,8 @@ def _sewn_to_itself(block: Block) -> Iterator[Finding]:
 
 
 def _sewn_twice(block: Block) -> Iterator[Finding]:
-    """What is of cloth and folded double may be sewn on with both its edges."""
-    double = {mark.piece for mark in block.marks if MARK_KINDS[mark.kind].drawn is Drawn.FOLD_LINE}
-    double -= {piece.name for piece in block.pieces if piece.of_skin}
+    """What is folded double may be sewn on with both its edges."""
+    double = {mark.piece for mark in block.marks if MARK_KINDS[mark.kind].doubles}
     users: dict[_Sewn, list[Seam]] = defaultdict(list)
     for seam in block.seams:
         for edge in dict.fromkeys((*_edges(seam.side_a), *_edges(seam.side_b))):

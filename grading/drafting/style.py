@@ -228,6 +228,11 @@ _APART = (
         "A closed top shuts the thumb in where there is no hole for it.",
         "Choose the thumb 'none, with a hole', or the fingers 'plain' or 'turned'.",
     ),
+    (
+        {"thumb": "none", "cuff": "leather band"},
+        "A trank that ends below the web has no height left for the slit that a leather band needs.",
+        "Choose the cuff 'band', or the thumb 'none, with a hole'.",
+    ),
 )
 
 

@@ -16,6 +16,7 @@ from grading.audit.mistaken import MISTAKEN
 from grading.drafting.base import Drafted, audit_base
 from grading.drafting.draft import base_values, blank_block
 from grading.drafting.hands import check_hands, larger_hand, missing_figures
+from grading.drafting.parts.band import SLIT_ROOM
 from grading.drafting.parts.part import LAYER, THUMB, TRANK, TURN_ROOM
 from grading.drafting.style import PARTS, STANDARD, Mitten, Style, mitten, senseless
 from grading.drafting.working import Sum, own_table
@@ -59,15 +60,19 @@ _Coordinates = Mapping[tuple[str, str], tuple[float, float]]
 
 @dataclass(frozen=True)
 class _Reading:
-    """How an allowance is read off a pattern: in words, and as a share of a coordinate and of measurements."""
+    """How an allowance is read off a pattern: in words, and as a share of a coordinate and of measurements.
+
+    One that is ``only`` for patterns with some other point, by piece and role, is for no others.
+    """
 
     words: str
     terms: tuple[tuple[tuple[str, str, int] | str, float], ...]
+    only: tuple[tuple[str, str], ...] = ()
 
     @property
     def points(self) -> set[tuple[str, str]]:
         """The points that it asks of a pattern, by piece and role."""
-        return {source[:2] for source, _ in self.terms if not isinstance(source, str)}
+        return {source[:2] for source, _ in self.terms if not isinstance(source, str)} | set(self.only)
 
     def of(self, at: _Coordinates, body: Mapping[str, float]) -> float:
         """The allowance in mm."""
@@ -115,6 +120,11 @@ READ_OFF: dict[str, tuple[_Reading, ...]] = {
     "cuff fold-back": (_down("cuff edge below the wrist line", TRANK, "cuff edge"),),
     "cuff length": (_down("cuff edge below the wrist line", TRANK, "cuff edge"),),
     "band below the wrist": (_down("waist below the wrist line", TRANK, "waist"),),
+    SLIT_ROOM: (
+        _Reading("twice the slit end less entry girth", (((TRANK, "slit end", 0), 2.0), ("entry girth", -1.0))),
+    ),
+    "slit height": (_up("slit end above the wrist line", TRANK, "slit end"),),
+    "slit shaping": (_less("slit end less waist", TRANK, "slit end", "waist"),),
     "band height": (_up("outer corner above the fold", "Band", "outer corner"),),
     TURN_ROOM: (
         _less("finger edge less knuckle", TRANK, "finger edge", "knuckle"),
@@ -124,7 +134,18 @@ READ_OFF: dict[str, tuple[_Reading, ...]] = {
         _less("knuckle less finger fold", TRANK, "knuckle", "finger fold"),
         _less("widest less finger edge", TRANK, "widest", "finger edge"),
     ),
-    "waist shaping": tuple(_less(f"{widest} less waist", TRANK, widest, "waist") for widest in ("knuckle", "widest")),
+    "waist shaping": (
+        # At a slit the side is narrowed by more than that; half-way down the palm it has a fifth of it.
+        *(
+            _Reading(
+                f"five times {widest} less palm",
+                (((TRANK, widest, 0), 5.0), ((TRANK, "palm", 0), -5.0)),
+                only=((TRANK, "slit end"),),
+            )
+            for widest in ("knuckle", "widest")
+        ),
+        *(_less(f"{widest} less waist", TRANK, widest, "waist") for widest in ("knuckle", "widest")),
+    ),
     "cuff flare": tuple(
         _less(f"{end} less {widest}", TRANK, end, widest)
         for end in ("cuff fold", "cuff edge")
@@ -332,6 +353,8 @@ def _block(
         marks=tuple(
             replace(mark, where=", ".join(known(mark.piece, role.strip()) for role in mark.where.split(",")))
             for mark in blank.marks
+            # What stands at a point inside a piece that nobody read off is left out.
+            if all((mark.piece, role.removesuffix("'")) in {*named, _MADE} for role in mark.points)
         ),
         measures=tuple(
             replace(measure, start=known(measure.piece, measure.start), end=known(measure.piece, measure.end))

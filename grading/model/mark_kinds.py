@@ -17,6 +17,7 @@ class Drawn(Enum):
     WORDS = "words beside a point"
     FOLD_LINE = "a fold line from point to point"
     PLACEMENT_LINE = "a placement line from point to point"
+    SLIT = "a cut between two points"
 
     @property
     def is_line(self) -> bool:
@@ -32,7 +33,9 @@ class Drawn(Enum):
 class MarkKind:
     """A kind of mark; a stroke that is ``cut`` becomes a notch where the allowance has room for one.
 
-    ``least`` and ``most`` are at how many points it may be; None where there is no bound.
+    ``least`` and ``most`` are at how many points it may be; None where there is no bound. One that is ``paired`` runs
+    from the first of each two of its points to the second, and so is at an even number of them. A fold line that
+    ``doubles`` turns nothing to the outside.
     """
 
     help: str
@@ -40,6 +43,8 @@ class MarkKind:
     least: int = 1
     most: int | None = None
     cut: bool = False
+    paired: bool = False
+    doubles: bool = False
 
 
 #: The kinds of mark, by the word that a block uses for each.
@@ -50,6 +55,20 @@ MARK_KINDS: dict[str, MarkKind] = {
     "label": MarkKind("the words, on the body beside a point", Drawn.WORDS),
     "fold line": MarkKind("drawn from point to point", Drawn.FOLD_LINE, least=2, most=2),
     "placement line": MarkKind("drawn from point to point", Drawn.PLACEMENT_LINE, least=2),
+    "double fold": MarkKind(
+        "a fold line along which a piece lies double, both its edges sewn to one other",
+        Drawn.FOLD_LINE,
+        least=2,
+        most=2,
+        doubles=True,
+    ),
+    "slit": MarkKind(
+        "an opening of no width, cut from one point to another, and from a third to a fourth",
+        Drawn.SLIT,
+        least=2,
+        cut=True,
+        paired=True,
+    ),
 }
 
 

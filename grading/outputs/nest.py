@@ -27,7 +27,7 @@ from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY
 from grading.outputs.pieces import mirror_line
 from grading.outputs.wording import CAUTIONS_IN_SHORT
-from grading.readings.marks import fold_lines
+from grading.readings.marks import fold_lines, slits
 
 __all__ = ["grade_table", "nest", "nested"]
 
@@ -85,6 +85,7 @@ def nested(run: SizeRun, piece: GradedPiece) -> Drawing:
         for size in _base_last(run)
         for loop, beziers in loops.items()
     ]
+    outlines += _slits(run, piece)
     reach = loops[BOUNDARY][-1, ..., 1]
     fixed: list[Mark] = [line([(-3, 0), (3, 0)], Role.STACKING_POINT), line([(0, -3), (0, 3)], Role.STACKING_POINT)]
     if piece.shape.piece.mirrored:
@@ -105,6 +106,15 @@ def nested(run: SizeRun, piece: GradedPiece) -> Drawing:
     labels = [mark for mark in names if isinstance(mark, Text)]
     drawing = Drawing((*fixed, *outlines, *paths, *labels, *numbers, *texts))
     return drawing.mirrored() if run.block.shown.reversed else drawing
+
+
+def _slits(run: SizeRun, piece: GradedPiece) -> Iterator[Mark]:
+    """The slits of every size; of a mirrored piece those on the drafted side."""
+    for _, start, end in slits(run.block, piece.shape.piece.name):
+        ends = np.stack([piece.point(start), piece.point(end)], axis=1)
+        if not piece.shape.piece.mirrored or (ends[0, :, 0] >= -1e-6).all():
+            for size in _base_last(run):
+                yield line(ends[size] - piece.stacking_point[size], Role.SEW_LINE, size)
 
 
 def _shown(piece: GradedPiece, loop: str) -> Floats:
@@ -342,7 +352,7 @@ def _lines_of_sizes(run: SizeRun, width: float, unit: str) -> Drawing:
 
 
 def _notes(run: SizeRun, unit: str) -> list[str]:
-    folded = any(mark.kind == "fold line" for mark in run.block.marks)
+    folded = any(fold_lines(run.block, piece.name) for piece in run.block.pieces)
     notes = [
         "" if run.base is not None else _drafted_for(run, unit),
         "Sew lines, without seam allowance: for checking, not for cutting.",

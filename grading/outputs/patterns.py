@@ -14,10 +14,12 @@ from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
 from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun
+from grading.model.mark_kinds import MARK_KINDS
 from grading.outputs.key import Entry, arrow_sample, back_label, key, mirror_sample, pierced_sample, sample
 from grading.outputs.pieces import PIERCED, HandPiece, PieceDrawings, Wanted
 from grading.outputs.wording import CAUTIONS_AT_WORK, hands_told
 from grading.publish.names import file_name
+from grading.readings.marks import fold_lines, slits
 
 __all__ = ["patterns"]
 
@@ -100,10 +102,15 @@ def _entries(run: SizeRun, pieces: Sequence[HandPiece], wanted: Wanted) -> Itera
     else:
         yield sample(Role.CUT_LINE), "cut line"
         yield sample(Role.SEW_LINE), "sew line; without one: sewn as cut"
+    if any(slits(run.block, one.piece.name) for one in pieces):
+        yield sample(Role.CUT_LINE), "slit: cut from end to end, nothing is taken out"
     if Role.MIRROR_LINE in roles:
         yield mirror_sample(), "mirror line: fold here, never cut"
-    if Role.FOLD_LINE in roles:
+    folds = [MARK_KINDS[mark.kind] for one in pieces for mark, _, _ in fold_lines(run.block, one.piece.name)]
+    if any(not kind.doubles for kind in folds):
         yield sample(Role.FOLD_LINE), "fold line of a turn, to the outside"
+    if any(kind.doubles for kind in folds):
+        yield sample(Role.FOLD_LINE), "fold line of what lies double"
     if Role.PLACEMENT_LINE in roles:
         yield sample(Role.PLACEMENT_LINE), "placement line"
     if Role.PIERCING in roles:

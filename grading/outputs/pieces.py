@@ -25,7 +25,7 @@ from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Piece
 from grading.model.hands import EITHER, HANDS
 from grading.model.mark_kinds import MARK_KINDS, Drawn
-from grading.readings.marks import LEAST_NOTCHED, EdgeMark, change_overs, edge_marks, fold_lines
+from grading.readings.marks import LEAST_NOTCHED, EdgeMark, change_overs, edge_marks, fold_lines, slits
 
 __all__ = ["PIERCED", "HandPiece", "PieceDrawings", "Wanted", "mirror_line"]
 
@@ -144,6 +144,7 @@ class PieceDrawings:
         """Letters, names of lines, arrows and what the piece is, where there is room outside what is ``barred``."""
         graded, size = self._run.pieces[one.piece.name], one.size
         fixed = [mark for mark in self.fixed(one.piece, size) if mark.role is not Role.CUT_LINE]
+        fixed += self._slits(graded, size)
         leather = _leather(graded, size)
         room = Room(leather.difference(barred), fixed)
         yield from self._letters(graded, size, room)
@@ -155,7 +156,7 @@ class PieceDrawings:
         if graded.shape.piece.mirrored:
             arrows += _put(replace(_SMALL, text="mirror line", angle=pi / 2), room, (4.0, room.middle[1]))
         yield from (*arrows, *labels)
-        yield from self._fold_names(graded, size, room)
+        yield from self._line_names(graded, size, room)
         yield from self._cut_outs(graded, size, barred)
 
     def _outlines(self, piece: GradedPiece, size: int) -> Iterator[Mark]:
@@ -172,13 +173,18 @@ class PieceDrawings:
                     yield Curve(beziers[size, segments], Role.SEW_LINE)
 
     def _inner_lines(self, piece: GradedPiece, size: int) -> Iterator[Mark]:
-        """Mirror line, fold lines and placement lines."""
+        """Mirror line, fold lines, placement lines and slits."""
         if piece.shape.piece.mirrored:
             yield from mirror_line(*_reach(piece.boundary[size]))
         for mark in self._run.block.marks:
             role = _LINES.get(MARK_KINDS[mark.kind].drawn)
             if mark.piece == piece.shape.piece.name and role:
                 yield line([piece.point(point)[size] for point in mark.points], role)
+        yield from self._slits(piece, size)
+
+    def _slits(self, piece: GradedPiece, size: int) -> Iterator[Mark]:
+        for _, start, end in slits(self._run.block, piece.shape.piece.name):
+            yield line([piece.point(start)[size], piece.point(end)[size]], Role.CUT_LINE)
 
     def _stroke(self, mark: EdgeMark, size: int) -> Mark:
         """A notch from the cut line into the allowance, or a place to pierce inside the sew line."""
@@ -196,8 +202,10 @@ class PieceDrawings:
                     x, y = piece.point(point)[size].tolist()
                     yield from _put(replace(_LETTER, text=mark.name), room, (x, y))
 
-    def _fold_names(self, piece: GradedPiece, size: int, room: Room) -> Iterator[Mark]:
-        for mark, start, end in fold_lines(self._run.block, piece.shape.piece.name):
+    def _line_names(self, piece: GradedPiece, size: int, room: Room) -> Iterator[Mark]:
+        """What fold lines and slits are called, beside them."""
+        block, name = self._run.block, piece.shape.piece.name
+        for mark, start, end in (*fold_lines(block, name), *slits(block, name)):
             left, right = piece.point(start)[size], piece.point(end)[size]
             x, y = (left + (right - left) * 0.25).tolist()
             yield from _put(replace(_SMALL, text=mark.name), room, (x, y))

@@ -20,7 +20,7 @@ from grading.measuring.arrows import At, Beside, Lane, Span
 from grading.measuring.ways import WAYS
 from grading.model.block import BOUNDARY, Measure
 from grading.readings.finished import outermost
-from grading.readings.marks import fold_lines
+from grading.readings.marks import fold_lines, slits
 
 __all__ = ["Lettered", "sketch", "sketches"]
 
@@ -134,6 +134,8 @@ class _Sketch:
         self.lines += [Curve(self.loop(name), Role.OUTLINE, closed=True) for name in self.piece.beziers]
         for _, start, end in fold_lines(run.block, self.piece.shape.piece.name):
             self.lines.append(line([self.point(start), self.point(end)], Role.FOLD_LINE))
+        for _, start, end in slits(run.block, self.piece.shape.piece.name):
+            self.lines.append(line([self.point(start), self.point(end)], Role.OUTLINE))
         if self.piece.shape.piece.mirrored:
             y = self.loop(BOUNDARY)[..., 1]
             self.lines.append(line([(0, y.min()), (0, y.max())], Role.MIRROR_LINE))

@@ -21,7 +21,7 @@ from grading.model.block import Seam, Step
 from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.outputs.finished import pictured, turning
 from grading.readings.finished import finished
-from grading.readings.marks import change_overs, edge_marks, fold_lines, left_open
+from grading.readings.marks import change_overs, edge_marks, fold_lines, left_open, slits
 from grading.readings.walks import Walk, walked_sides
 
 __all__ = ["STEP", "step_drawings"]
@@ -154,9 +154,9 @@ class _Flat:
         for loop in self._piece.beziers.values():
             ring = flatten(loop[0], 0.2)
             shown.append((Role.RULE, ring))
-        for _, start, end in fold_lines(self._run.block, self._name):
-            ends = np.array([self._piece.point(point)[0] for point in (start, end)])
-            shown.append((Role.FOLD_LINE, ends))
+        for role, drawn in ((Role.FOLD_LINE, fold_lines), (Role.RULE, slits)):
+            for _, start, end in drawn(self._run.block, self._name):
+                shown.append((role, np.array([self._piece.point(point)[0] for point in (start, end)])))
         if self._piece.shape.piece.mirrored:
             y = self._piece.boundary[0][..., 1]
             shown.append((Role.MIRROR_LINE, np.array([(0, y.min()), (0, y.max())])))
@@ -173,7 +173,9 @@ class _Flat:
             yield from _way(points, float(way.side[0]))
         for mark in self._marks:
             points = np.array([self._piece.point(name)[0] for name in mark.points]) * scale
-            if MARK_KINDS[mark.kind].drawn.is_line:
+            if MARK_KINDS[mark.kind].paired:
+                yield from (line(ends, Role.OUTLINE) for ends in points.reshape(-1, 2, 2))
+            elif MARK_KINDS[mark.kind].drawn.is_line:
                 yield line(points, Role.OUTLINE)
             else:
                 yield from (Dot(float(x), float(y), radius=0.9) for x, y in points)

@@ -20,7 +20,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Block, Seam
 from grading.model.hands import OUTSIDE
-from grading.readings.marks import fold_lines
+from grading.readings.marks import fold_lines, slits, turns
 from grading.readings.walks import Walk, walked_sides
 
 __all__ = ["Finished", "Layer", "finished", "outermost", "turned_parts", "unseen_parts"]
@@ -94,7 +94,7 @@ def unseen_parts(block: Block, piece: GradedPiece, size: int) -> shapely.Geometr
     """Where a piece does not show its face when it is worn, as it is cut: what is turned, and what lies under that."""
     body, beyond = turned_parts(block, piece, size)
     hidden = []
-    for mark, start, end in fold_lines(block, piece.shape.piece.name):
+    for mark, start, end in turns(block, piece.shape.piece.name):
         turned = beyond[mark.name]
         hidden += [turned, _about(turned, piece.point(start)[size], piece.point(end)[size]).intersection(body)]
     return shapely.union_all(hidden)
@@ -149,8 +149,9 @@ def _hung(run: SizeRun, size: int, body: str, half: int) -> Iterator[Layer]:
     for name, level in ends.items():
         layer, _ = _folded(run, run.pieces[name], size, half)
         _, low, _, high = shapely.bounds(layer.area)
-        area = shapely.affinity.translate(layer.area, 0, level - (high if level < middle else low))
-        yield Layer(name, "", area, shapely.boundary(area), shapely.MultiLineString())
+        up = level - (high if level < middle else low)
+        area, edges = (shapely.affinity.translate(shape, 0, up) for shape in (layer.area, layer.edges))
+        yield Layer(name, "", area, edges, shapely.MultiLineString())
 
 
 def _body(run: SizeRun) -> str:
@@ -191,16 +192,22 @@ def _folded(run: SizeRun, piece: GradedPiece, size: int, half: int) -> tuple[Lay
     body, beyond = turned_parts(run.block, piece, size)
     name, mirrored = piece.shape.piece.name, piece.shape.piece.mirrored
     side = shapely.box(0, -_FAR, _FAR, _FAR) if half > 0 else shapely.box(-_FAR, -_FAR, 0, _FAR)
+    cuts = shapely.MultiLineString(
+        [[piece.point(start)[size], piece.point(end)[size]] for _, start, end in slits(run.block, name)]
+    )
 
-    def layer(area: shapely.Geometry, fold: str) -> Layer:
-        kept = _over(area.intersection(side), half) if mirrored else area
-        return Layer(name, fold, kept, shapely.boundary(kept), shapely.MultiLineString())
+    def layer(area: shapely.Geometry, cut: shapely.Geometry, fold: str) -> Layer:
+        if mirrored:
+            area, cut = (_over(shape.intersection(side), half) for shape in (area, cut))
+        edges = shapely.boundary(area) if cut.is_empty else shapely.boundary(area).union(cut)
+        return Layer(name, fold, area, edges, shapely.MultiLineString())
 
     turned = []
     for mark, start, end in fold_lines(run.block, name):
         over = _reflection(piece.point(start)[size], piece.point(end)[size])
-        turned.append(layer(shapely.transform(beyond[mark.name], over), mark.name))
-    return layer(body, ""), turned
+        part, cut = (shapely.transform(one, over) for one in (beyond[mark.name], cuts.intersection(beyond[mark.name])))
+        turned.append(layer(part, cut, mark.name))
+    return layer(body, cuts.intersection(body), ""), turned
 
 
 def _set_in(run: SizeRun, size: int, body: str, loop: str, other: str, seams: Sequence[Seam]) -> Iterator[Layer]:

@@ -26,6 +26,8 @@ __all__ = [
     "matching_lengths",
     "placed_marks",
     "point_marks",
+    "slits",
+    "turns",
 ]
 
 #: An allowance narrower than this (mm, about 4) has no room for a notch: a tick stands inside the sew line instead.
@@ -101,6 +103,21 @@ def fold_lines(block: Block, piece: str) -> list[tuple[Mark, str, str]]:
             start, end = mark.points
             lines.append((mark, start, end))
     return lines
+
+
+def turns(block: Block, piece: str) -> list[tuple[Mark, str, str]]:
+    """Those of its fold lines beyond which a piece is turned to the outside."""
+    return [fold for fold in fold_lines(block, piece) if not MARK_KINDS[fold[0].kind].doubles]
+
+
+def slits(block: Block, piece: str) -> list[tuple[Mark, str, str]]:
+    """The slits of a piece, each with the two points between which it is cut."""
+    return [
+        (mark, start, end)
+        for mark in block.marks
+        if mark.piece == piece and MARK_KINDS[mark.kind].drawn is Drawn.SLIT
+        for start, end in zip(mark.points[::2], mark.points[1::2], strict=True)
+    ]
 
 
 def edge_marks(run: SizeRun) -> tuple[EdgeMark, ...]:

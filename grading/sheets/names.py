@@ -276,9 +276,13 @@ def _check_seam(row: Row) -> Iterator[Finding]:
 def _check_mark(row: Row) -> Iterator[Finding]:
     names = [name.strip() for name in row["Where"].split(",")]
     kind = MARK_KINDS.get(row["Kind"])
-    if kind is None or kind.least <= len(names) <= (kind.most or len(names)):
+    if kind is None:
         return
-    if kind.drawn is Drawn.FOLD_LINE:
+    if kind.paired and (len(names) < kind.least or len(names) % 2):
+        yield _ends(row, "slit-ends", f"A {row['Kind']} is cut between two points; {len(names)} are given.")
+    elif kind.least <= len(names) <= (kind.most or len(names)):
+        return
+    elif kind.drawn is Drawn.FOLD_LINE:
         yield _ends(row, "fold-line-ends", f"A {row['Kind']} runs between two points; {len(names)} are given.")
     else:
         yield _ends(row, "placement-line-ends", f"A {row['Kind']} runs from point to point; one is given.")

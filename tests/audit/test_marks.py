@@ -10,7 +10,7 @@ from grading.audit import audit_run
 from grading.audit.marks import MARK_BLOCK_RULES
 from grading.engine.balance import balanced
 from grading.engine.run import grade
-from grading.model.block import Block, Mark
+from grading.model.block import Block, Mark, Point
 
 
 @pytest.fixture
@@ -85,6 +85,35 @@ def test_a_fold_lies_between_corners(block):
     fold = "turn fold', turn fold"
     assert written(moved_to(block, fold, "knuckle', knuckle")) == ["fold-off-its-corner"]
     assert written(moved_to(block, fold, "turn edge', turn edge")) == []
+
+
+@pytest.fixture
+def with_slit(block, tables):
+    """What the audit says of a slit between two places on the trank that move with the wrist, by code."""
+
+    def audited(start, end):
+        side = next(move.name for move in block.moves if move.name == "side")
+        ends = [Point("Trank", name, x, y, False, (side,)) for name, (x, y) in (("slit a", start), ("slit b", end))]
+        slit = Mark("Trank", "opening", "slit", "slit a, slit b")
+        slitted = replace(block, points=(*block.points, *ends), marks=(*block.marks, slit))
+        run = balanced(grade(slitted, tables["Women"]))
+        return {finding.code for finding in audit_run(run) if finding.code.startswith("slit-")}
+
+    return audited
+
+
+def test_a_slit_lies_in_the_leather_away_from_edges_or_runs_into_one(with_slit, block):
+    side = next(point for point in block.points if (point.piece, point.name) == ("Trank", "wrist"))
+    assert with_slit((70, 0), (70, 20)) == set()
+    assert with_slit((side.x, side.y), (side.x - 20, side.y)) == set()
+    assert with_slit((side.x - 2, side.y), (side.x - 20, side.y)) == {"slit-near-an-edge"}
+    assert with_slit((side.x + 2, side.y), (side.x - 20, side.y)) == {"slit-outside"}
+    assert with_slit((70, 0), (70, 2)) == {"slit-too-short"}
+
+
+def test_no_slit_goes_through_a_hole(with_slit, block):
+    t, h = (next(p for p in block.points if (p.piece, p.name) == ("Trank", name)) for name in "TH")
+    assert with_slit((t.x, t.y + 20), (h.x, h.y + 10)) == {"slit-outside"}
 
 
 @pytest.mark.parametrize("kind", ["fold line", "change-over"])

@@ -11,7 +11,7 @@ import shapely
 
 from grading.audit import audit_block, audit_run
 from grading.drafting.draft import construct, draft
-from grading.drafting.parts.cuff import STRETCH
+from grading.drafting.parts.band import STRETCH
 from grading.drafting.scenario import BASES, demo_sizes
 from grading.drafting.style import STANDARD, mitten
 from grading.engine.balance import balanced

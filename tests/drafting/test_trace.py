@@ -261,3 +261,20 @@ def test_a_point_of_ones_own_in_a_cut_out_goes_on_to_where_that_begins():
 def test_a_point_of_ones_own_at_the_end_of_an_outline_is_asked_for_its_role():
     first = replace(POINTS[0], name="Q7", role="Q7", y=POINTS[0].y + 5)
     assert "unknown-role" in [finding.code for finding in trace((first, *POINTS), HANDS, name="Own")[1]]
+
+
+def test_a_traced_leather_band_needs_no_places_of_its_slits(tables):
+    """The lace may go anywhere: a pattern on paper need not say where."""
+    style = {**STANDARD, "cuff": "leather band"}
+    body = dict(zip(tables["Women"].measurements, tables["Women"].values[:, 2].tolist(), strict=True))
+    block = draft("", (), body, mitten(style).usual(), compressed_pile=1.8, leather=1.0, date="", style=style)
+    points = [one for one in standard_points(block) if "lace" not in one.name]
+    traced, findings = trace(points, Hands(body, body), name="Own")
+    assert traced is not None
+    assert not [finding for finding in findings if finding.severity is not Severity.NOTE]
+    assert "cuff: leather band" in traced.block.style
+    assert [mark.name for mark in traced.block.marks if mark.kind == "slit"] == []
+    read = {value.name: value.drafted for value in traced.block.values}
+    assert (read["slit room"], read["slit height"], read["slit shaping"]) == pytest.approx((26.46, 28, 14))
+    whole, _ = trace(list(standard_points(block)), Hands(body, body), name="Own")
+    assert [mark.name for mark in whole.block.marks if mark.kind == "slit"] == ["lace slit", "lace slit inside"]

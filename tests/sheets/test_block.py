@@ -241,6 +241,7 @@ def test_a_block_in_centimetres_is_the_same_block(block, changed):
         ("change-over", "finger fold, nowhere", "unknown-point"),
         ("fold line", "finger fold", "fold-line-ends"),
         ("placement line", "finger fold", "placement-line-ends"),
+        ("slit", "finger fold, palm, wrist", "slit-ends"),
     ],
 )
 def test_a_mark_at_no_place_is_found(block, tmp_path, kind, where, code):

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from grading.drafting.parts import band
 from grading.drafting.parts.part import (
     CHANGE_OVER,
-    ENDS_LAST,
     FOLD_BACK,
     LONGER,
     TAKES,
@@ -32,12 +32,12 @@ from grading.drafting.parts.part import (
     turned,
     width,
 )
-from grading.drafting.parts.sewn import BANDED, OVERSEWN, PLAIN_EDGES, RAW
+from grading.drafting.parts.sewn import OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.trunk import ACROSS, SIDE
 from grading.findings import Severity
-from grading.model.block import Amount, Edge, Limit, Mark, Move, Piece, Seam, Side, Step
+from grading.model.block import Edge, Limit, Mark, Move
 
-__all__ = ["BAND", "CHOICES", "SHARE", "STRETCH"]
+__all__ = ["CHOICES"]
 
 #: The side below the palm, from the wrist to the cuff's end: how far down (of the whole fold-back of a turned cuff, or
 #: of twice a plain one), and how much of the waist shaping, and of the cuff's flare, it has there.
@@ -194,124 +194,21 @@ def _plain(style: Style) -> Part:
     # fmt: on
 
 
-#: The piece of the band, and the stage of drafting it.
-BAND, BAND_STAGE = "Band", "The band, up and down from its fold"
-#: How long the band is, relaxed, of the edge that it is sewn to; how long it has to be of the wrist; and how far a rib
-#: stretches. Common practice: 0.70 to 0.85 of the edge, and 0.9 of the wrist.
-SHARE, LEAST_SHARE, MOST_SHARE, OF_WRIST, STRETCH = 0.75, 0.70, 0.85, 0.9, 1.4
-#: How far below the wrist line the band begins, and how far it is seen from there.
-#: The side beside the ball of the thumb: how far up (of the palm), and how much of the waist shaping it has there.
-_BALL = (0.12, 0.7)
-_BELOW_WRIST, _SEEN = "band below the wrist", "band height"
-
-
-def _band(style: Style) -> Part:
-    shaped = {"fist girth": 0.5, "hand ease": 0.5, "waist shaping": -1.0}
-    on = tuple(
-        Seam(
-            f"band, {edge}, to the wrist",
-            Side(TRANK, ("wrist edge", "wrist edge'")),
-            Side(BAND, (edge, f"{edge}'")),
-            # As parts of the band: the edge is 1 ÷ 0.85 to 1 ÷ 0.70 times as long, and stretches it so far.
-            Amount(part=1 / MOST_SHARE - 1),
-            Amount(part=1 / LEAST_SHARE - 1),
-            Amount(part=1 / SHARE - 1),
-            matching=matching,
-        )
-        for edge, matching in (("outer edge", 3), ("inner edge", 0))
-    )
-    closed = mirrored_seam("band closed", BAND, "end")
-    # fmt: off
-    return Part(
-        end="waist",
-        ends="seam of the band",
-        raw="wrist edge",
-        pieces=(
-            Piece(BAND, True, 1, 1, "knitted rib", "", "across", note="folded double, its stretch round the wrist",
-                of_skin=False),
-        ),
-        allowances=(
-            Allowance(_BELOW_WRIST, 6.0, 6.0, "how far below the wrist line the band is sewn on",
-                bounds(_BELOW_WRIST, 0.0, 10.0, "Further down it does not hold at the wrist.")),
-            Allowance(_SEEN, 60.0, 45.0, "how high the band is, folded double",
-                bounds(_SEEN, 25.0, 110.0, "A lower band rolls; a higher one creeps together."),
-                Drawn(5.0, "nothing-to-draw", ": it is folded double")),
-        ),
-        lines=(
-            Line(ACROSS, "wrist edge", f"−{{{_BELOW_WRIST}}}", guide="Wrist edge"),
-            Line(SIDE, "waist, across", "{a side} − {waist shaping}"),
-            Line(SIDE, "ball, across", f"{{a side}} − {_BALL[1]:g} × {{waist shaping}}"),
-            Line(SIDE, "ball, up", f"{_BALL[0]:g} × {{palm length}}"),
-            Line(BAND_STAGE, "half the band", f"{SHARE:g} × {{waist, across}}", guide="end"),
-            Line(BAND_STAGE, "outer edge of the band", f"{{{_SEEN}}}", guide="Outer edge"),
-            Line(BAND_STAGE, "inner edge of the band", f"−{{{_SEEN}}}", guide="Inner edge"),
-        ),
-        moves=(
-            move("ball", {"palm length": (0.0, _BALL[0]), "waist shaping": (-_BALL[1], 0.0)}),
-            move("waist", {"waist shaping": (-1.0, 0.0)}),
-            move("cuff end", {_BELOW_WRIST: (0.0, -1.0)}),
-            move("band end", {name: (SHARE * share, 0.0) for name, share in shaped.items()}),
-            move("band outer edge", {_SEEN: (0.0, 1.0)}),
-            move("band inner edge", {_SEEN: (0.0, -1.0)}),
-        ),
-        points=(
-            At(TRANK, "ball", "ball, across", "ball, up", ("side", "ball")),
-            At(TRANK, "waist", "waist, across", "wrist edge", ("side", "waist", "cuff end"), turn=True),
-            At(TRANK, "cuff centre", None, "wrist edge", ("cuff end",)),
-            At(BAND, "outer centre", None, "outer edge of the band", ("band outer edge",)),
-            At(BAND, "outer corner", "half the band", "outer edge of the band", ("band end", "band outer edge"),
-                turn=True),
-            At(BAND, "fold end", "half the band", None, ("band end",), turn=True),
-            At(BAND, "inner corner", "half the band", "inner edge of the band", ("band end", "band inner edge"),
-                turn=True),
-            At(BAND, "inner centre", None, "inner edge of the band", ("band inner edge",)),
-        ),
-        edges=(
-            Edge(TRANK, "side", "boundary", ("ball", "waist"), OVERSEWN),
-            Edge(TRANK, "wrist edge", "boundary", ("waist", "cuff centre"), BANDED),
-            Edge(BAND, "outer edge", "boundary", ("outer centre", "outer corner"), BANDED),
-            Edge(BAND, "end", "boundary", ("outer corner", "fold end", "inner corner"), BANDED),
-            Edge(BAND, "inner edge", "boundary", ("inner corner", "inner centre"), BANDED),
-        ),
-        seams=(closed, *on),
-        marks=(Mark(BAND, "band fold line", "fold line", "fold end', fold end"),),
-        measures=(
-            measure("band width", BAND, "across", ("fold end", ""), 2.0,
-                "Before it is sewn on: flat, along the fold, relaxed.", times=0.5, follows="fist girth",
-                share=SHARE / 2),
-            measure("band height", BAND, "height", ("outer corner", "fold end"), 2.0,
-                "From the seam to the fold, relaxed."),
-        ),
-        limits=(
-            limit("band at the wrist", "band width", OF_WRIST, None, Severity.WARNING,
-                "A band much shorter than the wrist is round presses.", times=2.0, divided_by="wrist girth"),
-            limit("band over the hand", "band width", 0.0, None, Severity.WARNING,
-                f"Stretched {STRETCH:g} times as long, the band has to let the hand pass, thumb tucked in.",
-                times=2 * STRETCH, less="entry girth"),
-        ),
-        steps=(
-            (ENDS_LAST,
-                Step("", "Close the band, and fold it double, seam inside.", "stretch stitch", shows=closed.name)),
-            (ENDS_LAST,
-                Step("", "Sew the band to the wrist edge, both its edges together, stretched until ticks meet ticks.",
-                    "stretch stitch", note="Its seam comes to the side seam.", shows=on[0].name)),
-        ),
-    )
-    # fmt: on
-
-
 def _lined(seen: Mapping[str, float]) -> Lined:
     """The lining of a cuff of which so much is seen: somewhat longer, so that it does not pull."""
     return Lined("plain", {"cuff length": {**seen, LONGER: 1.0}})
 
 
+#: The lining ends at a band, as wide as the waist is without one.
+_AT_THE_BAND = Lined(
+    "plain", {"cuff length": {band.BELOW_WRIST: 1.0, LONGER: 1.0}, "cuff flare": {"waist shaping": -1.0}}
+)
+
 CHOICES = {
     "turned": Choice("turned to the outside", _turned, {"cuff fold-back": "plain"}, _lined({"cuff fold-back": 0.5})),
     "plain": Choice("ending in a plain edge", _plain, lined=_lined({"cuff length": 1.0})),
-    "band": Choice(
-        "a knitted band of its own, sewn on at the wrist",
-        _band,
-        # It ends at the band, as narrow as the waist.
-        lined=Lined("plain", {"cuff length": {_BELOW_WRIST: 1.0, LONGER: 1.0}, "cuff flare": {"waist shaping": -1.0}}),
+    "band": Choice("a knitted band of its own, sewn on at the wrist", band.rib, lined=_AT_THE_BAND),
+    "leather band": Choice(
+        "a leather band of its own, laced over a slit in the side seam", band.leather, lined=_AT_THE_BAND
     ),
 }

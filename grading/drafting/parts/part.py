@@ -184,17 +184,18 @@ class Part:
     """What one choice for one part brings. An edge that several parts have runs through the points of each in turn.
 
     ``end`` is the point of the trank where what is seen of it ends, in words ``ends``; ``side`` the one where its side
-    ends, and ``raw`` what the end of its side seam is called; the finished length ``follows`` a measurement. ``folds``
-    are the fold lines of what is turned, by the words for where that is. Measures stand on spec sheets in the order:
-    ``widths``, the finished length, ``depths``, the side seam, ``measures``; ``checks`` are for the audit alone.
-    ``offers`` are seam types that no edge has yet, for a maker to choose. ``layer`` is what the layers of material
-    usually measure instead, mm. ``steps`` of making have their place in the order: ``THUMB_FIRST``, ``SIDE_THEN``,
-    ``ENDS_LAST``, ``LINED_LAST``.
+    ends, ``closes`` the one where its side seam ends if that is before ``end``, and ``raw`` what the end of its side
+    seam is called; the finished length ``follows`` a measurement. ``folds`` are the fold lines of what is turned, by
+    the words for where that is. Measures stand on spec sheets in the order: ``widths``, the finished length,
+    ``depths``, the side seam, ``measures``; ``checks`` are for the audit alone. ``offers`` are seam types that no edge
+    has yet, for a maker to choose. ``layer`` is what the layers of material usually measure instead, mm. ``steps`` of
+    making have their place in the order: ``THUMB_FIRST``, ``SIDE_THEN``, ``ENDS_LAST``, ``LINED_LAST``.
     """
 
     end: str = ""
     ends: str = ""
     side: str = ""
+    closes: str = ""
     follows: str = ""
     raw: str = ""
     folds: Mapping[str, str] | None = None

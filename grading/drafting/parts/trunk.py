@@ -28,6 +28,7 @@ __all__ = [
     "SHORT",
     "SIDE",
     "TOP",
+    "beside_the_ball",
     "brings",
     "end_above",
     "finger_point",
@@ -78,6 +79,19 @@ def line_below(style: Style, fold_back: str) -> tuple[Shares, str]:
     if has_hole(style):
         return {"palm length": (0.0, 1.0)}, "{palm length}"
     return {**_SHORT_OF_WEB, fold_back: (0.0, -0.5)}, f"{_SHORT_SUM} − {{{fold_back}}} ÷ 2"
+
+
+#: How far up the side beside the ball of the thumb is: of the palm; or where the trank ends below the web and is turned
+#: there, of what lies below the turned part, so that it keeps its shape where that is short.
+_OF_PALM, _OF_TRANK = 0.12, 0.375
+
+
+def beside_the_ball(style: Style) -> tuple[Shares, str]:
+    """How far up the side is beside the ball of the thumb: its shares, and its sum."""
+    if has_hole(style) or style["fingers"] != "turned":
+        return {"palm length": (0.0, _OF_PALM)}, f"{_OF_PALM:g} × {{palm length}}"
+    shares, sum_ = line_below(style, "finger fold-back")
+    return {name: (0.0, _OF_TRANK * y) for name, (_, y) in shares.items()}, f"{_OF_TRANK:g} × ({sum_})"
 
 
 _SHORT_OF_WEB: Shares = {"palm length": (0.0, 1.0), SHORT: (0.0, -1.0)}
@@ -194,13 +208,13 @@ def side_length(fingers: Part, cuff: Part) -> Measure:
         "side seam length",
         TRANK,
         "along",
-        (fingers.side, cuff.end),
+        (fingers.side, cuff.closes or cuff.end),
         3.0,
         f"Along the side seam, {both}, laid straight, not stretched.",
     )
 
 
 def narrowest(style: Style, cuff: Part) -> Measure:
-    """The least of the round between the palm and the cuff."""
-    ends = (widest(style), cuff.end)
+    """The least of the round between the palm and the cuff, as far as it is closed."""
+    ends = (widest(style), cuff.closes or cuff.end)
     return measure("narrowest of the trank", TRANK, "narrowest", ends, None, "Round the closed mitten.")

@@ -36,6 +36,7 @@ _OF_LAYER = {
     Layer.FOLD_LINE: "8",
     Layer.PLACEMENT_LINE: "8",
     Layer.CUT_OUT: "11",
+    Layer.SLIT: "11",
     Layer.TICKS: "13",
     Layer.SEW_LINE: "14",
     Layer.WORDS: "15",

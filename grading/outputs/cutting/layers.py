@@ -19,7 +19,7 @@ from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Piece
 from grading.model.hands import EITHER
 from grading.model.mark_kinds import MARK_KINDS, Drawn
-from grading.readings.marks import LEAST_NOTCHED, EdgeMark, change_overs, edge_marks
+from grading.readings.marks import LEAST_NOTCHED, EdgeMark, change_overs, edge_marks, slits
 
 __all__ = ["BAR", "Circle", "CutPiece", "CuttingFile", "Layer", "Words", "cutting_files"]
 
@@ -40,6 +40,7 @@ class Layer(StrEnum):
 
     CUT_LINE = "cut line"
     CUT_OUT = "cut-out"
+    SLIT = "slit"
     SEW_LINE = "sew line"
     NOTCHES = "notches"
     TICKS = "ticks"
@@ -189,7 +190,7 @@ def _pierced(at: Floats) -> Circle:
 
 
 def _inner(run: SizeRun, graded: GradedPiece, size: int) -> Iterator[tuple[Layer, Floats]]:
-    """Mirror line, fold and placement lines, and an arrow the way the pile runs."""
+    """Mirror line, fold and placement lines, slits, and an arrow the way the pile runs."""
     piece = graded.shape.piece
     ring = flatten(graded.boundary[size], 0.1)
     low, high = float(ring[:, 1].min()), float(ring[:, 1].max())
@@ -201,6 +202,8 @@ def _inner(run: SizeRun, graded: GradedPiece, size: int) -> Iterator[tuple[Layer
         layer = layers.get(MARK_KINDS[mark.kind].drawn)
         if mark.piece == piece.name and layer:
             yield layer, np.array([graded.point(point)[size] for point in mark.points])
+    for _, start, end in slits(run.block, piece.name):
+        yield Layer.SLIT, np.array([graded.point(start)[size], graded.point(end)[size]])
     if piece.pile:
         x = float(ring[:, 0].max()) * 0.5
         tail, tip = (low + (high - low) * share for share in ((0.35, 0.65), (0.65, 0.35))[piece.pile < 0])

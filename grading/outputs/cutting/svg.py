@@ -22,7 +22,7 @@ _DASHES = {
     Layer.MIRROR_LINE: "6 0.75 0.5 0.75",
     Layer.PLACEMENT_LINE: "0.5 0.75",
 }
-_WIDTHS = {Layer.CUT_LINE: _WIDE, Layer.CUT_OUT: _WIDE}
+_WIDTHS = {Layer.CUT_LINE: _WIDE, Layer.CUT_OUT: _WIDE, Layer.SLIT: _WIDE}
 
 
 def svg_file(file: CuttingFile) -> bytes:
