@@ -176,9 +176,8 @@ def _one_slit(
 ) -> Iterator[Finding]:
     outline = rings[BOUNDARY]
     if slit.length < OPENS:
-        yield Finding(
+        yield Finding.warning(
             "slit-too-short",
-            Severity.WARNING,
             place,
             f"The slit '{mark.name}' is {shown(slit.length, 1)} mm long.",
             f"{OPENS:g} mm or more: a shorter one opens nothing.",
@@ -189,9 +188,8 @@ def _one_slit(
         return
     leather = outline.difference(shapely.union_all(holes))
     if not leather.buffer(REACHES).covers(slit):
-        yield Finding(
+        yield Finding.error(
             "slit-outside",
-            Severity.ERROR,
             place,
             f"The slit '{mark.name}' lies partly beyond the leather.",
             "From end to end in its piece, and in no cut-out.",
@@ -202,9 +200,8 @@ def _one_slit(
     away = [edges.distance(shapely.Point(end)) for end in slit.coords]
     left = min((far for far in away if far > REACHES), default=LEATHER_LEFT)
     if left < LEATHER_LEFT:
-        yield Finding(
+        yield Finding.warning(
             "slit-near-an-edge",
-            Severity.WARNING,
             place,
             f"The slit '{mark.name}' leaves {shown(left, 1)} mm of leather to the edge.",
             f"{LEATHER_LEFT:g} mm or more, or it tears out; or let it run into the edge.",

@@ -499,8 +499,10 @@ class Block:
 
     @property
     def shown(self) -> View:
-        """Which hand is drawn, and how, where a piece is drawn but once."""
-        return shown(self.hands, self.drawn_from, self.marked_on)
+        """Which hand is drawn, and how, where a piece is drawn but once: either, if each is its own mirror image."""
+        view = shown(self.hands, self.drawn_from, self.marked_on)
+        either = self.pieces and all(EITHER in dict(self.cut_for(piece)) for piece in self.pieces)
+        return replace(view, hand=EITHER) if either else view
 
     def value(self, name: str) -> Value | None:
         """The value of that name, or None."""

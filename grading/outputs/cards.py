@@ -16,6 +16,7 @@ from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.engine.run import SizeRun
 from grading.model.block import Step
+from grading.model.hands import EITHER
 from grading.outputs.size_sheet import LESS_HIGH, PICTURE, Part, Row, SizeSheet, shown_figure, size_sheets
 from grading.outputs.steps import STEP
 from grading.outputs.wording import CAUTIONS_AT_WORK
@@ -41,7 +42,8 @@ def cards(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
     """The cards of all sizes as a PDF file, each of two sheets where that is room enough."""
     paper = on_cards(printing)
     shown = run.block.shown
-    hands = f"{shown.hand} hand" if len(run.block.hands) == 1 else f"one pair, {shown.hand} hand drawn"
+    drawn = "" if shown.hand == EITHER else " drawn"
+    hands = f"{shown.hand} hand" if len(run.block.hands) == 1 else f"one pair, {shown.hand} hand{drawn}"
     title = TitleBlock(
         "card", run.block.name, run.group, hand=hands, face=shown.face, scale="", date=run.block.date, run=run_id
     )

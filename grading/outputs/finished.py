@@ -12,6 +12,7 @@ from grading.drawing.fonts import ASCENT, text_width
 from grading.drawing.marks import Align, Arrow, Drawing, Mark, Role, Text, line
 from grading.drawing.system import SMALL
 from grading.engine.run import SizeRun
+from grading.outputs.wording import hand_told
 from grading.readings.finished import Finished, Layer, finished
 
 __all__ = ["both_sides", "fitting", "pictured", "turning"]
@@ -42,7 +43,7 @@ def fitting(run: SizeRun, size: int, hand: str, width: float, height: float) -> 
 def _sides(seen: Finished, scale: float) -> tuple[Drawing, Drawing]:
     """Palm and back, each named below it and hung from (0, 0)."""
     palm, back = (
-        _captioned(Drawing(tuple(pictured(layers, scale))), f"{side} of the {seen.hand} hand")
+        _captioned(Drawing(tuple(pictured(layers, scale))), f"{side} of {hand_told(seen.hand)}")
         for side, layers in (("palm", seen.palm), ("back", seen.back))
     )
     return palm.moved(-palm.box.left, -palm.box.top), back.moved(-back.box.left, -back.box.top)

@@ -187,9 +187,11 @@ def _cut_list(block: Block) -> Part:
         (hand, count), *_ = block.cut_for(piece) or (("", 0),)
         either = f"cut {count}, either hand" if hand == EITHER else ""
         text = "; ".join(part for part in (either, piece.material, pile, piece.note) if part)
-        rows.append(Row("", piece.name, (piece.cut_left, piece.cut_right), text))
-    mirrored = ", left mirrors right" if len(block.hands) > 1 else ""
-    headings = ("", f"Cut for {hands_told(block)}", "left", "right", "", f"From what: single layer{mirrored}")
+        rows.append(Row("", piece.name, () if either else (piece.cut_left, piece.cut_right), text))
+    apart = block.shown.hand != EITHER
+    mirrored = ", left mirrors right" if len(block.hands) > 1 and apart else ""
+    left, right = ("left", "right") if apart else ("", "")
+    headings = ("", f"Cut for {hands_told(block)}", left, right, "", f"From what: single layer{mirrored}")
     return Part(headings, tuple(rows))
 
 

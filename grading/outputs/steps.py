@@ -20,6 +20,7 @@ from grading.model.block import Mark as BlockMark
 from grading.model.block import Seam, Step
 from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.outputs.finished import pictured, turning
+from grading.outputs.wording import hand_told
 from grading.readings.finished import finished
 from grading.readings.marks import change_overs, edge_marks, fold_lines, left_open, slits
 from grading.readings.walks import Walk, walked_sides
@@ -74,7 +75,7 @@ class _Steps:
         left, bottom, right, top = shapely.union_all([layer.area for layer in layers]).bounds
         scale = min((STEP[0] - 1) / (right - left), (STEP[1] - _WORDS / 2 - 1) / (top - bottom))
         drawn = Drawing((*pictured(layers, scale, folds), *turning(layers, scale, folds)))
-        words = replace(_WORD, text=f"palm of the {hand} hand", x=drawn.box.centre[0])
+        words = replace(_WORD, text=f"palm of {hand_told(hand)}", x=drawn.box.centre[0])
         return _centred(drawn + Drawing((replace(words, y=drawn.box.bottom - 1 - ASCENT * SMALL),)))
 
     def _sewn(self, seams: Sequence[Seam], marks: Sequence[BlockMark]) -> Drawing:

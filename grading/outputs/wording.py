@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from grading.model.block import Block
+from grading.model.hands import EITHER
 
 __all__ = ["CAUTIONS", "CAUTIONS_AT_WORK", "CAUTIONS_IN_SHORT", "GLOSSARY", "hands_told"]
 
@@ -41,6 +42,15 @@ CAUTIONS_AT_WORK = (
 def hands_told(block: Block) -> str:
     """For which hands pieces are cut."""
     return "one pair" if len(block.hands) != 1 else f"the {block.hands[0]} hand"
+
+
+def hand_told(hand: str) -> str:
+    """A hand in words.
+
+    >>> hand_told("left"), hand_told("either")
+    ('the left hand', 'either hand')
+    """
+    return f"{hand} hand" if hand == EITHER else f"the {hand} hand"
 
 
 #: The trade's words; turn point, curve point, mirror line, sew line, boundary and internal cut-out as in ASTM D6673.

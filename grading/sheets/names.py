@@ -178,8 +178,11 @@ class _Known:
             )
             outline = [row for row in edges if _by_half(edges, row)] if piece["Mirror line"] else []
             on_it = Names(name for row in outline for name in row["Points in order"])
+            # What lies inside a mirrored piece, on no edge, is on both of its halves too.
+            on_edges = Names(name for row in edges for name in row["Points in order"])
             names = [row["Point"] for row in points]
-            self._points[key] = Names([*names, *(f"{name}'" for name in names if name in on_it)])
+            imaged = [name for name in names if name in on_it or (piece["Mirror line"] and name not in on_edges)]
+            self._points[key] = Names([*names, *(f"{name}'" for name in imaged)])
             self._edges[key] = Names([*(row["Edge"] for row in edges), *(f"{row['Edge']}'" for row in outline)])
             self._loops[key] = Names([BOUNDARY, *(row["Loop"] for row in edges)])
 

@@ -59,7 +59,7 @@ def trial_hand(
     (key,) = meant
     either = [piece for piece in pieces[key] if piece.hand == EITHER]
     # Of pieces for either hand a pair has two alike, one after the other.
-    own = [*(piece for piece in pieces[key] if piece.hand == hands[key[0]]), *either[::2]]
+    own = [*(piece for piece in pieces[key] if EITHER != piece.hand == hands[key[0]]), *either[::2]]
     return Pair(0, *key, tuple(sorted(own, key=lambda piece: -piece.area)))
 
 

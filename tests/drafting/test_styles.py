@@ -219,6 +219,19 @@ def test_names_are_given_once_and_every_allowance_has_its_bounds(style, group):
 
 
 @every_style
+def test_its_workbook_is_read_back_as_it_was_written(style, group, tmp_path):
+    block = graded(style, group).block
+    (tmp_path / "block.xlsx").write_bytes(block_workbook(block))
+    read, findings = read_block(open_tables(tmp_path / "block.xlsx")[0])
+    assert findings == []
+    for rows in ("style", "values", "pieces", "points", "edges", "marks", "measures", "making"):
+        assert getattr(read, rows) == getattr(block, rows), rows
+    # A share of many decimals is written with fewer; so written, it is read as it stands.
+    (tmp_path / "again.xlsx").write_bytes(block_workbook(read))
+    assert read_block(open_tables(tmp_path / "again.xlsx")[0]) == (read, [])
+
+
+@every_style
 def test_the_working_tells_every_coordinate_from_figures_told_before(style, group):
     block = graded(style, group).block
     body = hand(group, BASES[group])

@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 import io
+import re
 
 import openpyxl
+import pypdf
 import pytest
 
 from grading.drafting.draft import draft
 from grading.drafting.scenario import BASES, demo_sizes
 from grading.drafting.style import STANDARD, mitten
+from grading.drawing.paper import PAPERS, Printing
 from grading.engine.balance import balanced
 from grading.engine.run import SizeRun, grade
+from grading.outputs.cards import cards
 from grading.outputs.cutting.layers import cutting_files
+from grading.outputs.nest import nest
+from grading.outputs.patterns import patterns
 from grading.outputs.pieces import PieceDrawings, Wanted
 from grading.outputs.size_sheet import _cut_list
 from grading.outputs.spec.cutting import cut_list
 from grading.readings.cut_lines import cut_lines
+from grading.stock.mock_up import trial_hand
 from grading.stock.pieces import pieces_of_pairs
 from grading.workbooks.book import Book
 
@@ -64,7 +71,28 @@ def test_the_stock_counts_two_of_it_for_a_pair(run):
     assert sorted(pieces) == [("Thumb", "either")] * 2 + [("Trank", "either")] * 2
 
 
-def test_cutting_files_say_so_too(run):
-    for file in cutting_files(run, cut_lines(run), "abc"):
+def test_cutting_files_say_so_too_one_for_both_hands(run):
+    files = cutting_files(run, cut_lines(run), "abc")
+    assert [(file.size, file.hand) for file in files] == [(size, "either") for size in run.sizes]
+    for file in files:
+        assert [piece.piece.name for piece in file.pieces] == ["Trank", "Trank", "Thumb", "Thumb"]
         for piece in file.pieces:
             assert "EITHER HAND" in [one.text for one in piece.words]
+
+
+def test_no_sheet_of_a_run_names_one_hand(run):
+    """Read by pypdf. What whoever sews measures is a pair, so that check sheets keep a box for each mitten."""
+    printing = Printing(PAPERS["a4"])
+    printed = [data for _, data in patterns(run, cut_lines(run), Printing(PAPERS["sheet"]), Wanted("abc"))]
+    printed += [cards(run, printing, run_id="abc", unit="mm"), nest(run, printing, run_id="abc", unit="mm")]
+    for data in printed:
+        text = " ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages)
+        assert "either hand" in text.lower()
+        assert not re.search(r"\b(left|right) hand", text, re.IGNORECASE)
+        assert "mirrors" not in text
+
+
+def test_a_mock_up_takes_one_of_each_piece(run):
+    pieces = {("Women", "W3"): pieces_of_pairs(run)[2]}
+    trial = trial_hand(pieces, "W3", {"Women": run.block.shown.hand})
+    assert sorted(piece.name for piece in trial.pieces) == ["Thumb", "Trank"]

@@ -104,7 +104,7 @@ class CutPiece:
 
 @dataclass(frozen=True, eq=False)
 class CuttingFile:
-    """The pieces of a hand in a size, what each is moved by (x, y) to its place, and the whole sheet's sides, mm."""
+    """The pieces of a size for a hand or either, what each is moved by (x, y) to its place, and the sheet's sides, mm."""
 
     size: str
     hand: str
@@ -132,11 +132,12 @@ def _cutting_files(run: SizeRun, loops: tuple[CutLoop, ...], run_id: str) -> Ite
     marks = edge_marks(run), change_overs(run)
     for size, name in enumerate(run.sizes):
         fits = _fits(run, loops, size)
-        for hand in run.block.hands:
+        # What is its own mirror image lies in one file for both hands.
+        for hand in (EITHER,) if run.block.shown.hand == EITHER else run.block.hands:
             pieces = [
                 _piece(run, fits, marks, piece, size, hand, run_id)
                 for piece in run.block.pieces
-                for _ in range(piece.cut(hand))
+                for _ in range(dict(run.block.cut_for(piece))[EITHER] if hand == EITHER else piece.cut(hand))
             ]
             if pieces:
                 yield _laid(name, hand, f"{run.block.name} {run.group} {name} {hand} hand", pieces)

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun
 from grading.model.block import Edge, SeamType
+from grading.model.hands import EITHER
 from grading.outputs.spec.figures import LengthRow, in_unit, length_cell, length_column, table_of_lengths
 from grading.readings.cut_lines import cut_measures
 from grading.units import UNIT_WORDS
@@ -21,9 +22,8 @@ def cut_list(book: Book, run: SizeRun, unit: str) -> None:
     """Pieces by size and hand for as many pairs as are typed in, and the edges with their seam types."""
     sheet = book.sheet("Cut list", landscape=True, frozen_columns=2)
     sheet.title("Cut list")
-    mirrored = (
-        ", left and right apart; the left piece is the mirror image of the right" if len(run.block.hands) > 1 else ""
-    )
+    apart = len(run.block.hands) > 1 and run.block.shown.hand != EITHER
+    mirrored = ", left and right apart; the left piece is the mirror image of the right" if apart else ""
     sheet.note(
         "Type in the boxes how many of each size are to be made: the pieces are counted from that. Cut single "
         f"layer{mirrored}. The pile arrow says which way the pile runs; on a part that is turned it then runs the "
