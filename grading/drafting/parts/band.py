@@ -63,22 +63,14 @@ def rib(style: Style) -> Part:
     closed = mirrored_seam("band closed", BAND, "end")
     shares, sum_ = trunk.beside_the_ball(style)
     whole = Edge(BAND, "end", "boundary", ("outer corner", "fold end", "inner corner"), BANDED)
+    # fmt: off
     return Part(
         end="waist",
         ends="seam of the band",
         raw="wrist edge",
         pieces=(
-            Piece(
-                BAND,
-                True,
-                1,
-                1,
-                "knitted rib",
-                "",
-                "across",
-                note="folded double, its stretch round the wrist",
-                of_skin=False,
-            ),
+            Piece(BAND, True, 1, 1, "knitted rib", "", "across", note="folded double, its stretch round the wrist",
+                of_skin=False),
         ),
         allowances=_allowances(60.0, 45.0),
         lines=(
@@ -104,44 +96,21 @@ def rib(style: Style) -> Part:
         marks=(_FOLD,),
         measures=_measures("Before it is sewn on: flat, along the fold, relaxed.", "fist girth", SHARE / 2),
         limits=(
-            limit(
-                "band at the wrist",
-                "band width",
-                OF_WRIST,
-                None,
-                Severity.WARNING,
-                "A band much shorter than the wrist is round presses.",
-                times=2.0,
-                divided_by="wrist girth",
-            ),
-            limit(
-                "band over the hand",
-                "band width",
-                0.0,
-                None,
-                Severity.WARNING,
+            limit("band at the wrist", "band width", OF_WRIST, None, Severity.WARNING,
+                "A band much shorter than the wrist is round presses.", times=2.0, divided_by="wrist girth"),
+            limit("band over the hand", "band width", 0.0, None, Severity.WARNING,
                 f"Stretched {STRETCH:g} times as long, the band has to let the hand pass, thumb tucked in.",
-                times=2 * STRETCH,
-                less="entry girth",
-            ),
+                times=2 * STRETCH, less="entry girth"),
         ),
         steps=(
-            (
-                ENDS_LAST,
-                Step("", "Close the band, and fold it double, seam inside.", "stretch stitch", shows=closed.name),
-            ),
-            (
-                ENDS_LAST,
-                Step(
-                    "",
-                    "Sew the band to the wrist edge, both its edges together, stretched until ticks meet ticks.",
-                    "stretch stitch",
-                    note="Its seam comes to the side seam.",
-                    shows=on[0].name,
-                ),
-            ),
+            (ENDS_LAST,
+                Step("", "Close the band, and fold it double, seam inside.", "stretch stitch", shows=closed.name)),
+            (ENDS_LAST,
+                Step("", "Sew the band to the wrist edge, both its edges together, stretched until ticks meet ticks.",
+                    "stretch stitch", note="Its seam comes to the side seam.", shows=on[0].name)),
         ),
     )
+    # fmt: on
 
 
 def leather(style: Style) -> Part:
@@ -155,6 +124,7 @@ def leather(style: Style) -> Part:
     )
     material, pile = trunk.leather(style, "cuff to fingers")
     gusset = " The lining stands across the slit as a gusset." if style["lining"] == "lined" else ""
+    # fmt: off
     return Part(
         end="waist",
         closes="slit end",
@@ -163,27 +133,13 @@ def leather(style: Style) -> Part:
         pieces=(Piece(BAND, True, 1, 1, material, pile, "across", note="folded double, its ends laced at the slit"),),
         allowances=(
             *_allowances(40.0, 30.0),
-            Allowance(
-                SLIT_ROOM,
-                None,
-                None,
+            Allowance(SLIT_ROOM, None, None,
                 "how much more than the entry girth the round is where the slit in the side seam ends",
-                bounds(SLIT_ROOM, TAKES, 60.0, "The slit ends where the round lets the hand pass, and no higher."),
-            ),
-            Allowance(
-                _SLIT_HEIGHT,
-                28.0,
-                18.0,
-                "how far above the wrist line the slit ends",
-                bounds(_SLIT_HEIGHT, 0.0, 0.5, "A higher slit bares the palm.", divided_by="palm length"),
-            ),
-            Allowance(
-                _SLIT_SHAPING,
-                14.0,
-                9.0,
-                "how much narrower a side is at the band than where the slit ends",
-                bounds(_SLIT_SHAPING, 0.0, 25.0, "More a side does not lie flat."),
-            ),
+                bounds(SLIT_ROOM, TAKES, 60.0, "The slit ends where the round lets the hand pass, and no higher.")),
+            Allowance(_SLIT_HEIGHT, 28.0, 18.0, "how far above the wrist line the slit ends",
+                bounds(_SLIT_HEIGHT, 0.0, 0.5, "A higher slit bares the palm.", divided_by="palm length")),
+            Allowance(_SLIT_SHAPING, 14.0, 9.0, "how much narrower a side is at the band than where the slit ends",
+                bounds(_SLIT_SHAPING, 0.0, 25.0, "More a side does not lie flat.")),
         ),
         lines=(
             _WRIST_EDGE,
@@ -201,11 +157,8 @@ def leather(style: Style) -> Part:
             move("waist", at_band),
             *_strip_moves(at_band),
             move("lace", {name: (_LACE_ACROSS * x, 0.0) for name, (x, _) in at_band.items()}),
-            *(
-                move(f"{slit} {end}", {_SEEN: (0.0, way * up)})
-                for slit, way in _SLITS.items()
-                for end, up in _SLIT_ENDS.items()
-            ),
+            *(move(f"{slit} {end}", {_SEEN: (0.0, way * up)}) for slit, way in _SLITS.items() for end,
+                up in _SLIT_ENDS.items()),
         ),
         points=(
             At(TRANK, "slit end", "slit end, across", "slit end, up", ("slit end",)),
@@ -221,11 +174,8 @@ def leather(style: Style) -> Part:
         edges=(
             Edge(TRANK, "side", "boundary", ("slit end",), OVERSEWN),
             Edge(TRANK, "slit edge", "boundary", ("slit end", "waist"), RAW),
-            *_edges(
-                INSIDE,
-                Edge(BAND, "outer end", "boundary", ("outer corner", "fold end"), INSIDE),
-                Edge(BAND, "inner end", "boundary", ("fold end", "inner corner"), INSIDE),
-            ),
+            *_edges(INSIDE, Edge(BAND, "outer end", "boundary", ("outer corner", "fold end"), INSIDE),
+                Edge(BAND, "inner end", "boundary", ("fold end", "inner corner"), INSIDE)),
         ),
         seams=(ends, image, *on),
         marks=(
@@ -237,50 +187,24 @@ def leather(style: Style) -> Part:
         ),
         measures=_measures("Flat, along the fold.", "entry girth", 0.5),
         limits=(
-            limit(
-                "band round the wrist",
-                "band width",
-                TAKES,
-                None,
-                Severity.WARNING,
+            limit("band round the wrist", "band width", TAKES, None, Severity.WARNING,
                 "Leather does not stretch: a band shorter than the wrist and the material are round does not close.",
-                times=2.0,
-                less="wrist girth",
-            ),
+                times=2.0, less="wrist girth"),
         ),
         steps=(
-            (
-                ENDS_LAST,
-                Step(
-                    "",
-                    "Fold the band double, leather sides together, sew its ends and turn it.",
-                    "running stitch",
-                    shows=f"{ends.name}; {image.name}",
-                ),
-            ),
-            (
-                ENDS_LAST,
-                Step(
-                    "",
+            (ENDS_LAST,
+                Step("", "Fold the band double, leather sides together, sew its ends and turn it.", "running stitch",
+                    shows=f"{ends.name}; {image.name}")),
+            (ENDS_LAST,
+                Step("",
                     "Sew the band to the wrist edge, both its edges together, from one edge of the slit round to the "
-                    "other.",
-                    "running stitch",
-                    note=f"Ticks meet ticks.{gusset}",
-                    shows=on[0].name,
-                ),
-            ),
-            (
-                ENDS_LAST,
-                Step(
-                    "",
-                    "Draw a lace through the slits at both ends of the band.",
-                    "no stitch",
-                    note="Cords on what small children wear have rules of their own.",
-                    shows="; ".join(_SLITS),
-                ),
-            ),
+                    "other.", "running stitch", note=f"Ticks meet ticks.{gusset}", shows=on[0].name)),
+            (ENDS_LAST,
+                Step("", "Draw a lace through the slits at both ends of the band.", "no stitch",
+                    note="Cords on what small children wear have rules of their own.", shows="; ".join(_SLITS))),
         ),
     )
+    # fmt: on
 
 
 _WRIST_EDGE = Line(ACROSS, "wrist edge", f"−{{{BELOW_WRIST}}}", guide="Wrist edge")

@@ -104,7 +104,7 @@ class CutPiece:
 
 @dataclass(frozen=True, eq=False)
 class CuttingFile:
-    """The pieces of a size for a hand or either, what each is moved by (x, y) to its place, and the sheet's sides, mm."""
+    """The pieces of a size for a hand or either, what each is moved by (x, y), and the sheet's sides, mm."""
 
     size: str
     hand: str
