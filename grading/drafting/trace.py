@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise, product, takewhile
-from math import hypot, log
+from itertools import product, takewhile
+from math import log
 from statistics import median
 
 from grading.audit.mistaken import MISTAKEN
@@ -18,14 +18,14 @@ from grading.drafting.draft import base_values, blank_block
 from grading.drafting.hands import check_hands, larger_hand, missing_figures
 from grading.drafting.parts.band import SLIT_ROOM
 from grading.drafting.parts.part import LAYER, THUMB, TRANK, TURN_ROOM
+from grading.drafting.roles import DECIMALS, check_points, needed, with_neighbours, with_roles
 from grading.drafting.style import PARTS, STANDARD, Mitten, Style, mitten, senseless
 from grading.drafting.working import Sum, own_table
 from grading.engine.run import grade
-from grading.engine.shapes import loop_points
 from grading.findings import Finding, Place, has_errors
-from grading.model.block import BOUNDARY, Block, Edge, Move, Point, Share
+from grading.model.block import Block, Edge, Point
 from grading.model.measured import Hands, TracedPoint
-from grading.model.names import Names, UnknownNameError, name_key
+from grading.model.names import name_key
 from grading.readings.seams import walked_seams
 
 __all__ = ["READ_OFF", "standard_points", "trace"]
@@ -34,8 +34,6 @@ __all__ = ["READ_OFF", "standard_points", "trace"]
 WITNESSES, AGREE, COPIED = 3, 0.02, 0.03
 #: So many times larger or smaller than the hand is no copy any more.
 NO_COPY = 2.0
-#: Allowances are read off to so many decimals of a millimetre.
-DECIMALS = 6
 #: Where no point of the outline lies: it is made here.
 _MADE = (THUMB, "web centre")
 
@@ -203,16 +201,13 @@ def trace(
     """
     style = _style_traced(points)
     made = mitten(style)
-    points, findings = _with_roles(points, made)
+    points, findings = with_roles(points, made)
     findings += _taken_as(style)
     larger = larger_hand(hands)
     figures = larger.figures
     findings += check_hands(hands)
     findings += missing_figures(figures, made.body)
-    findings += _wanting(points, made)
-    findings += _out_of_order(points, made)
-    findings += _off_mirror_line(points, made)
-    findings += _coincident(points)
+    findings += check_points(points, made)
     if has_errors(findings):
         return None, findings
     findings += _copied(_witnesses(points, figures))
@@ -316,7 +311,7 @@ def _block(
 ) -> Block:
     named = {(point.piece, point.role): point.name for point in points}
     at = {(point.piece, point.role): (point.x, point.y) for point in points}
-    beside = {(one.piece, one.name): move for one, move in _with_neighbours(points, made)}
+    beside = {(one.piece, one.name): move for one, move in with_neighbours(points, made)}
 
     def moves(point: TracedPoint) -> tuple[str, ...]:
         return made.at(point.piece, point.role).moves if point.role else (beside[point.piece, point.name].name,)
@@ -379,39 +374,6 @@ def _between(edge: Edge, points: Sequence[TracedPoint]) -> tuple[str, ...]:
     return (ends[edge.points[0]], *(point.name for point in inner), ends[edge.points[-1]])
 
 
-def _with_neighbours(points: Sequence[TracedPoint], made: Mitten) -> Iterator[tuple[TracedPoint, Move]]:
-    """Each point without a role, and its move: part of the one before it and part of the one after, along the outline.
-
-    A point that has not both in its loop is left out.
-    """
-    moves = {move.name: move for move in made.moves}
-    loops = list(_loops(made))
-    for point in points:
-        own = [one for one in points if one.piece == point.piece]
-        at = own.index(point)
-        before = next((number for number in range(at - 1, -1, -1) if own[number].role), None)
-        if point.role or before is None:
-            continue
-        loop, roles = next((loop, of) for piece, loop, of in loops if piece == point.piece and own[before].role in of)
-        between = list(takewhile(lambda one: not one.role, own[before + 1 :]))
-        after = next((one for one in own[before + 1 :] if one.role), None)
-        if (after is None or after.role not in roles) and loop != BOUNDARY:
-            after = next((one for one in own if one.role == roles[0]), None)  # a cut-out ends where it begins
-        if after is None or after.role not in roles:
-            continue
-        way = [own[before], *between, after]
-        lengths = [hypot(b.x - a.x, b.y - a.y) for a, b in pairwise(way)]
-        share = sum(lengths[: at - before]) / sum(lengths)
-        total: dict[str, tuple[float, float]] = {}
-        for end, part in ((own[before], 1 - share), (after, share)):
-            for name in made.at(end.piece, end.role).moves:
-                for one in moves[name].shares:
-                    x, y = total.get(one.value, (0.0, 0.0))
-                    total[one.value] = round(x + part * one.x, DECIMALS), round(y + part * one.y, DECIMALS)
-        shares = tuple(Share(value, x, y) for value, (x, y) in total.items() if x or y)
-        yield point, Move(f"{point.piece}, {point.name}", shares)
-
-
 def _style_traced(points: Sequence[TracedPoint]) -> Style:
     """The style that the points are of: that with the fewest points missing and the fewest that are none of it.
 
@@ -422,9 +384,9 @@ def _style_traced(points: Sequence[TracedPoint]) -> Style:
     def amiss(style: Style) -> int:
         made = mitten(style)
         there = {(at.piece, at.name) for at in made.points}
-        needed = {(name_key(piece), name_key(role)) for piece, role in _needed(made) if (piece, role) != _MADE}
+        wanted = {(name_key(piece), name_key(role)) for piece, role in needed(made) if (piece, role) != _MADE}
         known = {(name_key(piece), name_key(name)) for piece, name in there}
-        return len(needed - given) + len(given - known)
+        return len(wanted - given) + len(given - known)
 
     if not amiss(STANDARD):
         return STANDARD
@@ -443,110 +405,6 @@ def _taken_as(style: Style) -> Iterator[Finding]:
                 f"No {STANDARD[part]} {part}: taken as '{choice}', {PARTS[part][choice].words}.",
                 "The points of a part say which choice of it the pattern is.",
                 f"If it is meant to be {STANDARD[part]}, read its points off too.",
-            )
-
-
-def _needed(made: Mitten) -> list[tuple[str, str]]:
-    """The points that edges end at, and that measures are taken by, piece and role, each once."""
-    there = {(at.piece, at.name) for at in made.points}
-    needed = [(edge.piece, role) for edge in made.edges for role in (edge.points[0], edge.points[-1])]
-    for measure in made.measures:
-        needed += [(measure.piece, role.removesuffix("'")) for role in (measure.start, measure.end)]
-    return list(dict.fromkeys(key for key in needed if key in there))
-
-
-def _loops(made: Mitten) -> Iterator[tuple[str, str, list[str]]]:
-    """Each loop of the standard mitten: its piece, its name, and its roles in order."""
-    for piece, loop in dict.fromkeys((edge.piece, edge.loop) for edge in made.edges):
-        yield piece, loop, loop_points([edge for edge in made.edges if (edge.piece, edge.loop) == (piece, loop)])
-
-
-def _with_roles(points: Sequence[TracedPoint], made: Mitten) -> tuple[list[TracedPoint], list[Finding]]:
-    """The points with piece and role spelled as the standard mitten's, and a finding for each that has none."""
-    pieces = Names(piece.name for piece in made.pieces)
-    known, findings = [], []
-    for point in points:
-        piece = pieces.settled_or_not(point.piece)
-        roles = Names(at.name for at in made.points if at.piece == piece)
-        try:
-            known.append(replace(point, piece=piece, role=roles.settled(point.role)))
-        except UnknownNameError as unknown:
-            if point.role == point.name and piece in pieces and not unknown.near:
-                known.append(replace(point, piece=piece, role=""))
-                continue
-            found = f"'{point.role}' is no point of the standard {point.piece}, so nothing says how it moves."
-            one_of = f"One of {', '.join(roles) or 'Trank and Thumb'}."
-            expected = f"Perhaps '{unknown.near}' is meant." if unknown.near else one_of
-            action = "Fill in the column Role with the point of the standard mitten that it moves like."
-            findings.append(Finding.error("unknown-role", point.place, found, expected, action))
-    beside = {(one.piece, one.name) for one, _ in _with_neighbours(known, made)}
-    findings += (_own_point(point, (point.piece, point.name) in beside) for point in known if not point.role)
-    return known, findings
-
-
-def _own_point(point: TracedPoint, between: bool) -> Finding:
-    """A point of the maker's own goes with its neighbours; one at the end of an outline has not both."""
-    if between:
-        found = f"{point.name} of the {point.piece} has no role: it goes with the points before and after it."
-        expected = "By how near it lies to each along the outline: so it stays between them in every size."
-        action = "Fill in the column Role if it is to move like another point."
-        return Finding.note("goes-with-its-neighbours", point.place, found, expected, action)
-    found = f"{point.name} of the {point.piece} has no role, and no points with one on both sides of it."
-    expected = "A role: nothing says how it moves."
-    action = "Fill in the column Role with the point of the standard mitten that it moves like."
-    return Finding.error("unknown-role", point.place, found, expected, action)
-
-
-def _wanting(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Finding]:
-    """The roles that edges end at, and that measures are taken by, are there once."""
-    for piece, role in _needed(made):
-        own = [point for point in points if (point.piece, point.role) == (piece, role)]
-        if len(own) != 1:
-            yield Finding.error(
-                "role-missing" if not own else "role-twice",
-                own[1].place if own else Place(piece=piece),
-                f"The {piece} has {len(own) or 'no'} point{'s' if own else ''} with the role '{role}'.",
-                "One: an edge ends there, or a measure is taken by it.",
-                "Read it off, or name it in the column Role.",
-            )
-
-
-def _out_of_order(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Finding]:
-    for piece, _, roles in _loops(made):
-        own = [point for point in points if point.piece == piece and point.role in roles]
-        for before, after in pairwise(own):
-            if roles.index(after.role) < roles.index(before.role):
-                yield Finding.error(
-                    "points-out-of-order",
-                    after.place,
-                    f"{after.name} comes after {before.name}.",
-                    f"The order in which the outline runs: {', '.join(roles)}.",
-                    "Move its row, or correct its role.",
-                )
-
-
-def _off_mirror_line(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Finding]:
-    ends = {(piece, role) for piece, loop, roles in _loops(made) if loop == BOUNDARY for role in (roles[0], roles[-1])}
-    for point in points:
-        if (point.piece, point.role) in ends and point.x != 0:
-            yield Finding.error(
-                "off-mirror-line",
-                point.place,
-                f"{point.name} lies {point.x:g} mm from the mirror line.",
-                "On it, x = 0: the half outline ends there and goes on as its mirror image.",
-                "Correct x, or move the pattern so that its mirror line is at 0.",
-            )
-
-
-def _coincident(points: Sequence[TracedPoint]) -> Iterator[Finding]:
-    for before, after in pairwise(points):
-        if (before.piece, before.x, before.y) == (after.piece, after.x, after.y):
-            yield Finding.error(
-                "points-coincide",
-                after.place,
-                f"{after.name} lies in the same place as {before.name}.",
-                "Points that follow one another lie apart.",
-                "Correct x and y of one of them, or delete its row.",
             )
 
 

@@ -17,7 +17,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from io import BytesIO
 from numbers import Integral, Real
 from typing import Any
@@ -28,22 +28,10 @@ from grading.findings import Finding, Place
 from grading.workbooks.cells import Area, Bar, BarChart, Column, Content, Formula, Link, Styled, Value
 from grading.workbooks.container import Container
 from grading.workbooks.fitting import lines, width
+from grading.workbooks.legal import cut, legal, sheet_name
 from grading.workbooks.looks import FIGURES, FLAG, LINK, RIGHT, TEXTS, Look, properties
 
-__all__ = [
-    "Area",
-    "Bar",
-    "BarChart",
-    "Book",
-    "Column",
-    "Content",
-    "Formula",
-    "Link",
-    "Look",
-    "Sheet",
-    "Styled",
-    "sheet_name",
-]
+__all__ = ["Area", "Bar", "BarChart", "Book", "Column", "Content", "Formula", "Link", "Look", "Sheet", "Styled"]
 
 
 _WIDEST, _NARROWEST = 46.0, 7.0  # characters; longer text is wrapped
@@ -62,7 +50,6 @@ _A4 = 9  # ECMA-376 part 1, 18.3.1.63
 _PIXELS_PER_SIGN = 7  # the format's nought, in the typeface of a workbook that sets no other
 _PIXELS_PER_MM = 96 / 25.4  # the format's pixel is 1/96 in
 _MOVES_WITH_CELLS = 2  # and keeps its size: XlsxWriter's word for it
-_ILLEGAL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")  # XML 1.0, production 2
 _LONGEST_TEXT = 32_767  # what a cell of the format can hold
 _LONGEST_TITLE, _LONGEST_PROMPT = 32, 255  # what the box beside a cell can hold
 _NOT_ON_THE_LIST = {"error_title": "Not on the list", "error_message": "Please choose from the list."}
@@ -95,7 +82,7 @@ class Book:
         self._decimals = decimals
         self._read = read
         self._table_names: set[str] = set()
-        self._container = Container(_legal(title), _legal(subject), day)
+        self._container = Container(legal(title), legal(subject), day)
         self._formats: dict[object, Any] = {}
         self._flag = self._container.add_format(FLAG)
 
@@ -207,11 +194,11 @@ class Sheet:
         across = sum(column.span for column in columns)
         area = self.room(len(rows), across)
         headings = [" ".join(column.heading.split()) for column in columns]
-        legal = [_legal(heading) for heading in headings]
-        plain = across > len(columns) or not all(legal) or len({h.casefold() for h in legal}) < len(legal)
+        shown = [legal(heading) for heading in headings]
+        plain = across > len(columns) or not all(shown) or len({h.casefold() for h in shown}) < len(shown)
         if name and rows and not plain:
             # It writes the headings too, without their looks: they are written over below.
-            named = {"name": self._book._table_name(name), "style": None, "columns": [{"header": h} for h in legal]}
+            named = {"name": self._book._table_name(name), "style": None, "columns": [{"header": h} for h in shown]}
             self._worksheet.add_table(area.top - 2, 0, area.top + len(rows) - 2, len(columns) - 1, named)
         self._heading_rows.append(self.next_row)
         numbers = [1 + sum(column.span for column in columns[:place]) for place in range(len(columns))]
@@ -272,7 +259,7 @@ class Sheet:
         with Image.open(BytesIO(picture)) as image:
             dots, (per_inch, _) = image.width, image.info.get("dpi", (96.0, 96.0))
         scale = width_mm / 25.4 * per_inch / dots
-        told = {"description": _legal(instead), "object_position": _MOVES_WITH_CELLS}
+        told = {"description": legal(instead), "object_position": _MOVES_WITH_CELLS}
         given = {"image_data": BytesIO(picture), "x_scale": scale, "y_scale": scale, **told}
         self._worksheet.insert_image(cell, "picture.png", given)
 
@@ -292,7 +279,7 @@ class Sheet:
         if not chart.framed:
             drawn.set_chartarea({"border": {"none": True}})
         drawn.set_size({"width": width_mm * _PIXELS_PER_MM, "height": height_mm * _PIXELS_PER_MM})
-        told = {"description": _legal(instead), "object_position": _MOVES_WITH_CELLS}
+        told = {"description": legal(instead), "object_position": _MOVES_WITH_CELLS}
         self._worksheet.insert_chart(cell, drawn, told)
 
     def choose_among(self, cells: str, words: Sequence[str]) -> None:
@@ -309,7 +296,7 @@ class Sheet:
     def choose_number(self, cells: str, least: str, most: str, reason: str) -> None:
         """Numbers only, between two formulas (no ``=``, as for the first cell); ``reason`` is told of any other."""
         between = {"criteria": "between", "minimum": f"={least}", "maximum": f"={most}"}
-        told = {"error_title": "Not a likely figure", "error_message": _cut(reason, _LONGEST_PROMPT)}
+        told = {"error_title": "Not a likely figure", "error_message": cut(reason, _LONGEST_PROMPT)}
         self._restrict(cells, {"validate": "decimal", **between, **told})
 
     def protect(self) -> None:
@@ -320,10 +307,7 @@ class Sheet:
 
     def explain(self, cell: str, title: str, text: str) -> None:
         """A remark that is shown while the cell is chosen. Cut to what the format can hold."""
-        told = {
-            "input_title": _cut(_legal(title), _LONGEST_TITLE),
-            "input_message": _cut(_legal(text), _LONGEST_PROMPT),
-        }
+        told = {"input_title": cut(legal(title), _LONGEST_TITLE), "input_message": cut(legal(text), _LONGEST_PROMPT)}
         self._restrict(cell, {"validate": "any", **told})
 
     def flag(self, cells: str, formula: str) -> None:
@@ -381,8 +365,8 @@ class Sheet:
                 self._wrapped.append((row, column, content, _BOLD if look is Look.HEADING else _PLAIN))
 
     def _clean(self, text: str, row: int, column: int) -> str:
-        legal = _legal(text)[:_LONGEST_TEXT]
-        if legal != text:
+        held = legal(text)[:_LONGEST_TEXT]
+        if held != text:
             self._book.findings.append(
                 Finding.note(
                     "text-not-writable",
@@ -393,7 +377,7 @@ class Sheet:
                 )
             )
         # Line ends are written one way; text of blanks only is no text.
-        return legal.replace("\r\n", "\n").replace("\r", "\n") if legal.strip() else ""
+        return held.replace("\r\n", "\n").replace("\r", "\n") if held.strip() else ""
 
     def _set_up_page(self, landscape: bool, one_page: bool) -> None:
         sheet = self._worksheet
@@ -449,38 +433,6 @@ class Sheet:
             sheet.freeze_panes(row, self._frozen_columns)
 
 
-def sheet_name(wanted: str, taken: Iterable[str]) -> str:
-    r"""The nearest name to ``wanted`` that a sheet can have and that is not ``taken``, whatever the case.
-
-    A sheet's name holds 1 to 31 UTF-16 units, none of ``/ \ ? * [ ] :``, no apostrophe at either end, and
-    is not 'History' (Microsoft, "Rename a worksheet").
-
-    >>> sheet_name("8/9", []), sheet_name("women", ["Women"]), sheet_name("History", []), sheet_name("'", [])
-    ('8-9', 'women (2)', 'History (2)', 'Sheet')
-    """
-    kept = re.sub(r"[/\\?*\[\]:]", "-", _legal(wanted))
-    stem = " ".join(kept.split()).strip("' ") or "Sheet"
-    used = {name.casefold() for name in taken} | {"history"}
-    name, number = _shortened(stem, 31), 2
-    while name.casefold() in used:
-        ending = f" ({number})"
-        name, number = _shortened(stem, 31 - len(ending)) + ending, number + 1
-    return name
-
-
-def _shortened(text: str, units: int) -> str:
-    return _cut(text, units).rstrip("' ")
-
-
-def _cut(text: str, units: int) -> str:
-    """The first so many UTF-16 units of a text, by which the format counts."""
-    return text.encode("utf-16-le")[: 2 * units].decode("utf-16-le", "ignore")
-
-
-def _legal(text: str) -> str:
-    return _ILLEGAL.sub("", text)
-
-
 def _quoting(text: str) -> str:
     """The change of look of a text that might be taken for something else."""
     return "" if not text or text[0].isalpha() else "quoted"
@@ -507,4 +459,4 @@ def _plain(value: Any) -> Value:
 
 def _printed(text: str) -> str:
     """Text for a page's header or footer, where & begins a code and a line can hold 255 characters in all."""
-    return " ".join(_legal(text).split())[:90].replace("&", "&&")
+    return " ".join(legal(text).split())[:90].replace("&", "&&")

@@ -26,7 +26,7 @@ from grading.outputs.wording import CAUTIONS
 from grading.readings.cut_lines import cut_lines
 from grading.readings.measures import measured
 from grading.readings.seams import walked_seams
-from grading.workbooks.book import sheet_name
+from grading.workbooks.legal import sheet_name
 
 SHEETS = ["Cover", "Body sizes", "Finished measures", "Grade increments", "Grade audit", "Seams", "Cut list"]
 SHEETS += ["Cut pieces", "Glove sizes", "Order of making", "Materials"]

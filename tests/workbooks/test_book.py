@@ -21,7 +21,8 @@ from hypothesis import strategies as st
 from PIL import Image
 from pypdf import PdfReader
 
-from grading.workbooks.book import Bar, BarChart, Book, Column, Formula, Link, Look, Styled, sheet_name
+from grading.workbooks.book import Bar, BarChart, Book, Column, Formula, Link, Look, Styled
+from grading.workbooks.legal import sheet_name
 
 HOSTILE = [
     "=1+1", "+3", "-3", "@SUM(A1)", "8/9", "1e5", "#N/A", "TRUE", "'quoted", "<b>&amp;</b>", "]]>",
