@@ -59,18 +59,19 @@ def _or(
     choices: Mapping[str, object] | None = None,
     *,
     printed: bool = False,
+    names: str = "",
 ) -> Column:
     """A column that may be blank, with what it then counts as."""
-    return Column(name, kind, help_, fills, blank, choices or {}, printed=printed)
+    return Column(name, kind, help_, fills, blank, choices or {}, names, printed=printed)
 
 
-def _name(name: str, fills: str, help_: str) -> Column:
-    return Column(name, Kind.NAME, help_, fills, printed=False)
+def _name(name: str, fills: str, help_: str, names: str = "") -> Column:
+    return Column(name, Kind.NAME, help_, fills, names=names, printed=False)
 
 
 _UNIT = _or("Unit", Kind.UNIT, "", None, "The unit of this row's lengths; blank means mm.")
 _NOTE = _or("Note", Kind.TEXT, "", "", "Anything worth knowing; not used in any sum.")
-_GROUP = _or("Group", Kind.NAME, "group", "", "The size group it holds for; blank means all.")
+_GROUP = _or("Group", Kind.NAME, "group", "", "The size group it holds for; blank means all.", names="group")
 _SIZE = _or("Size", Kind.NAME, "size", "", "The size it holds for; blank means all of the group.")
 
 # A column stands in as few lines as it takes.
@@ -146,7 +147,7 @@ PAST_SALES = Sheet(
     "Past sales",
     "What was sold at past fairs, and asked for in vain: sizes follow it, the more the more pairs it was.",
     (
-        _name("Group", "group", "The size group."),
+        _name("Group", "group", "The size group.", "group"),
         _name("Size", "size", "The size."),
         _or("Pairs brought", Kind.COUNT, "brought", None, "How many were there to be sold; blank if nobody knows."),
         _or("Pairs sold", Kind.COUNT, "pairs", 0, "How many were sold."),
@@ -191,7 +192,7 @@ OUTLINES = Sheet(
     "Outlines",
     "Outlines of single skins and of flaws in them, point by point, marked face up, the pile running up the page.",
     (
-        _name("Skin", "skin", "The skin, as on the sheet Skins."),
+        _name("Skin", "skin", "The skin, as on the sheet Skins.", "skin"),
         _name("Part", "part", f"{WHOLE_OUTLINE} for its edge, any other name for a flaw."),
         Column("x", Kind.SIGNED_LENGTH, "Across the pile.", "points.x"),
         Column("y", Kind.SIGNED_LENGTH, "Along the pile, the way it runs; the neck is below.", "points.y"),

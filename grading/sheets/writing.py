@@ -113,8 +113,7 @@ def _add_style(book: Book, parts: Mapping[str, Mapping[str, str]], pictures: Map
 def stock_table_workbook(table: StockTable, *, notes: Sequence[str] = ()) -> bytes:
     """A stock table, every figure of it written out."""
     book = Book("Stock table")
-    for sheet in STOCK_SHEETS:
-        add_sheet(book, sheet, stock_rows(table, sheet))
+    _list_names({sheet: add_sheet(book, sheet, stock_rows(table, sheet)) for sheet in STOCK_SHEETS})
     return _explained(book, STOCK_SHEETS, notes)
 
 

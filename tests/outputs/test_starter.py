@@ -66,7 +66,7 @@ def test_every_file_of_it_is_read_without_a_finding(folder):
 
 
 def test_every_heading_explains_its_column_in_place_and_words_come_from_lists(folder):
-    for name in ("tables/sizes.xlsx", "tables/block.xlsx", "hands.xlsx"):
+    for name in ("tables/sizes.xlsx", "tables/block.xlsx", "tables/stock.xlsx", "hands.xlsx"):
         book = openpyxl.load_workbook(folder / name)
         for sheet in book.worksheets[:-1]:
             rules = sheet.data_validations.dataValidation
@@ -77,12 +77,16 @@ def test_every_heading_explains_its_column_in_place_and_words_come_from_lists(fo
 
 
 def test_what_names_a_row_of_another_sheet_is_chosen_from_a_list_of_those_rows(folder):
-    book = openpyxl.load_workbook(folder / "tables/block.xlsx")
-    for sheet, heading, home in (
-        ("Points", "Piece", "Pieces"),
-        ("Edges", "Seam type", "Seam types"),
-        ("Moves", "Value", "Base values"),
+    for file, sheet, heading, home in (
+        ("block", "Points", "Piece", "Pieces"),
+        ("block", "Edges", "Seam type", "Seam types"),
+        ("block", "Moves", "Value", "Base values"),
+        ("stock", "Past sales", "Group", "Customers"),
+        ("stock", "Making", "Group", "Customers"),
+        ("stock", "Selling", "Group", "Customers"),
+        ("stock", "Outlines", "Skin", "Skins"),
     ):
+        book = openpyxl.load_workbook(folder / f"tables/{file}.xlsx")
         (column,) = (cell.column_letter for cell in book[sheet][1] if cell.value == heading)
         lists = [rule for rule in book[sheet].data_validations.dataValidation if rule.type == "list"]
         (listed,) = (rule.formula1 for rule in lists if str(rule.sqref).startswith(f"{column}2:"))
