@@ -27,7 +27,7 @@ from grading.workbooks.book import Book, Column, Content, Look, Styled
 
 __all__ = ["returns_workbook"]
 
-_COUNTS = [Column(word, Look.COUNT, 9) for word in ("readings", *(str(word) for word in Verdict))]
+_COUNTS = [Column(word, Look.COUNT, 10) for word in ("readings", *(str(word) for word in Verdict))]
 _HOW_SURE = (
     f"Mean deviation: how much longer (+) or shorter (−) than the figure, over all readings that could be judged. "
     f"The true mean lies within ± of it, {SURE:.0%} sure (Student's t at that count, readings taken as independent; "
@@ -55,7 +55,7 @@ def _pairs(book: Book, judgement: Judgement, unit: str, stock: StockTable | None
     paid = [Column(f"pay, {stock.terms.currency}", Look.NUMBER)] if stock else []
     columns = [
         Column("Maker"),
-        Column("pairs", Look.COUNT, 9),
+        Column("pairs", Look.COUNT, 11),
         *(Column(str(word), Look.COUNT, 11) for word in PairVerdict),
     ]
     counted: list[list[Content]] = [

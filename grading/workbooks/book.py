@@ -42,10 +42,10 @@ _USUAL_WIDTH = 8.4  # of a column nobody set, in characters
 _NOTE_WIDTH = 76.0  # a remark's least, in characters: it fits across A4
 _PLAIN, _BOLD, _SMALL = 1.06, 1.14, 0.955  # breadth of their noughts, in that of a column's width
 _INSIDE = 0.7  # characters that a cell keeps free at its sides
-_LINE_HEIGHT = 13.1  # points
+_LINE_HEIGHT, _TITLE_HEIGHT = 13.1, 19.5  # points
 _TALLEST_ROW = 409  # points: the format's limit
 _MARGIN, _HEADER_MARGIN = 15 / 25.4, 7 / 25.4  # inches
-_CHART_FONT: Mapping[str, Any] = {"size": 9}
+_CHART_FONT: Mapping[str, Any] = {"size": 9.5}
 _A4 = 9  # ECMA-376 part 1, 18.3.1.63
 _PIXELS_PER_SIGN = 7  # the format's nought, in the typeface of a workbook that sets no other
 _PIXELS_PER_MM = 96 / 25.4  # the format's pixel is 1/96 in
@@ -163,6 +163,7 @@ class Sheet:
     def title(self, text: str) -> None:
         """A line of large type that may run over the cells to its right."""
         self._write(self.next_row, 1, text, Look.TITLE)
+        self._tall[self.next_row] = _TITLE_HEIGHT
         self.next_row += 1
 
     def note(self, text: str) -> None:

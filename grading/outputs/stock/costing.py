@@ -128,10 +128,10 @@ def costs_sheet(sheet: Sheet, plan: Plan, pairs: Cells, rates: Rates) -> tuple[C
         "hours where it is filled in. Skin used is the price of the pieces' own area, skin lost that of flaws, edges "
         "and what lies between pieces: a larger pair bears more of both. No rent, no taxes, no unpaid hours."
     )
-    headings = [("Group", Look.TEXT, 10.5), ("Size", Look.TEXT, 6.5), ("pairs", Look.COUNT, 6.5)]
+    headings = [("Group", Look.TEXT, 10), ("Size", Look.TEXT, 6.5), ("pairs", Look.COUNT, 6.5)]
     headings += [("a pair, dm²", Look.NUMBER, 7), ("skin used", Look.NUMBER, 7), ("skin lost", Look.NUMBER, 7)]
-    headings += [("minutes", Look.INPUT, 8.5), ("rate an hour", Look.INPUT, 7), ("piece rate", Look.INPUT, 7)]
-    headings += [("work", Look.NUMBER, 7), ("other", Look.INPUT, 7), ("cost of a pair", Look.NUMBER, 8)]
+    headings += [("minutes", Look.INPUT, 8), ("rate an hour", Look.INPUT, 7), ("piece rate", Look.INPUT, 7)]
+    headings += [("work", Look.NUMBER, 8.5), ("other", Look.INPUT, 7), ("cost of a pair", Look.NUMBER, 8)]
     headings += [("selling price", Look.INPUT, 8), ("margin of a pair", Look.NUMBER, 8), ("margin, %", Look.NUMBER, 8)]
     headings += [("cost of all", Look.NUMBER, 9.5), ("takings", Look.NUMBER, 9.5), ("margin of all", Look.NUMBER, 9.5)]
     area = sheet.room(len(plan.sizes), len(headings))

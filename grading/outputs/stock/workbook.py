@@ -28,6 +28,9 @@ _PURPOSES = {
     "Findings": "What was noticed, and what to do about it.",
 }
 
+#: The sheets that are long rather than wide.
+_UPRIGHT = ("Lays", "Cut list")
+
 
 def stock_workbook(plan: Plan, *, run_id: str, inputs: Collection[str], findings: Sequence[Finding]) -> bytes:
     """The workbook of a batch. ``inputs`` are the names of the files that it was made from."""
@@ -35,7 +38,8 @@ def stock_workbook(plan: Plan, *, run_id: str, inputs: Collection[str], findings
         "Stock", subject="batch plan", run_id=run_id, day=plan.batch.table.terms.hand_out_on, decimals=2, read=True
     )
     cover = book.sheet("Cover")
-    sheets = {name: book.sheet(name, landscape=True, frozen_columns=2) for name in list(_PURPOSES)[:-1]}
+    named = list(_PURPOSES)[:-1]
+    sheets = {name: book.sheet(name, landscape=name not in _UPRIGHT, frozen_columns=2) for name in named}
     pairs = pairs_sheet(sheets["Pairs"], plan)
     _customers(sheets["Customers"], plan)
     pieces = cut_list(sheets["Cut list"], plan, pairs)
