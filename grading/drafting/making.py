@@ -10,7 +10,8 @@ from itertools import chain
 
 from grading.drafting.parts.part import ENDS_LAST, SIDE_THEN, TRANK, Part, mirrored_seam
 from grading.drafting.parts.sewn import BOUND, HEMMED, INSIDE
-from grading.model.block import Edge, Instruction, Mark, Piece, Seam, Step
+from grading.model.block import Edge, Mark, Piece, Seam
+from grading.model.making import Instruction, Step
 
 __all__ = ["closing", "steps", "work"]
 

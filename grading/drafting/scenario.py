@@ -13,7 +13,8 @@ import numpy as np
 from grading.drafting.draft import draft
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.style import STANDARD, mitten
-from grading.model.block import Block, Instruction
+from grading.model.block import Block
+from grading.model.making import Instruction
 from grading.model.sizes import SizeTable
 
 __all__ = [

@@ -14,7 +14,8 @@ from grading.drafting.parts import cuff, fingers, lining, thumb, thumb_place, tr
 from grading.drafting.parts.part import LAYER, Allowance, At, Choice, Line, Part, Style
 from grading.drafting.parts.sewn import RAW, SEWN
 from grading.findings import Finding, Place
-from grading.model.block import Block, Edge, Instruction, Limit, Mark, Measure, Move, Piece, Seam, SeamType, Step, Value
+from grading.model.block import Block, Edge, Limit, Mark, Measure, Move, Piece, Seam, SeamType, Value
+from grading.model.making import Instruction, Step
 from grading.model.measured import Chosen
 from grading.model.names import Names, UnknownNameError
 

@@ -6,7 +6,6 @@ Nothing here knows a mitten: pieces, points and moves are data that a workbook f
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum
@@ -14,6 +13,7 @@ from typing import Any
 
 from grading.findings import Place, Severity
 from grading.model.hands import EITHER, HANDS, OUTSIDE, RIGHT, View, shown, view
+from grading.model.making import Instruction, Step
 from grading.model.names import Names
 
 __all__ = [
@@ -26,7 +26,6 @@ __all__ = [
     "Amount",
     "Block",
     "Edge",
-    "Instruction",
     "Kind",
     "Limit",
     "Mark",
@@ -38,7 +37,6 @@ __all__ = [
     "SeamType",
     "Share",
     "Side",
-    "Step",
     "Value",
     "drawn_by_half",
     "name_and_more",
@@ -304,49 +302,6 @@ def name_and_more(bound: str) -> tuple[str, float]:
         return (name.strip(), float(more)) if plus else (bound, 0.0)
     except ValueError:
         return bound, 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One step of making; ``shows`` names the seams and marks that its drawing shows, parted by ';'."""
-
-    name: str
-    what_to_do: str
-    stitch: str = ""
-    needle: str = ""
-    thread: str = ""
-    note: str = ""
-    shows: str = ""
-    place: Place = field(default=Place(), compare=False, repr=False)
-
-    @property
-    def shown(self) -> tuple[str, ...]:
-        """What ``shows`` names, in order."""
-        return tuple(name.strip() for name in self.shows.split(";") if name.strip())
-
-
-#: Words and phrases of a topic that is about pay, and of one that is about days.
-_PAY = r"\b(rates?|pay|paid|payment|wages?)\b"
-_DAYS = r"\b(due|deadline|needed by|hand(ed)? out on|(send|bring|come) back (by|on|until)|return by)\b"
-
-
-@dataclass(frozen=True, slots=True)
-class Instruction:
-    """What whoever sews is told besides figures and steps, such as the bite or what to do with hairs."""
-
-    topic: str
-    text: str
-    place: Place = field(default=Place(), compare=False, repr=False)
-
-    @property
-    def of_pay(self) -> bool:
-        """Whether it is about what the work is paid."""
-        return bool(re.search(_PAY, self.topic, re.IGNORECASE))
-
-    @property
-    def of_days(self) -> bool:
-        """Whether it is about when the work goes out or comes back."""
-        return bool(re.search(_DAYS, self.topic, re.IGNORECASE))
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,8 +15,8 @@ from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.engine.run import SizeRun
-from grading.model.block import Step
 from grading.model.hands import EITHER
+from grading.model.making import Step
 from grading.outputs.size_sheet import LESS_HIGH, PICTURE, Part, Row, SizeSheet, shown_figure, size_sheets
 from grading.outputs.steps import STEP
 from grading.outputs.wording import CAUTIONS_AT_WORK

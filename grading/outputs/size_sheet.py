@@ -10,8 +10,9 @@ from string import ascii_uppercase
 
 from grading.drawing.marks import Drawing
 from grading.engine.run import SizeRun
-from grading.model.block import Block, Measure, Step
+from grading.model.block import Block, Measure
 from grading.model.hands import EITHER
+from grading.model.making import Step
 from grading.model.names import name_key
 from grading.outputs.finished import fitting
 from grading.outputs.sketch import sketch

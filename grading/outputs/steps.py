@@ -17,7 +17,8 @@ from grading.engine.run import SizeRun
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
 from grading.model.block import Mark as BlockMark
-from grading.model.block import Seam, Step
+from grading.model.block import Seam
+from grading.model.making import Step
 from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.outputs.finished import pictured, turning
 from grading.outputs.wording import hand_told

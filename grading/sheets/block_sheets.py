@@ -10,7 +10,6 @@ from grading.model.block import (
     STRETCHES,
     Block,
     Edge,
-    Instruction,
     Limit,
     Mark,
     Measure,
@@ -20,11 +19,11 @@ from grading.model.block import (
     Seam,
     SeamType,
     Share,
-    Step,
     Value,
 )
 from grading.model.block import Kind as Driver
 from grading.model.hands import INSIDE, OUTSIDE
+from grading.model.making import Instruction, Step
 from grading.model.mark_kinds import MARK_KINDS, help_of_kinds
 from grading.sheets.columns import FIELD_AND_VALUE, Column, Kind, SameAs, Sheet, words
 

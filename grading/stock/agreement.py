@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place
-from grading.model.block import Instruction
 from grading.model.days import days_named
+from grading.model.making import Instruction
 from grading.model.stock import StockTable
 
 __all__ = ["disagreeing"]

@@ -22,7 +22,7 @@ from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.engine.balance import balanced
 from grading.engine.graded import run_id
 from grading.engine.run import grade
-from grading.model.block import Instruction, Step
+from grading.model.making import Instruction, Step
 from grading.outputs.cards import card, cards
 from grading.outputs.printable import unprintable
 from grading.outputs.size_sheet import LESS_HIGH, size_sheets

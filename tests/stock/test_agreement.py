@@ -9,7 +9,7 @@ import pytest
 from grading.audit import audit_block
 from grading.drafting.stock_scenario import demo_stock
 from grading.engine.run import grade
-from grading.model.block import Instruction
+from grading.model.making import Instruction
 from grading.outputs.size_sheet import size_sheets
 from grading.stock.agreement import disagreeing
 

@@ -25,7 +25,8 @@ from grading.drafting.parts.part import (
 from grading.drafting.parts.sewn import BANDED, INSIDE, OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.trunk import ACROSS, SIDE
 from grading.findings import Severity
-from grading.model.block import Amount, Edge, Mark, Measure, Move, Piece, Seam, Side, Step
+from grading.model.block import Amount, Edge, Mark, Measure, Move, Piece, Seam, Side
+from grading.model.making import Step
 
 __all__ = ["BAND", "BELOW_WRIST", "SHARE", "SLIT_ROOM", "SPARE", "STRETCH", "leather", "rib"]
 

@@ -46,10 +46,10 @@ from grading.model.block import (
     Seam,
     Share,
     Side,
-    Step,
     Value,
     name_and_more,
 )
+from grading.model.making import Step
 
 __all__ = ["CHOICES"]
 

@@ -24,9 +24,9 @@ from grading.model.block import (
     Seam,
     Share,
     Side,
-    Step,
     Value,
 )
+from grading.model.making import Step
 
 __all__ = [
     "CHANGE_OVER",

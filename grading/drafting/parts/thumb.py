@@ -36,7 +36,8 @@ from grading.drafting.parts.sewn import INSIDE, OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.tip import Reach, rounded
 from grading.drafting.parts.trunk import leather
 from grading.findings import Severity
-from grading.model.block import Amount, Edge, Kind, Mark, Measure, Move, Piece, Seam, Side, Step, Value
+from grading.model.block import Amount, Edge, Kind, Mark, Measure, Move, Piece, Seam, Side, Value
+from grading.model.making import Step
 
 __all__ = ["CHOICES", "FIT", "FULLNESS", "THUMB_STAGE"]
 

@@ -8,7 +8,7 @@ from grading.drawing.marks import Box, Drawing, Text
 from grading.drawing.picture import png
 from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE
-from grading.model.block import Step
+from grading.model.making import Step
 from grading.outputs.size_sheet import LOWER, PICTURE, Part, Row, SizeSheet
 from grading.outputs.steps import STEP
 from grading.outputs.wording import CAUTIONS_IN_SHORT
