@@ -226,6 +226,7 @@ CODES: Mapping[str, str] = {
     "settled-by-the-batch": "A block's house rules speak of pay or dates, which stand in stock.xlsx only.",
     "sewn-without-stitch": "An edge is sewn, and its seam type has no stitch.",
     "share-out-of-range": "A share is not from nothing to less than all.",
+    "rows-not-asked-for": "A stock table has rows for groups that were not asked for.",
     "saved-later-as": "Beside a file lies a later one of its name with another ending.",
     "sheet-not-read": "A sheet is not read.",
     "sheet-too-large": "A sheet is larger than tables ever are.",

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from importlib import import_module
+from textwrap import wrap
 from typing import Any, NoReturn
 
 import click
 
-from grading.cli.telling import any_encoding, no_closed_streams, no_full_streams, stop
+from grading.cli.telling import any_encoding, line_width, no_closed_streams, no_full_streams, stop
 from grading.findings import Finding, Place
 from grading.version import __version__
 
@@ -50,6 +51,12 @@ class _Commands(click.Group):
         except OSError as refused:  # there is no room for the help, or for what is wrong with the words typed
             _end_refused(refused)
 
+    def make_context(self, *words: Any, **named: Any) -> click.Context:
+        try:
+            return super().make_context(*words, **named)
+        except click.UsageError as wrong:
+            raise _wrapped(wrong) from wrong
+
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         ctx.meta[_TYPED] = tuple(args)
         return super().parse_args(ctx, args)
@@ -59,6 +66,8 @@ class _Commands(click.Group):
         any_encoding()
         try:
             return super().invoke(ctx)
+        except click.UsageError as wrong:
+            raise _wrapped(wrong) from wrong
         except (click.ClickException, click.exceptions.Exit, click.Abort):
             raise
         except (OSError, MemoryError) as refused:
@@ -71,6 +80,13 @@ class _Commands(click.Group):
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
+
+
+def _wrapped(wrong: click.UsageError) -> click.UsageError:
+    """What is wrong with the words typed, told in lines no longer than the window's."""
+    lead = "Error: "
+    text = wrap(lead + wrong.format_message(), line_width(), break_long_words=False, break_on_hyphens=False)
+    return click.UsageError("\n".join(text).removeprefix(lead), wrong.ctx)
 
 
 def _end_refused(refused: OSError | MemoryError) -> NoReturn:

@@ -14,7 +14,7 @@ from grading.cli.comparing import as_data, told
 from grading.cli.increments import increments_told
 from grading.cli.options import PATH, in_tables, in_units
 from grading.cli.telling import end, say, tell_findings
-from grading.findings import Finding
+from grading.findings import Finding, has_errors
 from grading.jobs.audit import Compared, audited_chart, audited_job, chart_against, job_against
 from grading.jobs.tables import check_job
 from grading.jobs.told import in_unit
@@ -101,6 +101,7 @@ def _tell_compared(compared: Compared, unit: str, as_json: bool) -> None:
         return
     for one in compared.comparisons:
         say(told(one, unit) + "\n")
-    for group in compared.alone:
-        say(f"{group}: not compared, there is no such group on the other side.")
+    if not has_errors(compared.findings):  # or a side that cannot be read would seem to lack them
+        for group in compared.alone:
+            say(f"{group}: not compared, there is no such group on the other side.")
     tell_findings(compared.findings)

@@ -112,7 +112,7 @@ def command(
 
     \b
     grading draft --measured hands.xlsx
-    grading draft --measured hands.xlsx --right "fist girth" "20.4 cm" --allowance "hand ease" "26 mm"
+    grading draft --measured hands.xlsx --allowance "hand ease" "26 mm"
     grading draft --measured hands.xlsx --style fingers plain --style cuff plain
     grading draft --measured hands.xlsx --from-points points.csv
     grading draft --measured hands.xlsx --group Women --use

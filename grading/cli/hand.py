@@ -55,7 +55,7 @@ def command(
 
     \b
     grading hand --group Women --measured hands.xlsx --name "Order 12"
-    grading hand --group Men --right "fist girth" "24.1 cm" --right "palm length" "11.3 cm"
+    grading hand --group Men --right "fist girth" "24.1 cm"
     """
     if name is not None and not name.strip():
         raise click.BadParameter("Give a name, as --name 'Order 12'.", param_hint="--name")

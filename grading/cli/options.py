@@ -14,6 +14,7 @@ from grading.asked import saved_as
 __all__ = [
     "PATH",
     "UNITS",
+    "Count",
     "PrintedBar",
     "Sum",
     "for_hands",
@@ -29,8 +30,9 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 if TYPE_CHECKING:
     _Converts = click.ParamType[tuple[float, float]]
     _ConvertsSum = click.ParamType[float]
+    _ConvertsCount = click.ParamType[int]
 else:  # before click 8.4 it took no argument
-    _Converts = _ConvertsSum = click.ParamType
+    _Converts = _ConvertsSum = _ConvertsCount = click.ParamType
 
 UNITS = ("mm", "cm", "in")
 PATH = click.Path(path_type=Path)
@@ -86,6 +88,25 @@ class Sum(_ConvertsSum):
         if figure < 0:
             self.fail(f"'{value}' is below zero. Give a sum of zero or more.", param, ctx)
         return float(figure)
+
+
+class Count(_ConvertsCount):
+    """A whole number of things, no fewer than some and, where that is said, no more than others."""
+
+    name = "number"
+
+    def __init__(self, least: int, most: int | None = None) -> None:
+        self.least, self.most = least, most
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        wanted = f"from {self.least} to {self.most}" if self.most is not None else f"of {self.least} or more"
+        try:
+            count = int(str(value))
+        except ValueError:
+            self.fail(f"'{value}' is no whole number. Give one {wanted}.", param, ctx)
+        if count < self.least or (self.most is not None and count > self.most):
+            self.fail(f"Give a whole number {wanted}, not {count}.", param, ctx)
+        return count
 
 
 def in_tables(command: Command) -> Command:

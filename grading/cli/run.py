@@ -117,7 +117,8 @@ def _run(asked: Asked, *, replace: bool, quiet: bool) -> list[Finding]:
     if not quiet:
         for folder, run in stands.runs.items():
             say(f"unchanged {folder}, run {run}")
-        say("Neither the tables nor the options have changed since the last run, and every file is as it was written.")
+        say("Neither the tables nor the options have changed since the last run,")
+        say("and every file is as it was written.")
     return [*stands.findings]
 
 

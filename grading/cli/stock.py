@@ -11,7 +11,7 @@ from textwrap import wrap
 import click
 
 from grading.asked import saved_as
-from grading.cli.options import PATH, Sum, in_tables, on_a_printer, replacing
+from grading.cli.options import PATH, Count, Sum, in_tables, on_a_printer, replacing
 from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import has_errors
@@ -37,12 +37,10 @@ _WIDE = 80
 @click.option(
     "--out", type=PATH, default=Path("output"), help="The folder to write into; the batch gets a folder 'stock' in it."
 )
-@click.option(
-    "--pairs", type=click.IntRange(1, MOST_PAIRS), help="Make so many pairs; without it, what the table says."
-)
+@click.option("--pairs", type=Count(1, MOST_PAIRS), help="Make so many pairs; without it, what the table says.")
 @click.option("--skins", is_flag=True, help="Make as many pairs as the skins on hand allow.")
 @click.option("--budget", type=Sum(), help="Make as many pairs as this sum pays for, skins and work.")
-@click.option("--at-least", type=click.IntRange(0), help="Make so many of every size at least.")
+@click.option("--at-least", type=Count(0), help="Make so many of every size at least.")
 @click.option(
     "--fair",
     "fairs",

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from grading.drawing.paper import PAPERS, Printing
 from grading.engine.graded import GradedGroup
-from grading.findings import Finding, has_errors
+from grading.findings import Finding, Place, has_errors
 from grading.jobs.tables import check_job
 from grading.model.stock import Sold
 from grading.outputs.files import folder_names
@@ -91,6 +91,8 @@ def prepared_batch(
         findings += unprintable(group.run.block, group.run.table)
     runs = [group.run for group in job.groups]
     if table is not None:
+        table, left = table.without(group for group in job.named if group not in job)
+        findings += [_not_asked_for(left, stock)] if left else []
         names = [name for run in runs for name in run.table.measurements]
         table = table.spelled_as({run.group: run.sizes for run in runs}, names)
         findings += [*unprintable_stock(table), *doubtful(table, runs), *disagreeing(table, runs)]
@@ -102,6 +104,16 @@ def prepared_batch(
             findings.append(impossible.finding)
     folder = out / folder_names([*job.named, "stock"])["stock"]
     return PreparedBatch(batch, job.groups, tuple(findings), inputs, folder, tuple(made_folders(folder, "")), printing)
+
+
+def _not_asked_for(groups: Sequence[str], stock: Path) -> Finding:
+    return Finding.note(
+        "rows-not-asked-for",
+        Place(stock.name),
+        f"The rows for {', '.join(groups)} are left out.",
+        "The batch is for the groups that were asked for.",
+        "Name a group with --group to have it in the batch, or leave --group out.",
+    )
 
 
 def planned(

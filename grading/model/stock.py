@@ -212,6 +212,21 @@ class StockTable:
     outworkers: tuple[Outworker, ...]
     selling: tuple[SellingPrice, ...]
 
+    def without(self, groups: Iterable[str]) -> tuple[StockTable, tuple[str, ...]]:
+        """The table without the rows for these groups, and which of them it has rows for."""
+        others = Names(groups)
+        rows: tuple[Customers | Sold | Work | SellingPrice, ...]
+        rows = (*self.customers, *self.sold, *self.work, *self.selling)
+        had = dict.fromkeys(others.settled(row.group) for row in rows if row.group in others)
+        kept = replace(
+            self,
+            customers=tuple(row for row in self.customers if row.group not in others),
+            sold=tuple(row for row in self.sold if row.group not in others),
+            work=tuple(row for row in self.work if row.group not in others),
+            selling=tuple(row for row in self.selling if row.group not in others),
+        )
+        return kept, tuple(had)
+
     def spelled_as(self, sizes: Mapping[str, Sequence[str]], measurements: Iterable[str]) -> StockTable:
         """The table with groups, sizes of each and measurements spelled as among those there are."""
         measured, groups, every = (

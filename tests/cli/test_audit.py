@@ -202,3 +202,10 @@ def test_a_chart_of_garments_is_read_whatever_its_lengths_and_ten_times_a_figure
     result = audit(chart)
     assert (result.exit_code, result.stdout.splitlines()[-1]) == (1, "verdict: 1 wrong")
     assert "Coat length in size 38 is a tenth of what the others lead to" in " ".join(result.stderr.split())
+
+
+def test_a_side_that_is_not_there_is_told_and_not_that_it_lacks_every_group():
+    done = CliRunner().invoke(main, ["audit", "--sizes", str(TABLES / "sizes.xlsx"), "--against", "nowhere.xlsx"])
+    assert done.exit_code == 1
+    assert "There is no file nowhere.xlsx." in done.stderr
+    assert "not compared" not in done.output

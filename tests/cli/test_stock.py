@@ -48,7 +48,10 @@ def test_a_batch_is_written_told_and_left_alone_when_nothing_changed(run, tmp_pa
 
 def test_the_pairs_of_other_groups_are_left_out_and_that_is_told(run):
     result = run(*WORDS, "--pairs", 8)
-    assert "There is no group 'Women' among those graded." in result.stderr
+    assert (
+        "note rows-not-asked-for  stock.xlsx\n  The rows for Women, Men, Small children are left out." in result.stderr
+    )
+    assert "warning" not in result.stderr
     assert "Women W1" not in result.stdout
 
 

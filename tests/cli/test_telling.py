@@ -107,3 +107,17 @@ def test_finished_measures_in_sixteenths_keep_within_eighty_columns(tmp_path):
         ["W6"],
     ]
     assert sum(line.startswith("palm width") for line in table) == 2
+
+
+@pytest.mark.parametrize(("words", "says"), [
+    (("run", "--paper", "a5"), "'a5' is not one of"),
+    (("run", "--printed-bar", "9"), "a bar of 100 mm comes out between 80 and 125 mm"),
+    (("stock", "--pairs", "zwölf"), "'zwölf' is no whole number. Give one from 1 to 2000."),
+    (("stock", "--at-least", "-1"), "Give a whole number of 0 or more, not -1."),
+    (("a command that nobody has and whose name is a good deal longer than a line of the window",), "No such command"),
+])  # fmt: skip
+def test_what_is_wrong_with_the_words_typed_is_told_within_80_columns(words, says):
+    done = CliRunner(env={"COLUMNS": "80"}).invoke(main, words)
+    assert done.exit_code == 2
+    assert says in " ".join(done.stderr.split())
+    assert max(map(len, done.stderr.splitlines())) <= 80
