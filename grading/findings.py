@@ -3,12 +3,24 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
 from enum import Enum
 from fractions import Fraction
 
-__all__ = ["Finding", "GradingError", "Place", "Severity", "folded", "harmless", "has_errors", "worst_first"]
+__all__ = [
+    "Finding",
+    "GradingError",
+    "Place",
+    "Severity",
+    "counted",
+    "folded",
+    "harmless",
+    "has_errors",
+    "tally",
+    "worst_first",
+]
 
 #: Characters that a terminal obeys instead of showing (ISO 6429: C0, DEL, C1), that turn the order of what is read
 #: (Unicode bidirectional controls), and halves of characters that no file can hold.
@@ -124,6 +136,20 @@ class GradingError(Exception):
         errors = [str(one) for one in self.findings if one.severity is Severity.ERROR]
         more = len(errors) - _ERRORS_TOLD
         return "\n".join([*errors[:_ERRORS_TOLD], *([f"and {more} errors more"] if more > 0 else [])])
+
+
+def counted(count: int, thing: str) -> str:
+    """
+    >>> counted(1, "pair"), counted(6, "pair")
+    ('1 pair', '6 pairs')
+    """
+    return f"{count} {thing}{'' if count == 1 else 's'}"
+
+
+def tally(findings: Iterable[Finding]) -> str:
+    """How many findings there are of each severity, in words; blank where there is none."""
+    counts = Counter(finding.severity for finding in findings)
+    return ", ".join(counted(counts[severity], severity.value) for severity in Severity if counts[severity])
 
 
 def has_errors(findings: Iterable[Finding]) -> bool:

@@ -258,9 +258,7 @@ def _own_run(block: Block, changed: dict[str, float]) -> SizeRun:
     now = tuple(replace(value, now=value.drafted + changed.get(value.name, 0.0)) for value in block.values)
     body = [value for value in now if value.kind is Kind.BODY]
     figures = np.array([[value.now] for value in body]).reshape(len(body), 1)
-    blank = ("",) * len(body)
-    names = tuple(value.name for value in body)
-    table = SizeTable("", ("drafted",), names, figures, ("mm",) * len(body), blank, blank)
+    table = SizeTable("", ("drafted",), tuple(value.name for value in body), figures)
     return grade(replace(block, values=now), table)
 
 

@@ -27,7 +27,7 @@ FINEST, COARSEST = 0.8, 0.25
 def _same_unless_it_follows(subject: Subject) -> Iterator[Finding]:
     """What follows no measurement is an allowance, such as a fold-back, and those do not grow with the hand."""
     for measure in subject.measured.measures:
-        if measure.follows or not WAYS[measure.how].in_proportion or measure.tolerance_plus is None:
+        if measure.follows or not WAYS[measure.how].in_proportion or measure.tolerance is None:
             continue  # one without a tolerance is there for a limit, which holds it
         figures = subject.measured[measure.name]
         if np.ptp(figures) > SAME:
@@ -104,10 +104,7 @@ def _twins(block: Block) -> Iterator[Finding]:
 
 def _tolerances_of_use(block: Block) -> Iterator[Finding]:
     for measure in block.measures:
-        if measure.tolerance_minus is None or measure.tolerance_plus is None:
-            continue
-        both = measure.tolerance_minus + measure.tolerance_plus
-        if both < FINEST:
+        if measure.tolerance is not None and measure.tolerance < FINEST:
             yield Finding.warning(
                 "tolerance-too-fine",
                 measure.place,
@@ -120,9 +117,8 @@ def _tolerances_of_use(block: Block) -> Iterator[Finding]:
 def _tolerances_tell(subject: Subject) -> Iterator[Finding]:
     """A tolerance of a good part of the measure lets anything pass."""
     for measure in subject.measured.measures:
-        if measure.tolerance_minus is None or measure.tolerance_plus is None:
+        if (both := measure.tolerance) is None:
             continue
-        both = measure.tolerance_minus + measure.tolerance_plus
         least = float(np.abs(subject.measured[measure.name]).min())
         if least >= NOTHING and (both > least or both > max(COARSEST * least, 2 * MODEST)):
             yield Finding.warning(

@@ -177,9 +177,8 @@ def _tolerances_meet(subject: Subject) -> Iterator[Finding]:
     if not subject.ordered:
         return
     for measure in subject.measured.measures:
-        if not measure.tells_size or measure.tolerance_plus is None or measure.tolerance_minus is None:
+        if not measure.tells_size or (both := measure.tolerance) is None:
             continue
-        both = measure.tolerance_plus + measure.tolerance_minus
         steps = np.diff(subject.measured[measure.name])
         for size in np.flatnonzero(both >= steps - ROUNDING):
             yield Finding.warning(

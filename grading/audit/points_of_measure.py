@@ -169,7 +169,7 @@ def _over_a_fold(block: Block) -> Iterator[Finding]:
     """Beyond a fold line a piece is turned: nothing is measured from there to the part that it lies on."""
     pieces = _as_drafted(block)
     for measure in block.measures:
-        if not (_on_spec_sheet(measure) and measure.end) or measure.how not in ("straight", "along", "height"):
+        if measure.tolerance is None or not measure.end or measure.how not in ("straight", "along", "height"):
             continue
         piece = pieces[measure.piece]
         start, end = (piece.point(name)[0, 1] for name in (measure.start, measure.end))
@@ -191,7 +191,7 @@ def _found_by(block: Block) -> Iterator[Finding]:
     found = {(edge.piece, point) for edge in block.edges for point in (edge.points[0], edge.points[-1])}
     found |= {(mark.piece, point.removesuffix("'")) for mark in block.marks for point in mark.points}
     for measure in block.measures:
-        if not _on_spec_sheet(measure) or WAYS[measure.how].goes is not Goes.BETWEEN:
+        if measure.tolerance is None or WAYS[measure.how].goes is not Goes.BETWEEN:
             continue
         unmarked = [
             name
@@ -211,10 +211,6 @@ def _found_by(block: Block) -> Iterator[Finding]:
 
 def _as_drafted(block: Block) -> Mapping[str, GradedPiece]:
     return {name: GradedPiece(shape, shape.points[None]) for name, shape in shapes(block).items()}
-
-
-def _on_spec_sheet(measure: Measure) -> bool:
-    return measure.tolerance_minus is not None and measure.tolerance_plus is not None
 
 
 def _folds(block: Block, name: str, piece: GradedPiece) -> list[tuple[Mark, float]]:

@@ -11,7 +11,7 @@ import click
 from grading.asked import saved_as
 from grading.cli.options import PATH, in_tables, in_units, replacing
 from grading.cli.telling import columns, end, line_width, parted, say, tell_findings
-from grading.findings import Severity, has_errors
+from grading.findings import Severity, counted, has_errors
 from grading.jobs.returns import check_returns, pay_table, write_returns
 from grading.jobs.tables import check_job
 from grading.model.stock import StockTable
@@ -83,9 +83,9 @@ def _summary(returned: Returned, unit: str, stock: StockTable | None) -> str:
     counts = {"check sheet": len(returned.sheets), "reading": len(judgement.readings), "failure": judgement.failures}
     if not judgement.to_check < len(judgement.readings):
         del counts["failure"]
-    counted = ", ".join(f"{count} {word}{'' if count == 1 else 's'}" for word, count in counts.items())
+    told = ", ".join(counted(count, word) for word, count in counts.items())
     if judgement.to_check:
-        counted += f", {judgement.to_check} to be checked and not judged"
+        told += f", {judgement.to_check} to be checked and not judged"
     checked = ["check"] if judgement.to_check else []
     headings = ["measure", "read", "short", "long", *checked, f"mean, {unit}", "leans", "tolerance"]
     rows = [
@@ -93,7 +93,7 @@ def _summary(returned: Returned, unit: str, stock: StockTable | None) -> str:
         for measure, (sample, holding) in judgement.measures.items()
     ]
     parts = [
-        counted,
+        told,
         *_pairs(judgement, unit, stock),
         "",
         columns(headings, rows),

@@ -8,7 +8,7 @@ import click
 
 from grading.cli.options import PATH
 from grading.cli.telling import end, say, tell_findings
-from grading.findings import Finding
+from grading.findings import Finding, counted
 from grading.jobs.verify import verified
 
 __all__ = ["command"]
@@ -26,8 +26,7 @@ def command(folder: Path) -> None:
     """
     findings: list[Finding] = []
     for group, found in verified(folder).items():
-        count = f"{len(found)} finding{'' if len(found) == 1 else 's'}"
-        say(f"{group}: {count if found else 'every file is as it was written'}")
+        say(f"{group}: {counted(len(found), 'finding') if found else 'every file is as it was written'}")
         findings += found
     tell_findings(findings)
     end(findings)

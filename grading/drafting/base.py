@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 
 from grading import units
 from grading.audit import audit_block, audit_run
-from grading.drafting.draft import draft
+from grading.drafting.draft import draft, own_table
 from grading.drafting.hands import LargerHand, check_hands, larger_hand, missing_figures
 from grading.drafting.parts.part import LINING_THICKNESS
 from grading.drafting.style import PARTS, STANDARD, Mitten, Style, mitten, senseless
-from grading.drafting.working import Sum, own_table, working
+from grading.drafting.working import Sum, working
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.findings import Finding, Place, has_errors

@@ -22,7 +22,7 @@ from grading.engine.run import grade
 from grading.model.block import Amount, Block, Kind, Point, Seam, Value
 from grading.model.sizes import SizeTable
 
-__all__ = ["base_values", "blank_block", "construct", "draft", "lining_within", "slit_room", "turn_room"]
+__all__ = ["base_values", "blank_block", "construct", "draft", "lining_within", "own_table", "slit_room", "turn_room"]
 
 Coordinates = dict[tuple[str, str], tuple[float, float]]
 
@@ -187,13 +187,19 @@ def _longer_by(seams: tuple[Seam, ...], ease: float) -> tuple[Seam, ...]:
     )
 
 
+def own_table(body: Mapping[str, float]) -> SizeTable:
+    """The size table of the one hand that a block is drafted for."""
+    values = np.array([[mm] for mm in body.values()], dtype=float)
+    return SizeTable("", ("drafted",), tuple(body), values)
+
+
 def _balanced(block: Callable[[Mapping[str, float]], Block], made: Mitten, body: Mapping[str, float]) -> Block:
     """The block with the balance values at which its seams have the ease that they ask for.
 
     The engine's balance says how far the drafted pieces are from that. Drafting anew moves their knots a little, so
     it is asked again until it has nothing left to say. What was found stays in the points: the block starts at 0.
     """
-    table = SizeTable("", ("",), tuple(body), np.array([[figure] for figure in body.values()]), (), (), ())
+    table = own_table(body)
     found = {value.name: 0.0 for value in made.balances}
     for _ in range(5 if found else 0):
         for balance in balanced(grade(block(found), table)).balances:

@@ -9,8 +9,8 @@ import numpy as np
 import shapely
 
 from grading.drafting.base import Drafted
+from grading.drafting.draft import own_table
 from grading.drafting.parts.part import THUMB, TRANK
-from grading.drafting.working import own_table
 from grading.engine.run import grade
 from grading.findings import Finding, Place
 from grading.geometry.flattening import flatten

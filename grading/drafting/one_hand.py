@@ -171,17 +171,10 @@ def _one_hand(
     inputs: Sequence[tuple[str, str]],
 ) -> tuple[OneHand, list[Finding]]:
     table = stock.run.table
-    single = SizeTable(
-        name,
-        (OWN_SIZE,),
-        table.measurements,
-        values[:, None],
-        table.units,
-        table.how_to_measure,
-        tuple(
-            "estimated" if any(made.measurement == measurement for made in estimates) else "measured"
-            for measurement in table.measurements
-        ),
+    estimated = {made.measurement for made in estimates}
+    source = tuple("estimated" if name in estimated else "measured" for name in table.measurements)
+    single = replace(
+        table, group=name, sizes=(OWN_SIZE,), values=values[:, None], source=source, places={}, families=()
     )
     block = _for_hand(stock.run.block, hand)
     run = balanced(grade(block, single))

@@ -14,13 +14,13 @@ from statistics import median
 
 from grading.audit.mistaken import MISTAKEN
 from grading.drafting.base import Drafted, audit_base
-from grading.drafting.draft import base_values, blank_block
+from grading.drafting.draft import base_values, blank_block, own_table
 from grading.drafting.hands import check_hands, larger_hand, missing_figures
 from grading.drafting.parts.band import SLIT_ROOM
 from grading.drafting.parts.part import LAYER, THUMB, TRANK, TURN_ROOM
 from grading.drafting.roles import DECIMALS, check_points, needed, with_neighbours, with_roles
 from grading.drafting.style import PARTS, STANDARD, Mitten, Style, mitten, senseless
-from grading.drafting.working import Sum, own_table
+from grading.drafting.working import Sum
 from grading.engine.run import grade
 from grading.findings import Finding, Place, has_errors
 from grading.model.block import Block, Edge, Point

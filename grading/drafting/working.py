@@ -6,17 +6,14 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-import numpy as np
-
 from grading import units
-from grading.drafting.draft import DECIMALS, construct
+from grading.drafting.draft import DECIMALS, construct, own_table
 from grading.drafting.lines import worked
 from grading.drafting.style import Mitten, mitten, style_of
 from grading.engine.run import grade
 from grading.model.block import Block, Kind
-from grading.model.sizes import SizeTable
 
-__all__ = ["Sum", "figure", "own_table", "working"]
+__all__ = ["Sum", "figure", "working"]
 
 
 @dataclass(frozen=True)
@@ -48,13 +45,6 @@ def figure(mm: float, unit: str) -> str:
         return units.show(mm, unit)
     text = f"{mm / float(units.MM_PER[unit]):.{3 if unit == 'cm' else 2}f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
-
-
-def own_table(body: Mapping[str, float]) -> SizeTable:
-    """The size table of the one hand that a block is drafted for."""
-    values = np.array([[mm] for mm in body.values()], dtype=float)
-    blank = ("",) * len(body)
-    return SizeTable("", ("drafted",), tuple(body), values, ("mm",) * len(body), blank, blank)
 
 
 def working(block: Block, body: Mapping[str, float]) -> Iterator[Sum]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields, replace
 
 from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun
-from grading.findings import Finding
+from grading.findings import Finding, counted
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
 from grading.version import __version__
@@ -34,7 +34,7 @@ class GradedGroup:
     of_tables: tuple[Finding, ...] = ()
 
     def __repr__(self) -> str:
-        sizes = f"{len(self.run.sizes)} size{'' if len(self.run.sizes) == 1 else 's'}"
+        sizes = counted(len(self.run.sizes), "size")
         return f"<GradedGroup {self.run.group}: {sizes} of '{self.run.block.name}', run {self.run_id}>"
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from grading.drawing.paper import PAPERS, Printing
 from grading.engine.run import SizeRun
-from grading.findings import Finding, GradingError, Place, Severity, has_errors
+from grading.findings import Finding, GradingError, Place, Severity, counted, has_errors
 from grading.jobs.tables import FilePath, several_paths
 from grading.model.returns import CheckSheet, TargetGiven
 from grading.model.stock import StockTable
@@ -99,7 +99,7 @@ def pay_table(path: Path) -> tuple[StockTable | None, list[Finding]]:
         Finding.note(
             "pay-not-told",
             Place(workbook=path.name),
-            f"What good pairs pay is not told: the stock table has {errors} error{'' if errors == 1 else 's'}.",
+            f"What good pairs pay is not told: the stock table has {counted(errors, 'error')}.",
             "",
             "'grading stock' says what and where.",
         )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
@@ -15,7 +14,7 @@ from grading.audit.blocks import missing_rows
 from grading.engine.balance import balanced
 from grading.engine.graded import GradedGroup, Input, run_id
 from grading.engine.run import grade
-from grading.findings import Finding, GradingError, Place, Severity, has_errors
+from grading.findings import Finding, GradingError, Place, Severity, has_errors, tally
 from grading.jobs.told import in_unit
 from grading.model.block import Block
 from grading.model.names import Names, nearest
@@ -50,9 +49,7 @@ class Job:
     unit: str = "mm"
 
     def __repr__(self) -> str:
-        counted = Counter(one.severity for one in self.all_findings)
-        told = [f"{counted[kind]} {kind}{'' if counted[kind] == 1 else 's'}" for kind in Severity if counted[kind]]
-        return f"<Job: {', '.join(self) or 'nothing graded'}; {', '.join(told) or 'no findings'}>"
+        return f"<Job: {', '.join(self) or 'nothing graded'}; {tally(self.all_findings) or 'no findings'}>"
 
     def __getitem__(self, group: str) -> GradedGroup:
         """The graded group of that name. Raises UnknownNameError."""

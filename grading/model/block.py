@@ -259,6 +259,12 @@ class Measure:
     pair_within: float | None = None
     place: Place = field(default=Place(), compare=False, repr=False)
 
+    @property
+    def tolerance(self) -> float | None:
+        """Both tolerances together, mm; None for a measure that stands on no spec sheet."""
+        minus, plus = self.tolerance_minus, self.tolerance_plus
+        return None if minus is None or plus is None else minus + plus
+
 
 #: A figure, what names one, or nothing.
 Bound = float | str | None

@@ -31,9 +31,9 @@ class SizeTable:
     """One size group: the figure of each measurement in each size.
 
     ``values`` is (measurements, sizes) in mm; rows follow ``measurements`` and columns follow ``sizes``, both in
-    the order of the sheet. ``units`` are those of the rows as typed. A row may also name an allowance of the
-    block, which then holds for this group. ``families`` has a word for each size where sizes are said to stand in
-    families (short and long, say), each a ladder of its own.
+    the order of the sheet. ``units`` are those of the rows as typed; they, and all that follows, may be left out. A row
+    may also name an allowance of the block, which then holds for this group. ``families`` has a word for each size
+    where sizes are said to stand in families (short and long, say), each a ladder of its own.
 
     >>> import pandas as pd
     >>> table = SizeTable.from_frame(pd.DataFrame({"S": [17.6, 18.2], "M": ["18 cm", 19]},
@@ -48,9 +48,9 @@ class SizeTable:
     sizes: tuple[str, ...]
     measurements: tuple[str, ...]
     values: NDArray[np.float64]
-    units: tuple[str, ...]
-    how_to_measure: tuple[str, ...]
-    source: tuple[str, ...]
+    units: tuple[str, ...] = ()
+    how_to_measure: tuple[str, ...] = ()
+    source: tuple[str, ...] = ()
     places: Mapping[tuple[int, int], Place] = field(default_factory=dict, repr=False)
     families: tuple[str, ...] = ()
 

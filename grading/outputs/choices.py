@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from functools import cache
 
-from grading.drafting.draft import draft
+from grading.drafting.draft import draft, own_table
 from grading.drafting.scenario import BASES, COMPRESSED_PILE, LEATHER, demo_sizes
 from grading.drafting.style import PARTS, STANDARD, mitten
-from grading.drafting.working import own_table
 from grading.drawing.marks import Box, Drawing
 from grading.drawing.picture import png
 from grading.drawing.styles import Styles

@@ -14,9 +14,10 @@ import numpy as np
 import shapely
 
 from grading.drafting.base import Drafted
+from grading.drafting.draft import own_table
 from grading.drafting.parts.part import ORIGINS, TRANK
 from grading.drafting.style import mitten, style_of
-from grading.drafting.working import figure, own_table
+from grading.drafting.working import figure
 from grading.drawing.composing import beside_joints, centring_arrows, composed, found_on, on_few_sheets, on_sheets
 from grading.drawing.fonts import LINE_SPACING
 from grading.drawing.joints import Parting

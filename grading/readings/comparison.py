@@ -80,9 +80,8 @@ def figures_of_run(run: SizeRun) -> GroupFigures:
     allowances |= {f"seam allowance {kind.name}": kind.allowance for kind in run.block.seam_types}
     body = [name for name in table.measurements if name not in allowances]
     names = (*body, *(measure.name for measure in finished.measures))
-    blank = ("",) * len(names)
     values = np.concatenate([table.only(body).values, finished.values])
-    by_size = SizeTable(run.group, run.sizes, names, values, ("mm",) * len(names), blank, blank)
+    by_size = SizeTable(run.group, run.sizes, names, values)
     points = {f"{point.piece}, {point.name}": (point.x, point.y) for point in run.block.points}
     return GroupFigures(by_size, allowances, points)
 
@@ -90,8 +89,8 @@ def figures_of_run(run: SizeRun) -> GroupFigures:
 def compared(this: GroupFigures, that: GroupFigures) -> Comparison:
     """One state against another, row by row and size by size, by name.
 
-    >>> old = SizeTable("Women", ("S", "M"), ("girth",), np.array([[180.0, 192]]), ("mm",), ("",), ("",))
-    >>> new = SizeTable("Women", ("S", "M"), ("girth",), np.array([[180.0, 194]]), ("mm",), ("",), ("",))
+    >>> old = SizeTable("Women", ("S", "M"), ("girth",), np.array([[180.0, 192]]))
+    >>> new = SizeTable("Women", ("S", "M"), ("girth",), np.array([[180.0, 194]]))
     >>> found = compared(GroupFigures(new), GroupFigures(old))
     >>> found.changed.loc["girth"].tolist(), found.not_compared
     ([0.0, 2.0], ())

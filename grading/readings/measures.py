@@ -58,8 +58,7 @@ class Measured:
 
 def measured(run: SizeRun) -> Measured:
     """The finished measures of a run, those with tolerances: what the spec sheet asks a maker to measure."""
-    measures = run.block.measures
-    return taken(run, [m for m in measures if m.tolerance_minus is not None and m.tolerance_plus is not None])
+    return taken(run, [measure for measure in run.block.measures if measure.tolerance is not None])
 
 
 def taken(run: SizeRun, measures: Iterable[Measure]) -> Measured:

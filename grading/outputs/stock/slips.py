@@ -13,7 +13,8 @@ from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.ruled import ruled_rows
 from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, PLAIN, SMALL
-from grading.outputs.stock.words import by_outworker, counted, pay_of_a_pair
+from grading.findings import counted
+from grading.outputs.stock.words import by_outworker, pay_of_a_pair
 from grading.outputs.stock.words import numbered as in_few_words
 from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.stock.bundles import Bundle

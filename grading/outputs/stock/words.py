@@ -12,7 +12,7 @@ from grading.stock.plan import Plan
 from grading.stock.skins import Skin
 from grading.units import DECIMALS, MM_PER
 
-__all__ = ["by_outworker", "counted", "fitted_told", "numbered", "pay_of_a_pair", "shown_down", "skins_named"]
+__all__ = ["by_outworker", "fitted_told", "numbered", "pay_of_a_pair", "shown_down", "skins_named"]
 
 
 def by_outworker(plan: Plan) -> dict[str, list[Bundle]]:
@@ -25,14 +25,6 @@ def by_outworker(plan: Plan) -> dict[str, list[Bundle]]:
 def pay_of_a_pair(plan: Plan) -> dict[tuple[str, str], float]:
     """What a pair of each (group, size) is paid."""
     return {(row.group, row.size): row.work for row in plan.sizes}
-
-
-def counted(count: int, thing: str) -> str:
-    """
-    >>> counted(1, "pair"), counted(6, "pair")
-    ('1 pair', '6 pairs')
-    """
-    return f"{count} {thing}{'' if count == 1 else 's'}"
 
 
 def shown_down(mm: float, unit: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from grading.findings import Finding, Severity
+from grading.findings import Finding, tally
 from grading.outputs.spec.auditing import findings_sheet
 from grading.outputs.stock.costing import costs_sheet, skins_sheet
 from grading.outputs.stock.counts import cut_list, in_dm2, pairs_sheet
@@ -58,7 +58,6 @@ def _cover(sheet: Sheet, plan: Plan, run_id: str, inputs: Collection[str], findi
     sheet.title(f"Batch of {plan.pairs} pairs")
     sheet.note("What to cut, what to buy and what it costs, as planned from the graded pieces and the stock table.")
     trial = plan.batch.mock_up
-    counts = [sum(finding.severity is severity for finding in findings) for severity in Severity]
     facts = {
         "Run": run_id,
         "Made from": f"{', '.join(inputs)}; the sums of these files stand in run.json" if inputs else "",
@@ -72,8 +71,7 @@ def _cover(sheet: Sheet, plan: Plan, run_id: str, inputs: Collection[str], findi
         "Handed out": terms.hand_out_on.isoformat() if terms.hand_out_on else "weeks are numbered from 1",
         "Needed by": terms.needed_by.isoformat() if terms.needed_by else "",
         "Lay": f"gap {terms.gap:g} mm, pile within {terms.pile_within:g}°, lay number {terms.lay_number}",
-        "Findings": ", ".join(f"{n} {s}{'' if n == 1 else 's'}" for n, s in zip(counts, Severity, strict=True) if n)
-        or "none",
+        "Findings": tally(findings) or "none",
     }
     sheet.table(
         [Column("This batch", width=30), Column("", width=70)], [[name, text] for name, text in facts.items() if text]
