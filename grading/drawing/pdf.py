@@ -19,6 +19,7 @@ from grading.drawing.fonts import em, registered
 from grading.drawing.marks import Arrow, Box, Curve, Dot, Drawing, Line, Text
 from grading.drawing.pages import Page, Placed
 from grading.drawing.styles import Colour, Style, Styles
+from grading.epoch import none_that_is_false
 from grading.geometry.arrays import Floats
 
 __all__ = ["About", "pdf_bytes", "sheet_count"]
@@ -53,9 +54,10 @@ def pdf_bytes(pages: Sequence[Page], styles: Styles, about: About) -> bytes:
     clock. Its readers are asked not to scale it when it is printed.
     """
     out = BytesIO()
-    canvas = Canvas(
-        out, invariant=1, pageCompression=1, pdfVersion=PDF_VERSION, initialFontName=registered(), lang="en-GB"
-    )
+    with none_that_is_false():
+        canvas = Canvas(
+            out, invariant=1, pageCompression=1, pdfVersion=PDF_VERSION, initialFontName=registered(), lang="en-GB"
+        )
     canvas.setTitle(about.title)
     canvas.setAuthor(about.author)
     canvas.setSubject(about.subject)

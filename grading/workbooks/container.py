@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-import os
 from io import BytesIO
 
 from xlsxwriter import Workbook
 from xlsxwriter.app import App
 from xlsxwriter.packager import Packager
 from xlsxwriter.worksheet import Worksheet
+
+from grading.epoch import asked_moment
 
 __all__ = ["Container"]
 
@@ -76,7 +77,4 @@ class _Signed(App):  # type: ignore[misc]
 def _moment(day: dt.date | None) -> dt.datetime:
     if day is not None:
         return dt.datetime(day.year, day.month, day.day)
-    try:
-        return dt.datetime.fromtimestamp(int(os.environ.get("SOURCE_DATE_EPOCH", "")), dt.UTC).replace(tzinfo=None)
-    except (ValueError, OverflowError, OSError):  # none, no number, or beyond what a calendar has
-        return dt.datetime(*_EPOCH)
+    return asked_moment() or dt.datetime(*_EPOCH)

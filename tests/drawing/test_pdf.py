@@ -97,6 +97,16 @@ def test_the_same_pages_give_the_same_bytes() -> None:
     assert first == again
 
 
+@pytest.mark.parametrize("epoch", ["9" * 30, "99999999999999", "²", "soon"])
+def test_a_date_of_the_environment_that_no_calendar_has_counts_as_none(epoch, monkeypatch) -> None:
+    monkeypatch.delenv("SOURCE_DATE_EPOCH", raising=False)
+    usual = written(nest_pages(Printing(PAPERS["a4"])))
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", epoch)
+    assert written(nest_pages(Printing(PAPERS["a4"]))) == usual
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")
+    assert pypdf.PdfReader(BytesIO(written(nest_pages(Printing(PAPERS["a4"]))))).metadata.creation_date.year == 2023
+
+
 def test_a_drawing_on_many_tiles_is_stored_once() -> None:
     wide = Drawing(tuple(mark for i in range(8) for mark in nest().moved(250 * i, 0).marks))
     pages = numbered(on_sheets(wide, Printing(PAPERS["a4"]), TITLE))
