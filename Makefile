@@ -7,7 +7,7 @@ LOWEST := .venv-lowest
 NEWEST := .venv-newest
 TRIED ?= tests
 
-.PHONY: help demo tables pictures test test-all test-lowest test-newest lint bench clean
+.PHONY: help demo tables pictures test test-all coverage test-lowest test-newest lint bench clean
 .DEFAULT_GOAL := help
 
 help: ## list these targets
@@ -46,6 +46,10 @@ test: $(VENV)/ready-test ## run the test suite
 
 test-all: $(VENV)/ready-test ## run the test suite with the tests that take minutes
 	EXAMPLES=thorough $(BIN)/python -m pytest -n 2 --dist worksteal --doctest-modules grading tests
+
+coverage: $(VENV)/ready-test ## run the test suite and tell which lines and branches no test reaches
+	$(BIN)/python -m pytest -n 2 --dist worksteal -m "not long" --doctest-modules grading tests \
+		--cov --cov-report=term-missing:skip-covered --cov-fail-under=98
 
 $(LOWEST)/ready: pyproject.toml
 	$(PYTHON) -m venv --clear $(LOWEST)
