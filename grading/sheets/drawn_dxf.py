@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+import shapely
 
 from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
@@ -20,10 +22,18 @@ _UNITS = {0: 1.0, 1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0}
 #: Layers of ASTM D6673: where sew lines are there they are the outline, else boundary and cut-outs; its points.
 _SEWN, _CUT, _TURN, _CURVE = {"14"}, {"1", "11"}, "2", "3"
 _DRAWN = {"LWPOLYLINE", "POLYLINE", "SPLINE", "ELLIPSE", "CIRCLE", "ARC", "LINE"}
-#: More bytes than this are no pattern, and take long to read.
-_MOST_BYTES = 5_000_000
+#: More bytes than this are no pattern, and take long to read. So do so many blocks, and lines that say 0, as the line
+#: does before each thing that a drawing has.
+_MOST_BYTES, _MOST_BLOCKS, _MOST_NOUGHTS = 5_000_000, 1_000, 60_000
+#: So many lines and arcs that have to be put together, and points that a spline runs through, are no pattern either;
+#: nor is so long a text a name.
+_MOST_OPEN, _MOST_FITTED, _LONGEST_NAME = 4_000, 1_000, 400
 #: Ends of separate lines and arcs this near, mm, meet.
 _MEET = 0.01
+
+
+class _TooMuchError(Exception):
+    """There are more nodes than a pattern has."""
 
 
 def read_dxf(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[Drawn, list[Finding]]:
@@ -33,9 +43,14 @@ def read_dxf(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[Drawn
 
     if len(content) > _MOST_BYTES:
         return Drawn(()), [too_much(path, f"The drawing has {len(content) / 1e6:.0f} MB.")]
+    lines = Counter(line.strip() for line in content.split(b"\n"))
+    if lines[b"BLOCK"] > _MOST_BLOCKS or lines[b"0"] > _MOST_NOUGHTS:
+        return Drawn(()), [too_much(path, "The drawing has too many lines.")]
     try:
         document, _ = recover.read(BytesIO(content))
         return _drawn(document, pieces, path)
+    except _TooMuchError:
+        return Drawn(()), [too_much(path, "The drawing has too many nodes.")]
     except (DXFError, OSError, ValueError, ArithmeticError, LookupError, TypeError, AttributeError, RecursionError):
         found = "This is no DXF drawing that can be read."
         expected = "A DXF drawing (release 12 or later, as text) of closed lines on layers named as the pieces."
@@ -51,8 +66,6 @@ def _drawn(document: Any, pieces: tuple[str, ...], path: Path) -> tuple[Drawn, l
         if piece := known.get(block.name.casefold()):
             parts.append(_part(piece, list(block), unit))
     space = list(document.modelspace())
-    if len(space) + sum(len(block) for block in document.blocks) > 5 * MOST_NODES:
-        return Drawn(()), [too_much(path, "The drawing has too many lines.")]
     if not parts:
         layers: dict[str, list[Any]] = {}
         for entity in space:
@@ -61,9 +74,6 @@ def _drawn(document: Any, pieces: tuple[str, ...], path: Path) -> tuple[Drawn, l
         if not layers and (piece := known.get(path.stem.casefold())):
             layers[piece] = [entity for entity in space if not _in_bar(entity)]
         parts = [_part(piece, entities, unit) for piece, entities in layers.items()]
-    nodes = sum(len(loop) for part in parts for loop in part.loops)
-    if nodes > MOST_NODES:
-        return Drawn(()), [too_much(path, f"The drawing has over {MOST_NODES} nodes.")]
     for part in parts:
         if any(not np.isfinite(loop).all() or np.abs(loop).max() > FARTHEST for loop in part.loops):
             return Drawn(()), [too_much(path, f"The drawing has nodes more than {FARTHEST / 1000:g} m away.")]
@@ -85,7 +95,10 @@ def _part(piece: str, entities: Iterable[Any], unit: float) -> DrawnPart:
     names = []
     for entity in entities:
         if entity.dxftype() in ("TEXT", "MTEXT"):
-            text = entity.dxf.text if entity.dxftype() == "TEXT" else entity.plain_text()
+            text = entity.dxf.text if entity.dxftype() == "TEXT" else entity.text
+            if len(text) > _LONGEST_NAME:
+                continue
+            text = text if entity.dxftype() == "TEXT" else entity.plain_text()
             at = entity.dxf.insert
             names.append(Name(text.strip(), at.x * unit, at.y * unit, turns.get(_rounded(at, unit))))
     nodes = np.array([(point.dxf.location.x, point.dxf.location.y) for point in points]) * unit if points else None
@@ -99,27 +112,44 @@ def _rounded(at: Any, unit: float) -> tuple[float, float]:
 def _closed(entities: Iterable[Any]) -> Iterator[Floats]:
     """Closed loops of cubics: entities that close by themselves, and rings of others that meet end to end."""
     open_ones = []
+    nodes = 0
     for entity in entities:
         curve = _cubics(entity)
         if curve is None:
             continue
+        nodes += len(curve)
+        if nodes > MOST_NODES or len(open_ones) > _MOST_OPEN:
+            raise _TooMuchError
         if _meets(curve[0, 0], curve[-1, 3]):
             yield curve
         else:
             open_ones.append(curve)
-    while open_ones:
-        ring = open_ones.pop()
+    yield from _rings(open_ones)
+
+
+def _rings(curves: list[Floats]) -> Iterator[Floats]:
+    """Closed loops of curves (n, 4, 2) that meet end to end, each turned as it is met; of what does not close, none."""
+    ends = np.array([(curve[0, 0], curve[-1, 3]) for curve in curves]).reshape(-1, 2)
+    if not np.isfinite(ends).all():
+        raise ValueError("ends that are nowhere")
+    tree = shapely.STRtree(shapely.points(ends))
+    left = np.ones(len(curves), dtype=bool)
+    for number, curve in enumerate(curves):
+        if not left[number]:
+            continue
+        ring, left[number] = [curve], False
         while True:
-            at = ring[-1, 3]
-            found = next(
-                (i for i, one in enumerate(open_ones) if _meets(at, one[0, 0]) or _meets(at, one[-1, 3])), None
-            )
-            if found is None:
+            at = ring[-1][-1, 3]
+            met = tree.query(shapely.Point(at), predicate="dwithin", distance=_MEET)
+            met = met[left[met // 2]]
+            if not len(met):
                 break
-            more = open_ones.pop(found)
-            ring = np.concatenate([ring, more if _meets(at, more[0, 0]) else more[::-1, ::-1]])
-        if _meets(ring[0, 0], ring[-1, 3]):
-            yield ring
+            end = int(met.min())
+            left[end // 2] = False
+            more = curves[end // 2]
+            ring.append(more if end % 2 == 0 else more[::-1, ::-1])
+        if _meets(ring[0][0, 0], ring[-1][-1, 3]):
+            yield np.concatenate(ring)
 
 
 def _meets(one: Floats, other: Floats) -> bool:
@@ -130,6 +160,8 @@ def _cubics(entity: Any) -> Floats | None:
     """An entity as cubics (n, 4, 2); None for one that has no length."""
     from ezdxf.path import Curve3To, Curve4To, make_path
 
+    if entity.dxftype() == "SPLINE" and len(entity.fit_points) > _MOST_FITTED:
+        raise _TooMuchError
     path = make_path(entity)
     found, at = [], path.start
     for command in path.commands():
