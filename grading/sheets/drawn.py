@@ -18,6 +18,7 @@ from grading.findings import Finding, Place, has_errors
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
 from grading.model.measured import TracedPoint
+from grading.sheets.traced import MOST_POINTS
 
 __all__ = [
     "BAR",
@@ -39,8 +40,8 @@ MOST_BYTES, MOST_NODES, FARTHEST = 10_000_000, 20_000, 20_000.0
 ORIGIN, BAR = "origin", 100.0
 #: A text within this of a node names it; a bar that is off by more, as a share, is told. mm, a ratio.
 NEAR, OFF = 1.0, 0.002
-#: A node this near to the mirror line, mm, is on it.
-ON_MIRROR_LINE = 0.05
+#: A node this near to the mirror line, mm, is on it; and this near to a point that marks a node it is that one.
+ON_MIRROR_LINE, ON_NODE = 0.05, 0.02
 #: Where a curve turns by more than this at a node, in radians, the node is a turn point.
 TURNS = np.radians(3)
 
@@ -99,6 +100,8 @@ def points_of(drawn: Drawn, path: Path) -> tuple[tuple[TracedPoint, ...], list[F
         own, found_too = _part_points(part, path)
         points += own
         findings += found_too
+    if len(points) > MOST_POINTS:
+        return (), [too_much(path, f"The drawing has {len(points)} nodes with a name.")]
     return (() if has_errors(findings) else tuple(points)), findings
 
 
@@ -146,9 +149,12 @@ def _area(loop: Floats) -> float:
 def _part_points(part: DrawnPart, path: Path) -> tuple[list[TracedPoint], list[Finding]]:
     points: list[TracedPoint] = []
     findings: list[Finding] = []
+    # Of several texts at one place the first counts: thousands of them would be looked through for each node.
+    firsts = {(name.x, name.y): name for name in reversed(part.names) if np.isfinite([name.x, name.y]).all()}
+    names, tree = list(firsts.values()), _tree(np.array(list(firsts)))
     for number, loop in enumerate(part.loops):
         for x, y, turns in _in_order(loop, part.nodes, half=number == 0 and _symmetric(loop)):
-            name = _named(part.names, x, y)
+            name = _named(names, tree, x, y)
             if name is None:
                 place = Place(path.name, piece=part.piece)
                 found = f"The node at x {x:.1f}, y {y:.1f} mm has no name."
@@ -173,7 +179,7 @@ def _in_order(loop: Floats, nodes: Floats | None, *, half: bool) -> Iterator[tup
     """The nodes of a loop from its top, first towards +x, and whether the curve turns there; of a half only x ≥ 0."""
     places, turns = loop[:, 0], _turns(loop)
     if nodes is not None:
-        near = shapely.distance(shapely.points(places)[:, None], shapely.points(nodes)[None]).min(axis=1) < 0.02
+        near = _tree(nodes).query_nearest(shapely.points(places), max_distance=ON_NODE, all_matches=False)[0]
         places, turns = places[near], turns[near]
     places = np.where(np.abs(places) < ON_MIRROR_LINE * np.array([1, 0]), 0.0, places)
     if half:
@@ -188,6 +194,11 @@ def _in_order(loop: Floats, nodes: Floats | None, *, half: bool) -> Iterator[tup
     for i in ring:
         if kept[i]:
             yield float(places[i, 0]), float(places[i, 1]), bool(turns[i])
+
+
+def _tree(places: Floats) -> shapely.STRtree:
+    places = places.reshape(-1, 2)
+    return shapely.STRtree(shapely.points(places[np.isfinite(places).all(axis=1)]))
 
 
 def _turns(loop: Floats) -> Floats:
@@ -206,9 +217,11 @@ def _leaving(loop: Floats) -> Floats:
     return found
 
 
-def _named(names: Sequence[Name], x: float, y: float) -> Name | None:
-    """The text nearest to a place, if any is near."""
-    name = min(names, key=lambda one: np.hypot(one.x - x, one.y - y), default=None)
+def _named(names: Sequence[Name], tree: shapely.STRtree, x: float, y: float) -> Name | None:
+    """The text nearest to a place, if any is near; ``tree`` has the places of the names."""
+    near = tree.query_nearest(shapely.Point(x, y), max_distance=NEAR)
+    if not len(near):
+        return None
+    name = names[int(near.min())]
     # A piece that is its own mirror image may have been turned over: then a point's image stands for it.
-    near = name is not None and np.hypot(name.x - x, name.y - y) <= NEAR
-    return replace(name, text=name.text.rstrip("'")) if name is not None and near else None
+    return replace(name, text=name.text.rstrip("'"))

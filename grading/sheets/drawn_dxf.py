@@ -111,7 +111,7 @@ def _rounded(at: Any, unit: float) -> tuple[float, float]:
 
 def _closed(entities: Iterable[Any]) -> Iterator[Floats]:
     """Closed loops of cubics: entities that close by themselves, and rings of others that meet end to end."""
-    open_ones = []
+    open_ones: list[Floats] = []
     nodes = 0
     for entity in entities:
         curve = _cubics(entity)

@@ -16,6 +16,7 @@ from grading.sheets.declared import ABOUT, FAMILY, SIZE_GROUP, MeasuredRow
 from grading.sheets.kinds import SIZE_TABLES, is_of_another_table, mistaken
 from grading.sheets.opening import Grid, Opened
 from grading.sheets.printed import laid_out, with_middles
+from grading.sheets.refusals import too_many_cells
 from grading.sheets.rows import Row, Table, header_row, is_headed_by, read_rows
 from grading.sheets.values import values
 from grading.units import MM_PER, typed
@@ -32,6 +33,8 @@ class Span:
     of: str
 
 
+#: A run of 190 sizes, or 60 groups, has a quarter of these: more figures than anybody measures are not judged.
+_MOST_CELLS = 40_000
 #: No measurement of a hand lies outside these; most slips of unit do.
 OF_A_HAND = Span(1, 600, "a hand")
 #: So many rows named like those of a size group make a sheet look like one.
@@ -85,6 +88,8 @@ def _groups(opened: Opened) -> tuple[list[Grid], list[Finding]]:
     if wrong := mistaken(opened, SIZE_TABLES):
         return [], wrong
     headed = [grid for grid in opened.grids if is_headed_by(grid, SIZE_GROUP.columns[0].name)]
+    if sum(len(grid.cells) for grid in headed) > _MOST_CELLS:
+        return [], [too_many_cells().finding(opened.path.name)]
     if headed:
         laid = [_with_a_unit(grid) for grid in headed]
         return [grid for grid, _ in laid], [*(one for _, told in laid for one in told), *_unread(opened, headed)]

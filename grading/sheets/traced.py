@@ -7,10 +7,14 @@ from grading.model.measured import TracedPoint
 from grading.sheets.declared import TRACED
 from grading.sheets.kinds import POINTS, mistaken
 from grading.sheets.opening import Opened
+from grading.sheets.refusals import too_many_cells
 from grading.sheets.rows import is_headed_by, read_rows
 from grading.sheets.values import values
 
-__all__ = ["read_traced"]
+__all__ = ["MOST_POINTS", "read_traced"]
+
+#: A pattern has some dozens of points: each is looked for among all others.
+MOST_POINTS = 500
 
 
 def read_traced(opened: Opened, unit: str) -> tuple[tuple[TracedPoint, ...], list[Finding]]:
@@ -24,6 +28,8 @@ def read_traced(opened: Opened, unit: str) -> tuple[tuple[TracedPoint, ...], lis
         place, found = Place(opened.path.name), "No sheet begins with the heading 'Piece'."
         action = f"Add the headings {', '.join(column.name for column in TRACED.columns)} in the first row."
         return (), [Finding.error("missing-sheet", place, found, TRACED.help, action)]
+    if grid.rows > MOST_POINTS:
+        return (), [too_many_cells().finding(opened.path.name)]
     table, findings = read_rows(grid, TRACED, unit)
     if has_errors(findings):
         return (), findings

@@ -19,6 +19,8 @@ from grading.drafting.scenario import demo_block, demo_sizes
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.geometry.flattening import flatten
+from grading.sheets.opening import open_tables
+from grading.sheets.traced import read_traced
 
 TRANK = {"layer": "Trank"}
 
@@ -156,7 +158,34 @@ def test_a_text_with_thousands_of_groups_in_groups_is_not_taken_apart(drawing, t
     assert time.process_time() - begun < 5
 
 
+def test_many_texts_beside_many_nodes_are_matched_soon(drawing, tmp_path):
+    space = drawing.modelspace()
+    places = [(i % 150, i // 150 + i % 2) for i in range(15_000)]
+    space.add_lwpolyline(places, close=True, dxfattribs=TRANK)
+    for number, at in enumerate(places[:10_000]):
+        space.add_text(f"n{number}", dxfattribs=TRANK).set_placement(at if number % 2 else (0, 0))
+    path = tmp_path / "pattern.dxf"
+    drawing.saveas(path)
+    begun = time.process_time()
+    assert codes(read_drawing(path)[2]) == {"drawing-too-large"}
+    assert time.process_time() - begun < 5
+
+
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="300mm" viewBox="0 0 200 300">{}</svg>'
+
+
+def test_more_named_nodes_than_any_pattern_has_are_refused_in_a_drawing_and_in_a_sheet(tmp_path):
+    nodes = [(i % 150, i) for i in range(600)]
+    path = tmp_path / "pattern.svg"
+    outline = f'<polygon points="{" ".join(f"{x},{y}" for x, y in nodes)}"/>'
+    names = "".join(f'<text x="{x}" y="{y}">n{y}</text>' for x, y in nodes)
+    path.write_text(SVG.format(f'<g id="Trank">{outline}{names}</g>'))
+    assert "drawing-too-large" in codes(read_drawing(path)[2])
+    sheet = tmp_path / "points.csv"
+    rows = "".join(f"Trank,n{y},{x} mm,{y} mm,yes\n" for x, y in nodes)
+    sheet.write_text(f"Piece,Point,x,y,Turn\n{rows}")
+    points, findings = read_traced(open_tables(sheet)[0], "mm")
+    assert (points, codes(findings)) == ((), {"too-many-cells"})
 
 
 @pytest.mark.parametrize(

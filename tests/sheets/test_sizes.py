@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 import numpy as np
 import pytest
 
@@ -119,3 +121,16 @@ def test_a_size_of_no_family_beside_others_that_have_one_is_told(workbook):
     tables, findings = read(workbook(Women=[HEADINGS, GIRTH, ["family", "", "short", None, "long"]]))
     assert tables == ()
     assert [(one.code, one.place.cell) for one in findings] == [("blank-cell", "D3")]
+
+
+def test_more_figures_than_anybody_measures_are_refused_soon_and_those_of_190_sizes_are_read(tmp_path):
+    sizes = ",".join(f"S{size}" for size in range(190))
+    path = tmp_path / "Women.csv"
+    for rows, codes in ((30, []), (900, ["too-many-cells"])):
+        lines = (f"row {row},mm,{','.join(str(100 + row % 9 + size) for size in range(190))}\n" for row in range(rows))
+        path.write_text(f"Measurement,Unit,{sizes}\n{''.join(lines)}")
+        begun = time.process_time()
+        tables, findings = read_sizes(open_tables(path)[0])
+        assert time.process_time() - begun < 5
+        assert [finding.code for finding in findings if finding.code == "too-many-cells"] == codes
+        assert bool(tables) != bool(codes)
