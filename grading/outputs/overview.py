@@ -69,7 +69,7 @@ def overview_page(graded: GradedGroup, made: Mapping[str, bytes], printing: Prin
 
 
 def _sheet(graded: GradedGroup, made: Mapping[str, bytes], area: Box, unit: str) -> Iterator[Mark]:
-    """The parts below one another; findings take what is left beside the mitten."""
+    """The parts below one another; findings take what is left beside the mitten, above the cautions if both fit."""
     run = graded.run
     head = Text(f"{run.block.name} · {run.group}", area.left, area.top - ASCENT * LARGE, LARGE, bold=True)
     yield head
@@ -78,17 +78,29 @@ def _sheet(graded: GradedGroup, made: Mapping[str, bytes], area: Box, unit: str)
     mitten = _mitten(run, size).moved(area.left, top)
     yield from mitten.marks
     beside = Box(mitten.box.right + _GAP + 2, mitten.box.bottom, area.right, top)
+    low = area.bottom
+    cautions = _cautions(beside.width)
+    if cautions.box.height <= beside.height / 2:
+        yield from cautions.moved(beside.left, beside.bottom - cautions.box.bottom).marks
+        beside = beside._replace(bottom=beside.bottom + cautions.box.height + _GAP)
+    else:
+        cautions = _cautions(area.width)
+        yield from cautions.moved(area.left, low - cautions.box.bottom).marks
+        low += cautions.box.height
     yield from _findings((*graded.of_tables, *graded.findings), beside)
     top = mitten.box.bottom - _GAP
     for table in _sizes(run, area.width, unit):
         placed = table.moved(area.left, top)
         yield from placed.marks
         top = placed.box.bottom - _GAP
-    cautions = paragraph([CAUTIONS_IN_SHORT], area.left, 0, area.width, _TEXT)
-    cautions = cautions.moved(0, area.bottom - cautions.box.bottom)
-    yield from cautions.marks
     if made:
-        yield from _files(run, size, made, Box(area.left, cautions.box.top, area.right, top))
+        yield from _files(run, size, made, Box(area.left, low, area.right, top))
+
+
+def _cautions(width: float) -> Drawing:
+    """Under their heading, hung from (0, 0)."""
+    head = Text("Cautions", 0, -ASCENT * PLAIN, PLAIN, bold=True)
+    return Drawing((head,)) + paragraph([CAUTIONS_IN_SHORT], 0, head.y - DESCENT * PLAIN - 1, width, _TEXT)
 
 
 def _mitten(run: SizeRun, size: int) -> Drawing:
