@@ -142,7 +142,7 @@ def _things(drafted: Drafted, shrink: float, unit: str) -> Iterator[Thing]:
 
 
 def _working(drafted: Drafted, printing: Printing, title: TitleBlock, unit: str) -> Iterator[Drawing]:
-    """The working, each line with its number, on as many pages as it takes."""
+    """The working, each line with its number, on as many pages as it takes; a step stays whole if a page holds it."""
     room = frames(printing, title)[0].area.height - 2 if not printing.paper.to_fit else float("inf")
     page = Drawing((Text(f"Working, {UNIT_WORDS[unit]}", 0, -PLAIN, PLAIN, bold=True),))
     for step, sums in groupby(drafted.sums, lambda one: one.step):
@@ -158,10 +158,12 @@ def _working(drafted: Drafted, printing: Printing, title: TitleBlock, unit: str)
             )
             lines.append(Drawing(words) + told)
         heading = paragraph([step], 0, 0, _WHAT + _FIGURE + _SUM, replace(_NAME, bold=True))
+        whole = sum(drawing.box.height for drawing in (heading, *lines))
         for number_, drawing in enumerate([heading, *lines]):
             gap = 2.0 if number_ == 0 else 0.0
             # A heading is never the last thing on a page.
-            needed = drawing.box.height + gap + (lines[0].box.height if number_ == 0 else 0.0)
+            below = 0.0 if number_ else (whole if whole < room else heading.box.height + lines[0].box.height)
+            needed = gap + (below or drawing.box.height)
             if page.marks and -page.box.bottom + needed > room:
                 yield page
                 page = Drawing()

@@ -84,8 +84,8 @@ def drawn_guide() -> Drawing:
     drawing = pictures + _form().moved(0, pictures.box.bottom - 4)
     notes = [
         "Measure both hands and write both down: they differ, and the mitten is made for the larger. Lay the tape "
-        "snug, not tight; read it to the nearest millimetre or 1/16 in. Measure twice, on two days if you can: a hand "
-        "is larger in the evening and in warmth."
+        "snug, not tight; read it to the nearest millimetre or 1/16 in, and write behind Unit which it is: mm, cm or "
+        "in. Measure twice, on two days if you can: a hand is larger in the evening and in warmth."
     ]
     return drawing + paragraph(notes, 0, drawing.box.bottom - 1.5, _WIDTH, _TELL)
 
@@ -114,10 +114,10 @@ def _pictures() -> Drawing:
 
 
 def _form() -> Drawing:
-    """Whose hand it is and when; for each measurement its number, how it is taken, and two places to write."""
+    """Whose hand it is, when, and in which unit; for each measurement its number, how to take it, and room to write."""
     right, left = _WIDTH - _WRITING, _WIDTH - 2 * _WRITING
     marks: list[Mark] = []
-    for words, start, end in (("Name", 0.0, left - 48), ("Date", left - 44, left - 4)):
+    for words, start, end in (("Name", 0.0, left - 78), ("Date", left - 74, left - 38), ("Unit", left - 34, left - 4)):
         label = Text(words, start, -(_HIGH + SMALL) / 2, SMALL, bold=True)
         marks += [label, rectangle(Box(start + 11, -_HIGH, end, 0), Role.RULE)]
     for words, start in (("left", left), ("right", right)):

@@ -25,6 +25,20 @@ __all__ = ["makers_told", "measure_told", "pairs_told", "returned_page", "strips
 NAMES, LONG = 78.0, 106.0
 #: How far apart the readings of two makers stand, and strips from one another, mm.
 LEVEL, APART = 3.2, 2.6
+#: Half a sign's width, mm, and the signs besides full dot and circle: whether their lines are closed, and those.
+_SIGN = 0.9
+_SIGNS: tuple[tuple[bool, tuple[tuple[tuple[float, float], ...], ...]], ...] = (
+    (True, (((-1, -1), (1, -1), (1, 1), (-1, 1)),)),
+    (True, (((-1, -1), (1, -1), (0, 1)),)),
+    (False, (((-1, -1), (1, 1)), ((-1, 1), (1, -1)))),
+    (True, (((0, -1.3), (1.3, 0), (0, 1.3), (-1.3, 0)),)),
+    (False, (((-1.3, 0), (1.3, 0)), ((0, -1.3), (0, 1.3)))),
+    (True, (((-1, 1), (1, 1), (0, -1)),)),
+    (True, (((-1, -1), (1, -1), (-1, 1), (1, 1)),)),
+    (False, (((0, -1.3), (0, 1.3)),)),
+    (True, (((-1, -1), (-1, 1), (1, 0)),)),
+    (False, (((-1, 1), (0, -1), (1, 1)),)),
+)
 _WORDS = Text("", 0, 0, SMALL)
 _HEAD = Text("", 0, 0, SMALL, bold=True)
 
@@ -146,21 +160,14 @@ def _strip(ones: Sequence[Judged], makers: Sequence[str], furthest: float, unit:
 
 
 def _symbol(number: int, x: float, y: float) -> Iterator[Mark]:
-    """The sign of the maker of that number: six of them, which come again on a level of their own."""
-    r = 0.9
-    corners = {
-        2: [(-r, -r), (r, -r), (r, r), (-r, r)],
-        3: [(-r, -r), (r, -r), (0, r)],
-        5: [(0, -1.3 * r), (1.3 * r, 0), (0, 1.3 * r), (-1.3 * r, 0)],
-    }
-    kind = number % 6
-    if kind in corners:
-        yield line([(x + dx, y + dy) for dx, dy in corners[kind]], Role.RULE, closed=True)
-    elif kind == 4:
-        yield line([(x - r, y - r), (x + r, y + r)], Role.RULE)
-        yield line([(x - r, y + r), (x + r, y - r)], Role.RULE)
-    else:
-        yield Dot(x, y, Role.GRADE_POINT if kind == 0 else Role.PIERCING, r)
+    """The sign of the maker of that number: twelve of them, which come again on a level of their own."""
+    kind = number % (2 + len(_SIGNS))
+    if kind < 2:
+        yield Dot(x, y, Role.PIERCING if kind else Role.GRADE_POINT, _SIGN)
+        return
+    closed, lines = _SIGNS[kind - 2]
+    for points in lines:
+        yield line([(x + _SIGN * dx, y + _SIGN * dy) for dx, dy in points], Role.RULE, closed=closed)
 
 
 def _key(judgement: Judgement) -> Drawing:

@@ -15,7 +15,7 @@ from grading.workbooks.book import Area, Bar, BarChart, Book, Column, Content, F
 
 __all__ = ["findings_sheet", "grade_audit"]
 
-_CHART_WIDTH, _CHART_HEIGHT = 180.0, 66.0  # mm: as wide as the sheet, and with a common block on its one page
+_CHART_WIDTH, _CHART_HEIGHT = 172.0, 58.0  # mm: as wide as the sheet, and with a common block on its one page
 _NOTICED = 0.75  # mm: what is less is the rounding of a size table
 #: Sixteenths of an inch are too coarse to judge a grade by.
 _TOLD = UNIT_WORDS | {"in": "decimals of an inch"}
