@@ -199,6 +199,7 @@ CODES: Mapping[str, str] = {
     "pile-turn": "Pieces may be turned further off the pile than is seen.",
     "piles-run-against-one-another": "The pile runs up on one piece and down on another.",
     "placement-line-ends": "A placement line has one end only.",
+    "planned-to-order": "A group of which the stock for all has none is planned by itself.",
     "point-not-where-values-lead": "A point is not drawn where its moves lead.",
     "point-without-move": "A point stays where it is, and its neighbours move.",
     "points-coincide": "Two points that follow one another lie in one place.",

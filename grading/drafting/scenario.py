@@ -13,7 +13,7 @@ import numpy as np
 from grading.drafting.draft import draft
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.style import STANDARD, mitten
-from grading.model.block import Block
+from grading.model.block import Block, Piece
 from grading.model.making import Instruction
 from grading.model.sizes import SizeTable
 
@@ -62,7 +62,7 @@ COMPRESSED_PILE, LEATHER = 1.8, 1.0
 DATE = "2026-11-02"
 INVENTED = "invented for the demo"
 #: What the demo's workshop cuts from and sews with, and what it asks of whoever sews: its own, and no other block's.
-_MATERIAL, _SMOOTH = "lamb leather, pile inside", "smooth lamb leather"
+_MATERIAL, _SMOOTH, _LINING = "lamb leather, pile inside", "smooth lamb leather", "wool fleece"
 _NEEDLE, _THREAD = "glover's needle, size 7", "waxed linen, 0.4 mm"
 _TERMS = {
     "Stitches in 3 cm": "Oversewing 10 to 12; running stitch 9 or 10.",
@@ -113,14 +113,17 @@ def of_the_workshop(block: Block) -> Block:
     sewn = (replace(kind, needle=_NEEDLE) if kind.stitch != "none" else kind for kind in block.seam_types)
     return replace(
         block,
-        pieces=tuple(
-            replace(piece, material=_MATERIAL if piece.pile else _SMOOTH) if piece.of_skin else piece
-            for piece in block.pieces
-        ),
+        pieces=tuple(replace(piece, material=_material(piece)) for piece in block.pieces),
         seam_types=tuple(sewn),
         making=tuple(replace(step, needle=_NEEDLE, thread=_THREAD) if step.stitch else step for step in block.making),
         work=tuple(Instruction(one.topic, one.text or _TERMS[one.topic]) for one in block.work),
     )
+
+
+def _material(piece: Piece) -> str:
+    if piece.lining:
+        return _LINING
+    return (_MATERIAL if piece.pile else _SMOOTH) if piece.of_skin else piece.material
 
 
 def stepped(group: str, sizes: tuple[str, ...], figures: Mapping[str, tuple[float, float]]) -> SizeTable:

@@ -13,7 +13,7 @@ from grading.drafting.scenario import DATE, INVENTED, of_the_workshop, stepped
 from grading.drafting.style import STANDARD, mitten
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
-from grading.model.stock import Customers, StockTable
+from grading.model.stock import Customers, SellingPrice, StockTable, Work
 
 __all__ = ["BASE", "GROUP", "STYLE", "second_block", "second_sizes", "with_second"]
 
@@ -49,9 +49,16 @@ def second_sizes() -> SizeTable:
 
 
 def with_second(table: StockTable) -> StockTable:
-    """A stock table that knows who the second style is for, too; none of it is made for the fair, but to order."""
-    customers = Customers(GROUP, 0.0, 129.0, 8.0, 103.0, 8.0, 0.85, INVENTED)
-    return replace(table, customers=(*table.customers, customers))
+    """A stock table that knows who the second style is for, too; none of it is made for the fair, but to order.
+
+    What is closed and lined takes longer than a child's mitten of the other style, and less leather.
+    """
+    return replace(
+        table,
+        customers=(*table.customers, Customers(GROUP, 0.0, 117.0, 8.0, 103.0, 8.0, 0.85, INVENTED)),
+        work=(*table.work, Work(GROUP, "", 115.0, 16.0, None)),
+        selling=(*table.selling, SellingPrice(GROUP, "", 66.0)),
+    )
 
 
 def second_block() -> Block:

@@ -125,7 +125,7 @@ CUSTOMERS = Sheet(
     (
         _name("Group", "group", "The size group, as its sheet is named."),
         _or("Share", Kind.NUMBER, "share", 1.0,
-            "Its part of all customers: a percentage, or any figure in proportion."),
+            "Its part of all customers: a percentage, or any figure in proportion; 0 for what is made to order."),
         _or("Hand girth", Kind.MEASUREMENT, "girth", None, "The mean; blank means the middle of the sizes."),
         _or("Girth spread", Kind.MEASUREMENT, "girth_spread", GIRTH_SPREAD,
             "Standard deviation: two thirds are within it of the mean."),

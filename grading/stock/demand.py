@@ -83,7 +83,10 @@ class Wanted:
 
 
 def markets(table: StockTable, runs: Sequence[SizeRun]) -> tuple[tuple[Market, ...], list[Finding]]:
-    """The market of every group that has customers; all groups, in equal parts, where the table names none."""
+    """The market of every group that has customers; all groups, in equal parts, where the table names none.
+
+    A group with a share of 0 is made to order: it is planned where no other is asked for.
+    """
     rows = {row.group: row for row in table.customers}
     findings: list[Finding] = []
     found = []
@@ -104,10 +107,20 @@ def markets(table: StockTable, runs: Sequence[SizeRun]) -> tuple[tuple[Market, .
         market, notes = _market(table, run, row or Customers(run.group))
         found.append(market)
         findings += notes
+    if found and not any(market.share for market in found):
+        findings += [_to_order(market, rows[market.group].place) for market in found]
+        found = [replace(market, share=1.0) for market in found]
     total = sum(market.share for market in found)
-    if not total:
-        return (), findings
     return tuple(_after_fairs(table, [replace(m, share=m.share / total) for m in found if m.share])), findings
+
+
+def _to_order(market: Market, place: Place) -> Finding:
+    return _note(
+        "planned-to-order",
+        place,
+        f"{market.group} has a share of 0: of the stock for all groups it gets none.",
+        "It is planned now, since no group with a share is.",
+    )
 
 
 def _after_fairs(table: StockTable, found: Sequence[Market]) -> Iterator[Market]:

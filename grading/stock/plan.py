@@ -332,7 +332,7 @@ def _no_customers(table: StockTable, runs: Sequence[SizeRun]) -> Finding:
         "no-customers",
         Place(place.workbook, place.sheet),
         f"No group that was graded has customers: the rows here are for {theirs}.",
-        f"A row with a share above zero for one of {graded} at least.",
+        f"A row for one of {graded} at least.",
         "Name each group as its sheet in the size tables is named, here and on the other sheets.",
     )
 
