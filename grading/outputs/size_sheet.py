@@ -96,11 +96,15 @@ def decimals(asked: Iterable[Target], unit: str) -> str:
 
 
 def letters(block: Block, measures: Sequence[Measure]) -> tuple[str, ...]:
-    """A letter for each measure, none of them a point's, so that 'A' is either a place to sew by or a measure."""
+    """A letter for each measure, none of them a point's, so that 'A' is either a place to sew by or a measure.
+
+    One of a lining has none: its pieces are not drawn, since it is measured like what it lies in.
+    """
+    inside = {piece.name for piece in block.pieces if piece.lining}
     taken = {name_key(name) for name in (*(point.name for point in block.points), *_UNCLEAR)}
     every = (f"{letter}{again or ''}" for again in count() for letter in ascii_uppercase)
     free = (letter for letter in every if name_key(letter[0]) not in taken)
-    return tuple(letter for _, letter in zip(measures, free, strict=False))
+    return tuple("" if measure.piece in inside else next(free) for measure in measures)
 
 
 @lru_cache(maxsize=1)  # a run's workbook and its cards are made one after the other

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from io import BytesIO
 
 import numpy as np
+import pypdf
 import pytest
 
 from grading.audit import audit_run
@@ -13,10 +15,13 @@ from grading.drafting.parts.lining import GAP, LINES
 from grading.drafting.scenario import BASES, demo_sizes
 from grading.drafting.style import STANDARD, mitten
 from grading.drawing.marks import Line, Role
+from grading.drawing.paper import PAPERS, Printing
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.findings import has_errors
+from grading.outputs.cards import cards
 from grading.outputs.pieces import PieceDrawings, Wanted
+from grading.outputs.size_sheet import letters
 from grading.outputs.steps import step_drawings
 from grading.readings.cut_lines import cut_lines
 from grading.readings.finished import finished
@@ -216,3 +221,22 @@ def test_closed_ends_are_fixed_at_both_tips_with_stays():
     at = {(point.piece, point.name): point.y for point in block.points}
     for outer, inner, summit in (("Trank", "Lining", "top summit"), ("Thumb", "Thumb lining", "tip summit")):
         assert 3 <= at[outer, summit] - at[inner, summit] <= 4
+
+
+def test_a_lining_is_measured_before_it_is_set_in_and_its_cut_pieces_by_the_audit_alone(lined):
+    """On sheets with what it should be, but no letter: its pieces are drawn nowhere there."""
+    own = [one for one in lined.block.measures if one.piece in LINES.values()]
+    told = [one for one in own if one.tolerance_plus is not None]
+    assert {one.name for one in told} >= {"lining palm width", "lining finished length", "lining thumb width"}
+    assert all(one.how_to_measure.startswith("Before the lining is set in: ") for one in told)
+    assert not any("hole" in one.name or "rim" in one.name for one in told)
+    letters_ = dict(zip((one.name for one in told), letters(lined.block, told), strict=True))
+    assert set(letters_.values()) == {""}
+    text = " ".join(
+        page.extract_text()
+        for page in pypdf.PdfReader(BytesIO(cards(lined, Printing(PAPERS["a4"]), run_id="1", unit="mm"))).pages
+    )
+    for measure, figures in zip(told, taken(lined, told).values, strict=True):
+        assert measure.name in text
+        assert f"{figures[0]:.1f}" in text
+    assert "pile combed" not in text

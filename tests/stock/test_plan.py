@@ -9,10 +9,13 @@ from dataclasses import replace
 
 import pytest
 
+from grading.drafting.second_scenario import second_block, second_sizes, with_second
 from grading.drafting.stock_scenario import demo_stock
+from grading.engine.run import grade
 from grading.findings import Severity
 from grading.model.stock import Outworker, SellingPrice, SkinKind, StockTable, Work, most_particular
 from grading.stock import search
+from grading.stock.demand import wanted
 from grading.stock.plan import STEPS_EACH, Impossible, prepared
 from grading.stock.skins import Skin, best_to_buy
 from grading.units import MM2_PER
@@ -305,3 +308,23 @@ def test_groups_sizes_and_measurements_are_spelled_as_where_they_are_graded():
     )
     sizes = {"Women": ("W1",), "Men": ("M1",), "Children": tuple(row.size for row in table.sold)}
     assert shouted.spelled_as(sizes, ("hand girth", "hand length")) == table
+
+
+def test_what_is_made_to_order_is_planned_where_nothing_else_is_asked_for():
+    """A share of 0: none of the stock for all groups; alone, so many pairs as are asked for."""
+    second = grade(second_block(), second_sizes())
+    batch = prepared(with_second(demo_stock()), [second])
+    assert [market.group for market in batch.markets] == ["Small children"]
+    assert "planned-to-order" in {finding.code for finding in batch.findings}
+    counts = [row.pairs for row in wanted(batch.markets, 10, 1)]
+    assert sum(counts) == 10
+    assert min(counts) >= 1
+
+
+def test_what_is_made_to_order_takes_nothing_from_the_stock_for_the_fair(runs):
+    every = [*runs.values(), grade(second_block(), second_sizes())]
+    shared, alone = (
+        prepared(table, graded).markets
+        for table, graded in ((with_second(demo_stock()), every), (demo_stock(), list(runs.values())))
+    )
+    assert [(one.group, one.share) for one in shared] == [(one.group, one.share) for one in alone]

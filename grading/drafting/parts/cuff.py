@@ -33,7 +33,7 @@ from grading.drafting.parts.part import (
     width,
 )
 from grading.drafting.parts.sewn import OVERSEWN, PLAIN_EDGES, RAW
-from grading.drafting.parts.trunk import ACROSS, SIDE
+from grading.drafting.parts.trunk import ACROSS, SIDE, combed
 from grading.findings import Severity
 from grading.model.block import Edge, Limit, Mark, Move
 
@@ -150,7 +150,7 @@ def _turned(style: Style) -> Part:
         ),
         depths=(
             measure("cuff fold-back depth", TRANK, "height", ("cuff fold", "cuff edge"), 2.0,
-                "From the fold to the raw edge of the turned part, pile combed back."),
+                f"From the fold to the raw edge of the turned part{combed(style)}."),
         ),
         limits=(TURNING, _ROOM),
     )

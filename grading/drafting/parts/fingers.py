@@ -28,7 +28,18 @@ from grading.drafting.parts.part import (
 )
 from grading.drafting.parts.sewn import OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.tip import Reach, rounded
-from grading.drafting.parts.trunk import ACROSS, DEPTH, SHORT, SIDE, TOP, end_above, has_hole, line_below, widest
+from grading.drafting.parts.trunk import (
+    ACROSS,
+    DEPTH,
+    SHORT,
+    SIDE,
+    TOP,
+    combed,
+    end_above,
+    has_hole,
+    line_below,
+    widest,
+)
 from grading.model.block import Edge, Mark, Move
 
 __all__ = ["CHOICES"]
@@ -136,7 +147,7 @@ def _turned(style: Style) -> Part:
         ),
         depths=(
             measure("finger fold-back depth", TRANK, "height", ("finger fold", "finger edge"), 2.0,
-                "From the fold to the raw edge of the turned part, pile combed back."),
+                f"From the fold to the raw edge of the turned part{combed(style)}."),
         ),
         limits=(TURNING,),
     )

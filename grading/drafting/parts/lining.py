@@ -95,6 +95,7 @@ def _lined(style: Style) -> Part:
         *all_of("measures"),
         *all_of("checks"),
     )
+    measured = [inside.measure(one) for one in measures]
     names = {one.name for one in measures}
     on_line = {at.name for at in all_of("points") if at.x is None}
     closing = replace(mirrored_seam(_called("side seam"), LINES[TRANK], "side"), left_open=GAP if joined else 0.0)
@@ -114,7 +115,8 @@ def _lined(style: Style) -> Part:
         ),
         seams=(*map(inside.seam, all_of("seams")), closing, *joins),
         marks=tuple(replace(mark, piece=LINES[mark.piece]) for mark in all_of("marks")),
-        checks=tuple(map(inside.measure, measures)),
+        measures=tuple(one for one in measured if one.tolerance_plus is not None),
+        checks=tuple(one for one in measured if one.tolerance_plus is None),
         limits=tuple(inside.limit(one, names) for one in all_of("limits") if _of_the_shape(one, names)),
         steps=tuple((LINED_LAST, step) for step in _steps(parts, joined, felled, closing, joins)),
     )
@@ -227,9 +229,11 @@ class _Inside:
         return replace(seam, name=_called(seam.name), side_a=sides[0], side_b=sides[1], balance=balance)
 
     def measure(self, one: Measure) -> Measure:
-        """A measure for the audit: once a lining is set in, nobody can measure it."""
-        name, piece = _called(one.name), LINES[one.piece]
-        return replace(one, name=name, piece=piece, tolerance_minus=None, tolerance_plus=None, tells_size=False)
+        """A measure of the lining, sewn but not yet set in; one of the mitten's pieces before that is for the audit."""
+        own = replace(one, name=_called(one.name), piece=LINES[one.piece], tells_size=False)
+        if one.tolerance_plus is None or one.how_to_measure.startswith("Before"):
+            return replace(own, tolerance_minus=None, tolerance_plus=None)
+        return replace(own, how_to_measure=f"Before the lining is set in: taken like the {one.name}.")
 
     def limit(self, limit: Limit, measures: set[str]) -> Limit:
         def named(of: str | None) -> str | None:

@@ -30,6 +30,7 @@ __all__ = [
     "TOP",
     "beside_the_ball",
     "brings",
+    "combed",
     "end_above",
     "finger_point",
     "finished_length",
@@ -57,6 +58,11 @@ DEPTH = 1.1416
 def leather(style: Style, pile: str) -> tuple[str, str]:
     """What outer pieces are cut from, and which way its pile runs: what is lined has none."""
     return ("leather", "") if style["lining"] == "lined" else ("leather, pile inside", pile)
+
+
+def combed(style: Style) -> str:
+    """What is to be done with the pile where a width or a depth is measured: what is lined has none."""
+    return "" if style["lining"] == "lined" else ", pile combed back"
 
 
 def has_hole(style: Style) -> bool:
@@ -160,7 +166,7 @@ def brings(style: Style) -> Part:
         points=() if at_knuckles else (At(TRANK, "finger line", None, "palm up to the fingers", ("finger roots",)),),
         widths=(
             width("palm width", widest(style),
-                f"Flat{folded}, side fold to seam {where}, pile combed back, not stretched."),
+                f"Flat{folded}, side fold to seam {where}{combed(style)}, not stretched."),
             width("waist width", "waist",
                 "Flat, at the narrowest, just below the wrist line, side fold to seam, not stretched."),
         ),
