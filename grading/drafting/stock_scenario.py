@@ -44,10 +44,10 @@ def _flaw(x: float, y: float, half: float) -> tuple[tuple[float, float], ...]:
     )  # fmt: skip
 
 
-#: A hole; a scratch, which a turned part hides; a hole; a thin flank, large enough for the trial of a women's hand.
-_HIDE_1_FLAWS, _HIDE_1_SCRATCHED = (_flaw(330, 470, 34),), (_flaw(650, 830, 45),)
-_HIDE_2_FLAWS = (_flaw(600, 330, 40),)
-_HIDE_2_POOR = (((40, 660), (10, 830), (60, 930), (190, 960), (290, 990), (290, 690), (160, 650)),)
+#: What has holes, what is thin and will do for the trial of a women's hand, and what is scratched on its face.
+_HIDE_1_FLAWS = ((_flaw(330, 470, 34),), (), (_flaw(650, 830, 45),))
+_HIDE_2_THIN = ((40, 660), (10, 830), (60, 930), (190, 960), (290, 990), (290, 690), (160, 650))
+_HIDE_2_FLAWS = ((_flaw(600, 330, 40),), (_HIDE_2_THIN,), ())
 #: Last year's children's mittens, invented like the rest: size, brought, sold, asked for in vain.
 _SOLD = (("2-3", 4, 3, 0), ("4-5", 5, 5, 1), ("6-7", 6, 6, 1), ("8-9", 5, 4, 0), ("10-11", 3, 2, 0))
 
@@ -83,8 +83,8 @@ def demo_stock() -> StockTable:
         ),
         sold=tuple(Sold("Children", size, sold, missing, brought, "2025") for size, brought, sold, missing in _SOLD),
         skins=(
-            SkinKind("Grey lamb", 1, 740, 985, None, 0.0, 44.0, None, False, _HIDE_1, _HIDE_1_FLAWS, (), _HIDE_1_SCRATCHED),
-            SkinKind("Brown lamb", 1, 790, 1030, None, 0.0, 49.0, None, False, _HIDE_2, _HIDE_2_FLAWS, _HIDE_2_POOR),
+            SkinKind("Grey lamb", 1, 740, 985, None, 0.0, 44.0, None, False, _HIDE_1, *_HIDE_1_FLAWS),
+            SkinKind("Brown lamb", 1, 790, 1030, None, 0.0, 49.0, None, False, _HIDE_2, *_HIDE_2_FLAWS),
             SkinKind("Small lamb", 1, 690, 920, None, 0.0, 38.0, None, False, _HIDE_3, ()),
             SkinKind("Lamb by the foot", 10, 720.0, 920.0, None, 0.06, 6.5, _SQ_FT, True),
         ),

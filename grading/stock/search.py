@@ -2,7 +2,8 @@
 
 Skin after skin is filled with pairs drawn by chance. Then, over and over, a pair or two of one skin change places with
 up to two of another. That stays so if what is free lies together better, and at first also if it lies together a little
-worse, since many a good lay is reached only by way of one that is not ('simulated annealing').
+worse, since many a good lay is reached only by way of one that is not ('simulated annealing'). All of it is begun anew
+several times, with what was learnt of which pairs lie together on a skin; the best lays are kept.
 Work is counted in steps and not timed: the same lay number gives the same lay on a quick machine and on a slow one.
 """
 
@@ -36,7 +37,7 @@ AIM, SHIFT = 0.75, 0.001
 NEAR = 0.02
 #: How much worse, on average, what is free may lie together at first, as a part of a skin, and what of that at last.
 WORSE, COOLER = 0.003, 0.075
-#: After so many steps a pair it begins anew, with what was learnt: what was led astray once is rarely so twice.
+#: After so many steps a pair all is begun anew, with what was learnt: what was led astray once is rarely so twice.
 ROUND = 12_000
 #: How often the emptiest skin is one of the two that pairs are exchanged between, and how many of each at most.
 EMPTIEST, FEW = 0.2, 2
@@ -112,13 +113,37 @@ class Search:
             used = [lay for lay in lays if lay.laid]
             told(sum(len(lay.pairs) for lay in used), len(used), min(self._work.done / whole, 1.0) if whole else 1.0)
 
+        offered = _Offered(iter(skins))
+        best, left, stopped = self._begun(pairs, offered, tell)
+        lays, ended = best, bool(left) or stopped or _ended(best, enough)
+        try:
+            for done in range(rounds):
+                if done and not ended:
+                    lays, more_left, _ = self._begun(pairs, offered, _silent)
+                    ended = bool(more_left)
+                while not ended and rounds * self._work.done < (done + 1) * whole:
+                    part = rounds * self._work.done / whole - done
+                    exchanged = self._exchanged(lays, WORSE * COOLER**part)
+                    if exchanged is not None and not (spare_bought and _spares_on_hand(exchanged)):
+                        lays = exchanged
+                        if _rank(lays) < _rank(best):
+                            best, ended = lays, _ended(lays, enough)
+                        tell(best)
+            best = self._spared(best)
+        except KeyboardInterrupt:
+            stopped = True
+        used = (lay for lay in best if lay.laid)
+        return Found(tuple(_numbered(used, offered.so_far)), tuple(left), stopped)
+
+    # One skin after another
+
+    def _begun(
+        self, pairs: Sequence[Pair], skins: Iterable[Skin], tell: Callable[[Sequence[Lay]], None]
+    ) -> tuple[list[Lay], list[Pair], bool]:
+        """Lays of the pairs in an order of chance, the pairs without room, and whether there was an interrupt."""
         lays: list[Lay] = []
-        offered: list[Skin] = []
         left, stopped = self._shuffled(pairs), False
         for skin in skins:
-            if not left:
-                break
-            offered.append(skin)
             try:
                 lay = self._filled(skin, left)
                 tell([*lays, lay])
@@ -129,21 +154,9 @@ class Search:
                 break
             lays += [lay] if lay.laid else []
             left = _without(left, lay)
-        best = lays
-        ended = bool(left) or stopped or _ended(best, enough)
-        try:
-            while not ended and self._work.done < whole:
-                exchanged = self._exchanged(lays, WORSE * COOLER ** (rounds * self._work.done / whole % 1))
-                if exchanged is not None and not (spare_bought and _spares_on_hand(exchanged)):
-                    lays = exchanged
-                    if _rank(lays) < _rank(best):
-                        best, ended = lays, _ended(lays, enough)
-                    tell(best)
-        except KeyboardInterrupt:
-            stopped = True
-        return Found(tuple(_numbered((lay for lay in best if lay.laid), offered)), tuple(left), stopped)
-
-    # One skin after another
+            if not left:
+                break
+        return lays, left, stopped
 
     def _filled(self, skin: Skin, left: Sequence[Pair]) -> Lay:
         """A lay of those pairs that find room one after another."""
@@ -189,6 +202,26 @@ class Search:
             return _left_over([*others, fuller], loser.skin)
         emptier = self._relaid(loser, given, taken)
         return None if emptier is None else [*others, fuller, emptier]
+
+    def _spared(self, lays: list[Lay]) -> list[Lay]:
+        """The lays, with skins on hand that are left over in place of some that would have to be bought.
+
+        What has no room there goes to the skin that is used least. Exchanges seldom come to that: pairs that are moved
+        a few at a time leave two skins half used.
+        """
+        for free in [lay for lay in lays if not lay.laid]:
+            to_buy = {id(lay.skin.kind) for lay in lays if lay.laid and lay.skin.to_buy}
+            # Skins of a kind are alike: which of them are bought is open.
+            for lay in sorted((one for one in lays if id(one.skin.kind) in to_buy), key=lambda one: one.used):
+                others = sorted((one for one in lays if one.laid and one is not lay), key=lambda one: one.share)
+                instead = self._filled(free.skin, lay.pairs)
+                rest = _without(lay.pairs, instead)
+                fuller = self._relaid(others[0], (), rest) if rest and others else None
+                if not rest or (fuller and instead.laid):
+                    others[:1] = [fuller] if fuller else others[:1]
+                    empty = [one for one in lays if not one.laid and one is not free]
+                    return self._spared(_left_over([*others, instead, *empty], lay.skin))
+        return lays
 
     def _aim(self, skin: Skin) -> float:
         return self._aims.get(id(skin.kind), AIM)
@@ -240,6 +273,24 @@ class Search:
 
     def _below(self, number: int) -> int:
         return int(self._random.random() * number)  # the one method of Random that is promised to stay as it is
+
+
+def _silent(lays: Sequence[Lay]) -> None:
+    pass
+
+
+@dataclass(eq=False)
+class _Offered:
+    """Skins that may have no end, as often as they are asked for; those that were met ``so_far``."""
+
+    rest: Iterator[Skin]
+    so_far: list[Skin] = field(default_factory=list)
+
+    def __iter__(self) -> Iterator[Skin]:
+        yield from tuple(self.so_far)
+        for skin in self.rest:
+            self.so_far.append(skin)
+            yield skin
 
 
 def _emptiest(lays: Iterable[Lay]) -> Lay:

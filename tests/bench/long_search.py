@@ -33,7 +33,7 @@ PAIRS = 60
 #: Most of what one lay number finds it finds in this part of its steps.
 PART = 1 / 3
 #: Sets are chosen anew after so many lay numbers, for so many seconds at most.
-EACH, LONGEST = 10, 60.0
+EACH, LONGEST = 12, 60.0
 
 #: A kind of skin by its name, and how many pairs of each (group, size) were found to lie on it together.
 Set = tuple[str, tuple[tuple[tuple[str, str], int], ...]]
@@ -43,7 +43,7 @@ def main() -> None:
     seconds = float(sys.argv[1])
     batch = prepared(demo_stock(), [balanced(grade(demo_block(table.group), table)) for table in demo_sizes()])
     found: set[Set] = set()
-    least = float("inf")
+    least = least_chosen = float("inf")
     for number in count(1):
         one, sets = searched(batch, number)
         found.update(sets)
@@ -51,7 +51,9 @@ def main() -> None:
         told = f"{time.process_time():5.0f} s  lay number {number}: {one:.3f} skins, the best one {least:.3f}"
         over = time.process_time() > seconds
         if number % EACH == 0 or over:
-            told += f"; chosen among {len(found):,} sets: {chosen(batch, sorted(found))}"
+            skins, bound = chosen(batch, sorted(found))
+            least_chosen = min(least_chosen, skins)
+            told += f"; chosen among {len(found):,} sets {least_chosen:.3f}, of these no fewer than {bound:.3f}"
         print(told, flush=True)
         if over:
             return
@@ -75,26 +77,31 @@ def searched(batch: Batch, number: int) -> tuple[float, Iterator[Set]]:
     return len(lays) - 1 + min(lay.share for lay in lays), sets
 
 
-def chosen(batch: Batch, sets: list[Set]) -> str:
-    """The fewest skins on which sets have room for all pairs, and fewer than which none of these sets have."""
+def chosen(batch: Batch, sets: list[Set]) -> tuple[float, float]:
+    """The fewest skins on which sets have room for all pairs, and fewer than which no choice of them has."""
     demand, kinds = demanded(batch), {kind.name: kind for kind in batch.table.skins}
     area = {key: sum(piece.area for piece in pieces) for key, pieces in batch.pieces.items()}
     on_skin = np.array([[dict(pairs).get(key, 0) for key in demand] for _, pairs in sets])
     share = on_skin @ np.array([area[key] for key in demand]) / np.array([usable(kinds[name]) for name, _ in sets])
-    # Whole skins first, then the last one, of which there is one.
-    takes = np.concatenate([on_skin, on_skin]).T
-    last = np.repeat([0.0, 1.0], len(sets))
+    # Whole skins first, for which sets that others hold are not needed, then the last one, of which there is one.
+    names = np.array([name for name, _ in sets])
+    whole = [place for place in range(len(sets)) if (names == names[place])[_holding(on_skin, place)].sum() == 1]
+    takes = np.concatenate([on_skin[whole], on_skin]).T
+    last = np.repeat([0.0, 1.0], [len(whole), len(sets)])
+    of_kind = np.concatenate([names[whole], names])
     rules = [LinearConstraint(takes, lb=list(demand.values())), LinearConstraint(last[None], 1, 1)]
     for kind in kinds.values():
         if not kind.buy_more:
-            of_kind = np.array([float(name == kind.name) for name, _ in sets] * 2)
-            rules.append(LinearConstraint(of_kind[None], ub=kind.count))
-    cost = np.concatenate([np.ones(len(sets)), share])
+            rules.append(LinearConstraint((of_kind == kind.name)[None].astype(float), ub=kind.count))
+    cost = np.concatenate([np.ones(len(whole)), share])
     options = {"time_limit": LONGEST}
     result = milp(cost, integrality=np.ones_like(cost), bounds=Bounds(0), constraints=rules, options=options)
-    if result.x is None:
-        return "none in the time given"
-    return f"{result.fun:.3f} skins (bound {result.mip_dual_bound:.3f})"
+    return float("inf") if result.x is None else result.fun, result.mip_dual_bound
+
+
+def _holding(on_skin: np.ndarray, place: int) -> np.ndarray:
+    """Which sets have all that one of them has."""
+    return (on_skin >= on_skin[place]).all(axis=1)
 
 
 def usable(kind: SkinKind) -> float:

@@ -30,6 +30,8 @@ from grading.sheets.stock import read_stock
 from grading.stock.plan import prepared
 
 SHEETS = ["Cover", "Pairs", "Customers", "Skins", "Costs", "Lays", "Cut list", "Bundles", "Outworkers", "Findings"]
+#: A sheet of its own for each outworker who has a bundle.
+OWN = ["Workshop", "Outworker A"]
 
 
 @pytest.fixture(scope="module")
@@ -82,7 +84,7 @@ def column(sheet, heading: str) -> dict[tuple[str, str], object]:
 
 def test_the_sheets_and_their_figures_are_the_plans(plan, book):
     shown = cells(book, values=True)
-    assert shown.sheetnames == SHEETS
+    assert shown.sheetnames == [*SHEETS, *OWN]
     pairs = column(shown["Pairs"], "pairs")
     assert {key: cell.value for key, cell in pairs.items()} == {(w.group, w.size): w.pairs for w in plan.wanted}
     cost = column(shown["Costs"], "cost of a pair")
@@ -225,6 +227,35 @@ def test_the_pay_of_the_outworkers_adds_up_to_the_work_of_the_batch_in_the_workb
     each = [row[6].value for name, row in rows.items() if name.startswith(("Workshop", "Outworker "))]
     assert len(each) > 1
     assert sum(each) == pytest.approx(together) == pytest.approx(work)
+
+
+def test_each_outworker_has_a_sheet_to_sign_with_the_bundles_pieces_pay_and_days(plan, book):
+    shown = cells(book, values=True)
+    whole = 0.0
+    for outworker in OWN:
+        rows = list(shown[outworker].iter_rows(values_only=True))
+        own = [bundle for bundle in plan.bundles if bundle.outworker == outworker]
+        listed = [row for row in rows if isinstance(row[0], int)]
+        assert [row[0] for row in listed] == [bundle.number for bundle in own]
+        assert [row[1:3] for row in listed] == [(bundle.group, bundle.size) for bundle in own]
+        assert [(row[4].date(), row[5].date()) for row in listed] == [(bundle.hand_out, bundle.due) for bundle in own]
+        assert [row[6:8] for row in listed] == [(len(bundle.pairs), bundle.pieces) for bundle in own]
+        assert all(row[9] == pytest.approx(row[6] * row[8]) for row in listed)
+        (together,) = (row for row in rows if row[0] == "In all")
+        whole += together[9]
+        assert [row[0] for row in rows if row[0]][-4:-1] == ["Taken, pieces counted", "Brought back, pairs", "Paid, €"]
+    assert whole == pytest.approx(sum(row.pairs * row.work for row in plan.sizes))
+
+
+def test_an_outworker_who_is_called_as_another_sheet_takes_no_place_of_it(plan):
+    named = replace(plan.batch.table.outworkers[0], name="Findings")
+    batch = replace(plan.batch, table=replace(plan.batch.table, outworkers=(named,)))
+    bundles = tuple(replace(bundle, outworker="Findings") for bundle in plan.bundles)
+    book = stock_workbook(replace(plan, batch=batch, bundles=bundles), run_id="1f3a9c", inputs={}, findings=())
+    shown = cells(book, values=True)
+    assert shown.sheetnames == [*SHEETS, "Findings (2)"]
+    (name,) = (row[0] for row in shown["Outworkers"].iter_rows() if row[0].value == "Findings")
+    assert name.hyperlink.location == "'Findings (2)'!A1"
 
 
 def test_a_slip_of_many_bundles_and_long_names_goes_over_several_sheets_and_keeps_its_words_apart(plan):

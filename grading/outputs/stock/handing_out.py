@@ -1,17 +1,25 @@
-"""The sheets of handing out: every bundle, and each outworker's with the pay, and places to sign."""
+"""The sheets of handing out: every bundle, what all outworkers have and are paid, and a sheet for each to sign."""
 
 from __future__ import annotations
 
-from grading.outputs.stock.counts import Cells
-from grading.outputs.stock.words import by_outworker, numbered, pay_of_a_pair, skins_named
-from grading.stock.plan import Plan
-from grading.workbooks.book import Area, Column, Content, Formula, Look, Sheet, Styled
+from collections.abc import Mapping
 
-__all__ = ["bundles_sheet", "outworkers_sheet"]
+from grading.outputs.stock.counts import Cells, total_of
+from grading.outputs.stock.words import by_outworker, days_of, numbered, pay_of_a_pair, skins_named, to_sign
+from grading.outputs.wording import CAUTIONS_AT_WORK
+from grading.stock.plan import Plan
+from grading.workbooks.book import Area, Column, Content, Formula, Link, Look, Sheet, Styled
+
+__all__ = ["bundles_sheet", "outworker_sheet", "outworkers_sheet"]
+
+#: Columns of the sheet Bundles that others are added up from.
+_OUTWORKER, _PAIRS, _PIECES, _PAY = 1, 6, 7, 11
+#: The height of a row to sign in, mm.
+_TO_SIGN = 12
 
 
 def bundles_sheet(sheet: Sheet, plan: Plan, work: Cells) -> Area:
-    """The hand-out list; where it lies: outworkers, pairs, pieces and pay in its columns 1, 6, 7 and 11."""
+    """The hand-out list; where it lies."""
     money = plan.batch.table.terms.currency
     sheet.title("Bundles: the hand-out list")
     sheet.note("Each bundle is of one size. Tick off what comes back; the pay follows the sheet Costs.")
@@ -44,49 +52,91 @@ def bundles_sheet(sheet: Sheet, plan: Plan, work: Cells) -> Area:
     return sheet.table(columns, rows)
 
 
-def outworkers_sheet(sheet: Sheet, plan: Plan, bundles: Area, paid: str) -> None:
-    """What each outworker has and is paid, added up from the bundles; ``paid`` is the cell of the batch's work."""
+def outworkers_sheet(sheet: Sheet, plan: Plan, bundles: Area, paid: str, own_sheets: Mapping[str, str]) -> None:
+    """What each outworker has and is paid, added up from the bundles.
+
+    ``paid`` is the cell of the batch's work, ``own_sheets`` gives the sheet of each outworker.
+    """
     money = plan.batch.table.terms.currency
     sheet.title("Outworkers: bundles, pay and dates")
     sheet.note(
-        "Added up from the sheet Bundles. The pay of all outworkers is the work of the batch, as long as the pairs on "
-        "the sheet Pairs are those that were planned."
+        "Added up from the sheet Bundles; each name leads to a sheet of its own, to print and sign. The pay of all "
+        "outworkers is the work of the batch, as long as the pairs on the sheet Pairs are those that were planned."
     )
     columns = [
         Column("Outworker", width=18),
         Column("Bundles", width=20),
         Column("pairs", Look.COUNT, 8),
         Column("pieces", Look.COUNT, 8),
-        Column("first hand out", Look.DATE, 12),
-        Column("last due", Look.DATE, 12),
+        Column("first hand out", Look.DATE, 14),
+        Column("last due", Look.DATE, 14),
         Column(f"pay, {money}", Look.NUMBER, 12),
-        Column("Taken: signed", Look.INPUT, 20),
-        Column("Brought back and paid: signed", Look.INPUT, 24),
     ]
     each = pay_of_a_pair(plan)
     having = by_outworker(plan)
     area = sheet.room(len(having), len(columns))
-    names = bundles.reference(1)
+    names = bundles.reference(_OUTWORKER)
     rows: list[list[Content]] = []
     for row, (outworker, own) in enumerate(having.items()):
         pay = sum(len(bundle.pairs) * each[bundle.group, bundle.size] for bundle in own)
-        sums = {6: sum(len(bundle.pairs) for bundle in own), 7: sum(bundle.pieces for bundle in own), 11: pay}
+        sums = {_PAIRS: sum(len(b.pairs) for b in own), _PIECES: sum(b.pieces for b in own), _PAY: pay}
         pairs, pieces, money_due = (
             # Not SUMIF, which takes a * or a ? in a name for any sign.
             Formula(f"=SUMPRODUCT(({names}={area.cell(row, 0)})*{bundles.reference(column)})", value)
             for column, value in sums.items()
         )
-        out, due = ([day for day in days if day] for days in zip(*((b.hand_out, b.due) for b in own), strict=True))
-        first, last = (min(out) if out else f"week {own[0].week}"), (max(due) if due else f"week {own[-1].week}")
         listed = numbered(bundle.number for bundle in own)
-        rows.append([outworker, listed, pairs, pieces, first, last, money_due, None, None])
+        days = [days_of(own[0])[0], days_of(own[-1])[1]]
+        rows.append([Link(outworker, own_sheets[outworker]), listed, pairs, pieces, *days, money_due])
     sheet.table(columns, rows)
-    sheet.tall(area, 12)
     counts = [sum(len(bundle.pairs) for bundle in plan.bundles), sum(bundle.pieces for bundle in plan.bundles)]
     work = sum(row.pairs * row.work for row in plan.sizes)
     totals = [
-        Styled(Formula(f"=SUM({area.column(column)})", value), look)
+        Styled(total_of(area, column, value), look)
         for column, value, look in zip((2, 3, 6), (*counts, work), (Look.COUNT, Look.COUNT, Look.NUMBER), strict=True)
     ]
     sheet.line(["All outworkers", "", *totals[:2], "", "", totals[2]])
     sheet.line(["Work of the batch, sheet Costs", *[""] * 5, Styled(Formula(f"={paid}", work), Look.NUMBER)])
+
+
+def outworker_sheet(sheet: Sheet, plan: Plan, outworker: str, bundles: Area, work: Cells) -> None:
+    """What one outworker has, when it is due and what it pays, and places to sign, to be printed.
+
+    ``bundles`` is where the sheet Bundles has its rows, ``work`` are the cells of what a pair of each size pays.
+    """
+    money = plan.batch.table.terms.currency
+    sheet.title(outworker)
+    sheet.note("What is handed out and what it pays when it comes back right. Figures follow the sheet Bundles.")
+    columns = [
+        Column("Bundle", Look.COUNT, 8),
+        Column("Group", width=12),
+        Column("Size", width=8),
+        Column("Pair numbers", width=16),
+        Column("hand out", Look.DATE, 14),
+        Column("due", Look.DATE, 14),
+        Column("pairs", Look.COUNT, 8),
+        Column("pieces", Look.COUNT, 8),
+        Column(f"a pair, {money}", Look.NUMBER, 10),
+        Column(f"pay, {money}", Look.NUMBER, 12),
+    ]
+    each, rows = pay_of_a_pair(plan), list[list[Content]]()
+    whole = {_PAIRS: 0.0, _PIECES: 0.0, _PAY: 0.0}
+    numbers = [row for row, bundle in enumerate(plan.bundles) if bundle.outworker == outworker]
+    area = sheet.room(len(numbers), len(columns))
+    for row in numbers:
+        bundle = plan.bundles[row]
+        key, count = (bundle.group, bundle.size), len(bundle.pairs)
+        sums = {_PAIRS: count, _PIECES: bundle.pieces, _PAY: count * each[key]}
+        pairs, pieces, pay = (Formula(f"={bundles.cell_elsewhere(row, column)}", sums[column]) for column in sums)
+        whole = {column: whole[column] + value for column, value in sums.items()}
+        words: list[Content] = [bundle.number, *key, numbered(pair.number for pair in bundle.pairs), *days_of(bundle)]
+        rows.append([*words, pairs, pieces, Formula(f"={work[key]}", each[key]), pay])
+    sheet.table(columns, rows)
+    totals = {column: total_of(area, place, whole[column]) for column, place in zip(whole, (6, 7, 9), strict=True)}
+    counts: list[Content] = [Styled(totals[column], Look.COUNT) for column in (_PAIRS, _PIECES)]
+    sheet.line(["In all", *[""] * 5, *counts, "", Styled(totals[_PAY], Look.NUMBER)])
+    sheet.gap()
+    wide = [Column("To sign", span=3), Column("Date", Look.INPUT, span=2), Column("Signature", Look.INPUT, span=5)]
+    sheet.tall(sheet.table(wide, [[label, None, None] for label in to_sign(money)]), _TO_SIGN)
+    sheet.gap()
+    sheet.note(CAUTIONS_AT_WORK)

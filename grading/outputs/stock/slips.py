@@ -14,7 +14,7 @@ from grading.drawing.ruled import ruled_rows
 from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.findings import counted
-from grading.outputs.stock.words import by_outworker, pay_of_a_pair
+from grading.outputs.stock.words import by_outworker, days_of, pay_of_a_pair, to_sign
 from grading.outputs.stock.words import numbered as in_few_words
 from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.stock.bundles import Bundle
@@ -53,7 +53,7 @@ def slip(
     for bundle in bundles:
         each, count = pay[bundle.group, bundle.size], len(bundle.pairs)
         words = [styles[bundle.group], bundle.group, bundle.size, in_few_words(p.number for p in bundle.pairs)]
-        counts = [str(bundle.number), str(count), str(bundle.pieces), *_days(bundle)]
+        counts = [str(bundle.number), str(count), str(bundle.pieces), *map(str, days_of(bundle))]
         rows.append([*words, *counts, f"{each:.2f}", f"{count * each:.2f}"])
     pairs, pieces = (sum(len(bundle.pairs) for bundle in bundles), sum(bundle.pieces for bundle in bundles))
     whole = sum(len(bundle.pairs) * pay[bundle.group, bundle.size] for bundle in bundles)
@@ -71,21 +71,14 @@ def slip(
     return contents
 
 
-def _days(bundle: Bundle) -> list[str]:
-    """When a bundle goes out and is due: the days, or the weeks where the table has no days."""
-    if bundle.hand_out is None or bundle.due is None:
-        return [f"week {bundle.week}", f"end of week {bundle.week}"]
-    return [bundle.hand_out.isoformat(), bundle.due.isoformat()]
-
-
 def _until(bundles: Sequence[Bundle]) -> str:
     days = [bundle.due for bundle in bundles if bundle.due]
     return f", the last of it due on {max(days).isoformat()}" if days else ""
 
 
 def _to_sign(width: float, money: str) -> Iterator[Mark]:
-    """Lines to sign on: what was taken, what came back, and what was paid."""
-    for row, label in enumerate(("Taken, pieces counted", "Brought back, pairs", f"Paid, {money}")):
+    """Lines to sign on."""
+    for row, label in enumerate(to_sign(money)):
         y = -_LINE * (row + 1)
         for column, text in enumerate((label, "date", "signature")):
             left = (0.0, width * 0.48, width * 0.68)[column]

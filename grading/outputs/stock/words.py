@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable
 from itertools import groupby
 from math import floor
@@ -12,7 +13,16 @@ from grading.stock.plan import Plan
 from grading.stock.skins import Skin
 from grading.units import DECIMALS, MM_PER
 
-__all__ = ["by_outworker", "fitted_told", "numbered", "pay_of_a_pair", "shown_down", "skins_named"]
+__all__ = [
+    "by_outworker",
+    "days_of",
+    "fitted_told",
+    "numbered",
+    "pay_of_a_pair",
+    "shown_down",
+    "skins_named",
+    "to_sign",
+]
 
 
 def by_outworker(plan: Plan) -> dict[str, list[Bundle]]:
@@ -25,6 +35,18 @@ def by_outworker(plan: Plan) -> dict[str, list[Bundle]]:
 def pay_of_a_pair(plan: Plan) -> dict[tuple[str, str], float]:
     """What a pair of each (group, size) is paid."""
     return {(row.group, row.size): row.work for row in plan.sizes}
+
+
+def days_of(bundle: Bundle) -> tuple[dt.date | str, dt.date | str]:
+    """When a bundle goes out and is due: the days, or the weeks where the table has no days."""
+    if bundle.hand_out is None or bundle.due is None:
+        return f"week {bundle.week}", f"end of week {bundle.week}"
+    return bundle.hand_out, bundle.due
+
+
+def to_sign(money: str) -> tuple[str, ...]:
+    """What an outworker and the maker sign for: what was taken, what came back, and what was paid."""
+    return "Taken, pieces counted", "Brought back, pairs", f"Paid, {money}"
 
 
 def shown_down(mm: float, unit: str) -> str:

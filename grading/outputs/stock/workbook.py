@@ -8,7 +8,8 @@ from grading.findings import Finding, tally
 from grading.outputs.spec.auditing import findings_sheet
 from grading.outputs.stock.costing import costs_sheet, skins_sheet
 from grading.outputs.stock.counts import cut_list, in_dm2, pairs_sheet
-from grading.outputs.stock.handing_out import bundles_sheet, outworkers_sheet
+from grading.outputs.stock.handing_out import bundles_sheet, outworker_sheet, outworkers_sheet
+from grading.outputs.stock.words import by_outworker
 from grading.outputs.wording import CAUTIONS
 from grading.stock.coverage import OFF
 from grading.stock.plan import Plan
@@ -24,7 +25,7 @@ _PURPOSES = {
     "Lays": "How much of each skin is used; the drawings are in lay-plan.pdf.",
     "Cut list": "How many of which piece to cut, and the skin they take.",
     "Bundles": "Who sews what until when; the tickets are in tickets.pdf.",
-    "Outworkers": "What each outworker has and is paid; slips.pdf is to sign.",
+    "Outworkers": "What each has and is paid; each one's own sheet is to sign.",
     "Findings": "What was noticed, and what to do about it.",
 }
 
@@ -47,8 +48,13 @@ def stock_workbook(plan: Plan, *, run_id: str, inputs: Collection[str], findings
     work, paid = costs_sheet(sheets["Costs"], plan, pairs, rates)
     _lays(sheets["Lays"], plan)
     handed_out = bundles_sheet(sheets["Bundles"], plan, work)
-    outworkers_sheet(sheets["Outworkers"], plan, handed_out, paid)
     findings_sheet(book, [*findings, *book.findings])
+    # Last, so that no name of an outworker takes that of another sheet; every text on these stands on one above.
+    own = {outworker: book.sheet(outworker, landscape=True) for outworker in by_outworker(plan)}
+    names = {outworker: sheet.name for outworker, sheet in own.items()}
+    outworkers_sheet(sheets["Outworkers"], plan, handed_out, paid, names)
+    for outworker, sheet in own.items():
+        outworker_sheet(sheet, plan, outworker, handed_out, work)
     _cover(cover, plan, run_id, inputs, findings)
     return book.to_bytes()
 
