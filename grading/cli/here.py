@@ -7,7 +7,7 @@ from typing import NoReturn
 
 from grading.asked import saved_as
 from grading.cli.telling import end, say, suggest, tell_findings
-from grading.findings import has_errors
+from grading.findings import Severity, has_errors
 from grading.jobs.state import State, folders_of, state
 from grading.jobs.tables import Job, check_job
 
@@ -28,8 +28,7 @@ def tell_what_is_here() -> NoReturn:
     job = check_job(sizes)
     if not job.groups:
         tell_findings(job.findings)
-        say("The tables have errors. Set them right, then look again:")
-        suggest("check")
+        _suggest_mending(job)
         end(job.findings)
     folders = folders_of(job, _OUT)
     states = {group.run.group: state(group, folders[group.run.group]) for group in job.groups}
@@ -42,6 +41,18 @@ def tell_what_is_here() -> NoReturn:
     say("")
     _suggest_next(job, states)
     end([])
+
+
+def _suggest_mending(job: Job) -> None:
+    """What to type where tables have errors; where only some groups have no block, how to go on with the others too."""
+    say("The tables have errors. Set them right, then look again:")
+    suggest("check")
+    errors = [one for one in job.findings if one.severity is Severity.ERROR]
+    lacking = [one.place.group for one in errors if one.code == "blocks-for-group"]
+    with_block = [group for group in job.named if group not in lacking]
+    if with_block and len(lacking) == len(errors):
+        say("Until then, grade those that have a block:")
+        suggest("run", *(word for name in with_block for word in ("--group", name)))
 
 
 def _suggest_next(job: Job, states: dict[str, State]) -> None:

@@ -56,11 +56,12 @@ def working(block: Block, body: Mapping[str, float]) -> Iterator[Sum]:
     made = mitten(style_of(block))
     given = {value.name: value.now for value in block.values if value.kind is Kind.ALLOWANCE} | dict(body)
     given |= _found(block, made, given) | _along(block, made, body)
-    known = worked(made.lines, given)
+    # Rounded once, so that a figure is the same where it is found and where it is used.
+    known = {name: round(mm, DECIMALS) for name, mm in worked(made.lines, given).items()}
     for line in made.lines:
         if line.what in known and all(name in known for name in line.names):
             used = {name: known[name] for name in line.names}
-            yield Sum(line.stage, line.what, round(known[line.what], DECIMALS), line.sum, used)
+            yield Sum(line.stage, line.what, known[line.what], line.sum, used)
 
 
 def _found(block: Block, made: Mitten, given: Mapping[str, float]) -> dict[str, float]:

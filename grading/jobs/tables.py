@@ -109,7 +109,10 @@ def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), group
     opened, tables, findings = _read_sizes(sizes)
     of_sizes = (opened.path.name, opened.digest)
     drafted: list[Drafted] = []
-    for path in blocks or blocks_beside(sizes):
+    beside = () if blocks else blocks_beside(sizes)
+    if beside and not any(path.exists() for path in beside):
+        beside, findings = (), [*findings, _no_block(sizes, beside)]
+    for path in blocks or beside:
         block, of_block, found = _read_block(path)
         findings += found
         if block is not None:
@@ -272,6 +275,16 @@ def _fitting(group: str, drafted: Iterable[Drafted]) -> list[Drafted]:
     """The blocks that name the group, else those that name none."""
     own = [pair for pair in drafted if group in Names(pair[0].groups)]
     return own or [pair for pair in drafted if not pair[0].groups]
+
+
+def _no_block(sizes: Path, looked_for: Sequence[Path]) -> Finding:
+    return Finding.error(
+        "file-missing",
+        Place(workbook=looked_for[0].name),
+        f"There is no block beside {sizes}: no file whose name begins with 'block' and ends with .xlsx or .ods.",
+        "A base block for each group, drawn in one size.",
+        "Draft one of a measured hand ('grading draft --help' says how), or name the one you have behind --block.",
+    )
 
 
 def _blocks_for_group(table: SizeTable, fitting: Sequence[Drafted], drafted: Sequence[Drafted]) -> Finding:

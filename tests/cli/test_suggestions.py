@@ -121,3 +121,22 @@ def test_a_place_for_outputs_that_cannot_be_looked_into_is_told_beside_the_group
     assert result.exit_code == 0
     assert "Women" in result.stdout
     assert "not known: the record in output/Women cannot be read" in result.stdout
+
+
+def test_where_some_groups_have_no_block_the_others_can_be_graded(folder):
+    Path("tables/block-men.xlsx").unlink()
+    result = typed("grading")
+    assert result.exit_code == 1
+    check, run = suggested(result.stdout)
+    assert check == "grading check"
+    assert run == 'grading run --group Women --group Children --group "Small children"'
+    assert typed(run).exit_code == 0
+
+
+def test_tables_without_any_block_are_told_how_to_get_one(folder):
+    for path in Path("tables").glob("block*.xlsx"):
+        path.unlink()
+    told = " ".join(typed("grading check").stderr.split())
+    assert "There is no block beside tables/sizes.xlsx" in told
+    assert "Draft one of a measured hand ('grading draft --help' says how)" in told
+    assert told.endswith("1 error")
