@@ -25,6 +25,8 @@ from grading.readings.measures import taken
 
 __all__ = ["BASE_RULES", "grows"]
 
+#: A hand is measured to half a millimetre at best: what a figure is off by no more than is no slip of it, mm.
+READ_TO = 0.5
 #: The steps in which points may be written, the coarsest first, mm; finer ones are shown nowhere.
 STEPS = (25.4 / 16, 1.0, 25.4 / 32, 0.5, 25.4 / 64, 0.1, 0.05, 0.01)
 #: The share of coordinates that are whole steps where points are written so; and how near to one they are, mm.
@@ -103,7 +105,7 @@ def _value_finding(fault: _Fault) -> Finding:
         tuned = FEWEST * stated <= stated + fault.off <= MOST * stated or not body
         severity = Severity.WARNING if tuned else Severity.ERROR
     else:
-        severity = Severity.NOTE if fault.even else Severity.ERROR
+        severity = Severity.NOTE if fault.even or abs(fault.off) <= READ_TO else Severity.ERROR
     names = " and ".join(value.name for value in fault.values)
     figures = " + ".join(f"{value.drafted:g}" for value in fault.values)
     total = sum(value.drafted for value in fault.values) + fault.off

@@ -6,6 +6,8 @@ __all__ = ["IN_ANOTHER_UNIT", "MISTAKEN", "likely_unit"]
 
 #: What a figure is told as whose unit was mistaken, whatever it was held against: so that one slip is one finding.
 IN_ANOTHER_UNIT = "figure-in-another-unit"
+#: What lies no further beyond a bound than this many times is hardly beyond it.
+HARDLY = 1.1
 #: What a figure must be multiplied by, the smallest correction first, and what was then meant.
 MISTAKEN = {
     2.54: "inches typed as centimetres",
@@ -20,9 +22,13 @@ MISTAKEN = {
 def likely_unit(figure: float, least: float, most: float) -> str:
     """The smallest mistake of units that puts a figure back within bounds, in words to end a sentence; or nothing.
 
+    What is hardly beyond a bound is no mistake of units.
+
     >>> likely_unit(240, 14.5, 50), likely_unit(61, 14.5, 50), likely_unit(52, 40, 50)
     (': perhaps millimetres typed as centimetres', ': perhaps centimetres typed as inches', '')
     """
+    if least / HARDLY <= figure <= most * HARDLY:
+        return ""
     for factor, meant in MISTAKEN.items():
         if least <= figure * factor <= most:
             return f": perhaps {meant}"

@@ -215,10 +215,18 @@ def trace(
         return None, findings
     block = _block(made, points, figures, name, groups, date, layer)
     findings += _thumb_fit(block, figures)
-    findings += audit_base(block, figures)
+    findings += map(_of_the_hand, audit_base(block, figures))
     at = {(point.piece, point.role): (point.x, point.y) for point in points}
     sums = (*_asked_first(block, _witnesses(points, figures), at), *_sums(block, at))
     return Drafted(block, larger, sums), findings
+
+
+def _of_the_hand(finding: Finding) -> Finding:
+    """The finding in words for a pattern that is in no sheet yet: what it was drafted with is the hand's figures."""
+    if finding.code != "drafted-with-another-figure":
+        return finding
+    found = finding.found.replace("by the sheet", "by the hand's measurements")
+    return replace(finding, found=found, action="Measure that again, or read these points again.")
 
 
 def _witnesses(points: Sequence[TracedPoint], figures: Mapping[str, float]) -> list[_Witness]:
