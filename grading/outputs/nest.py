@@ -200,7 +200,9 @@ def _signed(move: float, unit: str) -> str:
     ('-5.99', '+1/4 (+0.236)', '0 (+0.010)', '0')
     """
     in_unit = float(move) / float(units.MM_PER[unit])
-    decimal = f"{in_unit + 0.0:+.{2 if unit == 'mm' else 3}f}"
+    places = 2 if unit == "mm" else 3
+    rounded = round(in_unit, places)
+    decimal = f"{rounded:+.{places}f}" if rounded else f"{0:.{places}f}"
     if unit != "in":
         return decimal
     tape = units.signed(move, unit)
