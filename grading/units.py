@@ -214,15 +214,19 @@ def _fine(mm: Fraction, unit: str) -> str:
 
 
 def show_row(lengths: Iterable[Fraction | float], unit: str) -> list[str]:
-    """Lengths that stand side by side, each as `show`, but with a decimal in all where one has it.
+    """Lengths that stand side by side, each as `show`, but all with as many decimals as the one that has most.
 
     >>> show_row([80.5, 86, 91.5], "mm"), show_row([80, 86], "mm"), show_row([114.3, 120], "in")
     (['80.5', '86.0', '91.5'], ['80', '86'], ['4 1/2', '4 3/4'])
+    >>> show_row([100, 100.8], "cm")
+    ['10.00', '10.08']
     """
     shown = [show(mm, unit) for mm in lengths]
-    if unit == "in" or not any("." in figure for figure in shown):
+    if unit == "in":
         return shown
-    return [figure if "." in figure else f"{figure}.0" for figure in shown]
+    parts = [figure.partition(".") for figure in shown]
+    places = max((len(decimals) for *_, decimals in parts), default=0)
+    return [f"{whole}.{decimals:0<{places}}" if places else whole for whole, _, decimals in parts]
 
 
 def with_decimal(mm: Fraction | float, unit: str) -> str:
