@@ -214,7 +214,7 @@ def _between(sentences: Sequence[str]) -> str:
     words = _words(sentences[0])
     runs = [""] * len(words)
     for at, figures in enumerate(zip(*map(_FIGURE.findall, sentences), strict=True)):
-        least, most = (found(figures, key=_as_number) for found in (min, max))
+        least, most = (end(figures, key=_as_number) for end in (min, max))
         runs[at] = least if least == most else f"{least} to {most}"
     return "".join(part for pair in zip(words, runs, strict=True) for part in pair)
 
@@ -234,7 +234,7 @@ def harmless(text: str) -> str:
     >>> print(harmless("fist\x1b[31m girth\u202e"))
     fist\x1b[31m girth\u202e
     """
-    return _OBEYED.sub(lambda found: ascii(found[0])[1:-1], text)
+    return _OBEYED.sub(lambda sign: ascii(sign[0])[1:-1], text)
 
 
 def _as_one(alike: Sequence[Finding]) -> Finding:
@@ -258,8 +258,8 @@ def _ranges(cells: Iterable[str]) -> str:
     rows: dict[int, list[int]] = {}
     others: list[str] = []
     for cell in dict.fromkeys(cells):
-        if found := re.fullmatch(r"([A-Z]{1,3})([0-9]+)", cell):
-            rows.setdefault(int(found[2]), []).append(_column_number(found[1]))
+        if match := re.fullmatch(r"([A-Z]{1,3})([0-9]+)", cell):
+            rows.setdefault(int(match[2]), []).append(_column_number(match[1]))
         else:
             others.append(cell)
     rectangles: list[list[int]] = []  # top, bottom, left, right

@@ -261,11 +261,11 @@ def _in_inches(parts: Sequence[str], mm: Iterable[Fraction]) -> str:
 def _restated(text: str, units: Sequence[str], tell: Callable[[Sequence[str], Sequence[Fraction]], str]) -> str:
     """A sentence with its lengths in some units told otherwise: by the parts between their figures, and those in mm."""
 
-    def restated(found: re.Match[str]) -> str:
-        if found["unit"] not in units:  # or quoted
-            return found[0]
-        parts = re.split(r"([0-9]+(?:[.,][0-9]+)?)", found["figures"])
-        return tell(parts[::2], [Fraction(one.replace(",", ".")) * MM_PER[found["unit"]] for one in parts[1::2]])
+    def restated(match: re.Match[str]) -> str:
+        if match["unit"] not in units:  # or quoted
+            return match[0]
+        parts = re.split(r"([0-9]+(?:[.,][0-9]+)?)", match["figures"])
+        return tell(parts[::2], [Fraction(one.replace(",", ".")) * MM_PER[match["unit"]] for one in parts[1::2]])
 
     return _LENGTHS.sub(restated, text)
 
@@ -349,18 +349,18 @@ def _from_text(typed: str) -> tuple[Fraction, str]:
             "ambiguous-number",
             f"{_quoted(typed)} can be read in two ways; use one point or comma, for the decimals only.",
         )
-    found = _FIGURE.fullmatch(text)
-    if found is None:
+    match = _FIGURE.fullmatch(text)
+    if match is None:
         raise UnreadableError("not-a-number", f"{_quoted(typed)} is no figure.")
-    figure = _magnitude(found, typed)
-    word = (found["word"] or "").strip()
-    return _within_reason(-figure if found["sign"] == "-" else figure, typed), word
+    figure = _magnitude(match, typed)
+    word = (match["word"] or "").strip()
+    return _within_reason(-figure if match["sign"] == "-" else figure, typed), word
 
 
-def _magnitude(found: re.Match[str], typed: str) -> Fraction:
-    if found["decimal"] is not None:
-        return Fraction(found["decimal"].replace(",", "."))
-    over, under, whole = int(found["over"]), int(found["under"]), found["whole"]
+def _magnitude(match: re.Match[str], typed: str) -> Fraction:
+    if match["decimal"] is not None:
+        return Fraction(match["decimal"].replace(",", "."))
+    over, under, whole = int(match["over"]), int(match["under"]), match["whole"]
     if under == 0:
         raise UnreadableError("not-a-number", f"{_quoted(typed)} divides by zero.")
     if whole is not None and over >= under:

@@ -74,10 +74,10 @@ class _Fault:
 
 def _drawn_as_stated(block: Block) -> Iterator[Finding]:
     """A constructed block: each value's figure, then each point on its own."""
-    found = _explained(block)
-    if found is None:
+    explained = _explained(block)
+    if explained is None:
         return
-    faults, coordinates, left = found
+    faults, coordinates, left = explained
     for fault in faults:
         yield _value_finding(fault)
     at = {(point.piece, point.name): point for point in block.points}

@@ -126,10 +126,10 @@ def audit_drivers(block: Block, table: SizeTable) -> Iterator[Finding]:
             )
 
 
-def _likely(found: float, drafted: float) -> str:
+def _likely(figure: float, drafted: float) -> str:
     """The unit that was probably meant, in words, if there is one."""
     for factor, meant in MISTAKEN.items():
-        if 0.6 < found * factor / drafted < 1.6:
+        if 0.6 < figure * factor / drafted < 1.6:
             return f": perhaps {meant}"
     return ""
 

@@ -238,7 +238,7 @@ def slips(figures: Figures) -> list[Slip]:
     sizes = values.shape[1]
     if sizes <= STRETCH:
         return _slips(figures)
-    found = []
+    of_table = []
     starts, uneven = _stretches(values)
     for number in sorted(uneven[:MOST_STRETCHES]):
         start = starts[number]
@@ -248,8 +248,8 @@ def slips(figures: Figures) -> list[Slip]:
         for slip in _slips(figures.stretch(window)):
             moved = tuple(replace(suspect, column=suspect.column + start) for suspect in slip.suspects)
             if first <= moved[0].column < after:
-                found.append(replace(slip, suspects=moved))
-    return found
+                of_table.append(replace(slip, suspects=moved))
+    return of_table
 
 
 def unjudged(figures: Figures) -> int:
@@ -275,14 +275,14 @@ def _stretches(values: Floats) -> tuple[list[int], list[int]]:
 
 def _slips(figures: Figures) -> list[Slip]:
     """One after another: a slip that is found is taken out and the table judged anew, so that none hides another."""
-    found: list[Slip] = []
+    so_far: list[Slip] = []
     for _ in range(ROUNDS):
         judgement = judged(figures)
-        sure = SURE_AGAIN if found else SURE if figures.values.shape[1] > FEW else SURE_OF_FEW
+        sure = SURE_AGAIN if so_far else SURE if figures.values.shape[1] > FEW else SURE_OF_FEW
         enough = (figures.known.sum(axis=1) > FEW) | figures.known.all(axis=1)
         rows = np.flatnonzero((_log_sum(judgement.odds, (1,)) >= np.log(sure)) & enough).tolist()
         more = []
-        for row in sorted({*rows, *(_falling_rows(figures.values, judgement) if not found else ())}):
+        for row in sorted({*rows, *(_falling_rows(figures.values, judgement) if not so_far else ())}):
             slip = _exchanged(figures, row, judgement)
             if slip is None and row in rows:
                 slip = _single(row, judgement)
@@ -294,8 +294,8 @@ def _slips(figures: Figures) -> list[Slip]:
             # of a row of two at least one figure has to stay
             wrong = slip.suspects if slip.exchanged and figures.values.shape[1] > FEW else slip.suspects[:1]
             figures = figures.without(wrong[0].row, [suspect.column for suspect in wrong])
-        found += more
-    return found
+        so_far += more
+    return so_far
 
 
 def _falling_rows(values: Floats, judgement: Judgement) -> list[int]:

@@ -65,14 +65,14 @@ def _marks_pair(subject: Subject) -> Iterator[Finding]:
 
 def _marks_along(run: SizeRun, walk: Walk) -> list[tuple[str, Floats]]:
     """The notches and ticks between the ends of a walk, in order, each with its distance (sizes,) from the start."""
-    found = []
+    marks = []
     for row in run.block.marks:
         if row.piece != walk.piece or MARK_KINDS[row.kind].drawn is not Drawn.STROKE:
             continue
         for mark in point_marks(run, row):
             away = np.abs(walk.beziers[:, 1:, 0] - mark.places[:, None]).max(axis=(0, 2))
-            found += [(mark.name, walk.reached[:, 1 + joint]) for joint in np.flatnonzero(away < 1e-6)]
-    return sorted(found, key=lambda pair: float(pair[1][0]))
+            marks += [(mark.name, walk.reached[:, 1 + joint]) for joint in np.flatnonzero(away < 1e-6)]
+    return sorted(marks, key=lambda pair: float(pair[1][0]))
 
 
 def _folds_at_corners(block: Block) -> Iterator[Finding]:

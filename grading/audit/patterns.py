@@ -168,8 +168,8 @@ def _beyond(value: float, least: float, most: float, unit: str) -> str:
     """How a figure misses its bounds; what cannot be measured, or divided by nought, keeps none."""
     if np.isnan(value):
         return "comes to no figure in this size"
-    found, bound = apart(value, least if value < least else most)
-    return f"is {found}{unit}, {'less' if value < least else 'more'} than {bound}{unit}"
+    figure, bound = apart(value, least if value < least else most)
+    return f"is {figure}{unit}, {'less' if value < least else 'more'} than {bound}{unit}"
 
 
 def _tolerances_meet(subject: Subject) -> Iterator[Finding]:

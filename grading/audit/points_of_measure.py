@@ -188,15 +188,15 @@ def _over_a_fold(block: Block) -> Iterator[Finding]:
 
 def _found_by(block: Block) -> Iterator[Finding]:
     """Whoever measures finds the ends of a measure where an edge ends, or by a mark."""
-    found = {(edge.piece, point) for edge in block.edges for point in (edge.points[0], edge.points[-1])}
-    found |= {(mark.piece, point.removesuffix("'")) for mark in block.marks for point in mark.points}
+    places = {(edge.piece, point) for edge in block.edges for point in (edge.points[0], edge.points[-1])}
+    places |= {(mark.piece, point.removesuffix("'")) for mark in block.marks for point in mark.points}
     for measure in block.measures:
         if measure.tolerance is None or WAYS[measure.how].goes is not Goes.BETWEEN:
             continue
         unmarked = [
             name
             for name in (measure.start, measure.end)
-            if name and (measure.piece, name.removesuffix("'")) not in found
+            if name and (measure.piece, name.removesuffix("'")) not in places
         ]
         if unmarked:
             yield Finding.note(

@@ -132,13 +132,13 @@ def _contradicted(table: SizeTable, size: int) -> list[tuple[str, Relation]]:
         ratio = what[size] / to[size] if to[size] else np.inf
         if not relation.least <= round(float(ratio), 6) <= relation.most:
             broken.append(relation)
-    found = []
+    against_most = []
     while broken:
         against = [name for relation in broken for name in (relation.what, relation.to)]
         worst = max(dict.fromkeys(against), key=against.count)
-        found.append((worst, next(one for one in broken if worst in (one.what, one.to))))
+        against_most.append((worst, next(one for one in broken if worst in (one.what, one.to))))
         broken = [one for one in broken if worst not in (one.what, one.to)]
-    return found
+    return against_most
 
 
 def _bounds(relation: Relation, name: str, beside: float) -> tuple[float, float]:

@@ -176,9 +176,9 @@ def _ladders(table: SizeTable) -> tuple[Ladder, ...]:
         for other in named:
             if other is not family:
                 theirs = dict(zip(other.called, other.columns, strict=True))
-                found = np.array([theirs.get(called, -1) for called in places])
-                if (found >= 0).any():
-                    beside.append(np.where(found >= 0, table.values[:, found], np.nan))
+                there = np.array([theirs.get(called, -1) for called in places])
+                if (there >= 0).any():
+                    beside.append(np.where(there >= 0, table.values[:, there], np.nan))
         columns = np.array(family.columns)
         signs = np.sign(np.diff(table.values[:, columns], axis=1)).sum()
         turn = slice(None, None, -1 if signs < 0 else 1)

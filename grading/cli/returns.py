@@ -126,9 +126,9 @@ def _failing(judgement: Judgement) -> list[str]:
     tables = []
     for group in dict.fromkeys(group for group, _, _ in judgement.sizes):
         sizes = list(dict.fromkeys(size for other, size, _ in judgement.sizes if other == group))
-        found = {key: sample.short + sample.long for key, sample in judgement.sizes.items()}
+        failed = {key: sample.short + sample.long for key, sample in judgement.sizes.items()}
         rows = [
-            [measure, *(str(found.get((group, size, measure), "-")) for size in sizes)]
+            [measure, *(str(failed.get((group, size, measure), "-")) for size in sizes)]
             for measure in judgement.measures
         ]
         tables += ["", parted([f"failures, {group}", *sizes], rows)]

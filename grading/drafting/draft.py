@@ -200,8 +200,8 @@ def _balanced(block: Callable[[Mapping[str, float]], Block], made: Mitten, body:
     it is asked again until it has nothing left to say. What was found stays in the points: the block starts at 0.
     """
     table = own_table(body)
-    found = {value.name: 0.0 for value in made.balances}
-    for _ in range(5 if found else 0):
-        for balance in balanced(grade(block(found), table)).balances:
-            found[balance.driver] += float(balance.solved[0])
-    return block(found)
+    solved = {value.name: 0.0 for value in made.balances}
+    for _ in range(5 if solved else 0):
+        for balance in balanced(grade(block(solved), table)).balances:
+            solved[balance.driver] += float(balance.solved[0])
+    return block(solved)

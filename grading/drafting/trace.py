@@ -244,13 +244,13 @@ def _witnesses(points: Sequence[TracedPoint], figures: Mapping[str, float]) -> l
     def measured(name: str, less: str = "") -> float:
         return figures.get(name, 0.0) - (figures.get(less, 0.0) if less else 0.0)
 
-    found = (
+    lengths = (
         ("T to H of the hole", apart("T", "H", 1), "thumb root length", measured("thumb root length")),
         ("hole across", apart("palm side", "index side", 0), "thumb root breadth", measured("thumb root breadth")),
         ("T above the wrist line", up("T"), "palm length less web depth", measured("palm length", "web depth")),
         ("finger line", up("knuckle"), "palm length", measured("palm length")),
     )
-    return [_Witness(what, drawn, of, mm) for what, drawn, of, mm in found if drawn is not None and mm > 0]
+    return [_Witness(what, drawn, of, mm) for what, drawn, of, mm in lengths if drawn is not None and mm > 0]
 
 
 def _copied(witnesses: Sequence[_Witness]) -> Iterator[Finding]:

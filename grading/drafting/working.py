@@ -69,7 +69,7 @@ def _found(block: Block, made: Mitten, given: Mapping[str, float]) -> dict[str, 
     moves = {move.name: move for move in made.moves}
     drafted = {(point.piece, point.name): point.y for point in block.points}
     unmoved = construct(made, given, given)
-    found = {}
+    figures = {}
     for value in made.balances:
         at, share = next(
             (at, share.y)
@@ -78,8 +78,8 @@ def _found(block: Block, made: Mitten, given: Mapping[str, float]) -> dict[str, 
             for share in moves[name].shares
             if share.value == value.name and share.y
         )
-        found[value.name] = (drafted[at.piece, at.name] - unmoved[at.piece, at.name][1]) / share
-    return found
+        figures[value.name] = (drafted[at.piece, at.name] - unmoved[at.piece, at.name][1]) / share
+    return figures
 
 
 def _along(block: Block, made: Mitten, body: Mapping[str, float]) -> dict[str, float]:

@@ -49,7 +49,7 @@ def _round_heads(arrow: Arrow) -> Floats:
 
 def shapes(marks: Sequence[Mark]) -> Geometries:
     """The shapes (marks,) of several marks; those of texts, arrows and simple lines, which most are, all at once."""
-    found = np.empty(len(marks), dtype=object)
+    drawn = np.empty(len(marks), dtype=object)
     corners, lines = {}, defaultdict[int, dict[int, Floats]](dict)
     for i, mark in enumerate(marks):
         match mark:
@@ -61,12 +61,12 @@ def shapes(marks: Sequence[Mark]) -> Geometries:
             case Line(points=points, closed=False) if len(points) == 2:
                 lines[2][i] = points
             case _:
-                found[i] = shape(mark)
+                drawn[i] = shape(mark)
     if corners:
-        found[[*corners]] = shapely.polygons(np.array([*corners.values()]))
+        drawn[[*corners]] = shapely.polygons(np.array([*corners.values()]))
     for alike in lines.values():
-        found[[*alike]] = shapely.linestrings(np.array([*alike.values()]))
-    return found
+        drawn[[*alike]] = shapely.linestrings(np.array([*alike.values()]))
+    return drawn
 
 
 def overlapping_texts(drawing: Drawing) -> list[tuple[Text, Text]]:

@@ -76,8 +76,8 @@ def pdf_bytes(pages: Sequence[Page], styles: Styles, about: About) -> bytes:
 
 def sheet_count(written: bytes) -> int:
     """How many pages a file written here has: its page tree has but one node, which counts them."""
-    found = re.search(rb"/Count (\d+)\s*/Kids", written)
-    return int(found[1]) if found else 0
+    match = re.search(rb"/Count (\d+)\s*/Kids", written)
+    return int(match[1]) if match else 0
 
 
 def _store(canvas: Any, name: str, drawing: Drawing, styles: Styles) -> str:

@@ -130,8 +130,8 @@ def _corners(points: Floats) -> list[list[float]]:
     """The points of a polyline (n, 2) between its ends at which it turns sharply."""
     (x, y) = np.diff(points, axis=0).T
     turn = np.arctan2(x[:-1] * y[1:] - y[:-1] * x[1:], x[:-1] * x[1:] + y[:-1] * y[1:])
-    found: list[list[float]] = points[1:-1][np.abs(turn) > _CORNER].tolist()
-    return found
+    corners: list[list[float]] = points[1:-1][np.abs(turn) > _CORNER].tolist()
+    return corners
 
 
 def _dashes(points: Floats, dash: Floats) -> list[Floats]:

@@ -42,8 +42,8 @@ def balanced(run: SizeRun) -> SizeRun:
         change, missed = excess.solve(value.least - value.drafted, value.most - value.drafted)
         values = run.drivers.values.copy()
         values[:, column] = value.drafted + change
-        found = Balance(value.name, tuple(seam.name for seam in seams), values[:, column], missed)
-        run = regraded(run, replace(run.drivers, values=values), (*run.balances, found))
+        balance = Balance(value.name, tuple(seam.name for seam in seams), values[:, column], missed)
+        run = regraded(run, replace(run.drivers, values=values), (*run.balances, balance))
     return run
 
 

@@ -215,9 +215,9 @@ def grade(block: Block, table: SizeTable) -> SizeRun:
     >>> grade(demo_block(), demo_sizes()[0])["Trank"].point("T").shape
     (6, 2)
     """
-    found = drivers(block, table)
-    pieces = {name: _graded(shape, found, table.sizes) for name, shape in shapes(block).items()}
-    return SizeRun(block, table, found, pieces)
+    graded_by = drivers(block, table)
+    pieces = {name: _graded(shape, graded_by, table.sizes) for name, shape in shapes(block).items()}
+    return SizeRun(block, table, graded_by, pieces)
 
 
 def regraded(run: SizeRun, changed: Drivers, balances: tuple[Balance, ...]) -> SizeRun:
@@ -230,8 +230,8 @@ def regraded(run: SizeRun, changed: Drivers, balances: tuple[Balance, ...]) -> S
     return SizeRun(run.block, run.table, changed, pieces, balances)
 
 
-def _graded(shape: Shape, found: Drivers, sizes: tuple[str, ...]) -> GradedPiece:
-    return GradedPiece(shape, graded_points(shape.points, shape.rules, found.change), sizes)
+def _graded(shape: Shape, graded_by: Drivers, sizes: tuple[str, ...]) -> GradedPiece:
+    return GradedPiece(shape, graded_points(shape.points, shape.rules, graded_by.change), sizes)
 
 
 def _polygon(loops: Mapping[str, Floats]) -> shapely.Polygon:

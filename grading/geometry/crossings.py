@@ -23,11 +23,11 @@ def extent_at_height(beziers: Floats, heights: Floats) -> Floats:
     """
     *at, segment = np.nonzero(_spans(beziers[..., 1], heights))
     curve = beziers[at[-1], segment]
-    found, root = _cubic_roots(curve[..., 1] - heights[*at][:, None])
-    x = _cubic(curve[found, :, 0], root)
+    cubic, root = _cubic_roots(curve[..., 1] - heights[*at][:, None])
+    x = _cubic(curve[cubic, :, 0], root)
     extent = np.empty((*heights.shape, 2))
     extent[..., 0], extent[..., 1] = np.inf, -np.inf
-    crossed = tuple(index[found] for index in at)
+    crossed = tuple(index[cubic] for index in at)
     np.minimum.at(extent[..., 0], crossed, x)
     np.maximum.at(extent[..., 1], crossed, x)
     extent[~np.isfinite(extent)] = np.nan

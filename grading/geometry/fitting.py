@@ -36,8 +36,8 @@ def corners(points: Floats) -> NDArray[np.intp]:
     turn = np.arctan2(before[:, 0] * chords[:, 1] - before[:, 1] * chords[:, 0], (before * chords).sum(axis=1))
     turn = np.abs(turn)
     beside = np.maximum(np.roll(turn, 1), np.roll(turn, -1))
-    found: NDArray[np.intp] = np.flatnonzero((turn > CORNER) | (turn > np.maximum(SLIGHT, STANDS_OUT * beside)))
-    return found
+    sharp: NDArray[np.intp] = np.flatnonzero((turn > CORNER) | (turn > np.maximum(SLIGHT, STANDS_OUT * beside)))
+    return sharp
 
 
 def fitted(points: Floats, tolerance: float) -> Floats:
@@ -56,14 +56,14 @@ def fitted(points: Floats, tolerance: float) -> Floats:
     breaks = np.flatnonzero(sharp | long | np.roll(long, 1))
     if not len(breaks):
         breaks = np.array([0])
-    found: list[Floats] = []
+    cubics: list[Floats] = []
     for first, last in zip(breaks, [*breaks[1:], breaks[0] + len(points)], strict=True):
         stretch = points[np.arange(first, last + 1) % len(points)]
         last %= len(points)
         start = _end_tangent(stretch) if sharp[first] else _through(points, long, int(first))
         end = _end_tangent(stretch[::-1]) if sharp[last] else -_through(points, long, int(last))
-        found += _fit(stretch, start, end, tolerance)
-    return np.array(found)
+        cubics += _fit(stretch, start, end, tolerance)
+    return np.array(cubics)
 
 
 def _unit(vector: Floats) -> Floats:

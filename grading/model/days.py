@@ -34,10 +34,10 @@ def day_typed(text: str) -> date:
     """
     plain = re.sub(r"[T ]0{1,2}:00(:00)?$", "", " ".join(text.split())).lower()
     for way, places in _WAYS:
-        if found := way.fullmatch(plain):
-            return _day(text, *(found[place + 1] for place in places))
-    if found := _SLASHED.fullmatch(plain):
-        first, second, year = found.groups()
+        if match := way.fullmatch(plain):
+            return _day(text, *(match[place + 1] for place in places))
+    if match := _SLASHED.fullmatch(plain):
+        first, second, year = match.groups()
         if int(first) <= 12 and int(second) <= 12 and first != second:
             raise UnreadableError("not-a-date", f"'{text}' may be either of two days. {_WANTED}")
         return _day(text, year, *((second, first) if int(first) > 12 else (first, second)))
@@ -52,9 +52,9 @@ def days_named(text: str) -> list[date]:
     """
     days = []
     for way in (*(way for way, _ in _WAYS), _SLASHED):
-        for found in way.finditer(text.lower()):
+        for match in way.finditer(text.lower()):
             try:
-                days.append(day_typed(found[0]))
+                days.append(day_typed(match[0]))
             except UnreadableError:
                 continue
     return days

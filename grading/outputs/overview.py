@@ -139,10 +139,10 @@ def _findings(findings: Sequence[Finding], area: Box) -> Iterator[Mark]:
 
 def _sizes(run: SizeRun, width: float, unit: str) -> Iterator[Drawing]:
     """Key measures by size with a bar for each step, hung from (0, 0); several tables where sizes are many."""
-    found = measured(run)
-    key = [i for i, one in enumerate(found.measures) if one.tells_size or one.follows][:_KEY]
+    taken = measured(run)
+    key = [i for i, one in enumerate(taken.measures) if one.tells_size or one.follows][:_KEY]
     heading = f"finished, {UNIT_WORDS[unit]}"
-    names = max(text_width(heading, SMALL, True), *(text_width(found.measures[i].name, SMALL, False) for i in key)) + 2
+    names = max(text_width(heading, SMALL, True), *(text_width(taken.measures[i].name, SMALL, False) for i in key)) + 2
     room = int((width - names) / _NARROWEST[unit])
     tables = -(-len(run.sizes) // room)
     count = -(-len(run.sizes) // tables)
@@ -150,7 +150,7 @@ def _sizes(run: SizeRun, width: float, unit: str) -> Iterator[Drawing]:
         sizes = range(first, min(first + count, len(run.sizes)))
         column = min((width - names) / len(sizes), 30.0)
         title = replace(_TEXT, text=heading, x=0.0, y=-ASCENT * SMALL, bold=True)
-        yield Drawing((title, *_size_table(found, key, sizes, (names, column), unit)))
+        yield Drawing((title, *_size_table(taken, key, sizes, (names, column), unit)))
 
 
 def _size_table(

@@ -48,13 +48,13 @@ def _clean_one(folder: Path) -> None:
         place = folder / name
         if has_link(folder, name) or place.is_symlink() or place.is_dir():
             left = True
-        elif (found := sum_on_disk(place)) == wrote:
+        elif (now := sum_on_disk(place)) == wrote:
             place.unlink()
             for above in list(place.relative_to(folder).parents)[:-1]:
                 if not any((folder / above).iterdir()):
                     (folder / above).rmdir()
         else:
-            left |= found is not None
+            left |= now is not None
     if not left:
         (folder / RECORD).unlink()
 

@@ -50,8 +50,8 @@ def _taken(path: Path, disk: Disk) -> int:
                 raise StoppedError(notice("output-outside", path)) from None
             raise
         try:
-            found = os.fstat(descriptor)
-            if not stat.S_ISREG(found.st_mode) or found.st_nlink > 1:  # it may be somebody's file by another name
+            status = os.fstat(descriptor)
+            if not stat.S_ISREG(status.st_mode) or status.st_nlink > 1:  # it may be somebody's file by another name
                 raise StoppedError(notice("output-outside", path))
             _lock(descriptor)
             # The run before may have removed the file between our opening and our locking it.

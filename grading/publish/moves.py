@@ -106,9 +106,9 @@ def _forward(folder: Path, steps: tuple[Step, ...], disk: Disk) -> None:
         new, old = _beside(place, _NEW), _old_place(folder, step)
         if step.new is not None and not new.exists():
             continue  # already in place
-        found = sum_on_disk(place)
-        if found is not None:
-            if found != step.old or os.path.lexists(old):
+        there = sum_on_disk(place)
+        if there is not None:
+            if there != step.old or os.path.lexists(old):
                 raise StoppedError(notice("output-changed-meanwhile", place))
             disk.rename(place, old)
         if step.new is not None:
@@ -137,9 +137,9 @@ def _back(folder: Path, steps: tuple[Step, ...], disk: Disk) -> None:
 def _step_back(folder: Path, step: Step, disk: Disk) -> None:
     place = folder / step.name
     new, old = _beside(place, _NEW), _old_place(folder, step)
-    found = sum_on_disk(place)
-    if step.new is not None and not new.exists() and found is not None:
-        if found != step.new:
+    there = sum_on_disk(place)
+    if step.new is not None and not new.exists() and there is not None:
+        if there != step.new:
             raise StoppedError(notice("output-changed-meanwhile", place))
         disk.rename(place, new)
     if os.path.lexists(old):

@@ -146,13 +146,13 @@ def _differences(folder: Path) -> Iterator[Finding]:
         yield notice("record-missing", folder / RECORD)
     for name, wrote in sorted(record.outputs.items()):
         try:
-            found = sum_on_disk(folder / name)
+            now = sum_on_disk(folder / name)
         except OSError as problem:
             yield notice("file-not-read", folder / name, problem.strerror or str(problem))
             continue
-        if found is None:
+        if now is None:
             yield notice("output-missing", folder / name)
-        elif found != wrote:
+        elif now != wrote:
             altered = "workbook-altered" if name.endswith(_FILLED_IN) else "file-altered"
             yield notice(altered, folder / name)
     for name, wrote in sorted(record.kept.items()):

@@ -40,7 +40,7 @@ def mixed(folders: Sequence[Path], made_for: str) -> Iterator[Finding]:
     for _, record in records:
         for name, digest in record.inputs.items():
             sums.setdefault(name, []).append(digest)
-    usual = {name: max(found, key=found.count) for name, found in sums.items()}
+    usual = {name: max(those, key=those.count) for name, those in sums.items()}
     for folder, record in records:
         others = [name for name, digest in record.inputs.items() if digest != usual[name]]
         if others:

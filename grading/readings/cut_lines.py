@@ -39,14 +39,14 @@ def cut_lines(run: SizeRun) -> tuple[CutLoop, ...]:
 
 def cut_measures(run: SizeRun, loops: Sequence[CutLoop]) -> tuple[CutMeasure, ...]:
     """How wide, how high and how far round each loop is, on its cut line and on its sew line."""
-    found = []
+    measures = []
     for loop in loops:
         sew = evaluate(run.pieces[loop.piece].beziers[loop.loop], STEPS).reshape(len(run.sizes), -1, 2)
         both = [[_extent(line.polygon) for line in loop.lines], [_extent(ring) for ring in sew]]
         cut_figures, sew_figures = np.array(both).transpose(0, 2, 1)
         for name, cut, sewn in zip(("width", "height", "round"), cut_figures, sew_figures, strict=True):
-            found.append(CutMeasure(loop.piece, loop.loop, name, cut, sewn))
-    return tuple(found)
+            measures.append(CutMeasure(loop.piece, loop.loop, name, cut, sewn))
+    return tuple(measures)
 
 
 def _extent(ring: Floats) -> tuple[float, float, float]:
@@ -60,11 +60,11 @@ def _extent(ring: Floats) -> tuple[float, float, float]:
 def cut_line_findings(run: SizeRun, loops: Sequence[CutLoop]) -> Iterator[Finding]:
     """An error for every edge whose allowance cannot be laid on, with the sizes in which it cannot."""
     for loop in loops:
-        found: dict[tuple[Trouble, int | None], list[tuple[int, Problem]]] = {}
+        by_trouble: dict[tuple[Trouble, int | None], list[tuple[int, Problem]]] = {}
         for size, line in enumerate(loop.lines):
             for problem in line.problems:
-                found.setdefault((problem.trouble, problem.edge), []).append((size, problem))
-        for (trouble, edge), problems in found.items():
+                by_trouble.setdefault((problem.trouble, problem.edge), []).append((size, problem))
+        for (trouble, edge), problems in by_trouble.items():
             place = Place(
                 group=run.group,
                 size=", ".join(dict.fromkeys(run.sizes[size] for size, _ in problems)),

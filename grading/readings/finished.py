@@ -177,13 +177,13 @@ def _back_of(run: SizeRun, body: str) -> str:
 def _sewn_into(run: SizeRun, body: str) -> Iterator[tuple[str, str, list[Seam]]]:
     """Each cut-out of a piece with the other piece that is sewn into it, and the seams that do so."""
     stretches = run.pieces[body].shape.edges
-    found: dict[tuple[str, str], list[Seam]] = {}
+    seams_of: dict[tuple[str, str], list[Seam]] = {}
     for seam in run.block.seams:
         for side, other in ((seam.side_a, seam.side_b), (seam.side_b, seam.side_a)):
             loop = stretches[side.edges[0]].loop if side.piece == body else BOUNDARY
             if loop != BOUNDARY and other.piece != body:
-                found.setdefault((loop, other.piece), []).append(seam)
-    for (loop, name), seams in found.items():
+                seams_of.setdefault((loop, other.piece), []).append(seam)
+    for (loop, name), seams in seams_of.items():
         yield loop, name, seams
 
 

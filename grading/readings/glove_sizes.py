@@ -74,5 +74,5 @@ def _nearest(figures: Floats, published: Sequence[float]) -> list[Nearest]:
     middles = np.convolve(published, [0.5, 0.5], "valid")
     bounds = [2 * published[0] - middles[0], *middles, 2 * published[-1] - middles[-1]]
     smallest, *_, largest = PUBLISHED
-    found = (Nearest(smallest, -1), *(Nearest(size) for size in PUBLISHED), Nearest(largest, 1))
-    return [found[index] for index in np.searchsorted(bounds, figures, side="right")]
+    every = (Nearest(smallest, -1), *(Nearest(size) for size in PUBLISHED), Nearest(largest, 1))
+    return [every[index] for index in np.searchsorted(bounds, figures, side="right")]

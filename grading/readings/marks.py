@@ -200,9 +200,9 @@ def left_open(walk: Walk, mm: float) -> tuple[Floats, Floats]:
 
 def change_overs(run: SizeRun) -> dict[str, list[tuple[Floats, Floats]]]:
     """Where seams go on from the other face, by piece: places (sizes, 2), and the unit way into the piece there."""
-    found: dict[str, list[tuple[Floats, Floats]]] = {}
+    by_piece: dict[str, list[tuple[Floats, Floats]]] = {}
     for row in run.block.marks:
         if MARK_KINDS[row.kind].drawn is Drawn.CROSS:
             for mark in point_marks(run, row):
-                found.setdefault(row.piece, []).append((mark.places, -mark.outward))
-    return found
+                by_piece.setdefault(row.piece, []).append((mark.places, -mark.outward))
+    return by_piece

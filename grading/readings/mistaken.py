@@ -78,9 +78,9 @@ def _figures(sheet: CheckSheet) -> dict[tuple[str, int, str], float]:
 
 def _ratios(readings: Iterable[Reading], targets: Mapping[str, TargetGiven | None]) -> list[tuple[Reading, float]]:
     """Each reading with what it is of its figure, where both are known."""
-    found = []
+    ratios = []
     for reading in readings:
         target = targets.get(reading.measure)
         if reading.mm is not None and target is not None and target.figure > 0:
-            found.append((reading, reading.mm / target.figure))
-    return found
+            ratios.append((reading, reading.mm / target.figure))
+    return ratios

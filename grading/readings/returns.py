@@ -307,7 +307,9 @@ def _holding(ones: Sequence[Judged]) -> Holding:
     such work would take more room than the tolerance leaves, it may not hold; where even the least spread that one
     can be sure of (one-sided, by chi square) takes more, it cannot.
     """
-    hands = [found for own in _grouped(ones, lambda one: one.sheet.maker).values() if (found := _deviations(own))]
+    hands = [
+        deviations for own in _grouped(ones, lambda one: one.sheet.maker).values() if (deviations := _deviations(own))
+    ]
     freedom = sum(map(len, hands)) - len(hands)
     if freedom < LEAST_READINGS - 1:
         return Holding.TOO_FEW

@@ -60,12 +60,12 @@ class Target:
 
 def targets(run: SizeRun, unit: str) -> list[tuple[Target, ...]]:
     """For each size of a run the targets of its finished measures, in the block's order."""
-    found = measured(run)
+    taken = measured(run)
     shown = _in_sixteenths if unit == "in" else partial(_in_decimals, unit=unit)
     return [
         tuple(
             Target(measure, shown((value, measure.tolerance_minus or 0.0, measure.tolerance_plus or 0.0)), unit, value)
-            for measure, value in zip(found.measures, found.values[:, size].tolist(), strict=True)
+            for measure, value in zip(taken.measures, taken.values[:, size].tolist(), strict=True)
         )
         for size in range(len(run.sizes))
     ]

@@ -55,8 +55,8 @@ def without_unit(heading: str) -> tuple[str, str]:
     >>> without_unit("palm, where it folds in"), without_unit('hand length, "')
     (('palm, where it folds in', ''), ('hand length', 'in'))
     """
-    found = _HEADED.fullmatch(heading)
-    return (found["name"], units.unit_name(found["marked"] or found["bare"])) if found else (heading, "")
+    match = _HEADED.fullmatch(heading)
+    return (match["name"], units.unit_name(match["marked"] or match["bare"])) if match else (heading, "")
 
 
 def units_said(text: str) -> set[str]:
@@ -65,7 +65,7 @@ def units_said(text: str) -> set[str]:
     >>> sorted(units_said("Children's mittens, in centimetres (in)")), units_said("fits in a pocket")
     (['cm', 'in'], set())
     """
-    return {units.unit_name(found[0]) for found in _SAID.finditer(text)}
+    return {units.unit_name(match[0]) for match in _SAID.finditer(text)}
 
 
 def is_unit(text: str) -> bool:
@@ -107,15 +107,15 @@ def middle(text: str) -> str:
     >>> middle("17–18"), middle("17,5 to 18 cm"), middle('6 1/2" - 7"'), middle("8-3/4"), middle("17–42")
     ('17.5', '17.75 cm', '6.75 "', '', '')
     """
-    found = _RANGE.fullmatch(" ".join(text.split()))
-    if found is None or _is_one_figure(text):
+    match = _RANGE.fullmatch(" ".join(text.split()))
+    if match is None or _is_one_figure(text):
         return ""
     try:
-        least, most = (units.number(found[end].strip()) for end in ("least", "most"))
+        least, most = (units.number(match[end].strip()) for end in ("least", "most"))
     except UnreadableError:
         return ""
-    unit = found["word"] or found["unit"] or ""
-    other = found["unit"] or unit
+    unit = match["word"] or match["unit"] or ""
+    other = match["unit"] or unit
     if not 0 < least < most <= least * _WIDEST_RANGE or (other and units.unit_name(other) != units.unit_name(unit)):
         return ""
     return f"{float((least + most) / 2):g} {unit}".strip()

@@ -205,16 +205,16 @@ def _turns(loop: Floats) -> Floats:
     """Whether the curve has a corner at each node (n,): its tangents before and after differ."""
     after, before = _leaving(loop), -_leaving(np.roll(loop, 1, axis=0)[:, ::-1])
     cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-    found: Floats = np.abs(np.arctan2(cross, (before * after).sum(axis=1))) > TURNS
-    return found
+    turns: Floats = np.abs(np.arctan2(cross, (before * after).sum(axis=1))) > TURNS
+    return turns
 
 
 def _leaving(loop: Floats) -> Floats:
     """The direction (n, 2) in which each cubic leaves its start: to the first of its handles that is elsewhere."""
     steps = loop[:, 1:] - loop[:, :1]
     first = np.argmax(np.hypot(steps[..., 0], steps[..., 1]) > 1e-6, axis=1)
-    found: Floats = steps[np.arange(len(loop)), first]
-    return found
+    leaving: Floats = steps[np.arange(len(loop)), first]
+    return leaving
 
 
 def _named(names: Sequence[Name], tree: shapely.STRtree, x: float, y: float) -> Name | None:

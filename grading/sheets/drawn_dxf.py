@@ -163,7 +163,7 @@ def _cubics(entity: Any) -> Floats | None:
     if entity.dxftype() == "SPLINE" and len(entity.fit_points) > _MOST_FITTED:
         raise _TooMuchError
     path = make_path(entity)
-    found, at = [], path.start
+    cubics, at = [], path.start
     for command in path.commands():
         end = command.end
         if isinstance(command, Curve4To):
@@ -173,9 +173,9 @@ def _cubics(entity: Any) -> Floats | None:
         else:
             handles = [at, at + (end - at) / 3, at + (end - at) * 2 / 3, end]
         if (end - at).magnitude > 1e-9:
-            found.append([(handle.x, handle.y) for handle in handles])
+            cubics.append([(handle.x, handle.y) for handle in handles])
         at = end
-    return np.array(found) if found else None
+    return np.array(cubics) if cubics else None
 
 
 def _longest(entity: Any) -> float:

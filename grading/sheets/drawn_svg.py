@@ -87,14 +87,14 @@ def _drawn(root: Any, pieces: tuple[str, ...], stem: str) -> Drawn:
                 bars.append(float(np.hypot(*(curve[-1, 3] - curve[0, 0]))))
             elif closed:
                 loops.setdefault(piece, []).append((" ".join(groups), curve))
-    parts = [DrawnPart(piece, _sewn(found), tuple(names.get(piece, ()))) for piece, found in loops.items()]
+    parts = [DrawnPart(piece, _sewn(lines), tuple(names.get(piece, ()))) for piece, lines in loops.items()]
     return Drawn(tuple(part for part in parts if part.loops), max(bars, default=None))
 
 
-def _sewn(found: list[tuple[str, Floats]]) -> tuple[Floats, ...]:
+def _sewn(lines: list[tuple[str, Floats]]) -> tuple[Floats, ...]:
     """The sew lines where groups tell them apart from others, else all loops."""
-    sewn = [curve for groups, curve in found if "sew" in groups]
-    return tuple(sewn or [curve for _, curve in found])
+    sewn = [curve for groups, curve in lines if "sew" in groups]
+    return tuple(sewn or [curve for _, curve in lines])
 
 
 def _view(root: Any) -> tuple[float, float, float]:
@@ -151,8 +151,8 @@ def _named(element: Any, matrix: Matrix) -> Iterator[Name]:
 
 
 def _first_figure(text: str | None) -> float:
-    found = _FIGURE.search(text or "")
-    return float(found[0]) if found else 0.0
+    match = _FIGURE.search(text or "")
+    return float(match[0]) if match else 0.0
 
 
 def _curves(element: Any, matrix: Matrix) -> Iterator[tuple[Floats, bool]]:

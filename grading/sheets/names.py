@@ -372,8 +372,8 @@ def _coincident(block: Block) -> Iterator[Finding]:
     """No two points of a piece that follow one another lie in the same place."""
     places = {(point.piece, point.name): point for point in block.points}
     for edge in block.edges:
-        found = [places.get((edge.piece, name)) for name in edge.points]
-        for one, other in pairwise(found):
+        points = [places.get((edge.piece, name)) for name in edge.points]
+        for one, other in pairwise(points):
             if one and other and (one.x, one.y) == (other.x, other.y):
                 yield Finding.error(
                     "points-coincide",

@@ -92,13 +92,13 @@ def is_date(number_format: str) -> bool:
     >>> [is_date(code) for code in ("mm-dd-yy", "[h]:mm", "General", '0.0" days"', "[Red]0.00")]
     [True, True, False, False, False]
     """
-    signs = ((found["other"] or "").casefold() for found in _PART.finditer(_parted(number_format)[0]))
+    signs = ((part["other"] or "").casefold() for part in _PART.finditer(_parted(number_format)[0]))
     return is_duration(number_format) or any(sign and sign in "dmyhs" for sign in signs)
 
 
 def is_duration(number_format: str) -> bool:
     """Whether a format goes on counting hours, minutes or seconds beyond a day."""
-    brackets = (found["bracket"] or "" for found in _PART.finditer(_parted(number_format)[0]))
+    brackets = (part["bracket"] or "" for part in _PART.finditer(_parted(number_format)[0]))
     return any(_ELAPSED.fullmatch(bracket) for bracket in brackets)
 
 
@@ -120,16 +120,16 @@ def _section(value: Decimal, number_format: str) -> tuple[str, bool]:
 
 def _parted(number_format: str) -> list[str]:
     sections, start = [], 0
-    for found in _PART.finditer(number_format):
-        if found["other"] == ";":
-            sections.append(number_format[start : found.start()])
-            start = found.end()
+    for part in _PART.finditer(number_format):
+        if part["other"] == ";":
+            sections.append(number_format[start : part.start()])
+            start = part.end()
     return [*sections, number_format[start:]]
 
 
 def _condition(section: str) -> tuple[str, Decimal] | None:
-    for found in _PART.finditer(section):
-        if found["bracket"] and (condition := _CONDITION.fullmatch(found["bracket"])):
+    for part in _PART.finditer(section):
+        if part["bracket"] and (condition := _CONDITION.fullmatch(part["bracket"])):
             return condition[1], Decimal(condition[2])
     return None
 
@@ -153,23 +153,23 @@ def _filled(value: Decimal, section: str, signed: bool) -> Shown:
 
 
 def _without_words(section: str) -> str:
-    kept = (found for found in _PART.finditer(section) if found["digits"] or found["other"] in (" ", "/"))
-    return "".join(found[0] for found in kept)
+    kept = (part for part in _PART.finditer(section) if part["digits"] or part["other"] in (" ", "/"))
+    return "".join(part[0] for part in kept)
 
 
 def _with_words(value: Decimal, section: str, signed: bool, fraction: Fraction | None) -> Shown:
     before, after, places = "", "", ""
     shifted, in_places = 0, False
-    for found in _PART.finditer(section):
-        if found["digits"] or found["general"]:
+    for part in _PART.finditer(section):
+        if part["digits"] or part["general"]:
             in_places = True
-            places += found[0]
+            places += part[0]
             continue
-        word = found["quoted"] or found["escaped"] or _currency(found["bracket"]) or ""
-        if found["skipped"] or (fraction is not None and found["other"] in ("/", " ")):
+        word = part["quoted"] or part["escaped"] or _currency(part["bracket"]) or ""
+        if part["skipped"] or (fraction is not None and part["other"] in ("/", " ")):
             word = ""
-        elif found["other"]:
-            word = found["other"]
+        elif part["other"]:
+            word = part["other"]
             shifted += 2 * (word == "%")
         if in_places:
             after += word

@@ -223,11 +223,11 @@ def _held(has: Mapping[str, str], text: str) -> tuple[CellValue, Shown | None, s
 
 
 def _time(said: str) -> CellValue:
-    found = _DURATION.fullmatch(said)
-    if found is None:
+    match = _DURATION.fullmatch(said)
+    if match is None:
         raise BrokenError("a time")
-    after = timedelta(hours=int(found["h"] or 0), minutes=int(found["m"] or 0), seconds=float(found["s"] or 0))
-    return (datetime.min + after).time() if after < timedelta(days=1) and not found["sign"] else after
+    after = timedelta(hours=int(match["h"] or 0), minutes=int(match["m"] or 0), seconds=float(match["s"] or 0))
+    return (datetime.min + after).time() if after < timedelta(days=1) and not match["sign"] else after
 
 
 def shown_in(value: int | float, text: str) -> Shown | None:
@@ -244,20 +244,20 @@ def shown_in(value: int | float, text: str) -> Shown | None:
         whole, over, under = (int(part or 0) for part in fraction.groups())
         if under and abs(abs(value) - whole - over / under) <= 1 / under:
             return None
-    found = _SHOWN.fullmatch(text)
-    if found is None:
+    match = _SHOWN.fullmatch(text)
+    if match is None:
         return Shown(text, None, "", 0)
-    figures = re.split("[.,]", found["digits"])
-    if abs(exact.adjusted()) > _MOST_DIGITS or len(found["digits"]) > _MOST_DIGITS:
+    figures = re.split("[.,]", match["digits"])
+    if abs(exact.adjusted()) > _MOST_DIGITS or len(match["digits"]) > _MOST_DIGITS:
         return None
     digits = Decimal("".join(figures) or 0)
-    below = "-" if found["sign"] or (found["before"].endswith("(") and found["after"].startswith(")")) else ""
+    below = "-" if match["sign"] or (match["before"].endswith("(") and match["after"].startswith(")")) else ""
     for shift in (0, 2, -3):
         for places in {len(figures[-1]) if len(figures) > 1 else 0, 0}:  # decimals stand behind the sign, or thousands
             figure = abs(exact).scaleb(shift)
             if figure.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP) == digits.scaleb(-places):
-                before, after = found["before"] + found["noughts"], found["after"]
-                if below and not found["sign"]:
+                before, after = match["before"] + match["noughts"], match["after"]
+                if below and not match["sign"]:
                     before, after = before[:-1], after[1:]
                 shown = Shown(before, -figure if below else figure, after, places)
                 plain = not before and not after and shown.figure == exact == shown.rounded

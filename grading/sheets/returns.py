@@ -50,9 +50,9 @@ def _header_row(grid: Grid) -> int:
     wanted = [name_key(heading) for heading in _HEADINGS]
     rows = sorted({row for row, column in (*grid.cells, *grid.faults) if column == 1})
     for row in rows:
-        found = [_key(grid, row, column) for column in range(1, len(wanted) + 1)]
+        keys = [_key(grid, row, column) for column in range(1, len(wanted) + 1)]
         lost = [(row, column) in grid.faults for column in range(1, len(wanted) + 1)]
-        same = [key == other for key, other in zip(found, wanted, strict=True)]
+        same = [key == other for key, other in zip(keys, wanted, strict=True)]
         if sum(same) >= _ENOUGH and all(map(any, zip(same, lost, strict=True))):
             return row
     return 0

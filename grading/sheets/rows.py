@@ -217,7 +217,7 @@ def _find_columns(grid: Grid, sheet: Sheet, header: int) -> tuple[dict[str, tupl
     known = {name_key(column.name): column for column in sheet.columns}
     headed = {name_key(cell_text(grid, header, number)) for number in range(1, grid.columns + 1)}
     missing = [column.name for column in sheet.columns if name_key(column.name) not in headed]
-    found: dict[str, tuple[int, Column]] = {}
+    columns: dict[str, tuple[int, Column]] = {}
     findings: list[Finding] = []
     for number in range(1, grid.columns + 1):
         heading = grid.value(header, number)
@@ -240,25 +240,25 @@ def _find_columns(grid: Grid, sheet: Sheet, header: int) -> tuple[dict[str, tupl
             reason = f"{name} is a date: the spreadsheet made one of what was typed, as it does of 8-9."
             findings.append(_error("date-for-name", place, reason, "A name.", _ACTIONS["date-for-name"]))
         name = name if declared is sheet.others else declared.name
-        twin = next((other for other in found if lookalike_key(other) == lookalike_key(name)), None)
+        twin = next((other for other in columns if lookalike_key(other) == lookalike_key(name)), None)
         if twin is not None:
-            cell = grid.place(header, found[twin][0]).cell
+            cell = grid.place(header, columns[twin][0]).cell
             same = name_key(twin) == name_key(name)
             reason = f"'{name}' {'is' if same else 'looks like'} the heading of {cell}{' already' if same else ''}."
             findings.append(
                 _error("duplicate-column", place, reason, "Every heading is there once.", "Rename or delete one.")
             )
             continue
-        found[name] = (number, declared)
+        columns[name] = (number, declared)
     told = any(one.severity is Severity.ERROR and one.code != "duplicate-column" for one in findings)
     for column in sheet.columns:
         # A heading that cannot be read is told of already, and most likely the one that is missing.
-        if column.name not in found and not column.optional and not told:
+        if column.name not in columns and not column.optional and not told:
             findings.append(_missing_column(grid, header, column))
-    if sheet.others and not told and not any(declared is sheet.others for _, declared in found.values()):
+    if sheet.others and not told and not any(declared is sheet.others for _, declared in columns.values()):
         reason = f"There is no column for {sheet.others.name}."
         findings.append(_error("missing-column", grid.place(header, 1), reason, sheet.help, "Add at least one."))
-    return found, findings
+    return columns, findings
 
 
 def _has_figures(grid: Grid, header: int, column: int) -> bool:

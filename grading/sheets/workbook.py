@@ -58,13 +58,13 @@ def workbook_grids(archive: zipfile.ZipFile, workbook: str) -> tuple[Grid, ...]:
 def _relations(parts: Parts, part: str) -> dict[str, tuple[str, str]]:
     """The kind and the part of all that a part refers to, by the key it uses."""
     folder, name = posixpath.split(part)
-    found = _Relations()
+    relations = _Relations()
     path = posixpath.join(folder, "_rels", f"{name}.rels")
     if path in parts.archive.NameToInfo:
-        parts.walk(path, found)
+        parts.walk(path, relations)
     return {
         key: (kind, posixpath.normpath(posixpath.join("/", folder, target)).lstrip("/"))
-        for key, (kind, target) in found.related.items()
+        for key, (kind, target) in relations.related.items()
     }
 
 
@@ -296,10 +296,10 @@ class _Sheet(_Worded):
 @lru_cache(maxsize=10_000)
 def _place(reference: str) -> tuple[int, int]:
     """The row and the column of a cell that is named as D5."""
-    found = _REFERENCE.fullmatch(reference.replace("$", ""))
-    if found is None:
+    match = _REFERENCE.fullmatch(reference.replace("$", ""))
+    if match is None:
         raise BrokenError("a cell's name")
-    return int(found[2]), column_number(found[1])
+    return int(match[2]), column_number(match[1])
 
 
 @lru_cache(maxsize=1_000)

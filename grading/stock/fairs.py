@@ -51,14 +51,14 @@ def followed(
     """
     told = [number for number, pairs in enumerate(asked) if pairs.sum() > 0]
     together, in_all = sum(shares[number] for number in told), sum(float(asked[number].sum()) for number in told)
-    found = [Followed(share, parts, 0.0) for share, parts in zip(shares, hands, strict=True)]
+    shares_followed = [Followed(share, parts, 0.0) for share, parts in zip(shares, hands, strict=True)]
     for number in told:
         pairs = float(asked[number].sum())
         counted = count * shares[number] / together
         own = counted if known[number] else 0.0
-        found[number] = Followed(
+        shares_followed[number] = Followed(
             share=together * (counted + pairs) / (count + in_all),
             sizes=(own * hands[number] + asked[number]) / (own + pairs),
             weight=pairs / (own + pairs),
         )
-    return found
+    return shares_followed

@@ -91,12 +91,12 @@ def _ranges(run: SizeRun, by: str, figures: Floats, left: Floats, tolerance: flo
 
 def _left(run: SizeRun, terms: Terms) -> Floats:
     """How much larger than its own each size's fist may be, mm (sizes,): its ease, less what is taken and left."""
-    found, girths = measured(run), run.table.row(terms.fist_row)
+    measures, girths = measured(run), run.table.row(terms.fist_row)
     following = [
-        one for one in found.measures if one.follows == terms.fist_row and one.tells_size and one.follows_share
+        one for one in measures.measures if one.follows == terms.fist_row and one.tells_size and one.follows_share
     ]
     if not following or girths is None:
         return np.full(len(run.sizes), np.inf)
-    round_ = found[following[0].name] / following[0].follows_share
+    round_ = measures[following[0].name] / following[0].follows_share
     left: Floats = round_ - girths - run.block.material_takes - terms.room_to_move
     return left

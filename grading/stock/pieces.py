@@ -55,7 +55,7 @@ def pieces_of_pairs(run: SizeRun, *, faces: bool = False) -> tuple[tuple[CutPiec
 
 
 def _pieces(run: SizeRun, loops: Sequence[CutLoop], size: int, faces: bool) -> list[CutPiece]:
-    block, found = run.block, []
+    block, cut = run.block, []
     for piece in (piece for piece in block.pieces if piece.of_skin):
         lines = {loop.loop: loop.lines[size].polygon for loop in loops if loop.piece == piece.name}
         # A piece whose pile runs down it is turned round, so that every pile runs up the skin.
@@ -66,5 +66,5 @@ def _pieces(run: SizeRun, loops: Sequence[CutLoop], size: int, faces: bool) -> l
             holes = tuple(line * flip for loop, line in lines.items() if loop != BOUNDARY)
             flipped = shapely.transform(unseen, lambda points, flip=flip: points * flip)
             one = CutPiece(piece.name, hand, lines[BOUNDARY] * flip, holes, bool(piece.pile), flipped)
-            found += [one] * count
-    return found
+            cut += [one] * count
+    return cut

@@ -46,7 +46,7 @@ def body_sizes(book: Book, run: SizeRun, unit: str) -> Figures:
 
 def finished_measures(book: Book, run: SizeRun, unit: str) -> Figures:
     """What the finished mitten measures, with tolerances."""
-    found = measured(run)
+    taken = measured(run)
     sheet = book.sheet("Finished measures", landscape=True)
     sheet.title(f"Finished measures, {UNIT_WORDS[unit]}")
     sheet.note(
@@ -54,17 +54,17 @@ def finished_measures(book: Book, run: SizeRun, unit: str) -> Figures:
         "allowances lie outside it and are not in these figures. A measure passes from the figure less the "
         "tolerance − to the figure plus the tolerance +, both included."
     )
-    values = in_unit(found.values, unit)
-    tolerances = np.array([[m.tolerance_minus, m.tolerance_plus] for m in found.measures], dtype=float)
+    values = in_unit(taken.values, unit)
+    tolerances = np.array([[m.tolerance_minus, m.tolerance_plus] for m in taken.measures], dtype=float)
     shown = in_unit(tolerances.reshape(len(values), 2), unit)
     lengths = [Column(name, Look.NUMBER) for name in (*run.sizes, "tolerance −", "tolerance +")]
     columns = [Column("Measure"), Column("Piece")], lengths, [Column("How to measure")]
     rows = [
         ([measure.name, measure.piece], [*figures, *both], [said_in(unit, measure.how_to_measure)])
-        for measure, figures, both in zip(found.measures, values.tolist(), shown.tolist(), strict=True)
+        for measure, figures, both in zip(taken.measures, values.tolist(), shown.tolist(), strict=True)
     ]
     area = table_of_lengths(sheet, columns, rows, unit, name="Finished measures")
-    return Figures(tuple(measure.name for measure in found.measures), area, 2, values, shown)
+    return Figures(tuple(measure.name for measure in taken.measures), area, 2, values, shown)
 
 
 def grade_increments(book: Book, run: SizeRun, finished: Figures, body: Figures, unit: str) -> Figures:

@@ -77,11 +77,11 @@ def seams(book: Book, run: SizeRun, unit: str) -> None:
 def _shown(run: SizeRun, unit: str) -> list[_Seam]:
     solved = {balance.driver: np.round(in_unit(balance.solved, unit), DECIMALS[unit] + 1) for balance in run.balances}
     shown: list[_Seam] = []
-    for found in walked_seams(run):
-        sides = in_unit(np.array([found.side_a, found.side_b]), unit)
-        asked = in_unit(np.array([found.least, found.target, found.most]), unit)
-        driver = found.seam.balance if found.seam.balance in solved else ""
-        shown.append(_Seam(found.seam.name, sides, asked, driver, solved.get(driver)))
+    for walked in walked_seams(run):
+        sides = in_unit(np.array([walked.side_a, walked.side_b]), unit)
+        asked = in_unit(np.array([walked.least, walked.target, walked.most]), unit)
+        driver = walked.seam.balance if walked.seam.balance in solved else ""
+        shown.append(_Seam(walked.seam.name, sides, asked, driver, solved.get(driver)))
     for balance in run.balances:
         parts = [index for index, seam in enumerate(run.block.seams) if seam.name in balance.seams]
         if len(parts) > 1:

@@ -28,8 +28,8 @@ __all__ = [
 def by_outworker(plan: Plan) -> dict[str, list[Bundle]]:
     """The bundles of each outworker who has any, in the stock table's order."""
     names = [outworker.name for outworker in plan.batch.table.outworkers]
-    found = {name: [bundle for bundle in plan.bundles if bundle.outworker == name] for name in names}
-    return {name: bundles for name, bundles in found.items() if bundles}
+    having = {name: [bundle for bundle in plan.bundles if bundle.outworker == name] for name in names}
+    return {name: bundles for name, bundles in having.items() if bundles}
 
 
 def pay_of_a_pair(plan: Plan) -> dict[tuple[str, str], float]:

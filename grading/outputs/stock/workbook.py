@@ -105,11 +105,11 @@ def _customers(sheet: Sheet, plan: Plan) -> None:
     columns = [Column("Group"), Column("Sizes shared out by"), *(Column(name, Look.COUNT, 11) for name in headings)]
     rows: list[list[Content]] = []
     for market in plan.batch.markets:
-        found = market.coverage
+        coverage = market.coverage
         shares: list[Content] = [None] * (len(headings) - 1)
-        if found:
-            ends = (found.too_small, found.too_large, found.too_short, found.too_long)
-            shares = [100 * share for share in (found.fitted, *ends, found.one_smaller, found.one_larger)]
+        if coverage:
+            ends = (coverage.too_small, coverage.too_large, coverage.too_short, coverage.too_long)
+            shares = [100 * share for share in (coverage.fitted, *ends, coverage.one_smaller, coverage.one_larger)]
         rows.append([market.group, market.shared_by, 100 * market.share, *shares])
     sheet.table(columns, rows)
     sheet.gap()
