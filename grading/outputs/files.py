@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from grading.asked import program, sum_of
@@ -14,8 +15,6 @@ from grading.version import __version__
 
 if TYPE_CHECKING:
     from grading.engine.graded import GradedGroup
-
-if TYPE_CHECKING:
     from grading.outputs.cutting.layers import CuttingFile
 
 __all__ = ["KINDS", "USUAL", "Choices", "Files", "folder_names", "group_files", "made_for_group", "made_from", "record"]
@@ -122,15 +121,7 @@ def _nest(graded: GradedGroup, choices: Choices, made: Mapping[str, bytes]) -> F
     yield "nest.pdf", nest(graded.run, choices.printing, run_id=graded.run_id, unit=choices.unit)
 
 
-def _patterns(graded: GradedGroup, choices: Choices, made: Mapping[str, bytes]) -> Files:
-    return _pieces(graded, choices, net=False)
-
-
-def _templates(graded: GradedGroup, choices: Choices, made: Mapping[str, bytes]) -> Files:
-    return _pieces(graded, choices, net=True)
-
-
-def _pieces(graded: GradedGroup, choices: Choices, *, net: bool) -> Files:
+def _pieces(graded: GradedGroup, choices: Choices, made: Mapping[str, bytes], *, net: bool = False) -> Files:
     from grading.outputs.patterns import patterns
     from grading.outputs.pieces import Wanted
 
@@ -197,8 +188,8 @@ def _cutting(graded: GradedGroup) -> Iterator[tuple[str, CuttingFile]]:
 KINDS: Mapping[str, Callable[[GradedGroup, Choices, Mapping[str, bytes]], Files]] = {
     OVERVIEW: _overview,
     "nest": _nest,
-    "patterns": _patterns,
-    "templates": _templates,
+    "patterns": _pieces,
+    "templates": partial(_pieces, net=True),
     "spec": _spec,
     "cards": _cards,
     "svg": _svg,

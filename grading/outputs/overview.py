@@ -16,7 +16,7 @@ from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.engine.graded import GradedGroup
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Severity
+from grading.findings import Finding, worst_first
 from grading.outputs.finished import both_sides, pictured
 from grading.outputs.wording import CAUTIONS_IN_SHORT, hands_told
 from grading.readings.finished import finished
@@ -121,10 +121,8 @@ def _findings(findings: Sequence[Finding], area: Box) -> Iterator[Mark]:
     head = Text("What was noticed", area.left, area.top - ASCENT * PLAIN, PLAIN, bold=True)
     yield head
     top = head.y - DESCENT * PLAIN - 1
-    order = [Severity.ERROR, Severity.WARNING, Severity.NOTE]
-    told = [one.found for one in sorted(findings, key=lambda one: order.index(one.severity))]
-    if not told:
-        told = ["Nothing: the tables bear one another out, and every size is within its limits."]
+    told = [one.found for one in worst_first(findings)]
+    told = told or ["Nothing: the tables bear one another out, and every size is within its limits."]
     for number, text in enumerate(told):
         said = paragraph([text], area.left, top, area.width, _TEXT)
         rest = len(told) - number

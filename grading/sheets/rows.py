@@ -117,14 +117,10 @@ def _unknown(
     if not meant:
         return Finding.note(code, grid.place(*heading), found, "It is not read.", "")
     place = grid.place(*heading)
-    if heading and any(_is_figure(grid.value(row, column)) for row, column in _under(grid, *heading)):
+    if heading and _has_figures(grid, *heading):
         action = f"Write '{meant}', or begin the heading with # if these figures are not to be read."
         return _error(code, place, found, f"Perhaps '{meant}' is meant: figures stand under it.", action)
     return Finding.warning(code, place, found, f"Perhaps '{meant}' is meant.", "It is not read as it is.")
-
-
-def _under(grid: Grid, row: int, column: int) -> list[tuple[int, int]]:
-    return [cell for cell in grid.cells if cell[1] == column and cell[0] > row]
 
 
 def _is_figure(value: CellValue) -> bool:
@@ -262,7 +258,8 @@ def _find_columns(grid: Grid, sheet: Sheet, header: int) -> tuple[dict[str, tupl
 
 
 def _has_figures(grid: Grid, header: int, column: int) -> bool:
-    return any(_is_figure(grid.value(*cell)) for cell in _under(grid, header, column))
+    """Whether figures stand under a heading."""
+    return any(row > header and of == column and _is_figure(grid.value(row, of)) for row, of in grid.cells)
 
 
 def uneven_lines(grid: Grid, header: int, rows: Sequence[int]) -> Iterator[Finding]:
