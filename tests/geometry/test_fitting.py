@@ -17,7 +17,7 @@ STEP, CHORD = 1.2, 1.0
 
 
 def arcs(corner: float, count: int = 40) -> np.ndarray:
-    """Two arcs of chords that meet at a vertex, the ``count``'th, which turns by ``corner`` degrees; then the way back."""
+    """Two arcs of chords that meet at a vertex, the ``count``'th, which turns by ``corner`` degrees; then back."""
     turns = np.full(2 * count, STEP)
     turns[0], turns[count] = 0.0, corner
     way = np.radians(np.cumsum(turns))
