@@ -282,3 +282,29 @@ def test_a_check_sheet_saved_as_open_document_counts_like_the_workbook(grading, 
     books = [openpyxl.load_workbook(tmp_path / name / "returns.xlsx")["Readings"] for name in ("xlsx", "ods")]
     one, other = ([row[2:14] for row in book.iter_rows(values_only=True)] for book in books)
     assert one == other
+
+
+def test_a_sheet_that_says_more_takes_the_place_of_the_one_before(grading, handed_out, tmp_path):
+    fill(handed_out / "W3.xlsx", tmp_path / "whole.xlsx", "Ann", 0.0)
+    shutil.copy(tmp_path / "whole.xlsx", tmp_path / "first.xlsx")
+    changed(tmp_path / "first.xlsx", lambda sheet: sheet.__setitem__("O14", None))
+    result = grading("returns", tmp_path / "first.xlsx", tmp_path / "whole.xlsx", *TABLE_WORDS)
+    assert "this one says more and was counted" in " ".join(result.stderr.split())
+    assert "1 check sheet, 130 readings" in result.stdout
+
+
+def test_the_same_figures_by_two_people_are_told_and_both_are_counted(grading, handed_out, tmp_path):
+    for name in ("Ann", "Bo"):
+        fill(handed_out / "W3.xlsx", tmp_path / f"{name}.xlsx", name, 0.0)
+    result = grading("returns", tmp_path / "Ann.xlsx", tmp_path / "Bo.xlsx", *TABLE_WORDS)
+    assert "warning sheet-twice" in result.stderr
+    assert "by Ann" in " ".join(result.stderr.split())
+    assert "2 check sheets, 260 readings" in result.stdout
+
+
+def test_nothing_is_judged_by_tables_that_have_errors(grading, handed_out, tmp_path):
+    fill(handed_out / "W3.xlsx", tmp_path / "ann.xlsx", "Ann", 0.0)
+    result = grading("returns", tmp_path / "ann.xlsx", *TABLE_WORDS[:4], "--group", "Nobody")
+    assert result.exit_code == 1
+    assert "unknown-group" in result.stderr or "error" in result.stderr
+    assert "readings" not in result.stdout

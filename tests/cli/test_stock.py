@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import json
 import re
+import sys
 from pathlib import Path
 
 import openpyxl
@@ -13,6 +15,7 @@ from pypdf import PdfReader
 from unlaid import heaped
 
 from grading.cli import main
+from grading.cli.stock import _progress
 
 TABLES = Path(__file__).parents[2] / "tables"
 BLOCKS = [word for path in sorted(TABLES.glob("block*.xlsx")) for word in ("--block", path)]
@@ -206,3 +209,23 @@ def test_a_mock_up_is_told_and_marked_on_the_lay_plan(run, tmp_path, monkeypatch
     assert refused.exit_code == 1
     assert "error mock-up-of-no-size" in refused.stderr
     assert not (tmp_path / "second").exists()
+
+
+def test_a_terminal_is_shown_how_far_laying_out_has_come_on_one_line(monkeypatch):
+    class Terminal(io.StringIO):
+        def isatty(self):
+            return True
+
+    monkeypatch.setattr(sys, "stderr", Terminal())
+    with _progress(quiet=False) as told:
+        told(8, 5, 3, 0.25)
+        told(8, 5, 3, 0.25)
+        told(8, 8, 3, 0.5)
+    assert sys.stderr.getvalue() == (
+        "\r5 of 8 pairs laid out on 3 skins, 25% searched"
+        "\r8 of 8 pairs laid out on 3 skins, 50% searched; Ctrl+C keeps it\n"
+    )
+    monkeypatch.setattr(sys, "stderr", Terminal())
+    with _progress(quiet=True) as told:
+        told(8, 8, 3, 0.5)
+    assert sys.stderr.getvalue() == ""

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from PIL import Image
 from pypdf import PdfReader
 
 from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
@@ -17,7 +18,7 @@ from grading.drawing.styles import Styles
 from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.engine.graded import GradedGroup
 from grading.findings import Finding, Place, Severity
-from grading.jobs.picture import picture_run
+from grading.jobs.picture import overview_picture, picture_run
 from grading.jobs.tables import read_job
 from grading.outputs.files import KINDS, Choices, group_files
 from grading.outputs.overview import overview_page
@@ -104,3 +105,12 @@ def test_the_readmes_picture_is_of_the_demos_own_run():
     picture = (REPOSITORY / ".pictures" / "overview.png").read_bytes()
     assert picture_run(picture) == women.run_id, "the demo has changed: type 'make pictures'"
     assert ".pictures/overview.png" in (REPOSITORY / "README.md").read_text(encoding="utf-8")
+
+
+def test_the_picture_is_the_overview_in_few_greys_and_names_its_run(women):
+    picture = overview_picture(REPOSITORY / "tables", "Women")
+    assert picture_run(picture) == women.run_id
+    with Image.open(BytesIO(picture)) as image:
+        wide, high = image.size
+        assert len(image.getcolors()) <= 16
+    assert wide / high == pytest.approx(210 / 297, abs=0.002) or high / wide == pytest.approx(210 / 297, abs=0.002)

@@ -256,3 +256,23 @@ def test_number_formats_are_shown_as_in_the_other_kind_of_workbook(office, tmp_p
     assert {at: (str(shown), shown.figure) for at, shown in one.shown.items()} == {
         at: (str(shown), shown.figure) for at, shown in other.shown.items()
     }
+
+
+@pytest.mark.parametrize(
+    "sheets",
+    [table(row(text("a")) + table(row(text("b")))), table(row(valued("time", "time-value", "half past eight")))],
+)
+def test_what_the_format_does_not_have_is_a_broken_workbook(opened, sheets):
+    read, findings = opened(document(sheets))
+    assert read.grids == ()
+    assert [finding.code for finding in findings] == ["workbook-broken"]
+
+
+def test_more_merged_cells_than_any_table_has_are_refused(opened):
+    merged = row(text("a", 'table:number-columns-spanned="2"'), more="") * 1_100
+    assert [finding.code for finding in opened(document(table(merged)))[1]] == ["sheet-too-large"]
+
+
+def test_a_loss_in_brackets_is_below_zero(opened):
+    grid = grid_of(opened, row(text("ease"), figure("-4.5", "(4,5)")))
+    assert str(grid.shown[1, 2]) == "-4.5" if (1, 2) in grid.shown else grid.cells[1, 2] == -4.5

@@ -320,3 +320,31 @@ def test_a_file_that_is_not_there_is_told_with_one_of_like_name_or_with_the_fold
     assert "hands.xlsx; is that meant?" in one.expected
     (one,) = open_tables(tmp_path / "tables" / "sizes.xlsx")[1]
     assert "There is no folder" in one.expected
+
+
+@pytest.mark.parametrize(
+    ("content", "code"),
+    [
+        ("a;b\n" * 5_100, "sheet-too-large"),
+        ("a;" * 300 + "\n", "sheet-too-large"),
+        (("a;" * 190 + "\n") * 1_400, "too-many-cells"),
+        ("Measurement;Unit;S\n" + "x" * 40_000 + ";mm;1\n", "text-too-long"),
+    ],
+)
+def test_a_text_table_beyond_all_measure_is_refused(tmp_path, content, code):
+    assert codes(opened(tmp_path, content.encode(), "t.csv")) == [code]
+
+
+def test_dates_and_times_are_read_as_the_strict_format_writes_them_and_no_calendar_day_is_a_fault(tmp_path, simple):
+    cells = (
+        '<c r="A1" t="d"><v>2026-11-20</v></c><c r="B1" t="d"><v>08:30:00</v></c><c r="C1" s="1"><v>99999999999</v></c>'
+    )
+    styles = '<styleSheet><cellXfs><xf numFmtId="0"/><xf numFmtId="14"/></cellXfs></styleSheet>'
+    data = with_part(simple, SHEET.format(f'<sheetData><row r="1">{cells}</row></sheetData>'))
+    grid = opened(tmp_path, with_part(data, styles, "xl/styles.xml"))[0].grids[0]
+    assert (grid.value(1, 1), grid.value(1, 2)) == (dt.datetime(2026, 11, 20), dt.time(8, 30))
+    assert grid.faults == {(1, 3): "formula-error"}
+
+
+def test_more_sheets_than_any_run_has_are_refused(tmp_path):
+    assert codes(opened(tmp_path, workbook(rows("<c><v>7</v></c>", 50), sheets=501))) == ["too-many-cells"]

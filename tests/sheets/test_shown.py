@@ -5,12 +5,17 @@ from __future__ import annotations
 import html
 import re
 import zipfile
+from decimal import Decimal
 
 import openpyxl
 import pytest
 
+from grading.sheets.as_shown import read_as_shown
+from grading.sheets.columns import Column, Kind
+from grading.sheets.number_formats import Shown
 from grading.sheets.opening import open_tables
 from grading.sheets.sizes import read_sizes
+from grading.units import UnreadableError
 
 HEADINGS = ["Measurement", "Unit", "S", "M", "Source"]
 
@@ -283,3 +288,30 @@ def test_a_row_of_no_height_is_hidden(tmp_path, height, hidden, code):
     table, findings = open_tables(tmp_path / "u.xlsx")
     assert [one.code for one in findings] == code
     assert {row for grid in table.grids for row in grid.hidden_rows} == hidden
+
+
+SHARE, COUNT, NAME = (Column(kind.says, kind, "As shown.") for kind in (Kind.NUMBER, Kind.COUNT, Kind.NAME))
+
+
+@pytest.mark.parametrize(
+    ("column", "held", "shown", "read", "told"),
+    [
+        (COUNT, 12, Shown("", Decimal(12), " pairs", 0), 12, False),
+        (COUNT, 0.12, Shown("", Decimal(12), " %", 0), 12, True),
+        (NAME, 8, Shown("size ", Decimal(8), "", 0), "size 8", True),
+        (NAME, 8, Shown("", Decimal(8), "", 0), "8", False),
+    ],
+)
+def test_counts_and_names_are_read_as_they_are_shown(column, held, shown, read, told):
+    found, said = read_as_shown(held, shown, column, "mm")
+    assert found == read
+    assert bool(said) == told
+
+
+def test_a_length_shown_with_another_word_behind_it_is_read_as_held_or_refused_where_it_is_another():
+    length = Column("a length", Kind.LENGTH, "As shown.")
+    found, said = read_as_shown(180, Shown("", Decimal(180), " EUR", 0), length, "mm")
+    assert found == 180
+    assert "180 mm is read" in said
+    with pytest.raises(UnreadableError):
+        read_as_shown(180, Shown("", Decimal(18), " EUR", 0), length, "mm")
