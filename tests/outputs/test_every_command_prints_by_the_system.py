@@ -11,6 +11,7 @@ from typed_commands import TABLES, WOMEN, filled_in, typed
 
 from grading.drawing.system import HEIGHTS, WIDTHS
 
+GROUPS = ("Women", "Men", "Children", "Small children")
 #: Office printers leave out 5 mm along the edges (common practice).
 MARGIN = 4.9
 
@@ -64,14 +65,14 @@ def test_hand(started, tmp_path, paper, unit):
 def test_run(tmp_path, paper, unit):
     typed("run", "--sizes", TABLES / "sizes.xlsx", "--paper", paper, "--units", unit, "--quiet", "--out", tmp_path)
     wanted = ("overview", "nest", "spec-cards")
-    hold(tmp_path, *(f"{group}/{name}.pdf" for group in ("Women", "Men", "Children") for name in wanted))
+    hold(tmp_path, *(f"{group}/{name}.pdf" for group in GROUPS for name in wanted))
 
 
 @pytest.mark.long
 def test_stock(tmp_path):
     words = ("--stock", TABLES / "stock.xlsx", "--pairs", "12", "--quiet", "--out", tmp_path)
     typed("stock", *WOMEN, *words)
-    hold(tmp_path, "stock/lay-plan.pdf", "stock/tickets.pdf")
+    hold(tmp_path, *(f"stock/{name}.pdf" for name in ("lay-plan", "tickets", "slips", "stall")))
 
 
 @pytest.mark.parametrize("unit", ["mm", "in"])

@@ -9,7 +9,9 @@ import pypdfium2
 import pytest
 import shapely
 from pages_read import breaches, read_pages
+from typed_commands import TABLES
 
+from grading import read_job
 from grading.drafting.base import Drafted, draft_base
 from grading.drafting.parts.part import LAYER
 from grading.drafting.scenario import demo_allowances
@@ -161,6 +163,12 @@ def test_a_nest_holds_to_the_system(runs, printed):
 def test_the_cards_of_a_group_hold_to_the_system(runs, printed):
     ((pages, data),) = printed(cards, cards.cards, runs["Children"], A4, run_id=RUN_ID, unit="mm")
     hold([(pages, data)])
+
+
+def test_the_second_style_holds_to_the_system(printed):
+    run = read_job(TABLES / "sizes.xlsx", (), ["Small children"])["Small children"].run
+    hold(printed(patterns, patterns.patterns, run, cut_lines(run), A4, Wanted(RUN_ID)))
+    hold(printed(nest, nest.nest, run, A4, run_id=RUN_ID, unit="mm"))
 
 
 @pytest.mark.long
