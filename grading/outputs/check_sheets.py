@@ -35,6 +35,7 @@ _WIDTHS = (9.0, 20.0, 8.2, 7.8, 10.0)
 _BOX, _LINE = 9.2, 9.4
 #: The picture beside the name, mm, and the cell at its corner; letters alone, in a size from the middle of the run.
 _PICTURE, _CORNER = (150.0, 3 * _LINE + 9), "D{row}"
+_ON_ONE_PAGE = 13
 _DOTS_PER_MM = 8.0
 _COUNTED = (Verdict.PASS, Verdict.SHORT, Verdict.LONG)
 _UNEVEN = "apart"
@@ -58,7 +59,8 @@ def _workbook(
 ) -> bytes:
     title = f"{run.block.name} · {run.group} · check sheet, size {size}, figures in {UNIT_WORDS[unit]}"
     book = Book(title, subject=run.group, run_id=run_id, decimals=DECIMALS[unit])
-    sheet = book.sheet(f"Check {size}", landscape=True, one_page=True)
+    # More measures than one page holds go on to a second: made to fit, letters would be too small.
+    sheet = book.sheet(f"Check {size}", landscape=True, one_page=len(asked) <= _ON_ONE_PAGE)
     sheet.title(title)
     sheet.note(
         f"Fill in the boxes, figures in {UNIT_WORDS[unit]}, and send the file back. Measure as the sheet of this size "
@@ -114,6 +116,7 @@ def _table(sheet: Sheet, filled: Area, judged: Area, asked: Sequence[Target], na
     columns = [*asking, *figures, *mittens, Column("left less right", shown, apart)]
     readings = sheet.table(columns, rows, name="Readings")
     sheet.tall(readings, _BOX)
+    sheet.repeat_headings(readings)
     sheet.note(CAUTIONS_AT_WORK)
     sheet.gap()
     verdicts: list[list[Content]] = []

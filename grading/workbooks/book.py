@@ -251,6 +251,10 @@ class Sheet:
         for row in range(area.top, area.top + area.rows):
             self._tall[row] = height_mm / 25.4 * 72
 
+    def repeat_headings(self, area: Area) -> None:
+        """Print the headings of that table again on every page that it goes on to."""
+        self._worksheet.repeat_rows(area.top - 2)
+
     def print_rows(self, first: int, last: int) -> None:
         """Print those rows only: the others are for the screen."""
         self._printed_rows = (first, last)

@@ -62,6 +62,15 @@ def test_run_and_returns(tmp_path, office, unit):
 
 
 @pytest.mark.long
+def test_a_style_with_more_measures_than_a_page_holds(tmp_path, office):
+    words = ("--sizes", TABLES / "sizes.xlsx", "--group", "Small children", "--only", "spec", "--quiet")
+    typed("run", *words, "--out", tmp_path)
+    for path in sorted((tmp_path / "Small children" / "check-sheets").glob("*.xlsx"))[1:]:
+        path.unlink()
+    hold(tmp_path, office)
+
+
+@pytest.mark.long
 def test_start_and_stock(tmp_path, office):
     typed("start", tmp_path / "own")
     hold(tmp_path / "own", office)
