@@ -26,6 +26,7 @@ def tell_what_is_here() -> NoReturn:
         suggest("--help")
         end([])
     job = check_job(sizes)
+    job = job.told_in(job.unit)
     if not job.groups:
         tell_findings(job.findings)
         _suggest_mending(job)

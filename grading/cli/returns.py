@@ -56,6 +56,7 @@ def command(
     short or long, and which tolerances the work cannot hold.
     """
     job = check_job(sizes, blocks, groups)
+    job = job.told_in(job.unit)
     if has_errors(job.findings):
         errors = [finding for finding in job.findings if finding.severity is Severity.ERROR]
         tell_findings(errors)

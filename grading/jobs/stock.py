@@ -72,6 +72,7 @@ def prepared_batch(
     workbooks that were filled in at past fairs. A ``mock_up`` of a size is laid on poor parts first.
     """
     job = check_job(sizes, blocks, groups)
+    job = job.told_in(job.unit)
     opened, found = open_tables(stock)
     given = [*(["Pairs"] if sized else []), *(["Least of a size"] if at_least is not None else [])]
     table, read = read_stock(opened, groups=[group.run.group for group in job.groups], given=given)

@@ -24,7 +24,7 @@ from grading.publish.disk import sum_on_disk
 from grading.readings.cut_lines import cut_line_findings, cut_lines
 from grading.sheets.block import read_block
 from grading.sheets.opening import Opened, open_tables
-from grading.sheets.sizes import read_sizes, rows_named
+from grading.sheets.sizes import read_sizes, rows_named, unit_named
 
 __all__ = ["FilePath", "Job", "check_job", "read_job", "several_paths", "unit_of_tables"]
 
@@ -114,10 +114,11 @@ def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), group
         beside, findings = (), [*findings, _no_block(sizes, beside)]
     for path in blocks or beside:
         block, of_block, found = _read_block(path)
-        findings += found
+        if blocks or block is None or _concerns(block, groups):
+            findings += found
         if block is not None:
             drafted.append((block, of_block))
-    named, unit = tuple(table.group for table in tables), common_unit(tables)
+    named, unit = tuple(table.group for table in tables), common_unit(tables) if tables else unit_named(opened)
     tables, unknown = _chosen(tables, groups, sizes)
     # A group that is not there because its sheet or the whole file has errors has been told of already.
     told = Names(one.place.sheet for one in findings if one.severity is Severity.ERROR)
@@ -275,6 +276,11 @@ def _fitting(group: str, drafted: Iterable[Drafted]) -> list[Drafted]:
     """The blocks that name the group, else those that name none."""
     own = [pair for pair in drafted if group in Names(pair[0].groups)]
     return own or [pair for pair in drafted if not pair[0].groups]
+
+
+def _concerns(block: Block, groups: Sequence[str]) -> bool:
+    """Whether a block may be one for the groups asked for; what is wrong with those of others is not their matter."""
+    return not groups or not block.groups or any(group in Names(block.groups) for group in groups)
 
 
 def _no_block(sizes: Path, looked_for: Sequence[Path]) -> Finding:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -19,9 +20,9 @@ from grading.sheets.printed import laid_out, with_middles
 from grading.sheets.refusals import too_many_cells
 from grading.sheets.rows import Row, Table, header_row, is_headed_by, read_rows
 from grading.sheets.values import values
-from grading.units import MM_PER, typed
+from grading.units import MM_PER, UnreadableError, typed, unit_name
 
-__all__ = ["Span", "measured_rows", "read_sizes", "rows_named"]
+__all__ = ["Span", "measured_rows", "read_sizes", "rows_named", "unit_named"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +112,19 @@ def rows_named(opened: Opened) -> Iterator[tuple[str, list[str], Place]]:
         column = headings[name_key(SIZE_GROUP.columns[0].name)]
         below = (cell_text(grid, row, column) for row in range(header + 1, grid.rows + 1))
         yield " ".join(grid.sheet.split()), [name for name in below if name and not name.startswith("#")], grid.place()
+
+
+def unit_named(opened: Opened) -> str:
+    """The unit that all rows of a workbook name, whatever else is wrong with them; mm where they differ."""
+    named = set()
+    for grid in _groups(opened)[0]:
+        header = header_row(grid)
+        headings = {name_key(cell_text(grid, header, at)): at for at in range(1, grid.columns + 1)}
+        column = headings.get(name_key(SIZE_GROUP.columns[1].name), 0)
+        for row in range(header + 1, grid.rows + 1):
+            with contextlib.suppress(UnreadableError):
+                named.add(unit_name(cell_text(grid, row, column)))
+    return named.pop() if len(named) == 1 else "mm"
 
 
 def _with_a_unit(grid: Grid) -> tuple[Grid, list[Finding]]:

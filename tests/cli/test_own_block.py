@@ -6,6 +6,7 @@ import contextlib
 import shlex
 from pathlib import Path
 
+import openpyxl
 import pytest
 from click.testing import CliRunner
 
@@ -193,3 +194,16 @@ def test_no_block_is_replaced_while_one_beside_it_cannot_be_read(folder):
     assert (done.exit_code, contents(folder / "tables")) == (1, before)
     assert "error block-unread" in done.stderr
     assert "block-men.xlsx" in done.stderr
+
+
+def test_what_is_odd_about_the_block_of_a_group_that_is_not_asked_for_is_not_told(folder):
+    path = Path("tables/block-men.xlsx")
+    book = openpyxl.load_workbook(path)
+    cells = {row[0].value: row for row in book["Base values"].iter_rows()}
+    cells["palm length"][2].value += 20
+    book.save(path)
+    assert "drafted-with-another-figure" in codes(check_job("tables/sizes.xlsx").findings)
+    assert check_job("tables/sizes.xlsx", groups="Women").findings == ()
+    assert "drafted-with-another-figure" in codes(check_job("tables/sizes.xlsx", groups="Men").findings)
+    given = check_job("tables/sizes.xlsx", path, "Women")
+    assert "drafted-with-another-figure" in codes(given.findings)

@@ -74,3 +74,14 @@ def test_increments_add_up_as_they_are_shown(grading, tables, unit):
     row = openpyxl.load_workbook(tables[unit])["Women"][2]
     last = signed_length(show(signed_length(row[7].value, unit), unit), unit)
     assert first + sum(steps) == last
+
+
+def test_what_stock_and_returns_find_in_the_tables_is_told_in_their_unit_too(grading, tables, tmp_path):
+    book = openpyxl.load_workbook(tables["cm"])
+    book["Women"]["E2"].value = 300
+    book.save(tmp_path / "wrong.xlsx")
+    wrong = ("--sizes", tmp_path / "wrong.xlsx", "--block", TABLES / "block.xlsx", "--group", "Women")
+    for command in (("stock", "--stock", TABLES / "stock.xlsx"), ("returns", tables["cm"])):
+        told = grading(*command, *wrong).stderr
+        assert "300.0 cm" in told
+        assert not re.search("[0-9] mm", told)
