@@ -53,52 +53,30 @@ class Way:
     degrees: bool = False
 
 
+# fmt: off
 #: The ways of measuring, by the word that a block uses for each.
 WAYS: dict[str, Way] = {
-    "straight": Way(
-        "from point to point", End.POINT, End.POINT, taking.straight, arrows.straight, Goes.BETWEEN, in_proportion=True
-    ),
-    "along": Way(
-        "along the sew line", End.POINT, End.POINT, taking.along, arrows.along, Goes.BETWEEN, on_one_loop=True
-    ),
-    "across": Way(
-        "the width at a point's height",
-        End.POINT,
-        End.NOTHING,
-        taking.across,
-        arrows.across,
-        Goes.ROUND,
-        in_proportion=True,
-    ),
-    "perimeter": Way(
-        "round a whole outline or cut-out", End.LOOP, End.NOTHING, taking.perimeter, arrows.round_loop, Goes.ROUND
-    ),
-    "height": Way(
-        "up and down only", End.POINT, End.POINT, taking.height, arrows.height, Goes.BETWEEN, in_proportion=True
-    ),
-    "sideways": Way(
-        "across only", End.POINT, End.POINT, taking.sideways, arrows.sideways, Goes.BETWEEN, in_proportion=True
-    ),
-    "clearance": Way(
-        "from a cut-out to the boundary or the mirror line",
-        End.CUT_OUT,
-        End.CLEAR_OF,
-        taking.clearance,
-        arrows.clearance,
-    ),
-    "narrowest": Way(
-        "the least width between the heights of two points",
-        End.POINT,
-        End.POINT,
-        taking.narrowest,
-        arrows.narrowest,
-        Goes.ROUND,
-    ),
-    "radius": Way(
-        "the tightest bend of a whole outline or cut-out", End.LOOP, End.NOTHING, taking.radius, arrows.round_loop
-    ),
+    "straight": Way("from point to point", End.POINT, End.POINT, taking.straight, arrows.straight, Goes.BETWEEN,
+        in_proportion=True),
+    "along": Way("along the sew line", End.POINT, End.POINT, taking.along, arrows.along, Goes.BETWEEN,
+        on_one_loop=True),
+    "across": Way("the width at a point's height", End.POINT, End.NOTHING, taking.across, arrows.across, Goes.ROUND,
+        in_proportion=True),
+    "perimeter": Way("round a whole outline or cut-out", End.LOOP, End.NOTHING, taking.perimeter, arrows.round_loop,
+        Goes.ROUND),
+    "height": Way("up and down only", End.POINT, End.POINT, taking.height, arrows.height, Goes.BETWEEN,
+        in_proportion=True),
+    "sideways": Way("across only", End.POINT, End.POINT, taking.sideways, arrows.sideways, Goes.BETWEEN,
+        in_proportion=True),
+    "clearance": Way("from a cut-out to the boundary or the mirror line", End.CUT_OUT, End.CLEAR_OF, taking.clearance,
+        arrows.clearance),
+    "narrowest": Way("the least width between the heights of two points", End.POINT, End.POINT, taking.narrowest,
+        arrows.narrowest, Goes.ROUND),
+    "radius": Way("the tightest bend of a whole outline or cut-out", End.LOOP, End.NOTHING, taking.radius,
+        arrows.round_loop),
     "angle": Way("inside at a point, in degrees", End.POINT, End.NOTHING, taking.angle, arrows.at_corner, degrees=True),
 }
+# fmt: on
 
 
 def help_of_how() -> str:
