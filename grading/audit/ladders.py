@@ -120,9 +120,7 @@ def _slips_lie(deviation: Floats, around: Floats, spread: Floats, step: Floats, 
     near = np.maximum(NEAR_SLIP, step)
     density = (near / (near**2 + deviation**2) + spread / (spread**2 + deviation**2)) / (2 * np.pi)
     density *= deviation**2 / (deviation**2 + np.minimum(MEASURED, EVENLY * around) ** 2)
-    density = (1 - COPIED) * density + COPIED * (
-        beside & (np.abs(deviation) > np.maximum(0.75 * step, ALMOST_ALIKE))
-    ) / step
+    density = (1 - COPIED) * density + COPIED * (beside & (np.abs(deviation) > ALMOST_ALIKE)) / step
     with np.errstate(divide="ignore"):
         lie: Floats = np.log(density)
     return lie

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from grading.drawing.joints import CLEAR, LAP, partings
+from grading.drawing.joints import CLEAR, LAP, Parting, partings
 from grading.drawing.marks import Box, Dot, Drawing, Role, line, rectangle
 
 BESIDE = 4.5
@@ -68,3 +68,13 @@ def test_what_fits_is_not_parted():
     drawing = piece(180, 250)
     (parting,) = partings(drawing, drawing.box, 190, 265, BESIDE)
     assert parting.whole
+
+
+def test_what_lies_right_on_a_joint_is_on_one_sheet_alone_and_what_lies_beyond_the_drawing_on_the_nearest():
+    parting = Parting(Box(0, 0, 200, 300), across=(100.0,), up=(200.0, 100.0))
+    for x in (-5.0, 0.0, 100.0, 200.0, 205.0):
+        for y in (-5.0, 0.0, 100.0, 200.0, 300.0, 305.0):
+            around = Box(x - 1, y - 1, x + 1, y + 1)
+            (cell,) = [cell for cell in parting.cells if parting.holds(cell, around)]
+            assert cell.column == (x >= 100)
+            assert cell.row == (2 if y <= 100 else 1 if y <= 200 else 0)

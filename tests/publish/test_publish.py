@@ -22,7 +22,7 @@ from typing import Any
 import pytest
 
 from grading.findings import Severity, has_errors
-from grading.publish import MADE_FOR, Disk, publish, verify
+from grading.publish import MADE_FOR, Disk, occupied, publish, verify
 
 RUN = {"run id": "1f3a", "version": "0.1.0"}
 DAY = dt.date(2025, 11, 3)
@@ -491,6 +491,7 @@ def test_a_pipe_where_the_program_reads_what_it_wrote_is_not_waited_for(tmp_path
     refused = publish(tmp_path, SECOND, RUN).findings
     assert codes(refused) == ["disk-failed"]
     assert "a pipe" in refused[0].expected + refused[0].found
+    assert codes(occupied(tmp_path, "size group Women")) == (["disk-failed"] if name == "run.json" else [])
     assert seen(tmp_path)["nest.pdf"] == b"nest 1"
     assert verify(tmp_path)
 

@@ -71,6 +71,11 @@ def test_makers_figures_are_taken_in_their_units_and_spellings(workbook):
     assert (table.skins[0].area, table.skins[0].lost) == (pytest.approx(7 * 92_903.04), 0.08)
 
 
+def test_a_usable_area_without_a_unit_is_in_the_trades_square_feet(workbook):
+    table, _ = read(workbook("stock.xlsx", Skins=[["Skin", "Usable area"], ["Lamb", 7]]))
+    assert table.skins[0].area == pytest.approx(7 * 304.8**2)
+
+
 @pytest.mark.parametrize(
     ("sheets", "code", "cell"),
     [
