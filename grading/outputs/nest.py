@@ -165,13 +165,15 @@ def _bold_width(text: str) -> float:
 
 def grade_tables(piece: GradedPiece, sizes: Sequence[str], unit: str, to_the_right: int) -> list[Drawing]:
     """The table of a piece's grade points, its steps parted into several tables where one would be too wide."""
-    whole = grade_table(piece, sizes, unit, to_the_right)
-    parts = -(-int(whole.box.width) // int(WIDEST_TABLE))
-    if parts == 1 or len(sizes) < 3:
-        return [whole]
-    each = -(-(len(sizes) - 1) // parts)
-    starts = range(0, len(sizes) - 1, each)
-    return [grade_table(piece, sizes, unit, to_the_right, slice(start, start + each)) for start in starts]
+    tables = [grade_table(piece, sizes, unit, to_the_right)]
+    steps = len(sizes) - 1
+    parts = int(tables[0].box.width // WIDEST_TABLE)  # the least: the names of points stand in each
+    while max(table.box.width for table in tables) > WIDEST_TABLE and parts < steps:
+        parts += 1
+        each = -(-steps // parts)
+        ranges = (slice(start, start + each) for start in range(0, steps, each))
+        tables = [grade_table(piece, sizes, unit, to_the_right, part) for part in ranges]
+    return tables
 
 
 def grade_table(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from io import BytesIO
 
@@ -15,7 +16,7 @@ from grading.drawing.marks import Curve, Text
 from grading.drawing.paper import PAPERS, Printing
 from grading.engine.balance import balanced
 from grading.engine.run import grade
-from grading.outputs.nest import grade_table, nest, nested
+from grading.outputs.nest import WIDEST_TABLE, grade_table, grade_tables, nest, nested
 
 GROUPS = ("Women", "Men", "Children")
 A4, SHEET = Printing(PAPERS["a4"]), Printing(PAPERS["sheet"])
@@ -131,3 +132,27 @@ def test_grade_points_of_a_run_with_one_wider_step_are_told_step_by_step(block, 
     words = {mark.text for mark in grade_table(run.pieces["Trank"], run.sizes, "mm").marks if isinstance(mark, Text)}
     assert {"to W3", "to W4", "dx", "+6.00", "+6.50"} <= words
     assert "each step dx" not in words
+
+
+def test_increments_of_the_grade_table_end_below_one_another_and_names_begin_so(runs):
+    piece = runs["Women"].pieces["Trank"]
+    marks = [mark for mark in grade_table(piece, runs["Women"].sizes, "mm").marks if isinstance(mark, Text)]
+    figures = [mark.box.right for mark in marks if re.fullmatch(r"[+−-]?\d+\.\d\d", mark.text)]
+    assert len(figures) >= 2 * len(piece.shape.names)
+    assert len({round(end, 3) for end in figures}) == len(figures) / len(piece.shape.names)
+    names = [mark.box.left for mark in marks if mark.text in piece.shape.names]
+    assert len({round(begin, 3) for begin in names}) == 1
+
+
+def test_a_grade_table_that_is_too_wide_is_parted_into_several_with_every_step_once(runs):
+    piece, sizes = runs["Children"].pieces["Trank"], runs["Children"].sizes
+    points = np.concatenate([piece.points, piece.points[-1:] + np.arange(1, 31)[:, None, None] ** 1.1])
+    many = replace(piece, points=points)
+    named = [f"S{number}" for number in range(len(points))]
+    tables = grade_tables(many, named, "mm", 1)
+    assert len(tables) > 1
+    assert all(table.box.width <= WIDEST_TABLE for table in tables)
+    steps = [mark.text.split()[0] + mark.text.split()[1] for table in tables for mark in table.marks
+             if isinstance(mark, Text) and mark.text.startswith("to ")]  # fmt: skip
+    assert set(steps) == {f"to{name}" for name in named[1:]}
+    assert len(sizes) > 2
