@@ -14,6 +14,7 @@ __all__ = [
     "GradingError",
     "Place",
     "Severity",
+    "amount",
     "counted",
     "folded",
     "harmless",
@@ -26,7 +27,12 @@ __all__ = [
 #: (Unicode bidirectional controls), and halves of characters that no file can hold.
 _OBEYED = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 #: A figure that stands by itself in a sentence, as a decimal or a mixed fraction.
-_FIGURE = re.compile(r"(?<![\w.,/])[+−-]?(?:(?:[0-9]+ )?[0-9]+/[0-9]+|[0-9]+(?:\.[0-9]+)?)(?![\w/]|\.[0-9])")
+_FIGURE = re.compile(
+    r"(?<![\w.,/])[+−-]?(?:(?:[0-9]+ )?[0-9]+/[0-9]+|(?:[0-9]{1,3}(?:,[0-9]{3})+|[0-9]+)(?:\.[0-9]+)?)"
+    r"(?![\w/]|[.,][0-9])"
+)
+#: A sum or a count beyond this is not told to the last figure.
+_BEYOND = 10**12
 #: What stands between the names of things that a finding is told of together.
 _TOGETHER = "; "
 #: So many findings of one cause are each told in full; of more only the first is.
@@ -138,6 +144,17 @@ class GradingError(Exception):
         return "\n".join([*errors[:_ERRORS_TOLD], *([f"and {more} errors more"] if more > 0 else [])])
 
 
+def amount(figure: float) -> str:
+    """A sum or a count as people write it: thousands parted, no more than two decimals.
+
+    >>> amount(16.0), amount(2500.5), amount(1e6), amount(0.004), amount(1e300)
+    ('16', '2,500.5', '1,000,000', '0.004', 'over 1,000,000,000,000')
+    """
+    if figure > _BEYOND:
+        return f"over {_BEYOND:,}"
+    return f"{figure:,.2f}".rstrip("0").rstrip(".") if abs(figure) >= 0.01 else f"{figure:g}"
+
+
 def counted(count: int, thing: str) -> str:
     """
     >>> counted(1, "pair"), counted(6, "pair")
@@ -221,11 +238,11 @@ def _between(sentences: Sequence[str]) -> str:
 
 def _as_number(figure: str) -> Fraction:
     """
-    >>> [float(_as_number(figure)) for figure in ("−2.5", "+4", "7 1/4", "3/8")]
-    [-2.5, 4.0, 7.25, 0.375]
+    >>> [float(_as_number(figure)) for figure in ("−2.5", "+4", "7 1/4", "3/8", "1,200")]
+    [-2.5, 4.0, 7.25, 0.375, 1200.0]
     """
     sign = -1 if figure[0] in "−-" else 1
-    return sign * sum(map(Fraction, figure.lstrip("+−-").split()), Fraction(0))
+    return sign * sum(map(Fraction, figure.lstrip("+−-").replace(",", "").split()), Fraction(0))
 
 
 def harmless(text: str) -> str:

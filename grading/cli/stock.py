@@ -11,10 +11,10 @@ from textwrap import wrap
 import click
 
 from grading.asked import saved_as
-from grading.cli.options import PATH, Count, Sum, in_tables, on_a_printer, replacing
+from grading.cli.options import PATH, Count, Sum, in_tables, in_units, on_a_printer, replacing
 from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
-from grading.findings import has_errors
+from grading.findings import amount, has_errors
 from grading.jobs.stock import planned, prepared_batch
 from grading.stock.coverage import OFF
 from grading.stock.plan import MOST_PAIRS, Impossible, Plan, Progress
@@ -55,6 +55,7 @@ _WIDE = 80
     help="Lay the pieces of one trial hand of this size first, on parts of the skins that are too poor for stock.",
 )
 @on_a_printer
+@in_units
 @replacing
 @click.option("--quiet", is_flag=True, help="Print findings only.")
 def command(
@@ -70,6 +71,7 @@ def command(
     fairs: tuple[Path, ...],
     mock_up: str | None,
     printed_bar: tuple[float, float],
+    unit: str | None,
     replace: bool,
     quiet: bool,
 ) -> None:
@@ -96,6 +98,7 @@ def command(
         fairs=fairs,
         mock_up=mock_up,
         printing=printing,
+        unit=unit or "",
     )
     findings = [*ready.findings]
     if ready.batch is None:
@@ -110,7 +113,7 @@ def command(
     published = ready.publish(plan, replace=replace)
     tell_findings(published.findings)
     if not quiet:
-        most = "the skins on hand allow" if skins else f"{budget:g} pays for" if budget is not None else ""
+        most = "the skins on hand allow" if skins else f"{amount(budget)} pays for" if budget is not None else ""
         say(_summary(plan, most))
         nothing = "nothing was written" if has_errors(published.findings) else "all unchanged"
         say("\n".join(f"wrote {published.folder / name}" for name in published.written) or nothing)

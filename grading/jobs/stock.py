@@ -10,6 +10,7 @@ from grading.drawing.paper import PAPERS, Printing
 from grading.engine.graded import GradedGroup
 from grading.findings import Finding, Place, has_errors
 from grading.jobs.tables import check_job
+from grading.jobs.told import in_unit
 from grading.model.stock import Sold
 from grading.outputs.files import folder_names
 from grading.outputs.printable import unprintable, unprintable_stock
@@ -31,7 +32,7 @@ class PreparedBatch:
     """A batch that can be planned, or None where an error stands in the way; what was found; and where it will lie.
 
     ``inputs`` are the SHA-256 sums of the tables by their names, ``earlier`` the folders with files of earlier plans,
-    ``printing`` is for what is true to scale.
+    ``printing`` is for what is true to scale, ``unit`` is that of figures told and printed.
     """
 
     batch: Batch | None
@@ -41,15 +42,16 @@ class PreparedBatch:
     folder: Path
     earlier: tuple[Path, ...]
     printing: Printing
+    unit: str
 
     def found(self, plan: Plan) -> tuple[Finding, ...]:
         """What was found in planning, and what its files cannot hold."""
-        return (*plan.findings, *stock_findings(plan, self.groups, self.printing))
+        return tuple(in_unit((*plan.findings, *stock_findings(plan, self.groups, self.printing, self.unit)), self.unit))
 
     def publish(self, plan: Plan, *, replace: bool = False) -> Published:
         """Make the plan's files and put them into the folder; ``replace`` those that somebody has changed."""
         findings = [*self.findings, *self.found(plan)]
-        files = dict(stock_files(plan, self.groups, self.inputs, findings, self.printing))
+        files = dict(stock_files(plan, self.groups, self.inputs, findings, self.printing, self.unit))
         return publish(self.folder, files, batch_record(plan, self.groups, self.inputs), replace=replace)
 
 
@@ -65,14 +67,17 @@ def prepared_batch(
     fairs: Sequence[Path] = (),
     mock_up: str | None = None,
     printing: Printing = A4,
+    unit: str = "",
 ) -> PreparedBatch:
     """Read the tables and the stock table, and grade. ``at_least`` so many pairs of each size are to be made.
 
     Where the batch is ``sized`` otherwise, how many pairs the stock table says is not used, and not told. ``fairs`` are
-    workbooks that were filled in at past fairs. A ``mock_up`` of a size is laid on poor parts first.
+    workbooks that were filled in at past fairs. A ``mock_up`` of a size is laid on poor parts first. Lengths are told
+    and printed in ``unit``, or in that of the tables.
     """
     job = check_job(sizes, blocks, groups)
-    job = job.told_in(job.unit)
+    unit = unit or job.unit
+    job = job.told_in(unit)
     opened, found = open_tables(stock)
     given = [*(["Pairs"] if sized else []), *(["Least of a size"] if at_least is not None else [])]
     table, read = read_stock(opened, groups=[group.run.group for group in job.groups], given=given)
@@ -104,7 +109,9 @@ def prepared_batch(
         except Impossible as impossible:
             findings.append(impossible.finding)
     folder = out / folder_names([*job.named, "stock"])["stock"]
-    return PreparedBatch(batch, job.groups, tuple(findings), inputs, folder, tuple(made_folders(folder, "")), printing)
+    earlier = tuple(made_folders(folder, ""))
+    told = tuple(in_unit(findings, unit))
+    return PreparedBatch(batch, job.groups, told, inputs, folder, earlier, printing, unit)
 
 
 def _not_asked_for(groups: Sequence[str], stock: Path) -> Finding:

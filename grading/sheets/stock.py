@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from operator import attrgetter
 from typing import Any
 
 import shapely
 
-from grading.findings import Finding, Place, has_errors
+from grading.findings import Finding, Place, amount, has_errors
 from grading.model.names import Names, name_key
 from grading.model.stock import MOCK_UP, NOTHING, TURNED_PARTS, Corner, Outline, SkinKind, Sold, StockTable
 from grading.sheets import stock_sheets as sheets
@@ -18,6 +18,7 @@ from grading.sheets.kinds import A_FAIR, A_STOCK_TABLE, mistaken
 from grading.sheets.opening import Opened
 from grading.sheets.rows import Row, find_grid, read_fields, read_rows, unread_sheets
 from grading.sheets.values import value_of, values
+from grading.units import show
 
 __all__ = ["fairs_twice", "read_fair", "read_stock", "stock_rows"]
 
@@ -251,7 +252,7 @@ def _checked(fields: Row, rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
         yield from _dated(fields, name)
     yield from _in_bounds(fields, "Other costs of a pair", 0)
     for name, most in LONGEST.items():
-        yield from _in_bounds(fields, name, 0, most, " mm")
+        yield from _in_bounds(fields, name, 0, most, _in_mm)
     for row in rows[sheets.CUSTOMERS.name]:
         yield from _in_bounds(row, "Share", 0)
         yield from _in_bounds(row, "Correlation", -0.99, 0.99)
@@ -302,8 +303,10 @@ def _paid_less(row: Row) -> Iterator[Finding]:
         return
     an_hour = piece_rate / minutes * 60
     if an_hour < rate - 0.005:
-        found = f"The piece rate is {piece_rate:g} for {minutes:g} minutes, which is {an_hour:.2f} an hour."
-        expected = f"No less than the hours would come to: the rate beside it is {rate:g}. The piece rate is paid."
+        found = f"The piece rate is {amount(piece_rate)} for {amount(minutes)} minutes, which is {an_hour:.2f} an hour."
+        expected = (
+            f"No less than the hours would come to: the rate beside it is {amount(rate)}. The piece rate is paid."
+        )
         action = f"Raise it to {minutes / 60 * rate:.2f}, or correct the minutes or the rate."
         yield Finding.warning("pay-told-otherwise", row.place("Piece rate"), found, expected, action)
 
@@ -319,11 +322,17 @@ def _twice(rows: Sequence[Row]) -> Iterator[Finding]:
         seen.add(key)
 
 
-def _in_bounds(row: Row, column: str, least: float, most: float | None = None, unit: str = "") -> Iterator[Finding]:
+def _in_mm(figure: float) -> str:
+    return f"{show(figure, 'mm')} mm"
+
+
+def _in_bounds(
+    row: Row, column: str, least: float, most: float | None = None, tell: Callable[[float], str] = amount
+) -> Iterator[Finding]:
     value = row[column]
     if value is not None and not (least <= value and (most is None or value <= most)):
-        bounds = f"{least:g}{unit} or more" if most is None else f"between {least:g} and {most:g}{unit}"
-        found = f"{column} is {float(value):g}{unit}."
+        bounds = f"{tell(least)} or more" if most is None else f"between {tell(least)} and {tell(most)}"
+        found = f"{column} is {tell(float(value))}."
         yield _wrong("figure-out-of-range", row.place(column), found, f"It is {bounds}.")
 
 

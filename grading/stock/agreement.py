@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Place
+from grading.findings import Finding, Place, amount
 from grading.model.days import days_named
 from grading.model.making import Instruction
 from grading.model.stock import StockTable
@@ -36,7 +36,7 @@ def _pay(table: StockTable, run: SizeRun, rule: Instruction) -> Iterator[Finding
     rows = [row for row in table.work if row.group in ("", run.group)]
     paid = {figure for row in rows for figure in (row.rate, row.piece_rate, row.pay) if figure is not None}
     if figures and not any(abs(figure - other) < 0.005 for figure in figures for other in paid):
-        batch = ", ".join(f"{figure:g}" for figure in sorted(paid)) or "nothing"
+        batch = ", ".join(f"{amount(figure)}" for figure in sorted(paid)) or "nothing"
         found = f"The block of {run.group} says '{rule.topic}: {rule.text}'; the stock table has {batch}."
         yield Finding.warning("pay-told-otherwise", rule.place, found, _ONE_PLACE, _DELETE)
 

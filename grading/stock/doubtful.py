@@ -10,9 +10,9 @@ import shapely
 
 from grading.audit.mistaken import MISTAKEN
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Place
+from grading.findings import Finding, Place, amount
 from grading.model.stock import Customers, SkinKind, StockTable
-from grading.units import MM2_PER
+from grading.units import MM2_PER, show
 
 __all__ = ["doubtful"]
 
@@ -59,18 +59,18 @@ def _customers(table: StockTable, row: Customers, run: SizeRun) -> Iterator[Find
             continue
         least, most = float(figures.min()), float(figures.max())
         middle = (least + most) / 2
-        sizes = f"The sizes of {run.group} have {measurement} {least:g} to {most:g} mm."
+        sizes = f"The sizes of {run.group} have {measurement} {_mm(least)} to {_mm(most)} mm."
         if mean is not None and not least / _BEYOND <= mean <= most * _BEYOND:
-            found = f"Customers of {row.group} have a mean hand {what} of {mean:g} mm."
+            found = f"Customers of {row.group} have a mean hand {what} of {_mm(mean)} mm."
             yield _wrong(row.place, found, sizes, mean, middle)
             continue
         if mean is not None and not least - tolerance - spread <= mean <= most + tolerance + spread:
-            found = f"Customers of {row.group} have a mean hand {what} of {mean:g} mm: hardly one is fitted."
+            found = f"Customers of {row.group} have a mean hand {what} of {_mm(mean)} mm: hardly one is fitted."
             action = "Check the figure and its unit, and whether the group is the right one."
             yield Finding.warning("customers-not-fitted", row.place, found, sizes, action)
         low, high = (part * (mean or middle) for part in _SPREADS)
         if not low <= spread <= high:
-            found = f"The {what} spread of {row.group} is {spread:g} mm."
+            found = f"The {what} spread of {row.group} is {_mm(spread)} mm."
             expected = f"Between {low:.1f} and {high:.0f} mm, as hands of one group differ."
             yield _wrong(row.place, found, expected, spread, 0.06 * (mean or middle))
 
@@ -95,8 +95,8 @@ def _extent(skin: SkinKind) -> Iterator[Finding]:
         width, length, whole = skin.width, skin.length, skin.width * skin.length
     least, most = _SKIN
     if not (least <= width <= most and least <= length <= most):
-        found = f"{skin.name} is {width:g} × {length:g} mm."
-        expected = f"Between {least:g} and {most:g} mm each way, as skins that mittens are cut from."
+        found = f"{skin.name} is {_mm(width)} × {_mm(length)} mm."
+        expected = f"Between {_mm(least)} and {_mm(most)} mm each way, as skins that mittens are cut from."
         yield _wrong(skin.place, found, expected, max(width, length), 900.0)
         return
     if skin.area is None or (not skin.outline and (skin.width, skin.length) == _UNMEASURED):
@@ -143,7 +143,7 @@ def _prices(table: StockTable) -> Iterator[Finding]:
         odd = not usual / _DEARER <= price <= usual * _DEARER if others else plain and not _within(price, _PRICES)
         if odd:
             per = "a skin" if skin.priced_area is None else "an area"
-            found = f"{skin.name} costs {skin.price:g} {table.terms.currency} {per}: {price:.2f} a square foot."
+            found = f"{skin.name} costs {amount(skin.price)} {table.terms.currency} {per}: {price:.2f} a square foot."
             expected = f"The others cost about {usual:.2f}." if others else "Most skins cost between 0.50 and 60."
             action = "Check the price, and what 'Price per' and 'Area unit' say that it is for."
             yield Finding.warning("price-unit", skin.place, found, expected, action)
@@ -154,8 +154,10 @@ def _minutes(table: StockTable) -> Iterator[Finding]:
     for row in table.work:
         if row.minutes and not _within(row.minutes, _MINUTES):
             of = " ".join(part for part in (row.group or "all groups", row.size) if part)
-            found = f"A pair of {of} takes {row.minutes:g} minutes."
-            expected = f"Between {_MINUTES[0]:g} and {_MINUTES[1]:g} minutes: what a pair costs follows from it."
+            found = f"A pair of {of} takes {amount(row.minutes)} minutes."
+            expected = (
+                f"Between {amount(_MINUTES[0])} and {amount(_MINUTES[1])} minutes: what a pair costs follows from it."
+            )
             action = "Check the figure: hours are typed as minutes, 1.5 hours as 90; leave it if it is meant."
             yield Finding.warning("minutes-unusual", row.place, found, expected, action)
 
@@ -168,3 +170,7 @@ def _wrong(place: Place, found: str, expected: str, figure: float, usual: float)
     meant = next((meant for factor, meant in MISTAKEN.items() if 0.6 < figure * factor / usual < 1.6), "")
     action = f"Check the figure and the row's unit{f': the figure looks like {meant}' if meant else ''}."
     return Finding.error("figure-out-of-range", place, found, expected, action)
+
+
+def _mm(length: float) -> str:
+    return show(length, "mm")

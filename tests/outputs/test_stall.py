@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from fractions import Fraction
 from io import BytesIO
-from math import pi
+from itertools import pairwise
+from math import floor, pi
 
 import numpy as np
 import pytest
@@ -17,7 +19,7 @@ from unlaid import heaped
 from grading.drafting.second_scenario import second_block, second_sizes
 from grading.drafting.stock_scenario import demo_stock
 from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
-from grading.drawing.marks import Box, Line, Role
+from grading.drawing.marks import Box, Line, Role, Text
 from grading.drawing.pages import TitleBlock, numbered
 from grading.drawing.paper import MARGIN, PAPERS, Printing
 from grading.drawing.pdf import About, pdf_bytes
@@ -25,7 +27,7 @@ from grading.drawing.styles import Styles
 from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.engine.run import grade
 from grading.outputs.stock.labels import LabelWords, crowded, label
-from grading.outputs.stock.size_finder import LENGTH, finder_sheets, tapes
+from grading.outputs.stock.size_finder import FIST, LENGTH, finder_sheets, tapes
 from grading.outputs.stock.stall import stall, stall_findings
 from grading.stock.fits import Fit, Fits, length_fits
 from grading.stock.plan import prepared
@@ -44,7 +46,7 @@ def plan(runs):
 
 @pytest.fixture(scope="module")
 def printed(plan):
-    return stall(plan, STYLES, A4, run_id="1f3a9c0b2d")
+    return stall(plan, STYLES, A4, "mm", run_id="1f3a9c0b2d")
 
 
 def expected_ends(tables) -> list[float]:
@@ -80,7 +82,7 @@ def test_the_marks_of_the_printed_tape_lie_within_a_tenth_of_a_millimetre_of_the
 
 
 def test_for_a_printer_that_prints_wrongly_scaled_the_tape_comes_out_right(plan, tables):
-    data = stall(plan, STYLES, Printing(PAPERS["a4"], 100 / 101, 100 / 101), run_id="1f3a")
+    data = stall(plan, STYLES, Printing(PAPERS["a4"], 100 / 101, 100 / 101), "mm", run_id="1f3a")
     zero, marks = zero_and_ends(data, scale=1.01)
     assert np.abs(marks - zero - np.sort(expected_ends(tables))).max() < 0.1
 
@@ -121,6 +123,28 @@ def test_the_ranges_on_the_labels_meet_and_are_those_of_the_tape(printed, plan, 
         # A label promises no more than the tape, and less by no more than a tenth of a millimetre.
         short = np.array(wanted) - [ranges[0, 0], *ranges[:, 1]]
         assert np.all((short > -1e-9) & (short < 0.1))
+
+
+def test_in_inches_labels_go_down_to_sixteenths_and_meet_and_the_scale_of_the_tape_has_an_inch_between_its_numbers(
+    plan, tables
+):
+    pages = PdfReader(BytesIO(stall(plan, STYLES, A4, "in", run_id="1f3a9c0b2d"))).pages
+    text = "\n".join(page.extract_text() for page in pages)
+    said = [
+        tuple(sum(map(Fraction, figure.split())) for figure in one)
+        for one in dict.fromkeys(re.findall(r"fits fists ([\d/ ]+)–([\d/ ]+) in", text))
+    ]
+    ends, at = expected_ends(tables), 0
+    for table in tables.values():
+        ranges, at = said[at : at + len(table.sizes)], at + len(table.sizes)
+        assert all(one[1] == after[0] for one, after in pairwise(ranges))
+        wanted, ends = ends[1 : len(table.sizes) + 1], ends[len(table.sizes) + 1 :]
+        # Inches of 25.4 mm (NIST SP 811), in sixteenths and never more than the tape tells.
+        assert [one[1] for one in ranges] == [Fraction(floor(mm / 25.4 * 16 + 1e-9), 16) for mm in wanted]
+    strip = tapes([WOMEN], 277, FIST, "in")[0]
+    numbers = {int(mark.text): mark.x for mark in strip.marks if isinstance(mark, Text) and mark.text.isdigit()}
+    assert len([number for number in numbers if number]) >= 2
+    assert all(numbers[number] == pytest.approx(25.4 * number) for number in numbers if number)
 
 
 def test_each_pair_has_a_label_twenty_four_to_a_sheet_with_all_that_it_must_say(printed, plan):
@@ -226,8 +250,8 @@ def test_a_label_without_room_for_its_words_is_told_with_what_is_left_out():
 def test_a_group_whose_fists_are_not_known_has_labels_and_prices_without_them(plan):
     table = replace(plan.batch.table, terms=replace(plan.batch.table.terms, fist_row="paw girth"))
     blind = replace(plan, batch=replace(plan.batch, table=table))
-    told = list(stall_findings(blind, STYLES, A4, run_id="1f3a"))
+    told = list(stall_findings(blind, STYLES, A4, "mm", run_id="1f3a"))
     assert [one.code for one in told] == ["no-fists"] * 3
-    pages = PdfReader(BytesIO(stall(blind, STYLES, A4, run_id="1f3a"))).pages
+    pages = PdfReader(BytesIO(stall(blind, STYLES, A4, "mm", run_id="1f3a"))).pages
     assert "95.00" in pages[0].extract_text()
     assert "pair 30" in pages[-1].extract_text()

@@ -33,10 +33,11 @@ def stock_files(
     inputs: Mapping[str, str],
     findings: Sequence[Finding],
     printing: Printing,
+    unit: str,
 ) -> Iterator[tuple[str, bytes]]:
     """The files, one after the other as each is made. ``inputs`` gives the SHA-256 of each table by its name.
 
-    ``printing`` is for what is cut out or measured by: the size finder and the labels.
+    ``printing`` is for what is cut out or measured by: the size finder and the labels, whose figures are in ``unit``.
     """
     from grading.outputs.stock.fair import fair_workbook
     from grading.outputs.stock.lay_plan import lay_plan
@@ -51,15 +52,15 @@ def stock_files(
     yield FILES[1], lay_plan(plan, run_id=run_id)
     yield FILES[2], tickets(plan, styles, run_id=run_id)
     yield FILES[3], slips(plan, styles, run_id=run_id)
-    yield FILES[4], stall(plan, styles, printing, run_id=run_id)
+    yield FILES[4], stall(plan, styles, printing, unit, run_id=run_id)
     yield FILES[5], fair_workbook(plan, run_id=run_id)
 
 
-def stock_findings(plan: Plan, groups: Sequence[GradedGroup], printing: Printing) -> Iterator[Finding]:
+def stock_findings(plan: Plan, groups: Sequence[GradedGroup], printing: Printing, unit: str) -> Iterator[Finding]:
     """What the files cannot hold of what the tables say."""
     from grading.outputs.stock.stall import stall_findings
 
-    yield from stall_findings(plan, _styles(groups), printing, run_id=batch_id(plan, groups))
+    yield from stall_findings(plan, _styles(groups), printing, unit, run_id=batch_id(plan, groups))
 
 
 def _styles(groups: Sequence[GradedGroup]) -> dict[str, str]:

@@ -25,21 +25,19 @@ def price_list(
     sizes: Sequence[SizeCosts],
     found: Mapping[str, Fits],
     styles: Mapping[str, str],
-    units: Mapping[str, str],
+    unit: str,
     currency: str,
     printing: Printing,
     title: TitleBlock,
 ) -> list[Content]:
-    """A table for each group, as many sheets as that takes; ``found``, ``styles`` and ``units`` are by group."""
+    """A table for each group, as many sheets as that takes; ``found`` and ``styles`` are by group."""
     frame = PlainFrame(printing.upright(), title)
     width = frame.area.width
     parts: list[list[Drawing]] = [[paragraph(["Prices"], 0, 0, width, _HEADING)]]
     for group in dict.fromkeys(row.group for row in sizes):
         own = [row for row in sizes if row.group == group]
         fits = found.get(group)
-        rows = [
-            [row.size, fitted_told(fits[row.size], units[group]) if fits else "", f"{row.price:.2f}"] for row in own
-        ]
+        rows = [[row.size, fitted_told(fits[row.size], unit) if fits else "", f"{row.price:.2f}"] for row in own]
         headings = [f"{styles[group]} · {group}", fits.by if fits else "", currency]
         parts.append(ruled_rows(headings, rows, words=1, width=width, height=LARGE))
     parts.append([paragraph([_LAST], 0, 0, width, _NOTE)])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import count, takewhile
 from math import pi
 
 from grading.drawing.composing import on_sheets
@@ -13,6 +14,7 @@ from grading.drawing.pages import Content, TitleBlock, frames
 from grading.drawing.paper import LINE_ROOM, Printing
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.stock.fits import Fit, Fits
+from grading.units import show
 
 __all__ = ["FIST", "LENGTH", "Taking", "finder_sheets", "tapes"]
 
@@ -20,6 +22,8 @@ _TEXT, _WORDS = Text("", 0, 0, SMALL), Text("", 0, 0, PLAIN)
 _HEADING = Text("", 0, 0, LARGE, bold=True)
 #: The height of a track whose sizes stand upright, and of the scale below the tracks, mm.
 _TRACK, _SCALE = 7.0, 7.0
+#: What a number of the scale stands for, by the unit of the figures, mm.
+_NUMBERED = {"mm": 10.0, "cm": 10.0, "in": 25.4}
 #: What is left beyond the last size, to hold it by; round a text in its place; and of the arrow at the zero line, mm.
 _BEYOND, _ROUND, _ARROW = 6.0, 0.5, 9.0
 #: Between a name and its sizes, between two parts of a tape, and how far one lies over the other, mm.
@@ -99,15 +103,16 @@ class _Track:
 
 
 def finder_sheets(
-    found: Sequence[Fits], room: float, printing: Printing, title: TitleBlock, taking: Taking = FIST
+    found: Sequence[Fits], room: float, printing: Printing, title: TitleBlock, taking: Taking = FIST, unit: str = "mm"
 ) -> list[Content]:
     """The tape, with what to do, on its sheet.
 
-    ``room`` (mm) is what is left to move in where a size ends by its ease.
+    ``room`` (mm) is what is left to move in where a size ends by its ease. The scale is in inches where that is the
+    ``unit``, else in centimetres.
     """
     area = frames(printing, title)[1].area
     longest = area.width - 2 * LINE_ROOM
-    strips = tapes(found, longest, taking)
+    strips = tapes(found, longest, taking, unit)
     if not strips:
         return []
     drawing = paragraph([f"{taking.heading} by {found[0].by}"], 0, 0, longest, _HEADING)
@@ -115,7 +120,8 @@ def finder_sheets(
         drawing += strip.moved(-strip.box.left, drawing.box.bottom - _APART)
     told = [
         taking.below,
-        f"The row of the group tells the size; the scale below the rows is the {taking.scale} in centimetres.",
+        f"The row of the group tells the size; the scale below the rows is the {taking.scale} in "
+        f"{'inches' if unit == 'in' else 'centimetres'}.",
         f"Cut along the wide lines, and the end marked 0 just on its line: {taking.edge}.",
     ]
     if any(strip.box.left < 0 or strip.box.left > LINE_ROOM for strip in strips):
@@ -124,14 +130,14 @@ def finder_sheets(
     if short:
         told.append(
             f"{' and '.join(short)}: a size ends before it is half-way to the next, where its ease would leave the "
-            f"fist less than {room:g} mm to move."
+            f"fist less than {show(room, unit)} {unit} to move."
         )
     told = [f"{number}. {text}" for number, text in enumerate(told, 1)]
     words = paragraph(told, 0, drawing.box.bottom - _APART, longest, _WORDS)
     return on_sheets(drawing + words, printing, title, taking.heading)
 
 
-def tapes(found: Sequence[Fits], longest: float, taking: Taking = FIST) -> list[Drawing]:
+def tapes(found: Sequence[Fits], longest: float, taking: Taking = FIST, unit: str = "mm") -> list[Drawing]:
     """A tape with a track for each group, below y = 0 and to the right: every girth lies at its own length in mm.
 
     One of more than ``longest`` mm is in two parts, the second of which lies over the first from its line on; where
@@ -139,16 +145,23 @@ def tapes(found: Sequence[Fits], longest: float, taking: Taking = FIST) -> list[
     """
     tracks = list(_tracks(found))
     end = max(track.right for track in tracks) + _BEYOND
+    numbered = _NUMBERED[unit]
     if end <= longest:
-        return [_tape(tracks, 0.0, end, taking)]
+        return [_tape(tracks, 0.0, end, taking, numbered)]
     joint = min(track.left for track in tracks) - _LAP - 2 * _BESIDE
     if joint > _ARROW and end - joint <= longest and joint + _LAP <= longest:
-        return [_tape(tracks, 0.0, joint + _LAP, taking, joint), _tape(tracks, joint, end, taking)]
-    return [tape for fits in found for tape in tapes([fits], longest, taking)] if len(found) > 1 else []
+        first = _tape(tracks, 0.0, joint + _LAP, taking, numbered, joint)
+        return [first, _tape(tracks, joint, end, taking, numbered)]
+    return [tape for fits in found for tape in tapes([fits], longest, taking, unit)] if len(found) > 1 else []
 
 
-def _tape(tracks: Sequence[_Track], start: float, end: float, taking: Taking, joint: float | None = None) -> Drawing:
-    """What lies on a tape between two lengths; from the ``joint`` on the next part lies over it."""
+def _tape(
+    tracks: Sequence[_Track], start: float, end: float, taking: Taking, numbered: float, joint: float | None = None
+) -> Drawing:
+    """What lies on a tape between two lengths; from the ``joint`` on the next part lies over it.
+
+    Its scale has a number at every ``numbered`` mm.
+    """
     bottom = tracks[-1].bottom - _SCALE
     drawing = Drawing((rectangle(Box(start, bottom, end, 0), Role.CUT_LINE),))
     if start == 0.0:
@@ -157,8 +170,8 @@ def _tape(tracks: Sequence[_Track], start: float, end: float, taking: Taking, jo
         under = Text("goes under", joint + _LAP / 2 + 0.9, bottom / 2, SMALL, align=Align.CENTRE, angle=pi / 2)
         return drawing + Drawing((line([(joint, bottom), (joint, 0)], Role.TRIM_LINE), under))
     tracked = tuple(mark for track in tracks for mark in _track(track, end))
-    first = min(track.least for track in tracks) // 10 * 10 - 10
-    return drawing + Drawing((*tracked, *_scale(bottom, int(max(first, start + 10) // 10 * 10), end)))
+    first = max(min(track.least for track in tracks) - numbered, start + numbered) // numbered
+    return drawing + Drawing((*tracked, *_scale(bottom, int(first), numbered, end)))
 
 
 def _zero(bottom: float, words_end: float, taking: Taking) -> Drawing:
@@ -206,10 +219,10 @@ def _track(track: _Track, end: float) -> Iterator[Mark]:
     yield line([(track.least, track.bottom), (end, track.bottom)], Role.RULE)
 
 
-def _scale(bottom: float, start: int, end: float) -> Iterator[Mark]:
-    """Centimetres along the lower edge, with a tick at each half."""
-    for at in range(start, int(end), 5):
-        whole = at % 10 == 0
+def _scale(bottom: float, first: int, numbered: float, end: float) -> Iterator[Mark]:
+    """Numbers along the lower edge from the first on, ``numbered`` mm apart, with a tick at each half."""
+    for half in takewhile(lambda half: half * numbered / 2 < end, count(2 * first)):
+        at, whole = half * numbered / 2, half % 2 == 0
         yield line([(at, bottom), (at, bottom + (2.4 if whole else 1.5))], Role.RULE)
         if whole and at + 4 < end:
-            yield replace(_TEXT, text=str(at // 10), x=at, y=bottom + 3.4, align=Align.CENTRE)
+            yield replace(_TEXT, text=str(half // 2), x=at, y=bottom + 3.4, align=Align.CENTRE)

@@ -23,8 +23,8 @@ from grading.stock.plan import Plan
 __all__ = ["labels_of", "stall", "stall_findings"]
 
 
-def stall(plan: Plan, styles: Mapping[str, str], printing: Printing, *, run_id: str) -> bytes:
-    """The file; ``styles`` gives the style's name for each group."""
+def stall(plan: Plan, styles: Mapping[str, str], printing: Printing, unit: str, *, run_id: str) -> bytes:
+    """The file; ``styles`` gives the style's name for each group, ``unit`` is that of its figures."""
     terms = plan.batch.table.terms
     found = _fits(plan)
     names = " · ".join(dict.fromkeys(styles[market.group] for market in plan.batch.markets))
@@ -32,20 +32,21 @@ def stall(plan: Plan, styles: Mapping[str, str], printing: Printing, *, run_id: 
     title = TitleBlock("size finder", names, date=day, run=run_id)
     contents: list[Content] = []
     if found:
-        contents += finder_sheets(list(found.values()), terms.room_to_move, printing, title)
+        contents += finder_sheets(list(found.values()), terms.room_to_move, printing, title, unit=unit)
     lengths = [one for market in plan.batch.markets if (one := length_fits(market.run, terms)) is not None]
     if lengths:
-        contents += finder_sheets(lengths, 0.0, printing, replace(title, document="length rule"), LENGTH)
+        contents += finder_sheets(lengths, 0.0, printing, replace(title, document="length rule"), LENGTH, unit)
     prices = TitleBlock("prices", names, scale="", date=day, run=run_id)
-    units = {run.group: run.table.unit(terms.fist_row) for run in plan.batch.runs if run.group in found}
-    contents += price_list(plan.sizes, found, styles, units, terms.currency, printing, prices)
+    contents += price_list(plan.sizes, found, styles, unit, terms.currency, printing, prices)
     contents += tally(plan, printing, replace(prices, document="tally"))
-    pages: list[Page] = [*numbered(contents), *label_pages(list(labels_of(plan, styles, run_id)), printing)]
+    pages: list[Page] = [*numbered(contents), *label_pages(list(labels_of(plan, styles, run_id, unit)), printing)]
     about = About("For the stall", subject=f"Size finder, prices and labels, run {run_id}", keywords=(run_id,))
     return pdf_bytes(pages, Styles(), about)
 
 
-def stall_findings(plan: Plan, styles: Mapping[str, str], printing: Printing, *, run_id: str) -> Iterator[Finding]:
+def stall_findings(
+    plan: Plan, styles: Mapping[str, str], printing: Printing, unit: str, *, run_id: str
+) -> Iterator[Finding]:
     """What the labels have no room for, and groups whose fists are not known."""
     found, row = _fits(plan), plan.batch.table.terms.fist_row
     for market in plan.batch.markets:
@@ -57,10 +58,10 @@ def stall_findings(plan: Plan, styles: Mapping[str, str], printing: Printing, *,
     if found and not finder_sheets(list(found.values()), 0.0, printing, TitleBlock("size finder", row)):
         said = f"From the smallest size to the largest '{row}' grows by more than a sheet of paper is wide."
         yield Finding.note("no-fists", Place(), said, "There is no size finder.", "Check the size tables.")
-    yield from crowded(list(labels_of(plan, styles, run_id)), printing)
+    yield from crowded(list(labels_of(plan, styles, run_id, unit)), printing)
 
 
-def labels_of(plan: Plan, styles: Mapping[str, str], run_id: str) -> Iterator[LabelWords]:
+def labels_of(plan: Plan, styles: Mapping[str, str], run_id: str, unit: str) -> Iterator[LabelWords]:
     """What the label of each pair says, in the order of the pairs."""
     terms, found = plan.batch.table.terms, _fits(plan)
     runs = {run.group: run for run in plan.batch.runs}
@@ -70,7 +71,7 @@ def labels_of(plan: Plan, styles: Mapping[str, str], run_id: str) -> Iterator[La
             size=pair.size,
             style=styles[pair.group],
             group=pair.group,
-            fits=fitted_told(fitting[pair.size], run.table.unit(terms.fist_row)) if fitting else "",
+            fits=fitted_told(fitting[pair.size], unit) if fitting else "",
             material=_material(run.block),
             maker=terms.maker,
             batch=f"batch {run_id} · pair {pair.number}",

@@ -11,7 +11,7 @@ from grading.stock.bundles import Bundle
 from grading.stock.fits import Fit
 from grading.stock.plan import Plan
 from grading.stock.skins import Skin
-from grading.units import DECIMALS, MM_PER
+from grading.units import DECIMALS, MM_PER, show
 
 __all__ = [
     "by_outworker",
@@ -23,6 +23,9 @@ __all__ = [
     "skins_named",
     "to_sign",
 ]
+
+#: What a tape in inches shows, mm.
+_SIXTEENTH = 25.4 / 16
 
 
 def by_outworker(plan: Plan) -> dict[str, list[Bundle]]:
@@ -52,9 +55,11 @@ def to_sign(money: str) -> tuple[str, ...]:
 def shown_down(mm: float, unit: str) -> str:
     """A length in a unit, never more than it is: a size is promised to nobody whom it does not fit.
 
-    >>> shown_down(165.549, "mm"), shown_down(210.0, "mm"), shown_down(210.5, "cm")
-    ('165.5', '210', '21.05')
+    >>> shown_down(165.549, "mm"), shown_down(210.0, "mm"), shown_down(210.5, "cm"), shown_down(166, "in")
+    ('165.5', '210', '21.05', '6 1/2')
     """
+    if unit == "in":
+        return show(floor(round(mm / _SIXTEENTH, 6)) * _SIXTEENTH, unit)
     decimals = DECIMALS[unit]
     # What lies on a figure but for the noise of floats is that figure.
     units = floor(round(mm / float(MM_PER[unit]) * 10**decimals, 6))
