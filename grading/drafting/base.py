@@ -39,7 +39,7 @@ def style_meant(
 ) -> tuple[Style, list[tuple[str, str]], list[Finding]]:
     """The style that those allowances mean, and the others: a fold-back of 0, say, is a plain edge.
 
-    With a note of every choice that was so made.
+    With a note of every choice that was so made, and what it does not go with.
     """
     meant, others, findings = dict(style), [], []
     for word, typed in pairs:
@@ -47,18 +47,20 @@ def style_meant(
         if not choice or not _is_zero(typed, unit):
             others.append((word, typed))
             continue
+        before = mitten(meant).usual()
         meant[part] = choice
-        added = [own for own in mitten(meant).usual() if own not in mitten(style).usual()]
+        added = [own for own in mitten(meant).usual() if own not in before]
+        ends = f"Where it is to end is the allowance '{added[0]}'." if added else "Nothing else is to be given for it."
         findings.append(
             Finding.note(
                 "zero-is-a-choice",
                 Place(measure=name),
                 f"{name} is 0: taken as {part} '{choice}'.",
                 "A turned part shows half of its allowance: of 0 there is nothing to turn.",
-                f"Where it is to end is the allowance '{added[0]}'.",
+                ends,
             )
         )
-    return meant, others, [*findings, *senseless(meant)]
+    return meant, others, [*findings, *(one for one in senseless(meant) if one not in [*senseless(style)])]
 
 
 def _by_zero(style: Style, word: str) -> tuple[str, str, str]:

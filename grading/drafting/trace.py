@@ -347,18 +347,21 @@ def _block(
         date=date,
         notes="Traced from a pattern on grid paper, with the standard grade rules.",
     )
+    marks = tuple(
+        replace(mark, where=", ".join(known(mark.piece, role.strip()) for role in mark.where.split(",")))
+        for mark in blank.marks
+        # What stands at a point inside a piece that nobody read off is left out.
+        if all((mark.piece, role.removesuffix("'")) in {*named, _MADE} for role in mark.points)
+    )
+    there = {one.name for one in (*blank.seams, *marks)}
     return replace(
         blank,
+        making=tuple(replace(step, shows="; ".join(filter(there.__contains__, step.shown))) for step in blank.making),
         pieces=tuple(replace(piece, stacking_point=known(piece.name, piece.stacking_point)) for piece in blank.pieces),
         points=own,
         moves=(*blank.moves, *beside.values()),
         edges=tuple(replace(edge, points=_between(edge, points)) for edge in blank.edges),
-        marks=tuple(
-            replace(mark, where=", ".join(known(mark.piece, role.strip()) for role in mark.where.split(",")))
-            for mark in blank.marks
-            # What stands at a point inside a piece that nobody read off is left out.
-            if all((mark.piece, role.removesuffix("'")) in {*named, _MADE} for role in mark.points)
-        ),
+        marks=marks,
         measures=tuple(
             replace(measure, start=known(measure.piece, measure.start), end=known(measure.piece, measure.end))
             for measure in blank.measures

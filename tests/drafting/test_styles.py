@@ -315,6 +315,25 @@ def test_a_word_that_is_no_choice_is_told_with_the_nearest(words, near):
     assert style == STANDARD
 
 
+def test_each_allowance_of_0_names_where_its_own_part_ends_then():
+    pairs = [(name, "0") for name in ("finger fold-back", "cuff fold-back", "thumb turn")]
+    style, others, findings = style_meant(STANDARD, pairs, "mm")
+    assert style == {**STANDARD, "fingers": "plain", "cuff": "plain", "thumb": "plain"}
+    assert others == []
+    ends = [finding.action.split("'")[1] for finding in findings]
+    assert ends == ["finger edge", "cuff length", "thumb end"]
+    short, _, (finding,) = style_meant({**STANDARD, "thumb": "none"}, [("finger fold-back", "0")], "mm")
+    assert short["fingers"] == "plain"
+    assert "Nothing else" in finding.action
+
+
+def test_choices_apart_are_told_once():
+    typed = [Chosen("thumb", "none"), Chosen("fingers", "closed top")]
+    style, findings = style_from_words(typed)
+    assert [finding.code for finding in findings] == ["choices-apart"]
+    assert style_meant(style, [], "mm") == (style, [], [])
+
+
 @pytest.mark.parametrize(
     ("allowance", "part"), [("finger fold-back", "fingers"), ("cuff fold-back", "cuff"), ("Thumb turn", "thumb")]
 )

@@ -16,8 +16,10 @@ from grading.engine.run import grade
 from grading.findings import Severity
 from grading.model.block import Kind
 from grading.model.measured import Hands
+from grading.sheets.block import read_block
 from grading.sheets.opening import open_tables
 from grading.sheets.traced import read_traced
+from grading.sheets.writing import block_workbook
 
 BLOCK = demo_block()
 POINTS = standard_points(BLOCK)
@@ -263,7 +265,7 @@ def test_a_point_of_ones_own_at_the_end_of_an_outline_is_asked_for_its_role():
     assert "unknown-role" in [finding.code for finding in trace((first, *POINTS), HANDS, name="Own")[1]]
 
 
-def test_a_traced_leather_band_needs_no_places_of_its_slits(tables):
+def test_a_traced_leather_band_needs_no_places_of_its_slits(tables, tmp_path):
     """The lace may go anywhere: a pattern on paper need not say where."""
     style = {**STANDARD, "cuff": "leather band"}
     body = dict(zip(tables["Women"].measurements, tables["Women"].values[:, 2].tolist(), strict=True))
@@ -274,6 +276,8 @@ def test_a_traced_leather_band_needs_no_places_of_its_slits(tables):
     assert not [finding for finding in findings if finding.severity is not Severity.NOTE]
     assert "cuff: leather band" in traced.block.style
     assert [mark.name for mark in traced.block.marks if mark.kind == "slit"] == []
+    (tmp_path / "own.xlsx").write_bytes(block_workbook(traced.block))
+    assert read_block(open_tables(tmp_path / "own.xlsx")[0])[1] == []
     read = {value.name: value.drafted for value in traced.block.values}
     assert (read["slit room"], read["slit height"], read["slit shaping"]) == pytest.approx((26.46, 28, 14))
     whole, _ = trace(list(standard_points(block)), Hands(body, body), name="Own")

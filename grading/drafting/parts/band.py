@@ -281,6 +281,11 @@ def _measures(how: str, follows: str, share: float) -> tuple[Measure, ...]:
     return (
         measure("band width", BAND, "across", ("fold end", ""), 2.0, how, times=0.5, follows=follows, share=share),
         measure(
-            "band height", BAND, "height", ("outer corner", "fold end"), 2.0, "From the seam to the fold, relaxed."
+            "band height",
+            BAND,
+            "height",
+            ("outer corner", "fold end"),
+            2.0,
+            "From the seam to the fold, not stretched.",
         ),
     )
