@@ -6,7 +6,6 @@ moves by which the block is graded afterwards: the two are two routes to the sam
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import replace
@@ -14,15 +13,13 @@ from dataclasses import replace
 import numpy as np
 
 from grading.drafting.lines import worked
-from grading.drafting.parts.band import SLIT_ROOM, SPARE
-from grading.drafting.parts.part import TURN_ROOM, WITHIN
 from grading.drafting.style import STANDARD, Mitten, Style, mitten, spelled
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.model.block import Amount, Block, Kind, Point, Seam, Value
 from grading.model.sizes import SizeTable
 
-__all__ = ["base_values", "blank_block", "construct", "draft", "lining_within", "own_table", "slit_room", "turn_room"]
+__all__ = ["base_values", "blank_block", "construct", "draft", "own_table"]
 
 Coordinates = dict[tuple[str, str], tuple[float, float]]
 
@@ -47,11 +44,12 @@ def draft(
     """A base block for one hand, its thumb already as much longer than its hole as the seam asks.
 
     ``body`` and ``allowances`` give every figure that the style's mitten names, in mm, but for those that the layers of
-    material say, such as ``TURN_ROOM``. The rim of a thumb becomes longer than the whole hole by
+    material say. The rim of a thumb becomes longer than the whole hole by
     ``thumb_longer_by`` mm, or else by the share that is usual. Raises KeyError for a missing figure.
     """
     made = mitten(style)
-    allowances = {**_of_the_layers(compressed_pile, leather, lining), **allowances}
+    layers = compressed_pile, leather, lining
+    allowances = {**{one.name: one.of_layers(*layers) for one in made.allowances if one.of_layers}, **allowances}
     blank = blank_block(
         made,
         name,
@@ -76,41 +74,6 @@ def draft(
         return replace(blank, points=points)
 
     return _balanced(block, made, body)
-
-
-def _of_the_layers(compressed_pile: float, leather: float, lining: float) -> dict[str, float]:
-    """The allowances that the layers of material say, mm."""
-    return {
-        TURN_ROOM: turn_room(leather),
-        WITHIN: lining_within(compressed_pile, leather, lining),
-        SLIT_ROOM: slit_room(compressed_pile, leather, lining),
-    }
-
-
-def turn_room(leather: float) -> float:
-    """How much wider, mm, a side of a turned part is at its raw edge than the body: it goes round the outside."""
-    return round(math.pi * leather, 2)
-
-
-def lining_within(compressed_pile: float, leather: float, lining: float) -> float:
-    """How much less than a side, mm, a side of the lining is: half of what its round is less than what it lies in.
-
-    Common practice: the outer layers take 2π × pile and π × leather of the round, and the lining π × its thickness.
-
-    >>> lining_within(0, 1, 2)
-    4.71
-    """
-    return round(math.pi * (2 * compressed_pile + leather + lining) / 2, 2)
-
-
-def slit_room(compressed_pile: float, leather: float, lining: float) -> float:
-    """How much more than the entry girth, mm, the round is where a slit ends: what the layers take, and some to spare.
-
-    >>> slit_room(1.8, 1.0, 0)
-    26.46
-    """
-    # Rounded up: so much is to be there.
-    return math.ceil(100 * (math.pi * (2 * compressed_pile + leather + 2 * lining) + SPARE)) / 100
 
 
 def blank_block(

@@ -217,30 +217,10 @@ def choices_in_words() -> dict[str, dict[str, str]]:
     return {part: {name: choice.words for name, choice in choices.items()} for part, choices in PARTS.items()}
 
 
-#: Choices that do not go together, each with why, and what to choose instead.
-_APART = (
-    (
-        {"thumb": "none", "thumb place": "at the side"},
-        "Without a thumb hole the thumb has no place: the trank ends below the web.",
-        "Leave out the thumb place, or choose the thumb 'none, with a hole'.",
-    ),
-    (
-        {"thumb": "none", "fingers": "closed top"},
-        "A closed top shuts the thumb in where there is no hole for it.",
-        "Choose the thumb 'none, with a hole', or the fingers 'plain' or 'turned'.",
-    ),
-    (
-        {"thumb": "none", "cuff": "leather band"},
-        "A trank that ends below the web has no height left for the slit that a leather band needs.",
-        "Choose the cuff 'band', or the thumb 'none, with a hole'.",
-    ),
-)
-
-
 def senseless(style: Style) -> Iterator[Finding]:
     """An error for every two choices that make no mitten together."""
-    for choices, why, action in _APART:
-        if all(style[part] == choice for part, choice in choices.items()):
-            found = " with ".join(f"{part} '{choice}'" for part, choice in choices.items())
-            place = Place(measure=next(iter(choices)))
-            yield Finding.error("choices-apart", place, f"{found} makes no mitten.", why, action)
+    for part, choice in style.items():
+        for other in PARTS[part][choice].apart:
+            if style[other.part] == other.choice:
+                found = f"{part} '{choice}' with {other.part} '{other.choice}' makes no mitten."
+                yield Finding.error("choices-apart", Place(measure=part), found, other.why, other.action)

@@ -16,9 +16,9 @@ from grading.audit.mistaken import MISTAKEN
 from grading.drafting.base import Drafted, audit_base
 from grading.drafting.draft import base_values, blank_block, own_table
 from grading.drafting.hands import check_hands, larger_hand, missing_figures
-from grading.drafting.parts.band import SLIT_ROOM
-from grading.drafting.parts.part import LAYER, THUMB, TRANK, TURN_ROOM
-from grading.drafting.roles import DECIMALS, check_points, needed, with_neighbours, with_roles
+from grading.drafting.parts.part import LAYER, THUMB, TRANK, Allowance
+from grading.drafting.parts.read_off import Coordinates, ReadOff
+from grading.drafting.roles import check_points, needed, with_neighbours, with_roles
 from grading.drafting.style import PARTS, STANDARD, Mitten, Style, mitten, senseless
 from grading.drafting.working import Sum
 from grading.engine.run import grade
@@ -28,7 +28,7 @@ from grading.model.measured import Hands, TracedPoint
 from grading.model.names import name_key
 from grading.readings.seams import walked_seams
 
-__all__ = ["READ_OFF", "standard_points", "trace"]
+__all__ = ["standard_points", "trace"]
 
 #: So many lengths that agree to within this part of them bear witness to a copy that is off by more than ``COPIED``.
 WITNESSES, AGREE, COPIED = 3, 0.02, 0.03
@@ -52,128 +52,9 @@ class _Witness:
         return self.drawn / self.mm
 
 
-#: Where points lie, mm, by piece and role.
-_Coordinates = Mapping[tuple[str, str], tuple[float, float]]
-
-
-@dataclass(frozen=True)
-class _Reading:
-    """How an allowance is read off a pattern: in words, and as a share of a coordinate and of measurements.
-
-    One that is ``only`` for patterns with some other point, by piece and role, is for no others.
-    """
-
-    words: str
-    terms: tuple[tuple[tuple[str, str, int] | str, float], ...]
-    only: tuple[tuple[str, str], ...] = ()
-
-    @property
-    def points(self) -> set[tuple[str, str]]:
-        """The points that it asks of a pattern, by piece and role."""
-        return {source[:2] for source, _ in self.terms if not isinstance(source, str)} | set(self.only)
-
-    def of(self, at: _Coordinates, body: Mapping[str, float]) -> float:
-        """The allowance in mm."""
-        total = sum(
-            share * (body[source] if isinstance(source, str) else at[source[:2]][source[2]])
-            for source, share in self.terms
-        )
-        return round(total, DECIMALS)
-
-
-def _difference(words: str, first: tuple[str, str, int], second: tuple[str, str, int]) -> _Reading:
-    return _Reading(words, ((first, 1.0), (second, -1.0)))
-
-
-def _less(words: str, piece: str, first: str, second: str) -> _Reading:
-    """How much further across one point lies than another."""
-    return _difference(words, (piece, first, 0), (piece, second, 0))
-
-
-def _up(words: str, piece: str, point: str, **less: float) -> _Reading:
-    """How far up a point lies, less so many times each of some measurements."""
-    own = tuple((name.replace("_", " "), -times) for name, times in less.items())
-    return _Reading(words, (((piece, point, 1), 1.0), *own))
-
-
-def _down(words: str, piece: str, point: str, *more: str) -> _Reading:
-    """How far down a point lies, with some measurements more."""
-    return _Reading(words, (((piece, point, 1), -1.0), *((name, 1.0) for name in more)))
-
-
-#: How each allowance is read off a pattern: the first that has its points. A side is widest at the knuckles, or below
-#: them where the fingers end in a plain edge.
-READ_OFF: dict[str, tuple[_Reading, ...]] = {
-    "hand ease": tuple(
-        _Reading("twice a side less fist girth", (((TRANK, widest, 0), 2.0), ("fist girth", -1.0)))
-        for widest in ("knuckle", "widest")
-    ),
-    "thumb ease": (
-        _Reading("twice a side of the thumb less thumb girth", (((THUMB, "knuckle", 0), 2.0), ("thumb girth", -1.0))),
-    ),
-    "finger fold-back": (_up("finger edge above palm length", TRANK, "finger edge", palm_length=1),),
-    "finger edge": (_up("finger edge above palm length", TRANK, "finger edge", palm_length=1),),
-    "below the finger roots": (_down("finger edge below palm length", TRANK, "finger edge", "palm length"),),
-    "tip ease": (_up("summit above hand length", TRANK, "top summit", hand_length=1),),
-    "cuff fold-back": (_down("cuff edge below the wrist line", TRANK, "cuff edge"),),
-    "cuff length": (_down("cuff edge below the wrist line", TRANK, "cuff edge"),),
-    "band below the wrist": (_down("waist below the wrist line", TRANK, "waist"),),
-    SLIT_ROOM: (
-        _Reading("twice the slit end less entry girth", (((TRANK, "slit end", 0), 2.0), ("entry girth", -1.0))),
-    ),
-    "slit height": (_up("slit end above the wrist line", TRANK, "slit end"),),
-    "slit shaping": (_less("slit end less waist", TRANK, "slit end", "waist"),),
-    "band height": (_up("outer corner above the fold", "Band", "outer corner"),),
-    TURN_ROOM: (
-        _less("finger edge less knuckle", TRANK, "finger edge", "knuckle"),
-        _less("cuff edge less wrist", TRANK, "cuff edge", "wrist"),
-    ),
-    "finger taper": (
-        _less("knuckle less finger fold", TRANK, "knuckle", "finger fold"),
-        _less("widest less finger edge", TRANK, "widest", "finger edge"),
-    ),
-    "waist shaping": (
-        # At a slit the side is narrowed by more than that; half-way down the palm it has a fifth of it.
-        *(
-            _Reading(
-                f"five times {widest} less palm",
-                (((TRANK, widest, 0), 5.0), ((TRANK, "palm", 0), -5.0)),
-                only=((TRANK, "slit end"),),
-            )
-            for widest in ("knuckle", "widest")
-        ),
-        *(_less(f"{widest} less waist", TRANK, widest, "waist") for widest in ("knuckle", "widest")),
-    ),
-    "cuff flare": tuple(
-        _less(f"{end} less {widest}", TRANK, end, widest)
-        for end in ("cuff fold", "cuff edge")
-        for widest in ("knuckle", "widest")
-    ),
-    "thumb forward": (_Reading("T less index-middle gap", (((TRANK, "T", 0), 1.0), ("index-middle gap", -1.0))),),
-    "web lowering": (
-        _Reading("the thumb's T below web to knuckle", (((THUMB, "T", 1), -1.0), ("web to knuckle", -1.0))),
-    ),
-    "thumb turn": (_up("turn edge above the knuckle line", THUMB, "turn edge"),),
-    "thumb end": (_up("end edge above the knuckle line", THUMB, "end edge"),),
-    "thumb tip ease": (
-        _Reading(
-            "summit beyond web to tip", (((THUMB, "tip summit", 1), 1.0), ("web to tip", -1.0), ("web to knuckle", 1.0))
-        ),
-    ),
-    "stem waist": (_less("the thumb's knuckle less stem", THUMB, "knuckle", "stem"),),
-    "thumb flare": (_less("the thumb's T less knuckle", THUMB, "T", "knuckle"),),
-    "foot depth": (
-        _Reading(
-            "from T down to H less thumb root length",
-            (((THUMB, "T", 1), 1.0), ((THUMB, "H", 1), -1.0), ("thumb root length", -1.0)),
-        ),
-    ),
-}
-
-
-def _reading(allowance: str, at: _Coordinates) -> _Reading | None:
+def _reading(allowance: Allowance, at: Coordinates) -> ReadOff | None:
     """How an allowance is read off a pattern that has these points; None where it cannot be."""
-    return next((reading for reading in READ_OFF.get(allowance, ()) if reading.points <= set(at)), None)
+    return next((way for way in allowance.read_off if way.points <= set(at)), None)
 
 
 def standard_points(block: Block) -> tuple[TracedPoint, ...]:
@@ -217,7 +98,8 @@ def trace(
     findings += _thumb_fit(block, figures)
     findings += map(_of_the_hand, audit_base(block, figures))
     at = {(point.piece, point.role): (point.x, point.y) for point in points}
-    sums = (*_asked_first(block, _witnesses(points, figures), at), *_sums(block, at))
+    read = {one.name: way.words for one in made.allowances if (way := _reading(one, at))}
+    sums = (*_asked_first(block, _witnesses(points, figures), read), *_sums(block, read))
     return Drafted(block, larger, sums), findings
 
 
@@ -291,21 +173,21 @@ def _in_another_unit(part: float) -> Finding:
     )
 
 
-def _asked_first(block: Block, witnesses: Sequence[_Witness], at: _Coordinates) -> Iterator[Sum]:
+def _asked_first(block: Block, witnesses: Sequence[_Witness], read: Mapping[str, str]) -> Iterator[Sum]:
     """The ease that a copy of another size would have changed most, and what else tells that it is one."""
     ease = next(value.drafted for value in block.values if value.name == "hand ease")
     step = "Is the copy at 100 %? By the hand's figures:"
-    if reading := _reading("hand ease", at):
-        yield Sum(step, "hand ease", ease, reading.words, {})
+    if "hand ease" in read:
+        yield Sum(step, "hand ease", ease, read["hand ease"], {})
     for witness in witnesses:
         yield Sum(step, witness.what, witness.drawn, f"{100 * witness.part:.0f} % of {witness.of}", {})
 
 
-def _sums(block: Block, at: _Coordinates) -> Iterator[Sum]:
+def _sums(block: Block, read: Mapping[str, str]) -> Iterator[Sum]:
     """What the pattern was drafted with, as read off it."""
     for value in block.values:
-        if reading := _reading(value.name, at):
-            yield Sum("What was read off the pattern", value.name, value.drafted, reading.words, {})
+        if value.name in read:
+            yield Sum("What was read off the pattern", value.name, value.drafted, read[value.name], {})
 
 
 def _block(
@@ -353,7 +235,7 @@ def _block(
         # What stands at a point inside a piece that nobody read off is left out.
         if all((mark.piece, role.removesuffix("'")) in {*named, _MADE} for role in mark.points)
     )
-    there = {one.name for one in (*blank.seams, *marks)}
+    there = {*(seam.name for seam in blank.seams), *(mark.name for mark in marks)}
     return replace(
         blank,
         making=tuple(replace(step, shows="; ".join(filter(there.__contains__, step.shown))) for step in blank.making),
@@ -369,10 +251,10 @@ def _block(
     )
 
 
-def _allowances(made: Mitten, at: _Coordinates, figures: Mapping[str, float]) -> dict[str, float]:
+def _allowances(made: Mitten, at: Coordinates, figures: Mapping[str, float]) -> dict[str, float]:
     """What a pattern was drafted with, mm, as far as it can be read off; else what is usual."""
     usual = made.usual()
-    read = {one.name: _reading(one.name, at) for one in made.allowances}
+    read = {one.name: _reading(one, at) for one in made.allowances}
     return {name: one.of(at, figures) if one else usual.get(name, 0.0) for name, one in read.items()}
 
 

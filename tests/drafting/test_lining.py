@@ -10,8 +10,8 @@ import pypdf
 import pytest
 
 from grading.audit import audit_run
-from grading.drafting.draft import construct, draft, lining_within
-from grading.drafting.parts.lining import GAP, LINES
+from grading.drafting.draft import construct, draft
+from grading.drafting.parts.lining import GAP, LINES, lining_within
 from grading.drafting.scenario import BASES, demo_sizes
 from grading.drafting.style import STANDARD, mitten
 from grading.drawing.marks import Line, Role

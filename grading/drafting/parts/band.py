@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from grading.drafting.parts import trunk
@@ -22,6 +23,7 @@ from grading.drafting.parts.part import (
     mirrored_seam,
     move,
 )
+from grading.drafting.parts.read_off import ReadOff, read_across, read_down, read_up
 from grading.drafting.parts.sewn import BANDED, INSIDE, OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.trunk import ACROSS, SIDE
 from grading.findings import Severity
@@ -48,6 +50,16 @@ _SLIT_SHAPING, _SLIT_HEIGHT = "slit shaping", "slit height"
 _LACE_ACROSS, _SLIT_ENDS = 0.9, {"upper end": 0.65, "lower end": 0.35}
 #: They go through both layers, so that each has its image below the fold.
 _SLITS = {"lace slit": 1.0, "lace slit inside": -1.0}
+
+
+def slit_room(compressed_pile: float, leather: float, lining: float) -> float:
+    """How much more than the entry girth, mm, the round is where a slit ends: what the layers take, and some to spare.
+
+    >>> slit_room(1.8, 1.0, 0)
+    26.46
+    """
+    # Rounded up: so much is to be there.
+    return math.ceil(100 * (math.pi * (2 * compressed_pile + leather + 2 * lining) + SPARE)) / 100
 
 
 def rib(style: Style) -> Part:
@@ -136,11 +148,15 @@ def leather(style: Style) -> Part:
             *_allowances(40.0, 30.0),
             Allowance(SLIT_ROOM, None, None,
                 "how much more than the entry girth the round is where the slit in the side seam ends",
-                bounds(SLIT_ROOM, TAKES, 60.0, "The slit ends where the round lets the hand pass, and no higher.")),
+                bounds(SLIT_ROOM, TAKES, 60.0, "The slit ends where the round lets the hand pass, and no higher."),
+                read_off=(ReadOff("twice the slit end less entry girth",
+                    (((TRANK, "slit end", 0), 2.0), ("entry girth", -1.0))),), of_layers=slit_room),
             Allowance(_SLIT_HEIGHT, 28.0, 18.0, "how far above the wrist line the slit ends",
-                bounds(_SLIT_HEIGHT, 0.0, 0.5, "A higher slit bares the palm.", divided_by="palm length")),
+                bounds(_SLIT_HEIGHT, 0.0, 0.5, "A higher slit bares the palm.", divided_by="palm length"),
+                read_off=(read_up("slit end above the wrist line", TRANK, "slit end"),)),
             Allowance(_SLIT_SHAPING, 14.0, 9.0, "how much narrower a side is at the band than where the slit ends",
-                bounds(_SLIT_SHAPING, 0.0, 25.0, "More a side does not lie flat.")),
+                bounds(_SLIT_SHAPING, 0.0, 25.0, "More a side does not lie flat."),
+                read_off=(read_across("slit end less waist", TRANK, "slit end", "waist"),)),
         ),
         lines=(
             _WRIST_EDGE,
@@ -232,6 +248,7 @@ def _allowances(adults: float, children: float) -> tuple[Allowance, ...]:
             6.0,
             "how far below the wrist line the band is sewn on",
             bounds(BELOW_WRIST, 0.0, 10.0, "Further down it does not hold at the wrist."),
+            read_off=(read_down("waist below the wrist line", TRANK, "waist"),),
         ),
         Allowance(
             _SEEN,
@@ -240,6 +257,7 @@ def _allowances(adults: float, children: float) -> tuple[Allowance, ...]:
             "how high the band is, folded double",
             bounds(_SEEN, 25.0, 110.0, "A lower band rolls; a higher one creeps together."),
             Drawn(5.0, "nothing-to-draw", ": it is folded double"),
+            read_off=(read_up("outer corner above the fold", BAND, "outer corner"),),
         ),
     )
 

@@ -16,6 +16,7 @@ from grading.drafting.parts.part import (
     TURNING_ROOM,
     WIDER,
     Allowance,
+    Apart,
     At,
     Choice,
     Drawn,
@@ -32,6 +33,7 @@ from grading.drafting.parts.part import (
     turned,
     width,
 )
+from grading.drafting.parts.read_off import read_across, read_down
 from grading.drafting.parts.sewn import OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.trunk import ACROSS, SIDE, combed
 from grading.findings import Severity
@@ -51,6 +53,11 @@ _FLARE = Allowance(
     3.0,
     "how much wider a side is at the cuff fold than at the knuckles: 0 to 3 under a sleeve, 12 or more over one",
     bounds("cuff flare", -5.0, 28.0, "More a side than this no longer turns flat onto the body."),
+    read_off=tuple(
+        read_across(f"{end} less {widest}", TRANK, end, widest)
+        for end in ("cuff fold", "cuff edge")
+        for widest in ("knuckle", "widest")
+    ),
 )
 _ROOM: Limit = limit(
     "room at the cuff",
@@ -104,7 +111,8 @@ def _turned(style: Style) -> Part:
         allowances=(
             Allowance("cuff fold-back", 100.0, 60.0, "the whole allowance at the cuff; half of it shows, turned",
                 bounds("cuff fold-back", 0.0, 2.3, "Half of it shows; a cuff longer than a palm is hardly turned.",
-                    divided_by="palm length"), FOLD_BACK),
+                    divided_by="palm length"), FOLD_BACK,
+                    read_off=(read_down("cuff edge below the wrist line", TRANK, "cuff edge"),)),
             _FLARE,
             TURNING_ROOM,
         ),
@@ -168,7 +176,8 @@ def _plain(style: Style) -> Part:
             Allowance("cuff length", 50.0, 30.0, "how far below the wrist line the cuff ends",
                 bounds("cuff length", 0.0, 1.15, "A cuff longer than a palm is another kind of glove.",
                     divided_by="palm length"),
-                Drawn(10.0, "nothing-to-draw", ": the waist lies between the wrist line and the edge")),
+                Drawn(10.0, "nothing-to-draw", ": the waist lies between the wrist line and the edge"),
+                read_off=(read_down("cuff edge below the wrist line", TRANK, "cuff edge"),)),
             _FLARE,
         ),
         lines=(
@@ -209,6 +218,16 @@ CHOICES = {
     "plain": Choice("ending in a plain edge", _plain, lined=_lined({"cuff length": 1.0})),
     "band": Choice("a knitted band of its own, sewn on at the wrist", band.rib, lined=_AT_THE_BAND),
     "leather band": Choice(
-        "a leather band of its own, laced over a slit in the side seam", band.leather, lined=_AT_THE_BAND
+        "a leather band of its own, laced over a slit in the side seam",
+        band.leather,
+        lined=_AT_THE_BAND,
+        apart=(
+            Apart(
+                "thumb",
+                "none",
+                "A trank that ends below the web has no height left for the slit that a leather band needs.",
+                "Choose the cuff 'band', or the thumb 'none, with a hole'.",
+            ),
+        ),
     ),
 }

@@ -26,6 +26,7 @@ from grading.drafting.parts.part import (
     turned,
     width,
 )
+from grading.drafting.parts.read_off import read_across, read_up
 from grading.drafting.parts.sewn import OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.tip import Reach, rounded
 from grading.drafting.parts.trunk import (
@@ -57,6 +58,10 @@ def _taper(where: str) -> Allowance:
         5.0,
         f"how much narrower a side is at the finger {where} than at the knuckles",
         bounds("finger taper", -2.0, 7.0, "More a side is another shape at the fingers."),
+        read_off=(
+            read_across("knuckle less finger fold", TRANK, "knuckle", "finger fold"),
+            read_across("widest less finger edge", TRANK, "widest", "finger edge"),
+        ),
     )
 
 
@@ -96,7 +101,7 @@ def _turned(style: Style) -> Part:
             Allowance("finger fold-back", 60.0, 36.0, "the whole allowance at the fingers; half of it shows, turned",
                 bounds("finger fold-back", 0.0, 1.3,
                     "Half of it lies on the body under it: it ends well before the wrist.", divided_by="palm length"),
-                FOLD_BACK),
+                FOLD_BACK, read_off=(read_up("finger edge above palm length", TRANK, "finger edge", "palm length"),)),
             _taper("fold"),
             TURNING_ROOM,
         ),
@@ -173,6 +178,7 @@ def _plain(style: Style) -> Part:
         18.0,
         "how far beyond the palm the edge at the fingers lies: where the mitten is to end",
         bounds(BEYOND, 0.0, 0.65, "Further than this it covers the finger tips.", divided_by="palm length"),
+        read_off=(read_up("finger edge above palm length", TRANK, "finger edge", "palm length"),),
     )
     # fmt: off
     return Part(
@@ -248,7 +254,8 @@ def _closed(style: Style) -> Part:
         allowances=(
             Allowance("tip ease", 14.0, 12.0, "how far beyond the longest finger the top is closed",
                 bounds("tip ease", 6.0, 30.0, "Less presses on the finger tips; more flaps beyond them."),
-                Drawn(1.0, "nothing-to-draw", " beyond the longest finger")),
+                Drawn(1.0, "nothing-to-draw", " beyond the longest finger"),
+                read_off=(read_up("summit above hand length", TRANK, "top summit", "hand length"),)),
         ),
         lines=(
             Line(ACROSS, "finger line", "{palm length}", guide="Finger line"),

@@ -6,6 +6,7 @@ inside the others; where the style says otherwise, nothing here knows which part
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -136,6 +137,17 @@ def _instead(style: Style, parts: Iterable[Part]) -> dict[str, dict[str, float]]
     return {name: dict(stands) for one in every for name, stands in one.items()}
 
 
+def lining_within(compressed_pile: float, leather: float, lining: float) -> float:
+    """How much less than a side, mm, a side of the lining is: half of what its round is less than what it lies in.
+
+    Common practice: the outer layers take 2π × pile and π × leather of the round, and the lining π × its thickness.
+
+    >>> lining_within(0, 1, 2)
+    4.71
+    """
+    return round(math.pi * (2 * compressed_pile + leather + lining) / 2, 2)
+
+
 def _allowances() -> tuple[Allowance, ...]:
     within = Allowance(
         WITHIN,
@@ -146,6 +158,7 @@ def _allowances() -> tuple[Allowance, ...]:
             bounds(WITHIN, 0.9, 1.1, "The lining has less of the round by what the layers take.", divided_by=LINING),
             times=2.0,
         ),
+        of_layers=lining_within,
     )
     shorter = Allowance(
         SHORTER,

@@ -7,9 +7,11 @@ among them the moves by which its points are graded, another route to the same p
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from grading.drafting.parts.read_off import ReadOff, read_across
 from grading.findings import Severity
 from grading.model.block import (
     LEATHER,
@@ -51,6 +53,7 @@ __all__ = [
     "WIDER",
     "WITHIN",
     "Allowance",
+    "Apart",
     "At",
     "Choice",
     "Drawn",
@@ -121,7 +124,8 @@ FOLD_BACK = Drawn(4.0, "nothing-to-turn", ": it is turned there, and half of the
 class Allowance:
     """An allowance that a maker may set: adults' figure and children's, mm, what it is for, and what it is held to.
 
-    The figures are invented for the demo. Without any, it is worked out from the leather.
+    The figures are invented for the demo; without any it is worked out ``of_layers``: from how thick compressed pile,
+    leather and lining are. ``read_off`` are the ways to read it off a pattern, the first whose points that has.
     """
 
     name: str
@@ -130,6 +134,8 @@ class Allowance:
     note: str
     limit: Limit | None = None
     drawn: Drawn | None = None
+    read_off: tuple[ReadOff, ...] = ()
+    of_layers: Callable[[float, float, float], float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,15 +225,26 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
+class Apart:
+    """A choice for another part that makes no mitten with the one that says so; why, and what to choose instead."""
+
+    part: str
+    choice: str
+    why: str
+    action: str
+
+
+@dataclass(frozen=True, slots=True)
 class Choice:
-    """A choice for a part: in words, what it brings to a style, the allowances of which 0 is another choice, and how
-    it is lined: as it is where nothing is said.
+    """A choice for a part: in words, what it brings to a style, the allowances of which 0 is another choice, how it is
+    lined (as it is where nothing is said), and what it does not go with.
     """
 
     words: str
     brings: Callable[[Style], Part]
     zero_is: Mapping[str, str] | None = None
     lined: Lined | None = None
+    apart: tuple[Apart, ...] = ()
 
 
 def move(name: str, shares: Shares) -> Move:
@@ -323,10 +340,26 @@ def mirrored_seam(name: str, piece: str, edge: str) -> Seam:
 #: What the material takes of the round, in a limit.
 TAKES = MATERIAL
 
+
+def turn_room(compressed_pile: float, leather: float, lining: float) -> float:
+    """How much wider, mm, a side of a turned part is at its raw edge than the body: it goes round the outside."""
+    return round(math.pi * leather, 2)
+
+
 #: What every turned part has: the move out by the room that it takes, the allowance for it and its bounds, and what is
 #: said where its seam changes over.
 WIDER = move("turned", {TURN_ROOM: (1.0, 0.0)})
-TURNING_ROOM = Allowance(TURN_ROOM, None, None, "how much wider a side is where it is turned")
+TURNING_ROOM = Allowance(
+    TURN_ROOM,
+    None,
+    None,
+    "how much wider a side is where it is turned",
+    read_off=(
+        read_across("finger edge less knuckle", TRANK, "finger edge", "knuckle"),
+        read_across("cuff edge less wrist", TRANK, "cuff edge", "wrist"),
+    ),
+    of_layers=turn_room,
+)
 TURNING = limit(
     TURN_ROOM,
     TURN_ROOM,

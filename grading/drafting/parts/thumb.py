@@ -17,6 +17,7 @@ from grading.drafting.parts.part import (
     TURNING_ROOM,
     WIDER,
     Allowance,
+    Apart,
     At,
     Choice,
     Drawn,
@@ -32,6 +33,7 @@ from grading.drafting.parts.part import (
     move,
     times,
 )
+from grading.drafting.parts.read_off import ReadOff, read_across, read_up
 from grading.drafting.parts.sewn import INSIDE, OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.tip import Reach, rounded
 from grading.drafting.parts.trunk import leather
@@ -146,18 +148,26 @@ def _tube(style: Style, tip: Part, first: str) -> Part:
         allowances=(
             Allowance("thumb ease", 19.0, 19.0,
                 "round the thumb: it has to pass its tube, and the material takes the most of it",
-                bounds("thumb ease", TAKES, 36.0, f"{MATERIAL_FIRST}; with more than 36 mm it turns on the thumb.")),
+                bounds("thumb ease", TAKES, 36.0, f"{MATERIAL_FIRST}; with more than 36 mm it turns on the thumb."),
+                read_off=(ReadOff("twice a side of the thumb less thumb girth",
+                    (((THUMB, "knuckle", 0), 2.0), ("thumb girth", -1.0))),)),
             Allowance("web lowering", 8.0, 6.0,
                 "how much longer the thumb's stem is, so that it reaches down to the web",
-                bounds("web lowering", -2.0, 20.0, "A thumb longer than this in the stem sags at the web.")),
+                bounds("web lowering", -2.0, 20.0, "A thumb longer than this in the stem sags at the web."),
+                read_off=(ReadOff("the thumb's T below web to knuckle",
+                    (((THUMB, "T", 1), -1.0), ("web to knuckle", -1.0))),)),
             *tip.allowances,
             Allowance("stem waist", 0.0, 0.0, "how far the thumb's stem runs inside the knuckle width",
-                bounds("stem waist", -2.0, 2.0, "More a side leaves the thumb no room to pass.")),
+                bounds("stem waist", -2.0, 2.0, "More a side leaves the thumb no room to pass."),
+                read_off=(read_across("the thumb's knuckle less stem", THUMB, "knuckle", "stem"),)),
             Allowance("thumb flare", 7.5, 5.5, "how far the thumb's stem flares at T, from half-way down",
                 bounds("thumb flare", 3.0, 8.0, "Less leaves no way from tube to palm; more stands off the web."),
-                Drawn(1.0, "nothing-to-flare", ", usually 3 to 8: the rim leaves the tube square to it")),
+                Drawn(1.0, "nothing-to-flare", ", usually 3 to 8: the rim leaves the tube square to it"),
+                read_off=(read_across("the thumb's T less knuckle", THUMB, "T", "knuckle"),)),
             Allowance("foot depth", 1.5, 1.0, "how much deeper the foot is than the thumb root is long",
-                bounds("foot depth", -2.0, 3.7, "A foot deeper than this stands off the palm in a pouch.")),
+                bounds("foot depth", -2.0, 3.7, "A foot deeper than this stands off the palm in a pouch."),
+                read_off=(ReadOff("from T down to H less thumb root length",
+                    (((THUMB, "T", 1), 1.0), ((THUMB, "H", 1), -1.0), ("thumb root length", -1.0))),)),
         ),
         balances=(
             Value(FULLNESS, Kind.BALANCE, 0.0, 0.0, *FULLNESS_BOUNDS,
@@ -275,7 +285,8 @@ def _turned(style: Style) -> Part:
         folds={"thumb": "thumb fold line"},
         allowances=(
             Allowance("thumb turn", 24.0, 16.0, "beyond the thumb's knuckle line; half of it shows, turned",
-                bounds("thumb turn", 0.0, 60.0, "Half of it shows, and ends before the web."), FOLD_BACK),
+                bounds("thumb turn", 0.0, 60.0, "Half of it shows, and ends before the web."), FOLD_BACK,
+                read_off=(read_up("turn edge above the knuckle line", THUMB, "turn edge"),)),
             TURNING_ROOM,
         ),
         lines=(
@@ -316,6 +327,7 @@ def _plain(style: Style) -> Part:
                 "how far beyond its knuckle line the thumb ends, open",
                 bounds("thumb end", 4.0, 30.0, "Further than this it covers the thumb's tip."),
                 Drawn(4.0, "nothing-to-draw", " beyond the knuckle, where its girth is taken"),
+                read_off=(read_up("end edge above the knuckle line", THUMB, "end edge"),),
             ),
         ),
         lines=(Line(THUMB_STAGE, "end of the thumb", "{thumb end}", guide="Edge"),),
@@ -354,7 +366,9 @@ def _closed(style: Style) -> Part:
         allowances=(
             Allowance("thumb tip ease", 10.0, 8.0, "how far beyond its tip the thumb is closed",
                 bounds("thumb tip ease", 5.0, 20.0, "Less presses on the thumb's tip; more flaps beyond it."),
-                Drawn(1.0, "nothing-to-draw", " beyond the tip")),
+                Drawn(1.0, "nothing-to-draw", " beyond the tip"),
+                read_off=(ReadOff("summit beyond web to tip",
+                    (((THUMB, "tip summit", 1), 1.0), ("web to tip", -1.0), ("web to knuckle", 1.0))),)),
         ),
         lines=(
             Line(THUMB_STAGE, "half of a side of the thumb", "{a side of the thumb} ÷ 2"),
@@ -394,5 +408,22 @@ CHOICES = {
         lined=Lined("closed", {"thumb tip ease": {"thumb tip ease": 1.0, SHORTER: -1.0}}),
     ),
     "none, with a hole": Choice("no thumb piece: the bare thumb comes out of its hole", _none),
-    "none": Choice("no thumb piece and no hole: the trank ends below the web", _none),
+    "none": Choice(
+        "no thumb piece and no hole: the trank ends below the web",
+        _none,
+        apart=(
+            Apart(
+                "thumb place",
+                "at the side",
+                "Without a thumb hole the thumb has no place: the trank ends below the web.",
+                "Leave out the thumb place, or choose the thumb 'none, with a hole'.",
+            ),
+            Apart(
+                "fingers",
+                "closed top",
+                "A closed top shuts the thumb in where there is no hole for it.",
+                "Choose the thumb 'none, with a hole', or the fingers 'plain' or 'turned'.",
+            ),
+        ),
+    ),
 }

@@ -16,6 +16,7 @@ from grading.drafting.parts.part import (
     measure,
     move,
 )
+from grading.drafting.parts.read_off import ReadOff
 from grading.drafting.parts.sewn import INSIDE, PLAIN_EDGES, RAW
 from grading.drafting.parts.trunk import finger_point, has_hole
 from grading.findings import Severity
@@ -44,7 +45,9 @@ def _forward(style: Style) -> Part:
             Allowance("thumb forward", 8.0, 6.0,
                 "how far the thumb line lies in front of the gap of index and middle finger",
                 bounds("thumb forward", -4.0, 20.0,
-                    "Further than this the thumb sits in the palm, or beside the hand.")),
+                    "Further than this the thumb sits in the palm, or beside the hand."),
+                    read_off=(ReadOff("T less index-middle gap",
+                        (((TRANK, "T", 0), 1.0), ("index-middle gap", -1.0))),)),
         ),
         lines=(
             Line(HOLE_STAGE, "thumb line", "{index-middle gap} + {thumb forward}", guide="thumb line"),

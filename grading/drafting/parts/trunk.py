@@ -18,6 +18,7 @@ from grading.drafting.parts.part import (
     move,
     width,
 )
+from grading.drafting.parts.read_off import ReadOff, read_across, read_down
 from grading.findings import Severity
 from grading.model.block import Measure, Piece
 
@@ -128,9 +129,16 @@ def brings(style: Style) -> Part:
         ),
         allowances=(
             Allowance("hand ease", 24.0, 22.0, "round the hand: room to move and the material's own thickness",
-                bounds("hand ease", TAKES, 45.0, f"{MATERIAL_FIRST}; with more than 45 mm it turns on the hand.")),
+                bounds("hand ease", TAKES, 45.0, f"{MATERIAL_FIRST}; with more than 45 mm it turns on the hand."),
+                read_off=tuple(ReadOff("twice a side less fist girth",
+                    (((TRANK, widest, 0), 2.0), ("fist girth", -1.0))) for widest in ("knuckle", "widest"))),
             Allowance("waist shaping", 2.0, 1.0, "how much narrower a side is at the waist than at the knuckles",
-                bounds("waist shaping", -2.0, 5.0, "More a side leaves the hand no room to pass.")),
+                bounds("waist shaping", -2.0, 5.0, "More a side leaves the hand no room to pass."), read_off=(
+                    # At a slit the side is narrowed by more than that; half-way down the palm it has a fifth of it.
+                    *(ReadOff(f"five times {widest} less palm", (((TRANK, widest, 0), 5.0), ((TRANK, "palm", 0), -5.0)),
+                        only=((TRANK, "slit end"),)) for widest in ("knuckle", "widest")),
+                    *(read_across(f"{widest} less waist", TRANK, widest, "waist") for widest in ("knuckle", "widest")),
+                )),
             *(
                 [
                     Allowance(
@@ -146,7 +154,7 @@ def brings(style: Style) -> Part:
                             Severity.WARNING,
                             "The trank ends 8 mm below the web or more: nearer to it the edge cuts into it.",
                             less="web depth",
-                        ),
+                        ), read_off=(read_down("finger edge below palm length", TRANK, "finger edge", "palm length"),),
                     )
                 ]
                 if no_hole
