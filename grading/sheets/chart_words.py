@@ -10,7 +10,16 @@ from grading.sheets.cells import as_text
 from grading.sheets.grids import CellValue
 from grading.units import UnreadableError
 
-__all__ = ["is_figure", "is_unit", "like_a_size", "middle", "units_said", "without_footnote", "without_unit"]
+__all__ = [
+    "is_end_of_range",
+    "is_figure",
+    "is_unit",
+    "like_a_size",
+    "middle",
+    "units_said",
+    "without_footnote",
+    "without_unit",
+]
 
 #: A range whose ends are further apart than this names no one figure.
 _WIDEST_RANGE = Fraction(3, 2)
@@ -35,6 +44,10 @@ _RANGE = re.compile(
     rf"(?P<most>{_FIGURE}) ?(?P<word>{_UNITS}|in|\")?\.?",
     re.IGNORECASE,
 )
+_IN_BRACKETS = re.compile(r"\s*\([^()]*\)$")
+_END_OF_RANGE = re.compile(r"(?:from|to|min(?:imum)?|max(?:imum)?|least|most)\.?", re.IGNORECASE)
+#: What says of a figure that it is but roughly so.
+_ABOUT = re.compile(r"^(?:ca\.?|circa|about|approx\.?|[~≈]) ?", re.IGNORECASE)
 _FOOTNOTE = re.compile(r"(?<=[^\s*†‡]) ?(?:[*†‡]+|[¹²³])\)?$")
 
 
@@ -81,17 +94,30 @@ def is_unit(text: str) -> bool:
 def like_a_size(name: str) -> bool:
     """Whether a name is of the kind that sizes have: letters, a number or a range of them, perhaps years.
 
-    >>> [like_a_size(name) for name in ("XL", "W3", "8½", "4–6 years", "Medium", "hand length", "thumb")]
-    [True, True, True, True, True, False, False]
+    What stands behind it in brackets is no part of it.
+
+    >>> [like_a_size(name) for name in ("XL", "W3", "8½", "4–6 years", "Medium", "S (7–7½)", "hand length", "thumb")]
+    [True, True, True, True, True, True, False, False]
     """
-    return _SIZE.fullmatch(name) is not None
+    return _SIZE.fullmatch(_IN_BRACKETS.sub("", name)) is not None
+
+
+def is_end_of_range(name: str) -> bool:
+    """Whether a heading says that the least or the most of a range stands under it.
+
+    >>> [is_end_of_range(name) for name in ("from", "Max.", "to", "palm")]
+    [True, True, True, False]
+    """
+    return _END_OF_RANGE.fullmatch(name) is not None
 
 
 def is_figure(value: CellValue) -> bool:
-    """Whether a cell holds a length or a range of them; what a spreadsheet made a date of was meant for one."""
+    """Whether a cell holds a length or a range of them, if but roughly; what a spreadsheet made a date of was meant for
+    one.
+    """
     if not isinstance(value, str):
         return value is not None and not isinstance(value, bool)
-    text = without_footnote(as_text(value))
+    text = _ABOUT.sub("", without_footnote(as_text(value)))
     if middle(text):
         return True
     try:

@@ -6,7 +6,7 @@ Nothing is taken without a word: how a chart was understood is a note, and what 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from math import log
 from statistics import mean
@@ -15,56 +15,21 @@ from grading import units
 from grading.findings import Finding, Place, counted
 from grading.model.names import name_key
 from grading.sheets.cells import as_text, cell_text
-from grading.sheets.chart_words import (
-    is_figure,
-    is_unit,
-    like_a_size,
-    middle,
-    units_said,
-    without_footnote,
-    without_unit,
-)
-from grading.sheets.declared import FAMILY, SIZE_GROUP
+from grading.sheets.chart_place import NAME, UNIT, WORDED, Cell, Chart, chart_found
+from grading.sheets.chart_words import is_end_of_range, like_a_size, middle, units_said, without_footnote, without_unit
+from grading.sheets.declared import FAMILY
 from grading.sheets.grids import CellValue, Grid, address, column_letters
 from grading.sheets.rows import hidden_parts, uneven_lines
 from grading.units import UNIT_WORDS, UnreadableError
 
 __all__ = ["laid_out", "with_middles"]
 
-#: A cell, as a row and a column.
-Cell = tuple[int, int]
-
 #: So much more of one side's names must look like sizes, or so much smoother must figures run, for it to be settled.
 _SETTLED, _SMOOTHER = 0.3, 1.5
-#: A chart of hands has fewer cells than this, and its headings stand among the first rows that hold anything.
-_MOST_CELLS, _FIRST_ROWS = 10_000, 40
+#: What is no larger than this part of the figures beside it, in every row, is no size's but a tolerance or a step.
+_SMALL = 0.4
 #: So many names of rows or sizes are repeated where a chart is told back.
 _NAMED = 8
-
-_NAME, _UNIT, *_WORDED = (column.name for column in SIZE_GROUP.columns)
-
-
-@dataclass(frozen=True, slots=True)
-class _Chart:
-    """Where a chart stands in its grid: its headings, the names beside its rows, and its figures.
-
-    ``unit_row`` and ``unit_column`` hold units and nothing else, and are 0 where there is none.
-    """
-
-    grid: Grid
-    header: int
-    labels: int
-    columns: tuple[int, ...]
-    rows: tuple[int, ...]
-    unit_row: int = 0
-    unit_column: int = 0
-
-    def text(self, cell: Cell) -> str:
-        return without_footnote(cell_text(self.grid, *cell))
-
-    @property
-    def corner(self) -> Place:
-        return self.grid.place(self.header, self.labels)
 
 
 def laid_out(grid: Grid) -> tuple[Grid | None, list[Finding]]:
@@ -72,7 +37,7 @@ def laid_out(grid: Grid) -> tuple[Grid | None, list[Finding]]:
 
     Gives no grid where none is to be made out, and an error that says why.
     """
-    chart = _found(grid)
+    chart = chart_found(grid)
     if chart is None:
         return None, [_unclear(grid.place(1, 1), "No row of headings with figures under it is to be made out here.")]
     if all((chart.header, column) not in grid.cells for column in chart.columns[-1:]) and (
@@ -82,7 +47,10 @@ def laid_out(grid: Grid) -> tuple[Grid | None, list[Finding]]:
     across = _sizes_across(chart)
     if across is None:
         found = "Neither the names nor the figures tell whether the sizes run across or down."
-        return None, [_unclear(chart.corner, found, f"Write '{_NAME}' over the names of what is measured.")]
+        return None, [_unclear(chart.corner, found, f"Write '{NAME}' over the names of what is measured.")]
+    if unclear := [*_second_chart(chart), *_ends_of_ranges(chart)]:
+        return None, unclear
+    chart = _without_tolerances(chart, across=across)
     sheet, findings = _as_group(chart, across=across)
     return sheet, [*findings, *hidden_parts(grid, chart.rows, chart.columns)]
 
@@ -101,83 +69,9 @@ def with_middles(grid: Grid, columns: Iterable[int], below: int) -> tuple[Grid, 
     return replace(grid, cells=cells), findings
 
 
-# Where the table stands
-
-
-def _found(grid: Grid) -> _Chart | None:
-    """The table of a sheet: the first row that names most of the columns in which figures stand below it."""
-    if len(grid.cells) + len(grid.faults) > _MOST_CELLS:
-        return None
-    firsts = dict(sorted(grid.cells, reverse=True))
-    remarks = {row for row, column in firsts.items() if cell_text(grid, row, column).startswith("#")}
-    taken = [cell for cell in sorted({*grid.cells, *grid.faults}) if cell[0] not in remarks]
-    figures = {cell for cell in taken if cell in grid.faults or is_figure(grid.cells[cell])}
-    for header in [*dict.fromkeys(row for row, _ in taken if not _names_families(grid, row))][:_FIRST_ROWS]:
-        below = [cell for cell in taken if cell[0] > header]
-        labels = _label_column(grid, header, below, figures)
-        columns = tuple(sorted({column for row, column in figures if row > header and column > labels}))
-        headed = sum((header, column) in grid.cells for column in columns)
-        if columns and 2 * headed >= len(columns) and (headed > 1 or len(columns) == 1):
-            named = frozenset(columns)
-            rows = tuple(sorted({row for row, column in figures if row > header and column in named}))
-            return _Chart(grid, header, labels, columns, rows, *_of_units(grid, header, labels, below, rows))
-    return None
-
-
-def _label_column(grid: Grid, header: int, below: Sequence[Cell], figures: set[Cell]) -> int:
-    """The column that names the rows: the one headed so, else one of sizes where the headings are none, else that of
-    the longest words left of the figures; numbers that only count the rows name nothing.
-    """
-    used = sorted({column for _, column in below} | {column for row, column in grid.cells if row == header})
-    headings = {column: name_key(without_unit(cell_text(grid, header, column))[0]) for column in used}
-    for wanted in (name_key(_NAME), "size", "sizes"):
-        if named := [column for column in used if headings[column] == wanted]:
-            return named[0]
-    worded: dict[int, list[str]] = {}
-    rows = {row for row, _ in figures if row > header}
-    for column in used:
-        own = [cell for cell in below if cell[1] == column and cell[0] in rows]
-        texts = [cell_text(grid, *cell) for cell in own]
-        if headings[column] in map(name_key, (_UNIT, *_WORDED)) or (not worded and _is_count(texts)):
-            continue
-        if any(cell in figures for cell in own):
-            break
-        if texts:
-            worded[column] = texts
-    sizes = [column for column, texts in worded.items() if all(map(like_a_size, texts))]
-    if sizes and not any(like_a_size(cell_text(grid, header, column)) for column in used if column not in worded):
-        return sizes[0]
-    return max(worded, key=lambda column: mean(map(len, worded[column])), default=used[0])
-
-
-def _names_families(grid: Grid, row: int) -> bool:
-    """Whether a row says which family each size is of: its first word says so, and words behind that are repeated."""
-    texts = [cell_text(grid, *cell) for cell in sorted(grid.cells) if cell[0] == row]
-    merged = any(top <= row <= bottom and left < right for left, top, right, bottom in grid.merges)
-    return bool(texts) and name_key(texts[0]) == name_key(FAMILY) and (merged or len({*texts}) < len(texts))
-
-
-def _is_count(texts: Sequence[str]) -> bool:
-    """Whether texts are 1, 2, 3 and so on."""
-    return [text.rstrip(".") for text in texts] == [str(number) for number in range(1, len(texts) + 1)]
-
-
-def _of_units(grid: Grid, header: int, labels: int, below: Sequence[Cell], rows: Sequence[int]) -> tuple[int, int]:
-    """The row and the column that hold units and nothing else, 0 where there is none."""
-    by_row: dict[int, list[str]] = {}
-    by_column: dict[int, list[str]] = {}
-    for row, column in below:
-        if column != labels and row < rows[0]:
-            by_row.setdefault(row, []).append(cell_text(grid, row, column))
-        elif column != labels and row in rows:
-            by_column.setdefault(column, []).append(cell_text(grid, row, column))
-    row, column = (next((at for at, texts in by.items() if all(map(is_unit, texts))), 0) for by in (by_row, by_column))
-    return row, column
-
-
-def _sizes_across(chart: _Chart) -> bool | None:
+def _sizes_across(chart: Chart) -> bool | None:
     """Whether sizes run across; None where neither names nor figures tell."""
-    if name_key(without_unit(chart.text((chart.header, chart.labels)))[0]) == name_key(_NAME):
+    if name_key(without_unit(chart.text((chart.header, chart.labels)))[0]) == name_key(NAME):
         return True
     across = _share_of_sizes(chart.text((chart.header, column)) for column in chart.columns)
     down = _share_of_sizes(chart.text((row, chart.labels)) for row in chart.rows)
@@ -190,12 +84,56 @@ def _sizes_across(chart: _Chart) -> bool | None:
     return along < downwards
 
 
+def _second_chart(chart: Chart) -> Iterator[Finding]:
+    """An error where the headings stand once more below: another chart begins there."""
+    headings = {column: chart.text((chart.header, column)) for column in chart.columns}
+    for row in sorted({row for row, _ in chart.grid.cells if row > chart.header}):
+        again = sum(bool(text) and chart.text((row, column)) == text for column, text in headings.items())
+        if again > 1 and 2 * again >= len(headings):
+            found = f"The headings of row {chart.header} stand here once more: another chart begins."
+            yield _unclear(chart.grid.place(row, chart.labels), found, "Put each chart on a sheet of its own.")
+            return
+
+
+def _ends_of_ranges(chart: Chart) -> Iterator[Finding]:
+    """An error where the least and the most of a range stand in columns or rows of their own."""
+    headed = [(chart.header, column) for column in chart.columns]
+    for cells in (headed, [(row, chart.labels) for row in chart.rows]):
+        ends = [cell for cell in cells if is_end_of_range(chart.text(cell))]
+        if len(ends) > 1:
+            named = " and ".join(f"'{chart.text(cell)}'" for cell in ends[:2])
+            found = f"{named} are the ends of a range, and not two measurements or sizes."
+            action = "Write both into one cell, as 17–18 (its middle is read), or the one figure that you grade by."
+            yield _unclear(chart.grid.place(*ends[0]), found, action)
+
+
+def _without_tolerances(chart: Chart, *, across: bool) -> Chart:
+    """The chart without what stands among its sizes and is none: tolerances or steps, small beside their figures."""
+    rows, columns = chart.rows, chart.columns
+
+    def is_size(cell: Cell, figures: Sequence[Cell], usual: Mapping[int, float]) -> bool:
+        if like_a_size(chart.text(cell)):
+            return True
+        return any(_magnitude(chart.grid.value(*at)) > usual[at[not across]] * _SMALL for at in figures)
+
+    def usual(line: Sequence[Cell]) -> float:
+        return sorted(_magnitude(chart.grid.value(*cell)) for cell in line)[len(line) // 2]
+
+    if across:
+        by_row = {row: usual([(row, column) for column in columns]) for row in rows}
+        kept = [at for at in columns if is_size((chart.header, at), [(row, at) for row in rows], by_row)]
+        return replace(chart, columns=tuple(kept)) if len(kept) > 1 else chart
+    by_column = {column: usual([(row, column) for row in rows]) for column in columns}
+    kept = [at for at in rows if is_size((at, chart.labels), [(at, column) for column in columns], by_column)]
+    return replace(chart, rows=tuple(kept)) if len(kept) > 1 else chart
+
+
 def _share_of_sizes(names: Iterable[str]) -> float:
     known = [name for name in names if name]
     return sum(map(like_a_size, known)) / max(len(known), 1)
 
 
-def _roughness(chart: _Chart, lines: Iterable[Sequence[Cell]]) -> float:
+def _roughness(chart: Chart, lines: Iterable[Sequence[Cell]]) -> float:
     """How far figures that stand beside one another are apart, as the mean logarithm of their ratios."""
     figures = ([_magnitude(chart.grid.value(*cell)) for cell in line] for line in lines)
     apart = [abs(log(one / other)) for line in figures for one, other in pairwise(line) if one * other > 0]
@@ -214,7 +152,7 @@ def _magnitude(value: CellValue) -> float:
 # The table as the sheet of a group
 
 
-def _as_group(chart: _Chart, *, across: bool) -> tuple[Grid | None, list[Finding]]:
+def _as_group(chart: Chart, *, across: bool) -> tuple[Grid | None, list[Finding]]:
     named = [(row, chart.labels) for row in chart.rows]
     headed = [(chart.header, column) for column in chart.columns]
     names, sizes = (named, headed) if across else (headed, named)
@@ -228,7 +166,7 @@ def _as_group(chart: _Chart, *, across: bool) -> tuple[Grid | None, list[Finding
     cells = _moved_values(chart.grid, moved)
     general, unclear = _general_unit(chart, sizes)
     lacking = []
-    heads = dict(enumerate([_NAME, _UNIT, *worded], start=1))
+    heads = dict(enumerate([NAME, UNIT, *worded], start=1))
     cells |= {(1, at): heading for at, heading in heads.items()}
     origins = {(1, at): (chart.header, chart.labels) for at in heads} | moved
     for row, name in enumerate(names, start=2):
@@ -257,7 +195,7 @@ def _as_group(chart: _Chart, *, across: bool) -> tuple[Grid | None, list[Finding
     return sheet, [told]
 
 
-def _family_cells(chart: _Chart, sizes: Sequence[Cell], *, across: bool) -> list[Cell]:
+def _family_cells(chart: Chart, sizes: Sequence[Cell], *, across: bool) -> list[Cell]:
     """Where the chart says which family each size is of, in the order of the sizes; nothing where it does not."""
     grid = chart.grid
     named = [cell for cell in sorted(grid.cells) if name_key(cell_text(grid, *cell)) == name_key(FAMILY)]
@@ -268,7 +206,7 @@ def _family_cells(chart: _Chart, sizes: Sequence[Cell], *, across: bool) -> list
     return [(row, columns[0]) for row, _ in sizes] if columns else []
 
 
-def _family(chart: _Chart, cell: Cell) -> str:
+def _family(chart: Chart, cell: Cell) -> str:
     """The word of a family, which may stand but once over all of its sizes."""
     row, column = cell
     over = (
@@ -285,9 +223,9 @@ def _size_name(text: str) -> str:
     return name or text
 
 
-def _worded_columns(chart: _Chart) -> dict[str, int]:
+def _worded_columns(chart: Chart) -> dict[str, int]:
     """The columns of words that a size group's sheet has too, by what heads them there."""
-    known = {name_key(name): name for name in _WORDED}
+    known = {name_key(name): name for name in WORDED}
     headings = {
         column: name_key(cell_text(chart.grid, chart.header, column)) for column in range(1, chart.grid.columns + 1)
     }
@@ -315,7 +253,7 @@ def _grid_of(grid: Grid, cells: dict[Cell, CellValue], origins: dict[Cell, Cell]
 # Units
 
 
-def _general_unit(chart: _Chart, sizes: Sequence[Cell]) -> tuple[str, Finding | None]:
+def _general_unit(chart: Chart, sizes: Sequence[Cell]) -> tuple[str, Finding | None]:
     """The unit that holds where a row names none, or what is unclear of it."""
     grid = chart.grid
     corner = [cell for cell in grid.cells if cell[0] == chart.header and cell[1] not in chart.columns]
@@ -337,14 +275,14 @@ def _general_unit(chart: _Chart, sizes: Sequence[Cell]) -> tuple[str, Finding | 
     return "", None
 
 
-def _unit_beside(chart: _Chart, name: Cell, *, across: bool) -> str:
+def _unit_beside(chart: Chart, name: Cell, *, across: bool) -> str:
     """The unit that stands in a row's or a column's line of units."""
     line = chart.unit_column if across else chart.unit_row
     cell = (name[0], line) if across else (line, name[1])
     return without_unit(cell_text(chart.grid, *cell))[1] if line else ""
 
 
-def _without_any_unit(chart: _Chart, names: Sequence[Cell]) -> Finding:
+def _without_any_unit(chart: Chart, names: Sequence[Cell]) -> Finding:
     figures = [_magnitude(chart.grid.value(row, column)) for row in chart.rows for column in chart.columns]
     usual = sorted(figure for figure in figures if figure)
     likely = "" if not usual else f" They look like {_unit_of_a_hand(usual[len(usual) // 2])}."
@@ -363,13 +301,13 @@ def _unit_of_a_hand(figure: float) -> str:
 
 def _unclear(place: Place, found: str, action: str = "") -> Finding:
     expected = (
-        f"Names of sizes on one side, names of measurements on the other (or headings {_NAME}, {_UNIT}, then a size)."
+        f"Names of sizes on one side, names of measurements on the other (or headings {NAME}, {UNIT}, then a size)."
     )
     return Finding.error("chart-unclear", place, found, expected, action or "Write headings over the figures.")
 
 
 def _read_as(
-    chart: _Chart,
+    chart: Chart,
     rows: Sequence[str],
     sizes: Sequence[str],
     used: Sequence[str],
@@ -391,7 +329,7 @@ def _listed(names: Sequence[str]) -> str:
     return ", ".join([*names[:_NAMED], *([f"{more} more"] if more > 0 else [])])
 
 
-def _left_out(chart: _Chart, families: Sequence[Cell]) -> Iterator[str]:
+def _left_out(chart: Chart, families: Sequence[Cell]) -> Iterator[str]:
     """What stands beside and below the table: columns of words, and rows without figures."""
     grid, taken = chart.grid, {chart.labels, chart.unit_column, *chart.columns, *_worded_columns(chart).values()}
     taken |= {column for _, column in families}

@@ -203,3 +203,40 @@ def test_a_size_without_a_family_is_told_at_its_cell(read):
     assert not tables
     (error,) = [one for one in findings if one.severity is Severity.ERROR]
     assert (error.code, error.place.cell) == ("blank-cell", "C2")
+
+
+@pytest.mark.parametrize(("rows", "cell", "says"), [
+    ([["Hand girth in cm"], ["Size", "from", "to"], ["S", 15, 16.5], ["M", 16.5, 18]], "B2", "the ends of a range"),
+    ([["cm", *SIZES], ["min.", 17, 18, 19], ["max.", 18, 19, 20]], "A2", "the ends of a range"),
+    ([["Women, cm", *SIZES], *ROWS, [], ["Men, cm", *SIZES], *ROWS], "A6", "another chart begins"),
+    ([["cm", *SIZES], ["hand girth", "ca. 18", 19, 20], *ROWS[1:]], "B2", "'ca. 18' is no figure."),
+    ([["cm", *SIZES], ["hand girth", "-", 19, 20], *ROWS[1:]], "B2", "'-' is no figure."),
+    ([["", "Women", "", "Men"], ["", "S", "M", "S", "M"], ["girth cm", 18, 19, 20, 21]], "", ""),
+])  # fmt: skip
+def test_what_is_unclear_in_a_chart_is_told_at_its_cell_and_nothing_is_read(read, rows, cell, says):
+    tables, findings = read(rows)
+    assert not tables
+    errors = [one for one in findings if one.severity is Severity.ERROR]
+    assert errors
+    assert all(one.place.cell for one in errors)
+    if cell:
+        assert [one.place.cell for one in errors] == [cell]
+        assert says in errors[0].found
+
+
+def test_a_column_of_tolerances_or_of_steps_is_no_size(read):
+    widths = [["palm width", 10, 10.5, 11, 0.3, 0.5], ["length", 22, 22.5, 23, 0.5, 0.5]]
+    (table,), (told,) = read([["Point of measure (cm)", *SIZES, "Tol. +/-", "step"], *widths])
+    assert table.sizes == SIZES
+    assert told.expected == "Not read: column E (Tol. +/-), column F (step)."
+    down = [list(line) for line in zip(["Size (cm)", *SIZES, "tolerance", "step"], *widths, strict=True)]
+    (table,), (told,) = read(down)
+    assert table.sizes == SIZES
+    assert told.expected == "Not read: A5 (tolerance), A6 (step)."
+
+
+def test_a_size_may_have_a_remark_in_brackets_behind_it(read):
+    (table,), _ = read(
+        [["Measure", "S\n(7–7½)", "M\n(8–8½)", "L\n(9–9½)"], *([f"{name} cm", *row] for name, *row in ROWS)]
+    )
+    assert table.measurements == NAMES
