@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,8 +16,10 @@ from hypothesis import settings
 from grading.drafting.scenario import BASES, demo_allowances, demo_block, demo_sizes
 from grading.engine.balance import balanced
 from grading.engine.run import SizeRun, grade
+from grading.jobs import run as jobs
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
+from grading.outputs.files import made_from
 
 ALWAYS_RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
 <oor:items xmlns:oor="http://openoffice.org/2001/registry">
@@ -84,6 +87,33 @@ def office(tmp_path_factory):
         return out / f"{source.stem}.{kind}"
 
     return convert
+
+
+@pytest.fixture(scope="session", autouse=True)
+def made_once():
+    """Files that would be made from the same, by the sum that `made_from` gives, are made once for all tests.
+
+    That they come out the same each time is tested on what other processes write; hundreds of tests look at what is
+    done with them. ``made_anew`` is for a test of the making itself.
+    """
+    making = jobs.group_files
+    made: dict[str, Sequence[tuple[str, bytes]]] = {}
+
+    def group_files(graded, choices):
+        key = made_from(graded, choices)
+        if key not in made:
+            made[key] = tuple(making(graded, choices))
+        return iter(made[key])
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(jobs, "group_files", group_files)
+        yield making
+
+
+@pytest.fixture
+def made_anew(made_once, monkeypatch):
+    """Every file is made, whatever was made before."""
+    monkeypatch.setattr(jobs, "group_files", made_once)
 
 
 @pytest.fixture(scope="session", autouse=True)

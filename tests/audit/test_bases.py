@@ -104,7 +104,9 @@ def traced(block: Block) -> Block:
     return replace(block, points=tuple(points))
 
 
-@pytest.mark.parametrize(("name", "figure"), [("palm length", 79.0), ("fist girth", 163.0)])
+@pytest.mark.parametrize(
+    ("name", "figure"), [("palm length", 79.0), pytest.param("fist girth", 163.0, marks=pytest.mark.long)]
+)
 def test_a_traced_block_must_have_the_ease_that_it_states(block, name, figure):
     by_eye = traced(block)
     assert found(by_eye) == []

@@ -63,7 +63,7 @@ def test_a_point_that_leaves_its_line_in_one_size_is_told_by_the_measure_it_make
     assert {size for _, size in named} == {"W3"}
 
 
-@pytest.mark.parametrize("name", ["finger edge", "palm", "waist"])
+@pytest.mark.parametrize("name", ["finger edge", "palm", pytest.param("waist", marks=pytest.mark.long)])
 def test_a_point_that_moves_too_far_is_told_by_the_ways_to_its_neighbours(block, tables, name):
     points = tuple(replace(one, moves=one.moves * 4) if one.name == name else one for one in block.points)
     named = told(replace(block, points=points), tables["Women"], "run-outgrows-the-body")

@@ -69,7 +69,9 @@ IRREGULAR = {
 }
 
 
-@pytest.mark.parametrize("rows", [REGULAR, IRREGULAR], ids=["regular", "irregular"])
+@pytest.mark.parametrize(
+    "rows", [pytest.param(REGULAR, marks=pytest.mark.long), IRREGULAR], ids=["regular", "irregular"]
+)
 def test_a_slip_of_two_digits_is_found_and_named_in_every_cell(rows):
     assert codes(rows) == []
     tried = 0

@@ -11,7 +11,7 @@ from tempfile import TemporaryDirectory
 import formulas
 import openpyxl
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl.worksheet.worksheet import Worksheet
 from pages_read import read_pages
@@ -134,6 +134,7 @@ WORDS = st.text(st.sampled_from('abcÄŁñ 0123,.:;-&<>"é'), max_size=20).map(l
 BOXES = st.tuples(st.integers(0, 4), st.integers(0, 2 * PAIRS - 1))
 
 
+@settings(max_examples=12)
 @given(
     st.sampled_from(["mm", "cm", "in"]),
     st.dictionaries(BOXES, st.decimals(1, 400, places=3).map(float), min_size=1),
@@ -214,6 +215,7 @@ def test_boxes_take_likely_numbers_only_and_wrong_ones_stand_out(runs):
     assert told == {f'General" {word}";General" {word}";General" {word}";@" {word}"' for word in words}
 
 
+@pytest.mark.long
 def test_libreoffice_shows_the_verdict_behind_the_figure_and_hands_that_differ(runs, tmp_path, office):
     book = openpyxl.load_workbook(BytesIO(made(runs["Women"])["W3"]))
     sheet = book.active
@@ -272,7 +274,7 @@ def test_a_check_sheet_carries_the_cautions_of_the_work(runs):
     assert CAUTIONS_AT_WORK in [cell.value for cell in sheet["A"]]
 
 
-@pytest.mark.parametrize("unit", ["mm", "in"])
+@pytest.mark.parametrize("unit", ["mm", pytest.param("in", marks=pytest.mark.long)])
 def test_rows_to_write_in_are_9_mm_on_paper_and_only_they_are_printed(runs, tmp_path, office, unit):
     sheet = openpyxl.load_workbook(BytesIO(made(runs["Women"], unit)["W3"])).active
     boxes, judged = table_at(sheet), table_at(sheet, 1)

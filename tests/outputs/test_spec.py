@@ -8,6 +8,7 @@ import zipfile
 from dataclasses import replace
 from functools import cache
 from io import BytesIO
+from pathlib import Path
 
 import formulas
 import numpy as np
@@ -17,10 +18,14 @@ from pypdf import PdfReader
 
 from grading.audit import audit_run
 from grading.audit.tables import audit_table
+from grading.drawing.marks import Box, Drawing
+from grading.drawing.picture import png
+from grading.drawing.styles import Styles
 from grading.engine.balance import balanced
 from grading.engine.run import SizeRun, grade
 from grading.findings import Finding, Place, Severity
 from grading.model.sizes import SizeTable
+from grading.outputs.size_sheet import size_sheets
 from grading.outputs.spec import spec_workbook
 from grading.outputs.wording import CAUTIONS
 from grading.readings.cut_lines import cut_lines
@@ -32,6 +37,17 @@ SHEETS = ["Cover", "Body sizes", "Finished measures", "Grade increments", "Grade
 SHEETS += ["Cut pieces", "Glove sizes", "Order of making", "Materials"]
 #: Millimetres in one of each unit: NIST SP 811.
 PER = {"mm": 1.0, "cm": 10.0, "in": 25.4}
+
+
+@pytest.fixture(scope="module", autouse=True)
+def undrawn():
+    """What is drawn on the sheets of sizes is looked at in `test_size_sheets`: here every picture is a blank one."""
+    blank = png(Drawing(), Box(0, 0, 194, 71), Styles(), dots_per_mm=1.0)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("grading.outputs.spec.sizes.png", lambda *_, **__: blank)
+        patch.setattr("grading.outputs.size_sheet._picture", lambda *_: Drawing())
+        yield
+    size_sheets.cache_clear()
 
 
 @cache
@@ -396,14 +412,20 @@ def test_libreoffice_comes_to_the_values_that_the_file_carries_and_keeps_hostile
                     assert again[sheet.title][cell.coordinate].value == cell.value
 
 
-def test_a_formula_evaluator_comes_to_the_values_that_the_file_carries(runs, tmp_path):
-    data = spec(slipped(runs["Men"], 1, 5.0), "in")
-    path = tmp_path / "spec.xlsx"
+def evaluated(data: bytes, folder: Path) -> None:
+    """Holds that another program comes to the values that a file carries."""
+    path = folder / "spec.xlsx"
     path.write_bytes(data)
     computed = formulas.ExcelModel().loads(str(path)).finish().calculate()
     for (sheet, cell), value in formula_cells(data).items():
         result = computed[f"'[spec.xlsx]{sheet.upper()}'!{cell}"].value[0, 0]
         assert result == pytest.approx(value, abs=1e-9), (sheet, cell)
+
+
+def test_a_formula_evaluator_comes_to_the_values_that_the_file_carries(runs, tmp_path):
+    men = runs["Men"]
+    few = replace(men.table, sizes=men.sizes[:3], values=men.table.values[:, :3])
+    evaluated(spec(slipped(balanced(grade(men.block, few)), 1, 5.0), "in"), tmp_path)
 
 
 @pytest.mark.long
@@ -421,7 +443,7 @@ def test_pieces_are_counted_anew_for_the_pairs_that_are_typed_in(runs, tmp_path,
 
 @pytest.mark.parametrize(
     ("group", "unit", "more"),
-    [("Women", "in", 8), pytest.param("Women", "mm", 0, marks=pytest.mark.long),
+    [pytest.param("Women", "in", 8, marks=pytest.mark.long), pytest.param("Women", "mm", 0, marks=pytest.mark.long),
      pytest.param("Children", "in", 8, marks=pytest.mark.long)],
 )  # fmt: skip
 def test_printed_by_libreoffice_every_sheet_is_there_and_no_figure_is_too_wide(
@@ -440,6 +462,11 @@ def test_printed_by_libreoffice_every_sheet_is_there_and_no_figure_is_too_wide(
     for size in runs[group].sizes:
         heads = ["".join(page[:60].split()) for page in pages]
         assert sum(f"Size{size}run" in head for head in heads) == 2
+
+
+@pytest.mark.long
+def test_a_formula_evaluator_comes_to_the_values_of_every_size(runs, tmp_path):
+    evaluated(spec(slipped(runs["Men"], 1, 5.0), "in"), tmp_path)
 
 
 def test_runs_of_one_and_two_sizes_have_no_increments_to_hold_against_each_other(block, tables):

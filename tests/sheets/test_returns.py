@@ -217,7 +217,9 @@ HOSTILE = {
 }
 
 
-@pytest.mark.parametrize("kind", HOSTILE)
+@pytest.mark.parametrize(
+    "kind", [pytest.param(kind, marks=[pytest.mark.long] if kind == "a million rows" else []) for kind in HOSTILE]
+)
 def test_a_hostile_file_is_named_and_in_little_memory_and_the_other_is_read(back, handed_out, kind):
     good = filled(handed_out["W3"], {"B8": "Ann", "F14": 114})
     bad = HOSTILE[kind](good)
@@ -271,6 +273,7 @@ def numbered(data: bytes, number: int) -> bytes:
     return out.getvalue()
 
 
+@pytest.mark.long
 def test_a_hundred_files_are_read_in_seconds_and_every_reading_is_kept(back, handed_out):
     boxes = [(row, column) for row in range(FIRST_ROW, FIRST_ROW + 13) for column in range(FIRST_COLUMN, 16)]
     whole: list[bytes] = []
