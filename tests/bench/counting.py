@@ -43,10 +43,11 @@ def totals(recipe: Recipe) -> dict[str, int]:
             found["texts"] += len(stream["texts"])
             found["state operators"] += sum(count for _, count in stream["state"])
         found["pages"] += len(file.get("pages", ()))
+        found["bookmarks"] += file.get("bookmarks", 0)
         found["forms"] += len(file.get("forms", ()))
         for sheet in file.get("sheets", ()):
             found["sheets"] += 1
-            found["pictures"] += sheet["pictures"]
+            found["pictures"] += len(sheet["pictures"])
             found["cells"] += sum(count for _, _, _, count in sheet["cells"])
     return dict(sorted(found.items()))
 
@@ -122,7 +123,7 @@ def _workbook(content: bytes) -> dict[str, Any]:
         sheets.append(
             {
                 "columns": max(sheet.max_column, 1),
-                "pictures": len(sheet._images),
+                "pictures": [image.path.rpartition("/")[2] for image in sheet._images],
                 "widths": len(sheet.column_dimensions),
                 "heights": sum(row.height is not None for row in sheet.row_dimensions.values()),
                 "merges": len(sheet.merged_cells.ranges),
@@ -133,8 +134,15 @@ def _workbook(content: bytes) -> dict[str, Any]:
             }
         )
     with ZipFile(BytesIO(content)) as archive:
-        media = [Image.open(archive.open(name)).size for name in archive.namelist() if name.startswith("xl/media/")]
+        names = [name for name in archive.namelist() if name.startswith("xl/media/")]
+        media = {name.rpartition("/")[2]: _picture(archive.read(name)) for name in names}
     return {"sheets": sheets, "media": media}
+
+
+def _picture(content: bytes) -> dict[str, Any]:
+    """How many dots a picture is wide and high, and how many of them are not white."""
+    image = Image.open(BytesIO(content))
+    return {"size": image.size, "dark": image.width * image.height - image.convert("L").histogram()[255]}
 
 
 def _cells(sheet: Any) -> Iterator[Any]:
