@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 from math import ceil, cos, pi, radians, sin
 
@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from grading.drawing.composing import on_sheets
-from grading.drawing.marks import Align, Arrow, Box, Drawing, Mark, Role, Text, line, paragraph
+from grading.drawing.marks import Align, Arrow, Drawing, Mark, Role, Text, line, paragraph
 from grading.drawing.pages import TitleBlock, frames, numbered
 from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.pdf import About, pdf_bytes
@@ -24,14 +24,17 @@ from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.stock.lays import Laid, Lay
 from grading.stock.mock_up import MockUp
 from grading.stock.plan import Plan
+from grading.stock.skins import Skin
 
 __all__ = ["drawn_lay", "lay_plan"]
 
 _HEADING = Text("", 0, 0, LARGE, bold=True)
 _WORDS = Text("", 0, 0, PLAIN)
 _PLAIN = Text("", 0, 0, SMALL)
-#: How many rows of the list of skins go on a page, and how high the words over a skin are at the most, mm.
-ROWS, WORDS_OVER = 34, 42.0
+#: How many rows of the list of skins go on a page.
+ROWS = 34
+#: What is left free over a skin and, with the scale's bar in it, below it, mm.
+_OVER, _BELOW = 3.0, 9.0
 #: Bends of an outline finer than this, in mm on paper, are left out.
 FINEST = 0.03
 #: How far apart, in mm of skin, flaws are hatched, and those that are still good for something.
@@ -47,13 +50,15 @@ def lay_plan(plan: Plan, *, run_id: str) -> bytes:
     title = TitleBlock("lay plan", block.name, face=block.marked_on, scale="", run=run_id)
     room = frames(printing, replace(title, scale="1 : 1"))[0].area  # with check bars, as a drawing to scale has
     lays = _lays(plan)
-    scale = _scale(lays, room)
     contents = []
     for words, drawing in _overview(plan, room.width - 2):
         contents += on_sheets(drawing, printing, title, words)
     for lay in lays:
-        named = replace(title, piece=lay.skin.name, scale=f"1 : {scale}")
-        page = _lay_page(lay, _on_it(plan, lay), scale, room.width - 2)
+        mock_up = _on_it(plan, lay)
+        over = _words_over(lay, mock_up, room.width - 2)
+        scale = _scale(lay.skin, room.width - 4, room.height - over.box.height - _OVER - _BELOW)
+        named = replace(title, piece=lay.skin.name, scale=f"1 : {scale:g}")
+        page = _lay_page(lay, mock_up, over, scale, room.width - 2)
         contents += on_sheets(page, printing, named, lay.skin.name)
     about = About("Lay plan", subject=f"How {len(plan.lays)} skins are cut, run {run_id}", keywords=(run_id,))
     return pdf_bytes(numbered(contents), Styles(), about)
@@ -73,11 +78,10 @@ def _on_it(plan: Plan, lay: Lay) -> MockUp | None:
     return trial if trial and trial.skin.kind is lay.skin.kind else None
 
 
-def _scale(lays: Sequence[Lay], room: Box) -> int:
-    """The 1 : n, n a whole number, at which every skin fits on a page below what is said of it."""
-    left, bottom, right, top = np.array([lay.skin.edge.bounds for lay in lays]).T
-    width, height = float((right - left).max()), float((top - bottom).max())
-    return max(1, ceil(width / (room.width - 4)), ceil(height / (room.height - WORDS_OVER)))
+def _scale(skin: Skin, width: float, height: float) -> float:
+    """The 1 : n, n in halves, at which a skin fits within so many mm of paper."""
+    left, bottom, right, top = map(float, skin.edge.bounds)
+    return max(2, ceil(2 * (right - left) / width), ceil(2 * (top - bottom) / height)) / 2
 
 
 def _overview(plan: Plan, width: float) -> Iterator[tuple[str, Drawing]]:
@@ -118,7 +122,8 @@ def _overview(plan: Plan, width: float) -> Iterator[tuple[str, Drawing]]:
         yield title, page
 
 
-def _lay_page(lay: Lay, mock_up: MockUp | None, scale: int, width: float) -> Drawing:
+def _words_over(lay: Lay, mock_up: MockUp | None, width: float) -> Drawing:
+    """What is said of a skin: its pairs, how much of it they use, and how to read the drawing."""
     heading = paragraph([lay.skin.name], 0, 0, width, _HEADING)
     pairs = ", ".join(f"no. {pair.number} ({pair.group} {pair.size})" for pair in lay.pairs)
     turned = sorted({laid.angle for laid in lay.laid} - {0.0})
@@ -135,11 +140,14 @@ def _lay_page(lay: Lay, mock_up: MockUp | None, scale: int, width: float) -> Dra
         f"{len(lay.laid)} pieces, {lay.used / 1e4:.1f} dm² of {lay.usable / 1e4:.1f} dm² usable: {lay.share:.1%} used"
         f"{turns}. L: left, R: right; flaws are hatched{_good_for(lay)}."
     )
-    heading += paragraph([told], 0, heading.box.bottom, width, _PLAIN)
+    return heading + paragraph([told], 0, heading.box.bottom, width, _PLAIN)
+
+
+def _lay_page(lay: Lay, mock_up: MockUp | None, words: Drawing, scale: float, width: float) -> Drawing:
     drawing = drawn_lay(lay, scale, mock_up)
     box = drawing.box
-    skin = drawing.moved((width - box.width) / 2 - box.left, heading.box.bottom - 3 - box.top)
-    return heading + skin + _scale_bar(scale, 0, skin.box.bottom - 4)
+    skin = drawing.moved((width - box.width) / 2 - box.left, words.box.bottom - _OVER - box.top)
+    return words + skin + _scale_bar(scale, 0, skin.box.bottom - 4)
 
 
 def _good_for(lay: Lay) -> str:
@@ -149,11 +157,11 @@ def _good_for(lay: Lay) -> str:
     return f", widely those that are good for {' or '.join(named)}" if named else ""
 
 
-def _scale_bar(scale: int, left: float, y: float) -> Drawing:
+def _scale_bar(scale: float, left: float, y: float) -> Drawing:
     """What 200 mm on the skin is on this page."""
     length = 200 / scale
     ends = [line([(x, y - 1.2), (x, y + 1.2)], Role.CHECK_BAR) for x in (left, left + length)]
-    text = replace(_PLAIN, text=f"200 mm on the skin (1 : {scale})", x=left + length + 2.5, y=y - SMALL / 2)
+    text = replace(_PLAIN, text=f"200 mm on the skin (1 : {scale:g})", x=left + length + 2.5, y=y - SMALL / 2)
     return Drawing((line([(left, y), (left + length, y)], Role.CHECK_BAR), *ends, text))
 
 

@@ -14,7 +14,6 @@ from grading.drawing.styles import Styles
 from grading.drawing.system import LARGEST, PLAIN, SMALL
 from grading.outputs.stock.grid import cut_marks, grid
 from grading.outputs.stock.words import numbered, pay_of_a_pair, skins_named
-from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.stock.bundles import Bundle
 from grading.stock.plan import Plan
 
@@ -26,11 +25,12 @@ _SIZE = Text("", 0, 0, LARGEST, bold=True)
 _NAME = Text("", 0, 0, PLAIN, bold=True)
 _NUMBER = Text("", 0, 0, PLAIN, align=Align.RIGHT, bold=True)
 _PLAIN = Text("", 0, 0, SMALL)
+_NOTE = "Keep both hands of a pair together: both are of one skin. Count needles out and in. The slip has all cautions."
 #: For a style and group that take more than two lines.
 _TWO_LINES = 12.0
 _LONG_NAME = replace(_NAME, height=SMALL)
 #: How wide the number of the bundle and the run stand, and how far apart the lines to write on are, mm.
-_RIGHT, _APART = 29.0, 8.0
+_RIGHT, _APART = 29.0, 9.0
 
 
 def tickets(plan: Plan, styles: Mapping[str, str], *, run_id: str) -> bytes:
@@ -72,8 +72,7 @@ def ticket(bundle: Bundle, style: str, paid: str, run_id: str, box: Box) -> Draw
         f"{bundle.outworker} · {due} · {paid}",
     ]
     facts = paragraph(said, left, below, width, _PLAIN)
-    note = "Keep both hands of a pair together: they come from one skin."
-    foot = paragraph([f"{note} {CAUTIONS_AT_WORK}"], left, 0, width, _PLAIN)
+    foot = paragraph([_NOTE], left, 0, width, _PLAIN)
     foot = foot.moved(0, inner.bottom - foot.box.bottom)
     blanks = tuple(_blanks(["Pieces out", "Pieces in", "Name", "Date"], left, foot.box.top + 1.2, width))
     return heading + title + number + run + facts + Drawing(blanks) + foot
