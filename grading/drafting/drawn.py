@@ -16,7 +16,7 @@ from grading.findings import Finding, Place
 from grading.geometry.flattening import flatten
 from grading.model.measured import TracedPoint
 from grading.publish.disk import plain_bytes
-from grading.sheets.drawn import MOST_BYTES, Drawn, placed, points_of, too_much
+from grading.sheets.drawn import MOST_BYTES, DrawnPattern, placed, points_of, too_much
 
 __all__ = ["DRAWINGS", "read_drawing", "strayed"]
 
@@ -26,7 +26,7 @@ DRAWINGS = (".svg", ".dxf")
 HELD = 0.2
 
 
-def read_drawing(path: Path) -> tuple[Drawn, tuple[TracedPoint, ...], list[Finding]]:
+def read_drawing(path: Path) -> tuple[DrawnPattern, tuple[TracedPoint, ...], list[Finding]]:
     """The pieces of an SVG or DXF drawing, each at its origin, their points, and whatever stands in the way."""
     from grading.sheets.drawn_dxf import read_dxf
     from grading.sheets.drawn_svg import read_svg
@@ -36,9 +36,9 @@ def read_drawing(path: Path) -> tuple[Drawn, tuple[TracedPoint, ...], list[Findi
     except OSError as error:
         found, action = f"The file cannot be read: {error.strerror}.", "Check its name, and whether you may read it."
         finding = Finding.error("drawing-not-read", Place(path.name), found, "A drawing.", action)
-        return Drawn(()), (), [finding]
+        return DrawnPattern(()), (), [finding]
     if len(content) > MOST_BYTES:
-        return Drawn(()), (), [too_much(path, f"The file has over {MOST_BYTES // 1_000_000} MB.")]
+        return DrawnPattern(()), (), [too_much(path, f"The file has over {MOST_BYTES // 1_000_000} MB.")]
     read = read_svg if path.suffix.lower() == ".svg" else read_dxf
     drawn, findings = read(path, content, (TRANK, THUMB))
     if findings:
@@ -48,7 +48,7 @@ def read_drawing(path: Path) -> tuple[Drawn, tuple[TracedPoint, ...], list[Findi
     return drawn, points, findings
 
 
-def strayed(drafted: Drafted, drawn: Drawn, path: Path) -> Iterator[Finding]:
+def strayed(drafted: Drafted, drawn: DrawnPattern, path: Path) -> Iterator[Finding]:
     """A warning for each outline that the block's curves through its nodes do not hold, with the place."""
     run = grade(drafted.block, own_table(drafted.hand.figures))
     for part in drawn.parts:

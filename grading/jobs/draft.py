@@ -18,7 +18,7 @@ from grading.outputs.construction import construction_sheet, traced_sheet
 from grading.outputs.printable import unprintable_block
 from grading.publish.fresh import write_fresh
 from grading.publish.keeping import put_in_place
-from grading.sheets.drawn import Drawn
+from grading.sheets.drawn import DrawnPattern
 from grading.sheets.opening import open_tables
 from grading.sheets.traced import read_traced
 from grading.sheets.writing import block_workbook
@@ -58,7 +58,7 @@ def draft_of_points(
     paths: Sequence[Path], hands: Hands, allowances: Mapping[str, float], title: BlockTitle, unit: str
 ) -> tuple[Drafted | None, list[Finding]]:
     """As `draft_of_hand`, of the points in files: sheets, whose figures without a unit are in ``unit``, or drawings."""
-    drawn: list[tuple[Drawn, Path]] = []
+    drawn: list[tuple[DrawnPattern, Path]] = []
     traced: tuple[TracedPoint, ...] = ()
     findings: list[Finding] = []
     for path in paths:

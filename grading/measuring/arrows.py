@@ -30,7 +30,7 @@ __all__ = [
     "straight",
 ]
 
-Place = tuple[float, float]
+XY = tuple[float, float]
 
 #: How far the chords of a clearance's lines may leave the curves, mm: less than a printed line is wide.
 CHORDS = 0.1
@@ -40,16 +40,16 @@ CHORDS = 0.1
 class Span:
     """An arrow with two heads from one place to another."""
 
-    start: Place
-    end: Place
+    start: XY
+    end: XY
 
 
 @dataclass(frozen=True, slots=True)
 class Lane:
     """An arrow up beside the piece, as high as from ``low`` to ``high``, with a line to each of them."""
 
-    low: Place
-    high: Place
+    low: XY
+    high: XY
 
     @property
     def length(self) -> float:
@@ -68,7 +68,7 @@ class Beside:
 class At:
     """No arrow: what is written stands at a place."""
 
-    place: Place
+    place: XY
 
 
 def straight(piece: Outlined, measure: Measure, size: int) -> Span:
@@ -131,6 +131,6 @@ def at_corner(piece: Outlined, measure: Measure, size: int) -> At:
     return At(_place(piece, measure.start, size))
 
 
-def _place(piece: Outlined, name: str, size: int) -> Place:
+def _place(piece: Outlined, name: str, size: int) -> XY:
     x, y = piece.point(name)[size].tolist()
     return x, y

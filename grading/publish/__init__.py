@@ -91,8 +91,8 @@ def publish(
             findings += plan.findings
             if has_errors(findings):
                 return Published(folder, (), (), (), tuple(findings))
-            if plan.steps:
-                carry_out(folder, plan.steps, plan.contents, disk, made)
+            if plan.moves:
+                carry_out(folder, plan.moves, plan.contents, disk, made)
             return Published(folder, plan.written, plan.unchanged, plan.removed, tuple(findings))
     except (OSError, StoppedError) as problem:
         for path in reversed(made):

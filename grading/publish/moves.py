@@ -17,7 +17,7 @@ from grading.publish.disk import Disk, make_folders, plain_bytes, put, sum_on_di
 from grading.publish.names import has_link, is_inside
 from grading.publish.notices import StoppedError, notice
 
-__all__ = ["JOURNAL", "Step", "carry_out", "recover", "sweep"]
+__all__ = ["JOURNAL", "FileMove", "carry_out", "recover", "sweep"]
 
 JOURNAL = ".grading-journal.json"
 _NEW, _OLD = ".grading-new", ".grading-old"
@@ -26,7 +26,7 @@ _LONGEST = 20_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class FileMove:
     """One file's way into place: ``new`` and ``old`` are SHA-256 sums, ``None`` where there is no such file."""
 
     name: str
@@ -36,42 +36,42 @@ class Step:
 
 
 def carry_out(
-    folder: Path, steps: tuple[Step, ...], contents: Mapping[str, bytes], disk: Disk, made: list[Path]
+    folder: Path, moves: tuple[FileMove, ...], contents: Mapping[str, bytes], disk: Disk, made: list[Path]
 ) -> None:
-    """Do all the steps, or put everything back and raise; folders that had to be made are added to ``made``."""
+    """Do all the moves, or put everything back and raise; folders that had to be made are added to ``made``."""
     try:
-        _stay_inside(folder, steps)
-        for step in steps:
-            if step.new is None:
+        _stay_inside(folder, moves)
+        for move in moves:
+            if move.new is None:
                 continue
-            place = folder / step.name
+            place = folder / move.name
             make_folders(place.parent, disk, made)
-            put(_beside(place, _NEW), contents[step.name], disk)
-        for parent in sorted({(folder / step.name).parent for step in steps}):
+            put(_beside(place, _NEW), contents[move.name], disk)
+        for parent in sorted({(folder / move.name).parent for move in moves}):
             disk.sync(parent)
         journal = folder / JOURNAL
-        put(_beside(journal, _NEW), json.dumps([asdict(step) for step in steps], indent=1).encode(), disk)
+        put(_beside(journal, _NEW), json.dumps([asdict(move) for move in moves], indent=1).encode(), disk)
         disk.rename(_beside(journal, _NEW), journal)
         disk.sync(folder)
-        _forward(folder, steps, disk)
+        _forward(folder, moves, disk)
     except BaseException:
-        _back(folder, steps, disk)
+        _back(folder, moves, disk)
         raise
-    _tidy(folder, steps, disk)
+    _tidy(folder, moves, disk)
 
 
 def recover(folder: Path, disk: Disk) -> list[Finding]:
     """Finish what an interrupted run left, or put it back. Raises StoppedError where its journal is damaged."""
     if not (folder / JOURNAL).exists():
         return []
-    steps = _read_journal(folder)
-    _stay_inside(folder, steps)
+    moves = _read_journal(folder)
+    _stay_inside(folder, moves)
     try:
-        _forward(folder, steps, disk)
+        _forward(folder, moves, disk)
     except (OSError, StoppedError):
-        _back(folder, steps, disk)
+        _back(folder, moves, disk)
     else:
-        _tidy(folder, steps, disk)
+        _tidy(folder, moves, disk)
     return [notice("run-finished-later", folder)]
 
 
@@ -82,64 +82,64 @@ def sweep(folder: Path, names: Iterable[str], disk: Disk) -> None:
             disk.unlink(left)
 
 
-def _stay_inside(folder: Path, steps: Iterable[Step]) -> None:
+def _stay_inside(folder: Path, moves: Iterable[FileMove]) -> None:
     """Raises StoppedError where a link on the way to a file would have it written, moved or removed elsewhere."""
-    for name in (name for step in steps for name in (step.name, step.backup) if name is not None):
+    for name in (name for move in moves for name in (move.name, move.backup) if name is not None):
         if has_link(folder, name):
             raise StoppedError(notice("output-outside", folder / name))
 
 
-def _read_journal(folder: Path) -> tuple[Step, ...]:
+def _read_journal(folder: Path) -> tuple[FileMove, ...]:
     journal = folder / JOURNAL
     with contextlib.suppress(ValueError, TypeError, RecursionError):
-        steps = tuple(Step(**step) for step in json.loads(plain_bytes(journal, _LONGEST).decode()))
-        names = [name for step in steps for name in (step.name, step.backup) if name is not None]
+        moves = tuple(FileMove(**move) for move in json.loads(plain_bytes(journal, _LONGEST).decode()))
+        names = [name for move in moves for name in (move.name, move.backup) if name is not None]
         if all(isinstance(name, str) and is_inside(name) for name in names):
-            return steps
+            return moves
     raise StoppedError(notice("journal-unreadable", journal))
 
 
-def _forward(folder: Path, steps: tuple[Step, ...], disk: Disk) -> None:
+def _forward(folder: Path, moves: tuple[FileMove, ...], disk: Disk) -> None:
     """Move every file to its place."""
-    for step in steps:
-        place = folder / step.name
-        new, old = _beside(place, _NEW), _old_place(folder, step)
-        if step.new is not None and not new.exists():
+    for move in moves:
+        place = folder / move.name
+        new, old = _beside(place, _NEW), _old_place(folder, move)
+        if move.new is not None and not new.exists():
             continue  # already in place
         there = sum_on_disk(place)
         if there is not None:
-            if there != step.old or os.path.lexists(old):
+            if there != move.old or os.path.lexists(old):
                 raise StoppedError(notice("output-changed-meanwhile", place))
             disk.rename(place, old)
-        if step.new is not None:
+        if move.new is not None:
             disk.rename(new, place)
-    for parent in sorted({(folder / step.name).parent for step in steps}):
+    for parent in sorted({(folder / move.name).parent for move in moves}):
         if parent.exists():
             disk.sync(parent)
 
 
-def _back(folder: Path, steps: tuple[Step, ...], disk: Disk) -> None:
+def _back(folder: Path, moves: tuple[FileMove, ...], disk: Disk) -> None:
     """Put every file back where it was, whatever of the forward way was done, and forget the journal."""
     journal = folder / JOURNAL
     if journal.exists():  # before that nothing was moved
         try:
-            for step in reversed(steps):
-                _step_back(folder, step, disk)
+            for move in reversed(moves):
+                _move_back(folder, move, disk)
             disk.unlink(journal)
             disk.sync(folder)
         except OSError as problem:
             raise StoppedError(notice("run-stuck", folder, problem.strerror or str(problem))) from problem
-    for path in (journal, *(folder / step.name for step in steps)):
+    for path in (journal, *(folder / move.name for move in moves)):
         with contextlib.suppress(OSError):  # it is swept away at the next start
             disk.unlink(_beside(path, _NEW))
 
 
-def _step_back(folder: Path, step: Step, disk: Disk) -> None:
-    place = folder / step.name
-    new, old = _beside(place, _NEW), _old_place(folder, step)
+def _move_back(folder: Path, move: FileMove, disk: Disk) -> None:
+    place = folder / move.name
+    new, old = _beside(place, _NEW), _old_place(folder, move)
     there = sum_on_disk(place)
-    if step.new is not None and not new.exists() and there is not None:
-        if there != step.new:
+    if move.new is not None and not new.exists() and there is not None:
+        if there != move.new:
             raise StoppedError(notice("output-changed-meanwhile", place))
         disk.rename(place, new)
     if os.path.lexists(old):
@@ -148,7 +148,7 @@ def _step_back(folder: Path, step: Step, disk: Disk) -> None:
         disk.rename(old, place)
 
 
-def _tidy(folder: Path, steps: tuple[Step, ...], disk: Disk) -> None:
+def _tidy(folder: Path, moves: tuple[FileMove, ...], disk: Disk) -> None:
     """Let go of the journal, then of what was replaced; never the other way, or `_back` would lack it.
 
     If it fails, all files are in place still and the next start does it again.
@@ -156,14 +156,14 @@ def _tidy(folder: Path, steps: tuple[Step, ...], disk: Disk) -> None:
     with contextlib.suppress(OSError):
         disk.unlink(folder / JOURNAL)
         disk.sync(folder)
-        for step in steps:
-            if step.backup is None and os.path.lexists(_old_place(folder, step)):
-                disk.unlink(_old_place(folder, step))
+        for move in moves:
+            if move.backup is None and os.path.lexists(_old_place(folder, move)):
+                disk.unlink(_old_place(folder, move))
 
 
 def _beside(place: Path, ending: str) -> Path:
     return place.with_name(f".{place.name}{ending}")
 
 
-def _old_place(folder: Path, step: Step) -> Path:
-    return folder / step.backup if step.backup else _beside(folder / step.name, _OLD)
+def _old_place(folder: Path, move: FileMove) -> Path:
+    return folder / move.backup if move.backup else _beside(folder / move.name, _OLD)

@@ -10,7 +10,7 @@ from pathlib import Path
 from grading.findings import Finding
 from grading.publish.beside import open_elsewhere
 from grading.publish.disk import checksum, sum_on_disk
-from grading.publish.moves import Step
+from grading.publish.moves import FileMove
 from grading.publish.names import backup_name, is_twin, name_beside
 from grading.publish.notices import notice
 from grading.publish.record import MADE_FOR, RECORD, Record, occupied, read_record, record_text
@@ -20,20 +20,20 @@ __all__ = ["Planned", "planned"]
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """The steps to take, what to write by name, which files are right already, and what is to be said."""
+    """The moves to take, what to write by name, which files are right already, and what is to be said."""
 
-    steps: tuple[Step, ...]
+    moves: tuple[FileMove, ...]
     contents: Mapping[str, bytes]
     unchanged: tuple[str, ...]
     findings: tuple[Finding, ...]
 
     @property
     def written(self) -> tuple[str, ...]:
-        return tuple(step.name for step in self.steps if step.new is not None)
+        return tuple(move.name for move in self.moves if move.new is not None)
 
     @property
     def removed(self) -> tuple[str, ...]:
-        return tuple(step.name for step in self.steps if step.new is None)
+        return tuple(move.name for move in self.moves if move.new is None)
 
 
 def planned(
@@ -51,7 +51,7 @@ def planned(
     if made_for := run.get(MADE_FOR):
         findings += occupied(folder, str(made_for))
     ours = set(record.all.values())  # losing any bytes that the program wrote loses nobody's work
-    steps: list[Step] = []
+    moves: list[FileMove] = []
     contents: dict[str, bytes] = {}
     kept: dict[str, str] = {}
     for wanted in sorted(files):
@@ -70,14 +70,14 @@ def planned(
                 old = sum_on_disk(folder / name)
         contents[name] = files[wanted]
         if old != new:
-            steps.append(Step(name, new, old, backup))
-    unchanged = sorted(set(contents) - {step.name for step in steps})
+            moves.append(FileMove(name, new, old, backup))
+    unchanged = sorted(set(contents) - {move.name for move in moves})
     for name, wrote in sorted(record.all.items()):
         if name in contents or name in kept or is_twin(folder, name, contents):
             continue
         old = sum_on_disk(folder / name)
         if old == wrote and remove_stale:
-            steps.append(Step(name, None, old))
+            moves.append(FileMove(name, None, old))
         elif old is not None:
             kept[name] = wrote
             if old != wrote and name not in record.kept:
@@ -90,13 +90,13 @@ def planned(
         if read is None:  # it may be another program's
             aside = backup_name(folder, RECORD, str(day or _day_of(folder / RECORD)))
             findings.append(notice("record-unreadable", folder / RECORD, aside))
-        steps.append(Step(RECORD, new, old, aside))
+        moves.append(FileMove(RECORD, new, old, aside))
     findings += [
-        notice("output-open", folder / step.name, mark)
-        for step in steps
-        if step.old is not None and (mark := open_elsewhere(folder / step.name))
+        notice("output-open", folder / move.name, mark)
+        for move in moves
+        if move.old is not None and (mark := open_elsewhere(folder / move.name))
     ]
-    return Planned(tuple(steps), contents, tuple(unchanged), tuple(findings))
+    return Planned(tuple(moves), contents, tuple(unchanged), tuple(findings))
 
 
 def _beside(folder: Path, name: str, replaceable: set[str], taken: set[str]) -> str:

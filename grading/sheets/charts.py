@@ -13,13 +13,13 @@ from grading.findings import Finding, Place
 from grading.model.figures import GroupFigures
 from grading.model.sizes import SizeTable
 from grading.sheets.opening import open_tables
-from grading.sheets.sizes import Span, read_sizes
+from grading.sheets.sizes import Bounds, read_sizes
 
 __all__ = ["RECORD", "read_chart", "read_figures"]
 
 RECORD = "run.json"
 #: A chart may be of any body or garment, and a slip in it is the audit's to judge: ten times a palm is read too.
-OF_ANYTHING = Span(0.1, 5000, "a body, or of what is worn")
+OF_ANYTHING = Bounds(0.1, 5000, "a body, or of what is worn")
 
 
 def read_chart(path: Path) -> tuple[tuple[SizeTable, ...], list[Finding]]:

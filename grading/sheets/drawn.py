@@ -26,8 +26,8 @@ __all__ = [
     "MOST_BYTES",
     "MOST_NODES",
     "ORIGIN",
-    "Drawn",
     "DrawnPart",
+    "DrawnPattern",
     "Name",
     "placed",
     "points_of",
@@ -70,7 +70,7 @@ class DrawnPart:
 
 
 @dataclass(frozen=True, eq=False)
-class Drawn:
+class DrawnPattern:
     """What a drawing holds: its pieces, and how long its bar is in mm, if it has one."""
 
     parts: tuple[DrawnPart, ...]
@@ -84,7 +84,7 @@ def too_much(path: Path, what: str) -> Finding:
     return Finding.error("drawing-too-large", Place(path.name), what, expected, action)
 
 
-def points_of(drawn: Drawn, path: Path) -> tuple[tuple[TracedPoint, ...], list[Finding]]:
+def points_of(drawn: DrawnPattern, path: Path) -> tuple[tuple[TracedPoint, ...], list[Finding]]:
     """The points of a drawing's pieces in the order in which outlines run, each named by the text on it.
 
     The drawing is ``placed``. Of a piece that is its own mirror image the half with x above zero is taken.
@@ -105,7 +105,7 @@ def points_of(drawn: Drawn, path: Path) -> tuple[tuple[TracedPoint, ...], list[F
     return (() if has_errors(findings) else tuple(points)), findings
 
 
-def _scale(drawn: Drawn, path: Path) -> Iterator[Finding]:
+def _scale(drawn: DrawnPattern, path: Path) -> Iterator[Finding]:
     if drawn.bar is None:
         found = "The drawing has no bar of 100 mm, so its scale cannot be checked."
         expected = "A straight line of 100 mm in a group or on a layer called 'bar of 100 mm'."
@@ -121,7 +121,7 @@ def _scale(drawn: Drawn, path: Path) -> Iterator[Finding]:
         )
 
 
-def placed(drawn: Drawn) -> Drawn:
+def placed(drawn: DrawnPattern) -> DrawnPattern:
     """Each piece with its own origin at (0, 0), its outline first, and turned over if its cut-out lies at x below zero.
 
     That is where the palm half of a pattern is not: it was drawn for the other hand, or from the other face.

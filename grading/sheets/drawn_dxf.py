@@ -13,7 +13,7 @@ import shapely
 
 from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
-from grading.sheets.drawn import FARTHEST, MOST_NODES, Drawn, DrawnPart, Name, too_much
+from grading.sheets.drawn import FARTHEST, MOST_NODES, DrawnPart, DrawnPattern, Name, too_much
 
 __all__ = ["read_dxf"]
 
@@ -36,29 +36,29 @@ class _TooMuchError(Exception):
     """There are more nodes than a pattern has."""
 
 
-def read_dxf(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[Drawn, list[Finding]]:
+def read_dxf(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[DrawnPattern, list[Finding]]:
     """The pieces of those names, and whatever stands in the way. Never raises for what the file holds."""
     from ezdxf import recover
     from ezdxf.lldxf.const import DXFError
 
     if len(content) > _MOST_BYTES:
-        return Drawn(()), [too_much(path, f"The drawing has {len(content) / 1e6:.0f} MB.")]
+        return DrawnPattern(()), [too_much(path, f"The drawing has {len(content) / 1e6:.0f} MB.")]
     lines = Counter(line.strip() for line in content.split(b"\n"))
     if lines[b"BLOCK"] > _MOST_BLOCKS or lines[b"0"] > _MOST_NOUGHTS:
-        return Drawn(()), [too_much(path, "The drawing has too many lines.")]
+        return DrawnPattern(()), [too_much(path, "The drawing has too many lines.")]
     try:
         document, _ = recover.read(BytesIO(content))
         return _drawn(document, pieces, path)
     except _TooMuchError:
-        return Drawn(()), [too_much(path, "The drawing has too many nodes.")]
+        return DrawnPattern(()), [too_much(path, "The drawing has too many nodes.")]
     except (DXFError, OSError, ValueError, ArithmeticError, LookupError, TypeError, AttributeError, RecursionError):
         found = "This is no DXF drawing that can be read."
         expected = "A DXF drawing (release 12 or later, as text) of closed lines on layers named as the pieces."
         action = "Save it again from your drawing program."
-        return Drawn(()), [Finding.error("unreadable-drawing", Place(path.name), found, expected, action)]
+        return DrawnPattern(()), [Finding.error("unreadable-drawing", Place(path.name), found, expected, action)]
 
 
-def _drawn(document: Any, pieces: tuple[str, ...], path: Path) -> tuple[Drawn, list[Finding]]:
+def _drawn(document: Any, pieces: tuple[str, ...], path: Path) -> tuple[DrawnPattern, list[Finding]]:
     unit = _UNITS.get(int(document.header.get("$INSUNITS", 0)), 1.0)
     known = {piece.casefold(): piece for piece in pieces}
     parts = []
@@ -76,9 +76,9 @@ def _drawn(document: Any, pieces: tuple[str, ...], path: Path) -> tuple[Drawn, l
         parts = [_part(piece, entities, unit) for piece, entities in layers.items()]
     for part in parts:
         if any(not np.isfinite(loop).all() or np.abs(loop).max() > FARTHEST for loop in part.loops):
-            return Drawn(()), [too_much(path, f"The drawing has nodes more than {FARTHEST / 1000:g} m away.")]
+            return DrawnPattern(()), [too_much(path, f"The drawing has nodes more than {FARTHEST / 1000:g} m away.")]
     bars = [_longest(entity) * unit for entity in space if _in_bar(entity)]
-    return Drawn(tuple(part for part in parts if part.loops), max(bars, default=None)), []
+    return DrawnPattern(tuple(part for part in parts if part.loops), max(bars, default=None)), []
 
 
 def _in_bar(entity: Any) -> bool:

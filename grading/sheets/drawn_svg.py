@@ -18,7 +18,7 @@ from defusedxml.ElementTree import ParseError, fromstring
 
 from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
-from grading.sheets.drawn import FARTHEST, MOST_NODES, Drawn, DrawnPart, Name, too_much
+from grading.sheets.drawn import FARTHEST, MOST_NODES, DrawnPart, DrawnPattern, Name, too_much
 
 if TYPE_CHECKING:
     from svgelements import Matrix
@@ -40,21 +40,21 @@ class _TooMuchError(ValueError):
     """A drawing is beyond what a pattern can be; the text says in what."""
 
 
-def read_svg(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[Drawn, list[Finding]]:
+def read_svg(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[DrawnPattern, list[Finding]]:
     """The pieces of those names, and whatever stands in the way. Never raises for what the file holds."""
     try:
         root = fromstring(content, forbid_dtd=True)
         return _drawn(root, pieces, path.stem.casefold()), []
     except _TooMuchError as error:
-        return Drawn(()), [too_much(path, str(error))]
+        return DrawnPattern(()), [too_much(path, str(error))]
     except (ParseError, DefusedXmlException, ValueError, ArithmeticError, LookupError, TypeError, RecursionError):
         found = "This is no SVG drawing that can be read: its XML is broken, or it holds entities or a document type."
         expected = "A plain SVG drawing of paths in named groups."
         action = "Save it again from your drawing program, as plain SVG."
-        return Drawn(()), [Finding.error("unreadable-drawing", Place(path.name), found, expected, action)]
+        return DrawnPattern(()), [Finding.error("unreadable-drawing", Place(path.name), found, expected, action)]
 
 
-def _drawn(root: Any, pieces: tuple[str, ...], stem: str) -> Drawn:
+def _drawn(root: Any, pieces: tuple[str, ...], stem: str) -> DrawnPattern:
     """The pieces in groups of their names; in a file of a piece's name, whatever is in no such group is that piece."""
     from svgelements import Matrix
 
@@ -88,7 +88,7 @@ def _drawn(root: Any, pieces: tuple[str, ...], stem: str) -> Drawn:
             elif closed:
                 loops.setdefault(piece, []).append((" ".join(groups), curve))
     parts = [DrawnPart(piece, _sewn(lines), tuple(names.get(piece, ()))) for piece, lines in loops.items()]
-    return Drawn(tuple(part for part in parts if part.loops), max(bars, default=None))
+    return DrawnPattern(tuple(part for part in parts if part.loops), max(bars, default=None))
 
 
 def _sewn(lines: list[tuple[str, Floats]]) -> tuple[Floats, ...]:

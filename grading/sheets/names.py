@@ -67,7 +67,7 @@ def settled(rows: Rows) -> tuple[dict[str, tuple[Row, ...]], list[Finding]]:
 
 
 def check_loops(block: Block) -> Iterator[Finding]:
-    """A finding for whatever the loops of a block do not bear out; names are spelled alike by now.
+    """What is wrong with the loops of a block, and with what is said of them; names are spelled alike by now.
 
     Loops close, every piece has a boundary, no two neighbours lie in one place; sides of seams hang together, and
     what is measured along a loop, or marked on one, lies on it.

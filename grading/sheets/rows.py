@@ -110,7 +110,7 @@ def unread_sheets(opened: Opened, sheets: Sequence[Sheet]) -> list[Finding]:
 def _unknown(
     grid: Grid, heading: tuple[int, int] | tuple[()], code: str, found: str, name: str, missing: Sequence[str]
 ) -> Finding:
-    """A heading or a sheet that is not read: told louder where it looks like one that is missing, and as an error
+    """A note for a heading or a sheet that is not read; a warning where it looks like one that is missing, and an error
     where figures stand under that heading.
     """
     meant = nearest(name, missing)

@@ -22,11 +22,11 @@ from grading.sheets.rows import Row, Table, header_row, is_headed_by, read_rows
 from grading.sheets.values import values
 from grading.units import MM_PER, UnreadableError, typed, unit_name
 
-__all__ = ["Span", "measured_rows", "read_sizes", "rows_named", "unit_named"]
+__all__ = ["Bounds", "measured_rows", "read_sizes", "rows_named", "unit_named"]
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class Bounds:
     """The least and the most that a figure may be, mm, and what it is then no measurement of."""
 
     shortest: float
@@ -37,12 +37,12 @@ class Span:
 #: A run of 190 sizes, or 60 groups, has a quarter of these: more figures than anybody measures are not judged.
 _MOST_CELLS = 40_000
 #: No measurement of a hand lies outside these; most slips of unit do.
-OF_A_HAND = Span(1, 600, "a hand")
+OF_A_HAND = Bounds(1, 600, "a hand")
 #: So many rows named like those of a size group make a sheet look like one.
 _ROWS_OF_A_TABLE = 2
 
 
-def read_sizes(opened: Opened, span: Span = OF_A_HAND) -> tuple[tuple[SizeTable, ...], list[Finding]]:
+def read_sizes(opened: Opened, span: Bounds = OF_A_HAND) -> tuple[tuple[SizeTable, ...], list[Finding]]:
     """Every size group of an opened workbook, in the order of its sheets; groups with an error are left out.
 
     A figure outside of ``span`` is one.
@@ -225,7 +225,7 @@ def measured_rows(table: SizeTable) -> Iterator[MeasuredRow]:
     )
 
 
-def _checked(table: Table, sheet: Place, span: Span) -> Iterator[Finding]:
+def _checked(table: Table, sheet: Place, span: Bounds) -> Iterator[Finding]:
     if table.rows and not table.others:
         yield Finding.error(
             "no-sizes",
@@ -243,13 +243,13 @@ def _in_own_unit(mm: float, unit: str) -> str:
     return f"{mm:g} mm" if unit == "mm" else f"{typed(mm, MM_PER[unit]):g} {unit}, {mm:g} mm,"
 
 
-def _otherwise(mm: float, unit: str, span: Span) -> str:
+def _otherwise(mm: float, unit: str, span: Bounds) -> str:
     """Which units would bring a figure nearer to its span, to end a sentence: shorter ones if it is too long."""
     units = [name for name, per in MM_PER.items() if (per < MM_PER[unit]) == (mm > span.longest) and name != unit]
     return f": perhaps it was measured in {' or '.join(units)}" if units else ""
 
 
-def _out_of_range(row: Row, size: str, span: Span) -> Iterator[Finding]:
+def _out_of_range(row: Row, size: str, span: Bounds) -> Iterator[Finding]:
     figure = row[size]
     if figure is not None and not span.shortest <= figure <= span.longest:
         yield Finding.error(
