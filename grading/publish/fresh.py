@@ -118,8 +118,10 @@ def _listed(paths: Collection[Path]) -> str:
 
 
 def _exists(names: str) -> Finding:
-    found, expected = f"There is a file {names} already.", "A new name: what you may have tuned is never written over."
-    return Finding.error("file-exists", Place(), found, expected, "Name another, or move it away.")
+    found, expected = f"Already there: {names}.", "A new name: what you may have tuned is never written over."
+    return Finding.error(
+        "file-exists", Place(), found, expected, "Name another behind --out, or move away what is there."
+    )
 
 
 def _not_empty(found: str, action: str) -> Finding:
