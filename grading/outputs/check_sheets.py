@@ -30,7 +30,7 @@ _FIGURE = CHECK.columns.index(ASKED[1])  # the column of what it is to come to, 
 _MITTENS = [pair_heading(pair, hand) for pair in range(1, PAIRS + 1) for hand in HANDS]
 #: Characters: the widths of the letter, the name, each figure, each box and how far hands may differ. Together they are
 #: no wider than lying A4 between its margins, so that type is printed as large as it is.
-_WIDTHS = (9.0, 20.0, 8.2, 7.8, 10.0)
+_WIDTHS = (9.0, 15.5, 8.2, 8.3, 9.0)
 #: How tall rows to write in are, mm: those of the boxes, and those of a name or a date.
 _BOX, _LINE = 9.2, 9.4
 #: The picture beside the name, mm, and the cell at its corner; letters alone, in a size from the middle of the run.
