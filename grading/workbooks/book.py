@@ -135,7 +135,6 @@ _CHANGES: Mapping[str, Mapping[str, Any]] = {
     "linked": LINK,
     "quoted": {"quote_prefix": True},  # else a text that was typed over might be taken for a formula or a figure
     "right": RIGHT,
-    "end": {"align": "right"},  # over figures that stand at their cell's edge, as they are typed
 }
 
 
@@ -207,11 +206,7 @@ class Sheet:
             self._span(number, column.span, Look.HEADING)
             typed = column.look not in FIGURES and any(_is_figure(row[place]) for row in rows)
             self._write(
-                self.next_row,
-                number,
-                heading,
-                Look.HEADING,
-                "end" if typed else "right" if column.look in FIGURES else "",
+                self.next_row, number, heading, Look.HEADING, "right" if typed or column.look in FIGURES else ""
             )
             if column.help:
                 last = area.cell(max(0, area.rows - 1), number - 1)
