@@ -118,3 +118,31 @@ def test_two_short_rows_that_were_exchanged_are_told_in_every_size(table):
     assert told(with_row(table, "index-middle gap", row(table, "web to knuckle") * 1.1)) <= {
         ("figures-of-no-hand", "index-middle gap")
     }
+
+
+#: Shares that a hand may have and that none has, at the lower and the upper end. Common practice, no source.
+SHARES = [
+    ("fist girth", "hand girth", (1.01, 0.98), (1.33, 1.37)),
+    ("entry girth", "hand girth", (1.01, 0.98), (1.28, 1.32)),
+    ("wrist girth", "hand girth", (0.62, 0.58), (0.98, 1.02)),
+    ("hand breadth", "hand girth", (0.35, 0.33), (0.49, 0.51)),
+    ("hand length", "hand girth", (0.67, 0.63), (1.28, 1.32)),
+    ("palm length", "hand length", (0.43, 0.41), (0.71, 0.73)),
+    ("thumb girth", "hand girth", (0.27, 0.25), (0.49, 0.51)),
+    ("web to knuckle", "palm length", (0.16, 0.14), (0.54, 0.56)),
+    ("web to tip", "hand length", (0.25, 0.23), (0.45, 0.47)),
+    ("thumb root length", "palm length", (0.37, 0.33), (0.83, 0.87)),
+    ("thumb root breadth", "hand breadth", (0.32, 0.28), (0.78, 0.82)),
+    ("web depth", "palm length", (0.13, 0.11), (0.49, 0.51)),
+    ("index-middle gap", "web to knuckle", (0.42, 0.38), (1.13, 1.17)),
+    ("index-middle gap", "hand breadth", (0.15, 0.13), (0.44, 0.46)),
+]
+
+
+@pytest.mark.parametrize(("name", "beside", "low", "high"), SHARES)
+def test_each_share_of_a_hand_is_told_beyond_either_end_and_not_before(name, beside, low, high):
+    table = demo_sizes()[0].only([name, beside])
+    for kept, broken in (low, high):
+        for share, wrong in ((kept, False), (broken, True)):
+            codes = {code for code, _ in told(with_row(table, name, share * row(table, beside)))}
+            assert ("figures-of-no-hand" in codes) == wrong, share
