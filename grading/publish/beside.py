@@ -22,7 +22,8 @@ def open_elsewhere(path: Path) -> str:
 
 def conflict_copies(path: Path) -> list[str]:
     """The names of copies that were made of a file when it was saved in two places at once."""
-    return sorted(other.name for other in path.parent.glob(f"*{path.suffix}") if _is_copy_of(other, path))
+    alike = (other for other in path.parent.glob("*") if other.suffix == path.suffix)
+    return sorted(other.name for other in alike if _is_copy_of(other, path))
 
 
 def is_conflict_copy(path: Path) -> bool:
@@ -46,7 +47,8 @@ def later_save(path: Path) -> str:
 def on_its_way(path: Path) -> str:
     """The name of what a file that is not there is called while it is being fetched or copied, or nothing."""
     marks = [mark.name for mark in _marks(path)]
-    names = sorted(other.name for other in path.parent.glob(f"*{path.name}*") if other.name not in marks)
+    others = (other.name for other in path.parent.glob("*") if path.name in other.name)
+    names = sorted(name for name in others if name not in marks)
     return next((name for name in names if name != path.name), "")
 
 
@@ -56,4 +58,5 @@ def _is_copy_of(other: Path, path: Path) -> bool:
 
 
 def _marks(path: Path) -> tuple[Path, ...]:
-    return path.with_name(f".~lock.{path.name}#"), path.with_name(f"~${path.name}")
+    # No file has no name, but a path that was typed may: what is beside it is asked all the same.
+    return path.parent / f".~lock.{path.name}#", path.parent / f"~${path.name}"

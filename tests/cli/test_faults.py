@@ -145,3 +145,22 @@ def test_verify_of_a_folder_without_a_run_or_of_none_is_an_error(tmp_path):
     result = grade("verify", tmp_path / "nowhere")
     assert result.exit_code == 1
     assert "no such folder" in result.stderr
+
+
+@pytest.mark.parametrize(
+    "path", ["", ".", "..", "/", "a**b.xlsx", "[x.xlsx", "x" * 300 + ".xlsx", "a\x01b.xlsx", "~$x.xlsx"]
+)
+def test_a_path_that_is_no_files_ends_in_a_finding_wherever_it_is_typed(tmp_path, monkeypatch, path):
+    monkeypatch.chdir(tmp_path)
+    sizes = ["--sizes", TABLES / "sizes.xlsx"]
+    for words in (
+        ["check", "--sizes", path],
+        ["check", *sizes, "--block", path],
+        ["audit", path or "."],
+        ["draft", "--measured", path],
+        ["returns", path, *sizes, "--group", "Women"],
+    ):
+        result = grade(*words)
+        assert result.exit_code == 1, words
+        assert "error " in result.stderr
+    assert list(tmp_path.iterdir()) == []

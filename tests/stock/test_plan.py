@@ -166,6 +166,7 @@ def test_no_outworker_has_more_in_a_week_than_the_table_allows_and_dates_come_fr
             assert sum(len(bundle.pairs) for bundle in own) <= room[name]
             assert all(len(bundle.pairs) <= table.terms.largest_bundle for bundle in own)
             assert all(bundle.due == dt.date(2026, 11, 2) + week * dt.timedelta(days=7) for bundle in own)
+            assert all(bundle.due - bundle.hand_out == dt.timedelta(days=7) for bundle in own)
 
 
 def test_costs_of_the_sizes_add_up_to_skins_work_and_the_rest(plan):
