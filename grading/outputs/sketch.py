@@ -31,6 +31,7 @@ Lettered = tuple[str, Measure]
 _LARGEST = 0.5
 _LEAST = 0.03
 _EDGE = 0.4  # mm kept free for the width of lines
+_ROUNDING = 1e-6  # mm by which a drawing may be larger: the scale that just fits is worked out
 _BETWEEN = 6.0  # mm between pieces
 _LANE = 5.0  # mm from one line of heights to the next
 _AWAY = 2.8  # mm from a sew line to what is measured along it
@@ -69,7 +70,7 @@ def sketches(
         drawn = [_row(run, size, measures, scale, width, height) for run in runs]
         across, up = (max(getattr(one.box, way) for one in drawn) for way in ("width", "height"))
         over = max(across - width, up - height) + 2 * _EDGE
-        if over <= 0 or scale <= _LEAST:
+        if over <= _ROUNDING or scale <= _LEAST:
             return [
                 one.moved((width - one.box.width) / 2 - one.box.left, height - one.box.top - _EDGE) for one in drawn
             ]
