@@ -397,33 +397,20 @@ def _lined(allowance: str, seen: float) -> Lined:
     return Lined("plain", {"thumb end": {allowance: seen, SHORTER: -1.0}})
 
 
+# fmt: off
 CHOICES = {
-    "turned": Choice(
-        "a tube, open, turned to the outside", _turned, {"thumb turn": "plain"}, _lined("thumb turn", 0.5)
-    ),
+    "turned": Choice("a tube, open, turned to the outside", _turned, {"thumb turn": "plain"},
+        _lined("thumb turn", 0.5)),
     "plain": Choice("a tube, open, ending in a plain edge", _plain, lined=_lined("thumb end", 1.0)),
-    "closed": Choice(
-        "a tube closed over the thumb's tip by a rounded seam",
-        _closed,
-        lined=Lined("closed", {"thumb tip ease": {"thumb tip ease": 1.0, SHORTER: -1.0}}),
-    ),
+    "closed": Choice("a tube closed over the thumb's tip by a rounded seam", _closed,
+        lined=Lined("closed", {"thumb tip ease": {"thumb tip ease": 1.0, SHORTER: -1.0}})),
     "none, with a hole": Choice("no thumb piece: the bare thumb comes out of its hole", _none),
-    "none": Choice(
-        "no thumb piece and no hole: the trank ends below the web",
-        _none,
+    "none": Choice("no thumb piece and no hole: the trank ends below the web", _none,
         apart=(
-            Apart(
-                "thumb place",
-                "at the side",
+            Apart("thumb place", "at the side",
                 "Without a thumb hole the thumb has no place: the trank ends below the web.",
-                "Leave out the thumb place, or choose the thumb 'none, with a hole'.",
-            ),
-            Apart(
-                "fingers",
-                "closed top",
-                "A closed top shuts the thumb in where there is no hole for it.",
-                "Choose the thumb 'none, with a hole', or the fingers 'plain' or 'turned'.",
-            ),
-        ),
-    ),
+                "Leave out the thumb place, or choose the thumb 'none, with a hole'."),
+            Apart("fingers", "closed top", "A closed top shuts the thumb in where there is no hole for it.",
+                "Choose the thumb 'none, with a hole', or the fingers 'plain' or 'turned'."))),
 }
+# fmt: on
