@@ -11,7 +11,7 @@ import pytest
 
 from grading.audit import audit_run
 from grading.drafting.draft import construct, draft
-from grading.drafting.parts.lining import GAP, LINES, lining_within
+from grading.drafting.parts.lining import GAP, LINES, _join, lining_within
 from grading.drafting.scenario import BASES, demo_sizes
 from grading.drafting.style import STANDARD, mitten
 from grading.drawing.marks import Line, Role
@@ -19,6 +19,7 @@ from grading.drawing.paper import PAPERS, Printing
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.findings import has_errors
+from grading.model.block import Edge
 from grading.outputs.cards import cards
 from grading.outputs.pieces import PieceDrawings, Wanted
 from grading.outputs.size_sheet import letters
@@ -240,3 +241,10 @@ def test_a_lining_is_measured_before_it_is_set_in_and_its_cut_pieces_by_the_audi
         assert measure.name in text
         assert f"{figures[0]:.1f}" in text
     assert "pile combed" not in text
+
+
+@pytest.mark.parametrize(("points", "edges"), [(("a", "b"), ("rim",)), (("centre", "b"), ("rim", "rim'"))])
+def test_an_edge_is_joined_to_its_linings_with_its_image_only_where_it_ends_on_the_mirror_line(points, edges):
+    seam = _join(Edge("Trank", "rim", "boundary", points, "joined"), {"centre"})
+    assert (seam.side_a.edges, seam.side_b.edges) == (edges, edges)
+    assert (seam.side_a.piece, seam.side_b.piece) == ("Trank", LINES["Trank"])

@@ -269,3 +269,11 @@ def test_a_slip_of_many_bundles_and_long_names_goes_over_several_sheets_and_keep
     assert len(pages) > 1
     for page in pages:
         assert not breaches(page, HEIGHTS, WIDTHS, MARGIN - 0.01)
+
+
+def test_the_parts_that_sizes_fit_come_to_what_the_run_fits(plan, book):
+    rows = [[cell.value for cell in row] for row in cells(book, values=True)["Customers"].iter_rows()]
+    (market,) = [market for market in plan.batch.markets if market.coverage]
+    of_sizes = {row[1]: row[2] for row in rows if row[0] == market.group and row[1] in market.run.sizes}
+    assert list(of_sizes) == list(market.run.sizes)
+    assert sum(of_sizes.values()) == pytest.approx(100 * market.coverage.fitted, abs=0.1)

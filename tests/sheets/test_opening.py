@@ -348,3 +348,12 @@ def test_dates_and_times_are_read_as_the_strict_format_writes_them_and_no_calend
 
 def test_more_sheets_than_any_run_has_are_refused(tmp_path):
     assert codes(opened(tmp_path, workbook(rows("<c><v>7</v></c>", 50), sheets=501))) == ["too-many-cells"]
+
+
+def test_a_cell_without_a_style_has_the_first_one_of_the_workbook(tmp_path, simple):
+    # ISO/IEC 29500-1, 18.3.1.4: the style index is 0 where none is given.
+    styles = '<styleSheet><cellXfs><xf numFmtId="9"/><xf numFmtId="0"/></cellXfs></styleSheet>'
+    cells = '<c r="A1"><v>0.06</v></c><c r="B1" s="1"><v>0.06</v></c>'
+    data = with_part(simple, SHEET.format(f'<sheetData><row r="1">{cells}</row></sheetData>'))
+    grid = opened(tmp_path, with_part(data, styles, "xl/styles.xml"))[0].grids[0]
+    assert (grid.value(1, 1), grid.value(1, 2)) == ("6%", 0.06)
