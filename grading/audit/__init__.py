@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from grading.audit.allowances import ALLOWANCE_RULES
 from grading.audit.bases import BASE_RULES
@@ -24,7 +24,7 @@ from grading.findings import Finding, Severity
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
 
-__all__ = ["Subject", "audit_block", "audit_chart", "audit_fit", "audit_run", "audit_table"]
+__all__ = ["Subject", "audit_block", "audit_chart", "audit_fit", "audit_run", "audit_table", "without_what_follows"]
 
 
 def audit_block(block: Block) -> Iterator[Finding]:
@@ -60,6 +60,22 @@ def audit_chart(table: SizeTable) -> Iterator[Finding]:
     yield from of_increments
     told = {finding.place for finding in of_increments}
     yield from (finding for finding in of_one_hand if finding.place not in told)
+
+
+def without_what_follows(findings: Sequence[Finding], table: SizeTable) -> tuple[Finding, ...]:
+    """The findings without those that an error causes: nothing else of its cell, and no limit that its figure passes.
+
+    Of limits it is those of the size of that figure which speak of its measurement.
+    """
+    wrong = {one.place for one in findings if one.severity is Severity.ERROR and one.place.cell}
+
+    def follows(one: Finding) -> bool:
+        if one.code != "limit-passed":
+            return one.severity is not Severity.ERROR and one.place in wrong
+        named = (name for name in table.measurements if name in one.found)
+        return one.place.size in table.sizes and any(table.place(name, one.place.size) in wrong for name in named)
+
+    return tuple(one for one in findings if not follows(one))
 
 
 def audit_run(run: SizeRun) -> Iterator[Finding]:

@@ -13,6 +13,7 @@ from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
 from grading.measuring.ways import WAYS
 from grading.model.block import MATERIAL, Kind, Limit, name_and_more
+from grading.model.names import nearest
 
 __all__ = ["PATTERN_RULES"]
 
@@ -75,11 +76,14 @@ def _limits(subject: Subject) -> Iterator[Finding]:
         try:
             values, least, most = _limited(subject, limit)
         except KeyError as unknown:
+            meant = nearest(unknown.args[0], subject.run.body.measurements)
             yield Finding.warning(
                 "limit-unknown-name",
                 limit.place,
                 f"The limit '{limit.name}' names {unknown}, which group {subject.run.group} does not have.",
-                "A measurement of its table, or an allowance or a measure of the block.",
+                f"Perhaps its row '{meant}' is meant."
+                if meant
+                else "A measurement of its table, or an allowance or a measure of the block.",
                 "Correct the name, or add the measurement: the limit was not checked.",
             )
             continue

@@ -9,7 +9,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from grading.asked import blocks_beside
-from grading.audit import audit_block, audit_fit, audit_run, audit_table
+from grading.audit import audit_block, audit_fit, audit_run, audit_table, without_what_follows
 from grading.audit.blocks import missing_rows
 from grading.engine.balance import balanced
 from grading.engine.graded import GradedGroup, Input, run_id
@@ -137,7 +137,12 @@ def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), group
             findings += audit_fit(block, table)
     if has_errors(findings):
         return Job((), tuple(findings), named, unit)
-    graded = [_graded(table, block, inputs) for table, block, inputs in pairs]
+    graded = []
+    for table, block, inputs in pairs:
+        group = _graded(table, block, inputs)
+        kept = without_what_follows((*findings, *group.findings), group.run.body)
+        graded.append(replace(group, findings=tuple(one for one in group.findings if one in kept)))
+        findings = [one for one in findings if one in kept]
     groups_graded = tuple(replace(group, of_tables=tuple(_concerning(group, findings))) for group in graded)
     return Job(groups_graded, tuple(findings), named, unit)
 

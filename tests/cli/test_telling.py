@@ -13,6 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 from grading.cli import main
+from grading.jobs.tables import check_job
 
 TABLES = Path(__file__).parents[2] / "tables"
 BLOCK = ["--block", str(TABLES / "block.xlsx")]
@@ -121,3 +122,31 @@ def test_what_is_wrong_with_the_words_typed_is_told_within_80_columns(words, say
     assert done.exit_code == 2
     assert says in " ".join(done.stderr.split())
     assert max(map(len, done.stderr.splitlines())) <= 80
+
+
+def test_a_slip_is_one_finding_and_what_it_makes_odd_elsewhere_is_not_told(tmp_path):
+    book = openpyxl.load_workbook(TABLES / "sizes.xlsx")
+    book["Women"]["D4"].value = 281  # an entry girth of 183
+    book.save(tmp_path / "sizes.xlsx")
+    job = check_job(tmp_path / "sizes.xlsx", TABLES / "block.xlsx", "Women")
+    assert [(one.code, one.place.cell) for one in job.all_findings] == [("not-increasing", "D4")]
+
+
+def test_a_limit_that_another_figure_passes_is_told_beside_a_slip(tmp_path):
+    book = openpyxl.load_workbook(TABLES / "sizes.xlsx")
+    book["Women"]["D4"].value = 281
+    book["Women"]["H4"].value = 262  # the largest entry girth is 231
+    book.save(tmp_path / "sizes.xlsx")
+    job = check_job(tmp_path / "sizes.xlsx", TABLES / "block.xlsx", "Women")
+    told = {(one.code, one.place.size or one.place.cell) for one in job.all_findings}
+    assert ("not-increasing", "D4") in told
+    assert {size for code, size in told if code == "limit-passed"} == {"W6"}
+
+
+def test_a_limit_whose_row_is_spelled_wrongly_names_the_row_that_is_perhaps_meant(tmp_path):
+    book = openpyxl.load_workbook(TABLES / "sizes.xlsx")
+    book["Women"]["A5"].value = "hand bredth"
+    book.save(tmp_path / "sizes.xlsx")
+    job = check_job(tmp_path / "sizes.xlsx", TABLES / "block.xlsx", "Women")
+    (finding,) = job.all_findings
+    assert (finding.code, finding.expected) == ("limit-unknown-name", "Perhaps its row 'hand bredth' is meant.")
