@@ -286,6 +286,7 @@ CODES: Mapping[str, str] = {
     "unknown-value": "A name is that of no value.",
     "unpacks-too-large": "A workbook unpacks to more than tables ever do.",
     "unreadable-drawing": "A drawing is broken.",
+    "use-now-unused": "A figure to grade with stands where none is used.",
     "value-without-heading": "A value stands in a column that has no heading.",
     "which-group": "It is not said which group is meant.",
     "width-counted-unlike-others": "A width is multiplied unlike the others.",

@@ -50,6 +50,21 @@ def _bounds_crossed(block: Block) -> Iterator[Finding]:
             )
 
 
+def _used_now_for_nothing(block: Block) -> Iterator[Finding]:
+    """A figure to grade with where none is used: of a measurement each size has its own, a balance value is found."""
+    for value in block.values:
+        if value.kind is not Kind.ALLOWANCE and value.now != value.drafted:
+            body = value.kind is Kind.BODY
+            where = "the size tables have it, size by size" if body else "it is worked out, size by size"
+            yield Finding.warning(
+                "use-now-unused",
+                value.place,
+                f"{value.now:g} mm under 'Use now' of {value.name} is not used: {where}.",
+                "A figure under 'Use now' for allowances only.",
+                f"Clear that cell{', and type the figure into the size tables' if body else ''}.",
+            )
+
+
 def _layer(block: Block) -> Iterator[Finding]:
     """Leather and pile as thick as those of a mitten are: they decide how much ease there has to be."""
     where = block.values[0].place.workbook if block.values else ""
@@ -69,4 +84,4 @@ def _layer(block: Block) -> Iterator[Finding]:
 
 
 #: The rules for the fixed figures of a block, in the order in which their findings are told.
-ALLOWANCE_RULES = (_without_bounds, _bounds_crossed, _layer)
+ALLOWANCE_RULES = (_without_bounds, _bounds_crossed, _used_now_for_nothing, _layer)

@@ -54,3 +54,11 @@ def test_leather_or_pile_as_no_mitten_has_it_is_warned_of(block, layer, said):
     (finding,) = found(replace(block, **layer))
     assert (finding.code, finding.severity) == ("layer-out-of-range", Severity.WARNING)
     assert said in finding.action
+
+
+@pytest.mark.parametrize(("name", "told"), [("palm length", True), ("foot fullness", True), ("hand ease", False)])
+def test_a_figure_to_grade_with_is_for_allowances_only(block, name, told):
+    values = tuple(replace(value, now=value.now + 1) if value.name == name else value for value in block.values)
+    findings = found(replace(block, values=values))
+    assert [one.code for one in findings] == ["use-now-unused"] * told
+    assert all(f"'Use now' of {name} is not used" in one.found for one in findings)
