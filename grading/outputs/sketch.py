@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import cos, pi, sin
 
@@ -26,6 +26,8 @@ __all__ = ["Lettered", "sketch", "sketches"]
 
 #: What is written at a measure, its letter and its figure, and the measure.
 Lettered = tuple[str, Measure]
+#: What is written at a measure, and what is drawn of it.
+Arrowed = tuple[str, Span | Lane | Beside | At]
 
 #: The largest scale: larger ones would make a thumb look like a trank.
 _LARGEST = 0.5
@@ -65,25 +67,41 @@ def sketches(
     pieces = [[np.ptp(piece.boundary[size].reshape(-1, 2), axis=0) for piece in run.pieces.values()] for run in runs]
     wide = max(float(sum(across for across, _ in of_run)) for of_run in pieces)
     high = max(float(up) for of_run in pieces for _, up in of_run)
-    scale = min(_LARGEST, (height - 9) / high, (width - 30) / wide)
-    while True:
-        drawn = [_row(run, size, measures, scale, width, height) for run in runs]
+    arrows = [_arrows(run, size, measures) for run in runs]
+
+    def begun(scale: float) -> Iterator[list[_Sketch]]:
+        return (_begun(run, size, of_run, scale) for run, of_run in zip(runs, arrows, strict=True))
+
+    def rows(parts: Iterable[Iterable[_Sketch]], scale: float) -> list[Drawing]:
+        drawn = ((run, [one.captioned(run) for one in of_run]) for run, of_run in zip(runs, parts, strict=True))
+        return [_row(run, of_run, scale, width, height) for run, of_run in drawn]
+
+    def fitting(drawn: Sequence[Drawing], scale: float) -> float:
+        """The scale at which the drawings would fit, or that which they have if they do."""
         across, up = (max(getattr(one.box, way) for one in drawn) for way in ("width", "height"))
-        over = max(across - width, up - height) + 2 * _EDGE
-        if over <= _ROUNDING or scale <= _LEAST:
+        if max(across - width, up - height) + 2 * _EDGE <= _ROUNDING:
+            return scale
+        # Letters and distances stay as they are: only the pieces shrink.
+        room = (width - 2 * _EDGE - across) / wide, (height - 2 * _EDGE - up) / high
+        return float(max(_LEAST, min(0.985 * scale, *(scale + more for more in room))))
+
+    largest = min(_LARGEST, (height - 9) / high, (width - 30) / wide)
+    # Without their letters, which seldom take room beyond them, pieces are drawn in half the time.
+    smaller = fitting(rows(begun(largest), largest), largest)
+    while True:
+        scale = smaller
+        drawn = rows(([one.labelled() for one in of_run] for of_run in begun(scale)), scale)
+        smaller = fitting(drawn, scale)
+        if smaller == scale:
             return [
                 one.moved((width - one.box.width) / 2 - one.box.left, height - one.box.top - _EDGE) for one in drawn
             ]
-        # Letters and distances stay as they are: only the pieces shrink.
-        room = (width - 2 * _EDGE - across) / wide, (height - 2 * _EDGE - up) / high
-        scale = max(_LEAST, min(0.985 * scale, *(scale + more for more in room)))
 
 
-def _row(run: SizeRun, size: int, measures: Sequence[Lettered], scale: float, width: float, height: float) -> Drawing:
+def _row(run: SizeRun, pieces: Sequence[Drawing], scale: float, width: float, height: float) -> Drawing:
     """The pieces side by side; what is up, and the scale, below them, or beside them where that has the room."""
     row, left = Drawing(), 0.0
-    for name, piece in run.pieces.items():
-        drawn = _sketched(run, piece, size, [one for one in measures if one[1].piece == name], scale)
+    for drawn in pieces:
         row += drawn.moved(left - drawn.box.left, -drawn.box.top)
         left += drawn.box.width + _BETWEEN
     said = replace(_POINT, text=f"{run.block.shown} · 1 : {1 / scale:.1f}", align=Align.LEFT)
@@ -94,16 +112,26 @@ def _row(run: SizeRun, size: int, measures: Sequence[Lettered], scale: float, wi
     return beside if beside.box.width <= width - 2 * _EDGE else below
 
 
-def _sketched(run: SizeRun, piece: GradedPiece, size: int, measures: Sequence[Lettered], scale: float) -> Drawing:
-    drawn = _Sketch(piece, size, scale)
-    drawn.draw_lines(run)
-    drawn.draw_pile()
-    arrows = [(words, WAYS[measure.how].arrow(piece, measure, size)) for words, measure in measures]
-    # Of those up the side the shortest comes nearest to the piece.
-    for words, arrow in sorted(arrows, key=lambda one: one[1].length if isinstance(one[1], Lane) else 0.0):
-        drawn.draw_measure(words, arrow)
-    drawn.label()
-    return drawn.captioned(run)
+def _arrows(run: SizeRun, size: int, measures: Sequence[Lettered]) -> Mapping[str, list[Arrowed]]:
+    """What is written at each measure of a piece, by the piece's name, and its arrow, at the piece's own scale."""
+    arrows: dict[str, list[Arrowed]] = {name: [] for name in run.pieces}
+    for words, measure in measures:
+        if measure.piece in arrows:
+            arrows[measure.piece].append((words, WAYS[measure.how].arrow(run.pieces[measure.piece], measure, size)))
+    return arrows
+
+
+def _begun(run: SizeRun, size: int, arrows: Mapping[str, list[Arrowed]], scale: float) -> list[_Sketch]:
+    """Every piece with its lines and arrows."""
+    sketches = [_Sketch(piece, size, scale) for piece in run.pieces.values()]
+    for drawn in sketches:
+        drawn.draw_lines(run)
+        drawn.draw_pile()
+        # Of those up the side the shortest comes nearest to the piece.
+        of_piece = arrows[drawn.piece.shape.piece.name]
+        for words, arrow in sorted(of_piece, key=lambda one: one[1].length if isinstance(one[1], Lane) else 0.0):
+            drawn.draw_measure(words, arrow)
+    return sketches
 
 
 @dataclass(eq=False)
@@ -245,8 +273,8 @@ class _Sketch:
         alike = [(place.x, place.y) for place, is_steep in zip(at, steep, strict=True) if is_steep == first]
         self._wait(replace(text, angle=pi / 2 if first else 0.0), alike)
 
-    def label(self) -> None:
-        """All letters, each in the first of its places that is free: those on lines before those beside points."""
+    def labelled(self) -> _Sketch:
+        """With all letters, each in the first of its places that is free: those on lines before those beside points."""
         placing = Placing(self.lines, clear=0.3)
         for text, places, on_lines in sorted(self.waiting, key=lambda one: not one[2]):
             self.labels.append(placing.put(text, places, on_lines=on_lines))
@@ -255,6 +283,7 @@ class _Sketch:
             text = replace(_POINT, text=name)
             places = _around(at, text, _NEAR) + _around(at, text, _FAR, (0.5, 0.25, 0.75, 1.5, 1.25, 1.75, 0, 1))
             self.labels.append(placing.put(text, places))
+        return self
 
     def _letters(self) -> Iterator[tuple[str, Place]]:
         """The points whose names are one letter, with their images."""
