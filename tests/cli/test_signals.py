@@ -107,7 +107,7 @@ def try_signals(workshop: Path, command: str, numbers: range) -> None:
         assert others == inputs, (number, sent.name)
 
 
-@pytest.mark.parametrize("command", ["run", "draft"])
+@pytest.mark.parametrize("command", ["draft", pytest.param("run", marks=pytest.mark.long)])
 def test_a_signal_at_any_moment_leaves_every_file_whole(workshop, command):
     try_signals(workshop, command, range(1))
 

@@ -103,6 +103,9 @@ ATTACKS: dict[str, tuple[Callable[[], bytes], str]] = {
 
 #: Those that take over a second to make or to read.
 SLOW = (
+    "a wide table of few rows",
+    "an attribute of 54 MB",
+    "a remark of 54 MB",
     "a false declared size",
     "a name of 900 kB for every cell",
     "250,000 cells of nonsense",
