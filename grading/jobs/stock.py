@@ -98,7 +98,7 @@ def prepared_batch(
     runs = [group.run for group in job.groups]
     if table is not None:
         table, left = table.without(group for group in job.named if group not in job)
-        findings += [_not_asked_for(left, stock)] if left else []
+        findings += [_not_asked_for(left, stock)] if left and job.groups else []
         names = [name for run in runs for name in run.table.measurements]
         table = table.spelled_as({run.group: run.sizes for run in runs}, names)
         findings += [*unprintable_stock(table), *doubtful(table, runs), *disagreeing(table, runs)]

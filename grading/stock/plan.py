@@ -171,10 +171,10 @@ class Batch:
 
     def for_budget(self, budget: float, progress: Progress) -> Plan:
         """The most pairs that were found to cost no more than a sum, skins and work together. Raises Impossible."""
-        kind = best_for_its_price(self.table.skins)
+        sum_, kind = f"{amount(budget)} {self.table.terms.currency}", best_for_its_price(self.table.skins)
         skin = price_of(kind) / Skin(kind, 1, to_buy=False).usable.area
         if budget > MOST_PAIRS * self._mean(lambda key: self._pay(key) + skin * self._area(key)):
-            said = f"{amount(budget)} may pay for more than {MOST_PAIRS} pairs, and no more are laid out at once."
+            said = f"{sum_} may pay for more than {MOST_PAIRS} pairs, and no more are laid out at once."
             raise Impossible(_error("batch-too-large", said, f"{MOST_PAIRS} pairs at most.", _IN_PARTS))
         search = self._search()
 
@@ -192,7 +192,7 @@ class Batch:
 
         likely = self._mean(lambda key: self._pay(key) + skin / LIKELY * self._area(key))
         guess = int(budget / likely) if likely > 0 else MOST_PAIRS
-        return self._most(attempt, guess, f"{amount(budget)} is too little for a pair, or for the least of each size.")
+        return self._most(attempt, guess, f"{sum_} is too little for a pair, or for the least of each size.")
 
     def _most(self, attempt: Callable[[int], _Attempt], guess: int, too_little: str) -> Plan:
         """The plan of the most pairs that an attempt found possible, while one more was not found to be.

@@ -100,7 +100,7 @@ def test_a_budget_beyond_what_is_laid_out_at_once_is_a_finding_at_once(batch, bu
     with pytest.raises(Impossible) as stopped:
         batch.for_budget(budget, silent)
     assert stopped.value.finding.code == "batch-too-large"
-    assert f"{told} may pay for more than 2000 pairs" in stopped.value.finding.found
+    assert f"{told} € may pay for more than 2000 pairs" in stopped.value.finding.found
 
 
 def test_progress_is_told_until_all_have_their_place(plan, told):
