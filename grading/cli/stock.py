@@ -113,7 +113,13 @@ def command(
     published = ready.publish(plan, replace=replace)
     tell_findings(published.findings)
     if not quiet:
-        most = "the skins on hand allow" if skins else f"{amount(budget)} {ready.batch.table.terms.currency} pays for" if budget is not None else ""
+        most = (
+            "the skins on hand allow"
+            if skins
+            else f"{amount(budget)} {ready.batch.table.terms.currency} pays for"
+            if budget is not None
+            else ""
+        )
         say(_summary(plan, most))
         nothing = "nothing was written" if has_errors(published.findings) else "all unchanged"
         say("\n".join(f"wrote {published.folder / name}" for name in published.written) or nothing)

@@ -206,21 +206,31 @@ class Search:
     def _spared(self, lays: list[Lay]) -> list[Lay]:
         """The lays, with skins on hand that are left over in place of some that would have to be bought.
 
-        What has no room there goes to the skin that is used least. Exchanges seldom come to that: pairs that are moved
+        What has no room there goes to skins that are used little. Exchanges seldom come to that: pairs that are moved
         a few at a time leave two skins half used.
         """
         for free in [lay for lay in lays if not lay.laid]:
             to_buy = {id(lay.skin.kind) for lay in lays if lay.laid and lay.skin.to_buy}
             # Skins of a kind are alike: which of them are bought is open.
             for lay in sorted((one for one in lays if id(one.skin.kind) in to_buy), key=lambda one: one.used):
-                others = sorted((one for one in lays if one.laid and one is not lay), key=lambda one: one.share)
                 instead = self._filled(free.skin, lay.pairs)
-                rest = _without(lay.pairs, instead)
-                fuller = self._relaid(others[0], (), rest) if rest and others else None
-                if not rest or (fuller and instead.laid):
-                    others[:1] = [fuller] if fuller else others[:1]
-                    empty = [one for one in lays if not one.laid and one is not free]
-                    return self._spared(_left_over([*others, instead, *empty], lay.skin))
+                others = [one for one in lays if one is not lay and one is not free]
+                taken = self._spread(_without(lay.pairs, instead), others) if instead.laid else None
+                if taken is not None:
+                    return self._spared(_left_over([*taken, instead], lay.skin))
+        return lays
+
+    def _spread(self, pairs: Sequence[Pair], lays: list[Lay]) -> list[Lay] | None:
+        """The lays with further pairs, each where there is room and least is used; None if one of them has none."""
+        for pair in pairs:
+            for lay in sorted((lay for lay in lays if lay.laid), key=lambda lay: lay.share):
+                likely = lay.used + pair.area <= self._aim(lay.skin) * lay.usable
+                fuller = self._relaid(lay, (), (pair,)) if likely else None
+                if fuller:
+                    lays = [fuller if one is lay else one for one in lays]
+                    break
+            else:
+                return None
         return lays
 
     def _aim(self, skin: Skin) -> float:
