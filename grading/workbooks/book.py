@@ -45,6 +45,7 @@ _INSIDE = 0.7  # characters that a cell keeps free at its sides
 _LINE_HEIGHT, _TITLE_HEIGHT = 13.1, 19.5  # points
 _TALLEST_ROW = 409  # points: the format's limit
 _MARGIN, _HEADER_MARGIN = 15 / 25.4, 7 / 25.4  # inches
+_SHORT = 6  # signs: what a typed figure may have to be kept off its cell's edge
 _CHART_FONT: Mapping[str, Any] = {"size": 9}
 _A4 = 9  # ECMA-376 part 1, 18.3.1.63
 _PIXELS_PER_SIGN = 7  # the format's nought, in the typeface of a workbook that sets no other
@@ -135,6 +136,7 @@ _CHANGES: Mapping[str, Mapping[str, Any]] = {
     "linked": LINK,
     "quoted": {"quote_prefix": True},  # else a text that was typed over might be taken for a formula or a figure
     "right": RIGHT,
+    "apart": {"num_format": "General_0"},  # a figure from the text beside it; a long one takes all the room there is
 }
 
 
@@ -356,7 +358,8 @@ class Sheet:
         else:
             content = _plain(content)
             write = sheet.write_boolean if isinstance(content, bool) else sheet.write_number
-            write(*at, content, self._book._format(look))
+            short = look is Look.INPUT and len(f"{content:.10g}") <= _SHORT
+            write(*at, content, self._book._format(look, "apart" if short else ""))
         if look is not Look.TITLE:
             self._rows.add(row)
             wide = width(content, look)

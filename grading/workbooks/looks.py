@@ -78,7 +78,7 @@ def properties(look: Look, decimals: int) -> Properties:
         case Look.DATE:
             return {**_FIGURE, "num_format": "yyyy-mm-dd"}
         case Look.INPUT:
-            return {**_BODY, **_WRAPPED, "border": _THIN, "locked": False, "num_format": "General_0"}
+            return {**_BODY, **_WRAPPED, "border": _THIN, "locked": False}
         case Look.BOX:
             return {**_BODY, "font_size": 9, "align": "center", "valign": "vcenter", "shrink": True, "border": _THIN,
                     "locked": False}  # fmt: skip
