@@ -164,3 +164,19 @@ def test_a_path_that_is_no_files_ends_in_a_finding_wherever_it_is_typed(tmp_path
         assert result.exit_code == 1, words
         assert "error " in result.stderr
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="users and masks are POSIX")
+def test_it_works_for_any_user_without_a_home_or_a_folder_for_temporary_files_in_a_long_path(tmp_path):
+    folder = tmp_path / "Größe für Åse, äöü ß" / ("und noch ein Ordner, " * 6 + "lang") / "mit einem langen Namen"
+    folder.mkdir(parents=True)
+    assert len(str(folder)) > 200
+    for name in ("sizes.xlsx", "block.xlsx"):
+        (folder / name).write_bytes((TABLES / name).read_bytes())
+    words = ["run", "--sizes", "sizes.xlsx", "--block", "block.xlsx", "--group", "Women", "--only", "nest"]
+    line = [sys.executable, "-m", "grading", *words]
+    environment = {"PYTHONPATH": str(TABLES.parent)}
+    done = subprocess.run(line, cwd=folder, env=environment, umask=0o077, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert whole(folder / "output" / "Women")
+    assert {path.stat().st_mode & 0o077 for path in (folder / "output").rglob("*")} == {0}
