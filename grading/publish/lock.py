@@ -10,7 +10,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from grading.publish.disk import Disk
+from grading.publish.disk import Disk, plain_bytes
 from grading.publish.notices import StoppedError, notice
 
 __all__ = ["locked"]
@@ -68,7 +68,7 @@ def _taken(path: Path, disk: Disk) -> int:
 
 def _holder(path: Path) -> str:
     with contextlib.suppress(OSError):
-        return path.read_text().strip()
+        return plain_bytes(path, 100).decode(errors="replace").strip()
     return ""
 
 

@@ -12,12 +12,15 @@ import numpy as np
 from grading.findings import Finding, Place
 from grading.model.figures import GroupFigures
 from grading.model.sizes import SizeTable
+from grading.publish.disk import plain_bytes
 from grading.sheets.opening import open_tables
 from grading.sheets.sizes import Bounds, read_sizes
 
 __all__ = ["RECORD", "read_chart", "read_figures"]
 
 RECORD = "run.json"
+#: A record is no longer, bytes, and has no more figures by size: so many are not judged of tables either.
+_LONGEST, _MOST_FIGURES = 20_000_000, 40_000
 #: A chart may be of any body or garment, and a slip in it is the audit's to judge: ten times a palm is read too.
 OF_ANYTHING = Bounds(0.1, 5000, "a body, or of what is worn")
 
@@ -44,7 +47,7 @@ def read_figures(path: Path) -> tuple[tuple[GroupFigures, ...], list[Finding]]:
 def _is_of_a_group(record: Path) -> bool:
     """Whether a record tells of a graded group, and not of a batch, a customer or returned sheets."""
     with contextlib.suppress(OSError, ValueError, RecursionError):
-        told = json.loads(record.read_text(encoding="utf-8"))
+        told = json.loads(plain_bytes(record, _LONGEST).decode())
         return isinstance(told, dict) and "figures" in told and not str(told.get("made for", "")).startswith("customer")
     return True  # what is wrong with it is told when it is read
 
@@ -53,7 +56,7 @@ def _of_records(records: Sequence[Path]) -> tuple[tuple[GroupFigures, ...], list
     known, findings = [], []
     for record in records:
         try:
-            known.append(_from_record(json.loads(record.read_text(encoding="utf-8"))))
+            known.append(_from_record(json.loads(plain_bytes(record, _LONGEST).decode())))
         except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as problem:
             findings.append(
                 Finding.error(
@@ -73,6 +76,8 @@ def _from_record(told: dict[str, object]) -> GroupFigures:
     sizes = told["sizes"]
     if not isinstance(figures, dict) or not isinstance(sizes, list):
         raise TypeError("figures and sizes are not as they are written")
+    if len(figures) * len(sizes) > _MOST_FIGURES:
+        raise ValueError("more figures than anybody measures")
     values = np.array(list(figures.values()), dtype=float).reshape(len(figures), len(sizes))
     allowances, points = told.get("allowances"), told.get("points")
     kept = np.array([*allowances.values()] if isinstance(allowances, dict) else [], dtype=float)

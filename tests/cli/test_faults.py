@@ -180,3 +180,13 @@ def test_it_works_for_any_user_without_a_home_or_a_folder_for_temporary_files_in
     assert (done.returncode, done.stderr) == (0, "")
     assert whole(folder / "output" / "Women")
     assert {path.stat().st_mode & 0o077 for path in (folder / "output").rglob("*")} == {0}
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes with a name are POSIX")
+def test_a_pipe_where_a_record_is_looked_for_is_not_waited_for(tmp_path):
+    os.mkfifo(tmp_path / "run.json")
+    tables = ["--sizes", TABLES / "sizes.xlsx", "--block", TABLES / "block.xlsx", "--group", "Women"]
+    for words in (["audit", tmp_path], ["audit", *tables, "--against", tmp_path], ["verify", tmp_path]):
+        result = grade(*words)
+        assert result.exit_code == 1
+        assert "error " in result.stderr
