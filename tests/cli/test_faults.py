@@ -151,7 +151,8 @@ def test_verify_of_a_folder_without_a_run_or_of_none_is_an_error(tmp_path):
     "path", ["", ".", "..", "/", "a**b.xlsx", "[x.xlsx", "x" * 300 + ".xlsx", "a\x01b.xlsx", "~$x.xlsx"]
 )
 def test_a_path_that_is_no_files_ends_in_a_finding_wherever_it_is_typed(tmp_path, monkeypatch, path):
-    monkeypatch.chdir(tmp_path)
+    (tmp_path / "here").mkdir()  # so that '..' is a folder of no other test's runs
+    monkeypatch.chdir(tmp_path / "here")
     sizes = ["--sizes", TABLES / "sizes.xlsx"]
     for words in (
         ["check", "--sizes", path],
@@ -163,7 +164,7 @@ def test_a_path_that_is_no_files_ends_in_a_finding_wherever_it_is_typed(tmp_path
         result = grade(*words)
         assert result.exit_code == 1, words
         assert "error " in result.stderr
-    assert list(tmp_path.iterdir()) == []
+    assert list((tmp_path / "here").iterdir()) == []
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="users and masks are POSIX")
