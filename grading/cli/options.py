@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from grading.asked import saved_as
+from grading.drawing.paper import PAPERS
 
 __all__ = [
     "PATH",
@@ -21,6 +22,7 @@ __all__ = [
     "in_tables",
     "in_units",
     "on_a_printer",
+    "on_paper",
     "one_of",
     "replacing",
 ]
@@ -171,4 +173,11 @@ on_a_printer = click.option(
     help="What the 100 mm check bar measures on your own print made without this option, as 98.6: the sheets are "
     "laid out anew to come out right. As 98.6x99.1 if it differs: along the paper's short side first, then its "
     "long one.",
+)
+
+on_paper = click.option(
+    "--paper",
+    type=one_of(*(name for name, paper in PAPERS.items() if not paper.to_fit)),
+    default="a4",
+    help="The paper of printed sheets.",
 )

@@ -9,8 +9,9 @@ from textwrap import wrap
 import click
 
 from grading.asked import saved_as
-from grading.cli.options import PATH, in_tables, in_units, replacing
+from grading.cli.options import PATH, in_tables, in_units, on_paper, replacing
 from grading.cli.telling import columns, end, line_width, parted, say, tell_findings
+from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Severity, counted, has_errors
 from grading.jobs.returns import check_returns, pay_table, write_returns
 from grading.jobs.tables import check_job
@@ -26,6 +27,7 @@ __all__ = ["command"]
 @click.argument("files", nargs=-1, required=True, type=PATH, metavar="FILE...")
 @in_tables
 @in_units
+@on_paper
 @click.option("--out", type=PATH, default=Path("output/returns"), help="The folder to write into.")
 @click.option(
     "--any-run", is_flag=True, help="Take sheets of other runs too, judged by the figures that stand on them."
@@ -44,6 +46,7 @@ def command(
     blocks: tuple[Path, ...],
     groups: tuple[str, ...],
     unit: str | None,
+    paper: str,
     out: Path,
     any_run: bool,
     stock: Path,
@@ -69,7 +72,7 @@ def command(
     tell_findings(findings)
     if returned.sheets:
         say(_summary(returned, unit, pay))
-        published = write_returns(returned, out, unit, stock=pay, replace=replace)
+        published = write_returns(returned, out, Printing(PAPERS[paper]), unit, stock=pay, replace=replace)
         tell_findings(published.findings)
         findings += published.findings
         say("\n".join(f"wrote {published.folder / name}" for name in published.written) or "nothing was written")

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import click
 
-from grading.cli.options import PATH
+from grading.cli.options import PATH, on_paper
 from grading.cli.telling import as_typed, end, say, stop, suggest
+from grading.drawing.paper import PAPERS, Printing
 from grading.outputs.starter import starter_files
 from grading.publish.fresh import may_begin, write_fresh
 
@@ -16,12 +17,13 @@ __all__ = ["command"]
 
 @click.command("start")
 @click.argument("folder", metavar="DIR", type=PATH)
-def command(folder: Path) -> None:
+@on_paper
+def command(folder: Path, paper: str) -> None:
     """Make the folder DIR with tables to fill in, a page on how to measure, and a note of what to type next.
 
     DIR must be new or empty: nothing is written over or between what you have.
     """
-    files = {folder / name: content for name, content in starter_files().items()}
+    files = {folder / name: content for name, content in starter_files(Printing(PAPERS[paper])).items()}
     findings = may_begin(folder, files) or write_fresh(files)
     if findings:
         stop(findings)

@@ -11,7 +11,7 @@ from textwrap import wrap
 import click
 
 from grading.asked import saved_as
-from grading.cli.options import PATH, Count, Sum, in_tables, in_units, on_a_printer, replacing
+from grading.cli.options import PATH, Count, Sum, in_tables, in_units, on_a_printer, on_paper, replacing
 from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import amount, has_errors
@@ -54,6 +54,7 @@ _WIDE = 80
     metavar="SIZE",
     help="Lay the pieces of one trial hand of this size first, on parts of the skins that are too poor for stock.",
 )
+@on_paper
 @on_a_printer
 @in_units
 @replacing
@@ -70,6 +71,7 @@ def command(
     at_least: int | None,
     fairs: tuple[Path, ...],
     mock_up: str | None,
+    paper: str,
     printed_bar: tuple[float, float],
     unit: str | None,
     replace: bool,
@@ -86,7 +88,7 @@ def command(
     if (pairs is not None) + skins + (budget is not None) > 1:
         raise click.UsageError("Give one of --pairs, --skins and --budget.")
     sized = pairs is not None or skins or budget is not None
-    printing = Printing(PAPERS["a4"], *printed_bar)
+    printing = Printing(PAPERS[paper], *printed_bar)
     ready = prepared_batch(
         sizes,
         blocks,

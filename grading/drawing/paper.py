@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from grading.drawing.marks import Box
 
-__all__ = ["LINE_ROOM", "MARGIN", "PAPERS", "Paper", "Printing", "Sheet"]
+__all__ = ["DEFAULT_PRINTING", "LINE_ROOM", "MARGIN", "PAPERS", "Paper", "Printing", "Sheet"]
 
 #: What the printers of a home or a copy shop leave white at each edge, in mm (common practice).
 MARGIN = 7.0
@@ -87,6 +87,9 @@ class Printing:
         needed = ((side + 2 * MARGIN) * max(1.0, factor) for side, factor in zip((width, height), scale, strict=True))
         across, up = (min(side, limit) for side, limit in zip(needed, most, strict=True))
         return _sheet((across, up), scale)
+
+
+DEFAULT_PRINTING = Printing(PAPERS["a4"])
 
 
 def _sheet(paper: tuple[float, float], scale: tuple[float, float]) -> Sheet:

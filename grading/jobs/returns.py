@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from grading.drawing.paper import PAPERS, Printing
+from grading.drawing.paper import Printing
 from grading.engine.run import SizeRun
 from grading.findings import Finding, GradingError, Place, Severity, counted, has_errors
 from grading.jobs.tables import FilePath, several_paths
@@ -107,13 +107,19 @@ def pay_table(path: Path) -> tuple[StockTable | None, list[Finding]]:
 
 
 def write_returns(
-    returned: Returned, out: Path, unit: str, *, stock: StockTable | None = None, replace: bool = False
+    returned: Returned,
+    out: Path,
+    printing: Printing,
+    unit: str,
+    *,
+    stock: StockTable | None = None,
+    replace: bool = False,
 ) -> Published:
     """Write the judgement as a workbook and a page into the folder ``out``, figures in ``unit``, pay by ``stock``."""
     told = {MADE_FOR: "returned check sheets", "version": __version__, "returned": dict(returned.files)}
     files = {
         "returns.xlsx": returns_workbook(returned, unit, stock),
-        "returns.pdf": returned_page(returned.judgement, Printing(PAPERS["a4"]), unit),
+        "returns.pdf": returned_page(returned.judgement, printing, unit),
     }
     return publish(out, files, told, replace=replace, remove_stale=False)
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from grading.drawing.paper import PAPERS, Printing
+from grading.drawing.paper import DEFAULT_PRINTING, Printing
 from grading.engine.graded import GradedGroup
 from grading.findings import Finding, Place, has_errors
 from grading.jobs.tables import check_job
@@ -23,8 +23,6 @@ from grading.stock.doubtful import doubtful
 from grading.stock.plan import Batch, Impossible, Plan, Progress, prepared
 
 __all__ = ["PreparedBatch", "planned", "prepared_batch"]
-
-A4 = Printing(PAPERS["a4"])
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,7 +64,7 @@ def prepared_batch(
     sized: bool = False,
     fairs: Sequence[Path] = (),
     mock_up: str | None = None,
-    printing: Printing = A4,
+    printing: Printing = DEFAULT_PRINTING,
     unit: str = "",
 ) -> PreparedBatch:
     """Read the tables and the stock table, and grade. ``at_least`` so many pairs of each size are to be made.

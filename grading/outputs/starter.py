@@ -19,7 +19,7 @@ from grading.drafting.second_scenario import second_block, second_sizes, with_se
 from grading.drafting.stock_scenario import NOTES, demo_stock
 from grading.drafting.style import choices_in_words
 from grading.drafting.trace import standard_points
-from grading.drawing.paper import PAPERS, Printing
+from grading.drawing.paper import DEFAULT_PRINTING, Printing
 from grading.findings import Finding
 from grading.model.measured import Hands
 from grading.model.sizes import SizeTable
@@ -93,7 +93,7 @@ def demo_tables() -> dict[str, bytes]:
     return files
 
 
-def starter_files() -> dict[str, bytes]:
+def starter_files(printing: Printing = DEFAULT_PRINTING) -> dict[str, bytes]:
     """Everything of the starter folder by its name there, with forward slashes."""
     return {
         **{f"tables/{name}": content for name, content in demo_tables().items()},
@@ -102,7 +102,7 @@ def starter_files() -> dict[str, bytes]:
             _example_hands(), HOW_TO_MEASURE, choices_in_words(), pictures_of_choices(), notes=[_INVENTED]
         ),
         "points.csv": _points_csv(),
-        "how to measure.pdf": measuring_guide(Printing(PAPERS["a4"])),
+        "how to measure.pdf": measuring_guide(printing),
         "START HERE.txt": _NOTE.format(path=_line_for_path()).encode(),
     }
 

@@ -36,6 +36,12 @@ def test_start(started):
     hold(started, "how to measure.pdf")
 
 
+@pytest.mark.parametrize("paper", ["letter", "a3", "tabloid"])
+def test_start_on_other_papers(tmp_path, paper):
+    typed("start", tmp_path / "own", "--paper", paper)
+    hold(tmp_path / "own", "how to measure.pdf")
+
+
 @pytest.mark.parametrize("paper", ["a4", pytest.param("letter", marks=pytest.mark.long),
                                    pytest.param("sheet", marks=pytest.mark.long)])  # fmt: skip
 def test_draft(started, tmp_path, paper):
@@ -69,19 +75,20 @@ def test_run(tmp_path, paper, unit):
 
 
 @pytest.mark.long
-def test_stock(tmp_path):
-    words = ("--stock", TABLES / "stock.xlsx", "--pairs", "12", "--quiet", "--out", tmp_path)
+@pytest.mark.parametrize("paper", ["a4", "letter", "a3", "tabloid"])
+def test_stock(tmp_path, paper):
+    words = ("--stock", TABLES / "stock.xlsx", "--pairs", "12", "--quiet", "--paper", paper, "--out", tmp_path)
     typed("stock", *WOMEN, *words)
     hold(tmp_path, *(f"stock/{name}.pdf" for name in ("lay-plan", "tickets", "slips", "stall")))
 
 
-@pytest.mark.parametrize("unit", ["mm", "in"])
-def test_returns(tmp_path, unit):
+@pytest.mark.parametrize(("paper", "unit"), [("a4", "mm"), ("letter", "in")])
+def test_returns(tmp_path, paper, unit):
     typed("run", *WOMEN, "--only", "spec", "--quiet", "--out", tmp_path / "run", "--units", unit)
     sheets = []
     for number, name in enumerate(("Ann", "Bo", "Somebody with quite a long name", "", "D", "E", "F"), 1):
         sheets.append(tmp_path / f"{number}.xlsx")
         shutil.copy(tmp_path / "run" / "Women" / "check-sheets" / f"W{1 + number % 6}.xlsx", sheets[-1])
         filled_in(sheets[-1], name, off=number / 4)
-    typed("returns", *sheets, *WOMEN, "--units", unit, "--out", tmp_path / "out")
+    typed("returns", *sheets, *WOMEN, "--units", unit, "--paper", paper, "--out", tmp_path / "out")
     hold(tmp_path / "out", "returns.pdf")

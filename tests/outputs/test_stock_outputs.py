@@ -16,7 +16,7 @@ from pypdf import PdfReader
 from grading.drafting.stock_scenario import demo_stock
 from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
 from grading.drawing.marks import Box, Text
-from grading.drawing.paper import MARGIN, PAPERS
+from grading.drawing.paper import DEFAULT_PRINTING, MARGIN, PAPERS
 from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.outputs.stock.fair import fair_workbook
 from grading.outputs.stock.lay_plan import drawn_lay, lay_plan
@@ -141,7 +141,9 @@ def test_the_chart_of_pairs_is_told_in_words(plan, book):
 
 
 def test_each_skin_has_a_page_with_its_pairs_and_the_share_used(plan):
-    pages = [page.extract_text() for page in PdfReader(BytesIO(lay_plan(plan, run_id="1f3a9c"))).pages]
+    pages = [
+        page.extract_text() for page in PdfReader(BytesIO(lay_plan(plan, DEFAULT_PRINTING, run_id="1f3a9c"))).pages
+    ]
     assert len(pages) == 1 + len(plan.lays)
     for lay, page in zip(plan.lays, pages[1:], strict=True):
         assert lay.skin.name in page
@@ -168,7 +170,7 @@ def test_labels_on_a_lay_cover_neither_each_other_nor_a_line(plan):
 
 
 def test_eight_tickets_go_on_a_sheet_and_each_says_all_that_it_must(plan):
-    pages = PdfReader(BytesIO(tickets(plan, {"Children": "Fair mitten"}, run_id="1f3a9c"))).pages
+    pages = PdfReader(BytesIO(tickets(plan, {"Children": "Fair mitten"}, DEFAULT_PRINTING, run_id="1f3a9c"))).pages
     assert len(pages) == -(-len(plan.bundles) // 8)
     text = " ".join(" ".join(page.extract_text() for page in pages).split())
     for bundle in plan.bundles:
@@ -201,7 +203,7 @@ def test_a_ticket_keeps_to_its_place_and_no_words_collide(plan, style):
 
 
 def test_each_outworker_has_a_slip_with_bundles_pieces_pay_the_due_date_and_places_to_sign(plan):
-    pages = PdfReader(BytesIO(slips(plan, {"Children": "Fair mitten"}, run_id="1f3a9c"))).pages
+    pages = PdfReader(BytesIO(slips(plan, {"Children": "Fair mitten"}, DEFAULT_PRINTING, run_id="1f3a9c"))).pages
     having = list(dict.fromkeys(bundle.outworker for bundle in plan.bundles))
     assert len(pages) == len(having) > 1
     whole = 0.0
@@ -264,7 +266,12 @@ def test_a_slip_of_many_bundles_and_long_names_goes_over_several_sheets_and_keep
     workers = (replace(plan.batch.table.outworkers[0], name=worker),)
     table = replace(plan.batch.table, outworkers=workers)
     long = replace(plan, bundles=many, batch=replace(plan.batch, table=table))
-    data = slips(long, {"Children": "A mitten with a name that goes on for quite a while, lined"}, run_id="1f3a9c")
+    data = slips(
+        long,
+        {"Children": "A mitten with a name that goes on for quite a while, lined"},
+        DEFAULT_PRINTING,
+        run_id="1f3a9c",
+    )
     pages = read_pages(data)
     assert len(pages) > 1
     for page in pages:

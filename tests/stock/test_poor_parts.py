@@ -17,6 +17,7 @@ from shapely import affinity
 from grading.drafting.stock_scenario import demo_stock
 from grading.drawing.legibility import crossed_texts, overlapping_texts
 from grading.drawing.marks import Text
+from grading.drawing.paper import DEFAULT_PRINTING
 from grading.findings import Finding
 from grading.model.stock import SkinKind
 from grading.outputs.stock.lay_plan import drawn_lay, lay_plan
@@ -216,7 +217,7 @@ def test_a_mock_up_is_no_stock_and_no_piece_of_stock_lies_near_it(plan):
 
 
 def test_the_lay_plan_marks_the_mock_up_on_its_skin(plan):
-    pages = [page.extract_text() for page in PdfReader(BytesIO(lay_plan(plan, run_id="1f3a"))).pages]
+    pages = [page.extract_text() for page in PdfReader(BytesIO(lay_plan(plan, DEFAULT_PRINTING, run_id="1f3a"))).pages]
     (page,) = [page for page in pages if "MOCK-UP of Children 6-7, one hand" in page]
     # Over the skin, on the trank, and on the thumb, which on a smaller drawing has little room.
     assert len(re.findall("MOCK-", page)) == 3

@@ -37,7 +37,7 @@ def stock_files(
 ) -> Iterator[tuple[str, bytes]]:
     """The files, one after the other as each is made. ``inputs`` gives the SHA-256 of each table by its name.
 
-    ``printing`` is for what is cut out or measured by: the size finder and the labels, whose figures are in ``unit``.
+    Figures of the size finder and the labels are in ``unit``.
     """
     from grading.outputs.stock.fair import fair_workbook
     from grading.outputs.stock.lay_plan import lay_plan
@@ -49,9 +49,9 @@ def stock_files(
     run_id = batch_id(plan, groups)
     styles = _styles(groups)
     yield FILES[0], stock_workbook(plan, run_id=run_id, inputs=inputs, findings=findings)
-    yield FILES[1], lay_plan(plan, run_id=run_id)
-    yield FILES[2], tickets(plan, styles, run_id=run_id)
-    yield FILES[3], slips(plan, styles, run_id=run_id)
+    yield FILES[1], lay_plan(plan, printing, run_id=run_id)
+    yield FILES[2], tickets(plan, styles, printing, run_id=run_id)
+    yield FILES[3], slips(plan, styles, printing, run_id=run_id)
     yield FILES[4], stall(plan, styles, printing, unit, run_id=run_id)
     yield FILES[5], fair_workbook(plan, run_id=run_id)
 

@@ -12,7 +12,7 @@ import shapely
 from grading.drawing.composing import on_sheets
 from grading.drawing.marks import Align, Arrow, Drawing, Mark, Role, Text, line, paragraph
 from grading.drawing.pages import TitleBlock, frames, numbered
-from grading.drawing.paper import PAPERS, Printing
+from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.rooms import Room
 from grading.drawing.ruled import ruled_table
@@ -43,9 +43,8 @@ _CLOSE, _WIDE = 12.0, 30.0
 ARROWS = (18.0, 12.0, 8.0, 5.0)
 
 
-def lay_plan(plan: Plan, *, run_id: str) -> bytes:
-    """The lay plan as a PDF file on A4: the list of skins, then a page for each."""
-    printing = Printing(PAPERS["a4"])
+def lay_plan(plan: Plan, printing: Printing, *, run_id: str) -> bytes:
+    """The lay plan as a PDF file: the list of skins, then a page for each."""
     block = plan.batch.runs[0].block
     title = TitleBlock("lay plan", block.name, face=block.marked_on, scale="", run=run_id)
     room = frames(printing, replace(title, scale="1 : 1"))[0].area  # with check bars, as a drawing to scale has

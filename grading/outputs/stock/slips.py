@@ -8,7 +8,7 @@ from dataclasses import replace
 from grading.drawing.flowing import flowed
 from grading.drawing.marks import Drawing, Mark, Role, Text, line, paragraph
 from grading.drawing.pages import Bookmark, Content, Page, PlainFrame, TitleBlock, numbered
-from grading.drawing.paper import PAPERS, Printing
+from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.ruled import ruled_rows
 from grading.drawing.styles import Styles
@@ -30,14 +30,14 @@ _HEADING, _TEXT, _NOTE = Text("", 0, 0, LARGE, bold=True), Text("", 0, 0, PLAIN)
 _LINE, _LABEL = 11.0, 46.0
 
 
-def slips(plan: Plan, styles: Mapping[str, str], *, run_id: str) -> bytes:
-    """A slip for every outworker who has a bundle, as a PDF file on A4; ``styles`` gives each group's style."""
+def slips(plan: Plan, styles: Mapping[str, str], printing: Printing, *, run_id: str) -> bytes:
+    """A slip for every outworker who has a bundle, as a PDF file; ``styles`` gives each group's style."""
     pages: list[Page] = []
     names = " · ".join(dict.fromkeys(styles[bundle.group] for bundle in plan.bundles))
     day = plan.batch.table.terms.hand_out_on
     for outworker, bundles in by_outworker(plan).items():
         title = TitleBlock("slip", names, piece=outworker, scale="", date=day.isoformat() if day else "", run=run_id)
-        frame = PlainFrame(Printing(PAPERS["a4"]).upright(), title)
+        frame = PlainFrame(printing.upright(), title)
         pages += numbered(slip(outworker, bundles, plan, styles, frame))
     about = About("Slips", subject=f"What each outworker has of the batch, run {run_id}", keywords=(run_id,))
     return pdf_bytes(pages, Styles(), about)

@@ -1,4 +1,4 @@
-"""Bundle tickets: eight to a sheet of A4, with cut marks, to travel with the pieces and come back with the mittens."""
+"""Bundle tickets: eight to a sheet, with cut marks, to travel with the pieces and come back with the mittens."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import replace
 from grading.drawing.fonts import text_width
 from grading.drawing.marks import Align, Box, Drawing, Mark, Role, Text, line, paragraph
 from grading.drawing.pages import Bookmark, Page
-from grading.drawing.paper import PAPERS, Printing
+from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.styles import Styles
 from grading.drawing.system import LARGEST, PLAIN, SMALL
@@ -33,9 +33,9 @@ _LONG_NAME = replace(_NAME, height=SMALL)
 _RIGHT, _APART = 29.0, 9.0
 
 
-def tickets(plan: Plan, styles: Mapping[str, str], *, run_id: str) -> bytes:
+def tickets(plan: Plan, styles: Mapping[str, str], printing: Printing, *, run_id: str) -> bytes:
     """A ticket for every bundle as a PDF file; ``styles`` gives the style's name for each group."""
-    sheet = Printing(PAPERS["a4"]).upright()
+    sheet = printing.upright()
     places = list(grid(sheet.printable, ACROSS, UP))
     pay, money = pay_of_a_pair(plan), plan.batch.table.terms.currency
     paid = {key: f"{each:.2f} {money} a pair" for key, each in pay.items()}
