@@ -18,7 +18,7 @@ from grading.drafting.scenario import demo_allowances
 from grading.drafting.stock_scenario import demo_stock
 from grading.drawing.legibility import crossed_texts, overlapping_texts, shapes
 from grading.drawing.marks import Curve, Drawing, Role, Text
-from grading.drawing.paper import PAPERS, Printing
+from grading.drawing.paper import DEFAULT_PRINTING, PAPERS, Printing
 from grading.drawing.styles import Styles
 from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.geometry.flattening import flatten
@@ -152,8 +152,8 @@ def test_lay_plan_and_tickets_hold_to_the_system(runs, printed):
     children = tuple(row for row in table.customers if row.group == "Children")
     few = replace(table, customers=children, skins=(table.skins[0], table.skins[-1]))
     plan = prepared(few, list(runs.values())).for_pairs(12, lambda *told: None)
-    hold(printed(lay_plan, lay_plan.lay_plan, plan, run_id=RUN_ID))
-    hold(printed(tickets, tickets.tickets, plan, {"Children": "Fair mitten"}, run_id=RUN_ID))
+    hold(printed(lay_plan, lay_plan.lay_plan, plan, DEFAULT_PRINTING, run_id=RUN_ID))
+    hold(printed(tickets, tickets.tickets, plan, {"Children": "Fair mitten"}, DEFAULT_PRINTING, run_id=RUN_ID))
 
 
 def test_a_nest_holds_to_the_system(runs, printed):
