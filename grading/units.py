@@ -7,7 +7,7 @@ import re
 import unicodedata
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date, time
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 __all__ = [
@@ -47,6 +47,8 @@ DECIMALS = {"mm": 1, "cm": 2, "in": 2}
 
 #: In how many steps each unit is shown: tenths of a millimetre, sixteenths of an inch.
 _STEPS = {"mm": 10, "cm": 100, "in": 16}
+#: Decimals beyond which a figure that was worked out is noise: what is half-way but for it counts as half-way.
+_NOISE = 6
 
 #: No length on a mitten comes near this; what does is a slip of the keyboard.
 _LONGEST_MM = Fraction(10_000)
@@ -295,18 +297,19 @@ def as_shown(mm: Fraction | float, unit: str) -> Fraction:
 
 def _steps(mm: Fraction | float, unit: str) -> int:
     """A length in so many of the steps that its unit is shown in, halves away from zero."""
-    exact = Fraction(mm) if isinstance(mm, (Fraction, int)) else Fraction(repr(float(mm)))
+    exact = Fraction(mm) if isinstance(mm, (Fraction, int)) else Fraction(repr(round(float(mm), _NOISE)))
     steps = math.floor(abs(exact) / MM_PER[unit] * _STEPS[unit] + Fraction(1, 2))
     return -steps if exact < 0 else steps
 
 
 def rounded(figure: float, decimals: int) -> float:
-    """To some decimals, halves away from zero, as spreadsheet programs round.
+    """To some decimals, halves away from zero as they are written, as spreadsheet programs round.
 
-    >>> rounded(0.125, 2), rounded(-2.5, 0)
-    (0.13, -3.0)
+    >>> rounded(0.125, 2), rounded(-2.5, 0), rounded(4.515, 2)
+    (0.13, -3.0, 4.52)
     """
-    return math.copysign(math.floor(abs(figure) * 10**decimals + 0.5) / 10**decimals, figure)
+    written = Decimal(repr(round(float(figure), _NOISE)))
+    return float(written.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP))
 
 
 def _mixed(whole: int, rest: Fraction) -> str:

@@ -147,8 +147,7 @@ class Work:
     def pay(self) -> float:
         """What is paid for a pair, to the hundredth: bundles then add up to what is handed over."""
         by_the_hour = self.minutes / 60 * self.rate
-        # What is half-way but for the noise of floats goes up, as in a spreadsheet.
-        return rounded(round(by_the_hour if self.piece_rate is None else self.piece_rate, 9), 2)
+        return rounded(by_the_hour if self.piece_rate is None else self.piece_rate, 2)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from grading.engine.run import SizeRun
 from grading.model.block import Measure
 from grading.model.returns import TargetGiven
 from grading.readings.measures import measured
-from grading.units import DECIMALS, MM_PER, as_shown, rounded, show
+from grading.units import MM_PER, as_shown, rounded, show
 
 __all__ = ["Target", "targets"]
 
@@ -55,13 +55,13 @@ class Target:
         """How far left and right of a pair may differ, as shown: no finer than a tape is read."""
         most = TargetGiven(*self.mm, self.measure.pair_within).apart / float(MM_PER[self.unit])
         step = _READ_TO[self.unit]
-        return round(step * max(1.0, rounded(round(most / step, 6), 0)), 6)
+        return round(step * max(1.0, rounded(most / step, 0)), 6)
 
 
 def targets(run: SizeRun, unit: str) -> list[tuple[Target, ...]]:
     """For each size of a run the targets of its finished measures, in the block's order."""
     taken = measured(run)
-    shown = _in_sixteenths if unit == "in" else partial(_in_decimals, unit=unit)
+    shown = _in_sixteenths if unit == "in" else partial(_rounded, unit=unit)
     return [
         tuple(
             Target(measure, shown((value, measure.tolerance_minus or 0.0, measure.tolerance_plus or 0.0)), unit, value)
@@ -71,14 +71,13 @@ def targets(run: SizeRun, unit: str) -> list[tuple[Target, ...]]:
     ]
 
 
-def _in_decimals(lengths: Lengths, unit: str) -> Lengths:
-    # Rounded twice, or what is half-way but for the noise of floats would go either way.
-    figure, minus, plus = (rounded(round(mm / float(MM_PER[unit]), 6), DECIMALS[unit]) for mm in lengths)
+def _rounded(lengths: Lengths, unit: str) -> Lengths:
+    figure, minus, plus = (float(as_shown(mm, unit) / MM_PER[unit]) for mm in lengths)
     return figure, minus, plus
 
 
 def _in_sixteenths(lengths: Lengths) -> Lengths:
     """To the nearest sixteenth, but a tolerance is a sixteenth at least: a tape tells no less."""
-    figure, minus, plus = (float(as_shown(round(mm, 6), "in") / MM_PER["in"]) for mm in lengths)
+    figure, minus, plus = _rounded(lengths, "in")
     _, *least = (_READ_TO["in"] if mm else 0.0 for mm in lengths)
     return figure, max(minus, least[0]), max(plus, least[1])

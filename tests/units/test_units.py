@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 import pytest
@@ -139,3 +139,12 @@ def test_what_is_shown_reads_back_to_within_half_a_step(mm, unit_and_step):
 )  # fmt: skip
 def test_lengths_show_as_a_tape_shows_them(mm, unit, text):
     assert units.show(mm, unit) == text
+
+
+@given(st.decimals(-400, 400, places=2), st.sampled_from([-3e-8, 0.0, 3e-8]))
+def test_a_half_is_rounded_as_it_is_written_whatever_noise_its_float_has(mm, noise):
+    """Python's decimal module rounds what is written; floats worked out differ from that in their last digits."""
+    tenths = mm.quantize(Decimal("0.1"), ROUND_HALF_UP)
+    assert units.rounded(float(mm) + noise, 1) == float(tenths)
+    assert Decimal(units.show(float(mm) + noise, "mm")) == tenths
+    assert Decimal(units.show(float(mm) + noise, "cm")) == tenths / 10
