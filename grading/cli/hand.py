@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from grading.cli.measured import Words, measured_hands
-from grading.cli.options import PATH, for_hands, in_tables, one_of, replacing
+from grading.cli.options import FOLDER, for_hands, in_tables, one_of, replacing
 from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import has_errors
@@ -30,7 +30,7 @@ __all__ = ["command"]
 @click.option(
     "--same-length", is_flag=True, help="Make both mittens alike in length: as long as the longer hand needs."
 )
-@click.option("--out", type=PATH, default=Path("output"), help="The folder to write into, one folder a pair.")
+@click.option("--out", type=FOLDER, default=Path("output"), help="The folder to write into, one folder a pair.")
 @replacing
 def command(
     sheet: Path | None,

@@ -13,6 +13,7 @@ from grading.asked import saved_as
 from grading.drawing.paper import PAPERS
 
 __all__ = [
+    "FOLDER",
     "PATH",
     "UNITS",
     "Count",
@@ -38,6 +39,18 @@ else:  # before click 8.4 it took no argument
 
 UNITS = ("mm", "cm", "in")
 PATH = click.Path(path_type=Path)
+
+
+class Folder(click.Path):
+    """A folder to write into; a blank name, as of a variable that was never set, is none."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        if not str(value).strip():
+            self.fail("The name is blank: nothing is written into a folder that was not named.", param, ctx)
+        return super().convert(value, param, ctx)
+
+
+FOLDER = Folder(path_type=Path)
 
 
 def one_of(*words: str) -> click.Choice[str]:

@@ -9,7 +9,7 @@ from textwrap import wrap
 import click
 
 from grading.asked import saved_as
-from grading.cli.options import PATH, in_tables, in_units, on_paper, replacing
+from grading.cli.options import FOLDER, PATH, in_tables, in_units, on_paper, replacing
 from grading.cli.telling import columns, end, line_width, parted, say, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Severity, counted, has_errors
@@ -28,7 +28,7 @@ __all__ = ["command"]
 @in_tables
 @in_units
 @on_paper
-@click.option("--out", type=PATH, default=Path("output/returns"), help="The folder to write into.")
+@click.option("--out", type=FOLDER, default=Path("output/returns"), help="The folder to write into.")
 @click.option(
     "--any-run", is_flag=True, help="Take sheets of other runs too, judged by the figures that stand on them."
 )

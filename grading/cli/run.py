@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from grading.cli.options import PATH, for_hands, in_tables, in_units, on_a_printer, one_of, replacing
+from grading.cli.options import FOLDER, for_hands, in_tables, in_units, on_a_printer, one_of, replacing
 from grading.cli.telling import end, line_width, parted, say, stop, tell_findings
 from grading.cli.watching import watch
 from grading.drawing.paper import PAPERS, Printing
@@ -31,7 +31,7 @@ __all__ = ["command"]
 
 @click.command("run")
 @in_tables
-@click.option("--out", type=PATH, default=Path("output"), help="The folder to write into, one folder a size group.")
+@click.option("--out", type=FOLDER, default=Path("output"), help="The folder to write into, one folder a size group.")
 @click.option(
     "--paper",
     type=one_of(*PAPERS),

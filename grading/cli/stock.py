@@ -11,7 +11,7 @@ from textwrap import wrap
 import click
 
 from grading.asked import saved_as
-from grading.cli.options import PATH, Count, Sum, in_tables, in_units, on_a_printer, on_paper, replacing
+from grading.cli.options import FOLDER, PATH, Count, Sum, in_tables, in_units, on_a_printer, on_paper, replacing
 from grading.cli.telling import columns, end, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import amount, has_errors
@@ -35,7 +35,10 @@ _WIDE = 80
     help="The workbook of customers, skins, work and prices.",
 )
 @click.option(
-    "--out", type=PATH, default=Path("output"), help="The folder to write into; the batch gets a folder 'stock' in it."
+    "--out",
+    type=FOLDER,
+    default=Path("output"),
+    help="The folder to write into; the batch gets a folder 'stock' in it.",
 )
 @click.option("--pairs", type=Count(1, MOST_PAIRS), help="Make so many pairs; without it, what the table says.")
 @click.option("--skins", is_flag=True, help="Make as many pairs as the skins on hand allow.")

@@ -33,6 +33,18 @@ def broken_sizes(tmp_path):
     return path
 
 
+@pytest.mark.parametrize("out", ["", "  "])
+@pytest.mark.parametrize(
+    "words", [("run",), ("hand",), ("stock",), ("returns", "one.xlsx")], ids=lambda words: words[0]
+)
+def test_nothing_is_written_into_a_folder_without_a_name(words, out, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    done = CliRunner().invoke(main, [*words, "--out", out])
+    assert done.exit_code == 2
+    assert "The name is blank" in " ".join(done.stderr.split())
+    assert not list(tmp_path.iterdir())
+
+
 def test_run_writes_a_groups_files_and_says_which(run, tmp_path):
     result = run("run", *ONE_GROUP, "--only", "nest", "--only", "spec")
     assert result.exit_code == 0, result.output
