@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import signal
+import threading
 from importlib import import_module
 from textwrap import wrap
+from types import FrameType
 from typing import Any, NoReturn
 
 import click
@@ -30,6 +33,8 @@ COMMANDS = {
 
 #: Where a call of the program keeps the words that were typed.
 _TYPED = "grading.typed"
+#: The interrupts since a command was called.
+_INTERRUPTS: list[int] = []
 
 
 class _Commands(click.Group):
@@ -64,6 +69,9 @@ class _Commands(click.Group):
     def invoke(self, ctx: click.Context) -> object:
         """Call the command. What the system refuses, such as room on a full disk, is told and no fault of ours."""
         any_encoding()
+        _INTERRUPTS.clear()
+        if _in_charge():
+            signal.signal(signal.SIGINT, _note_interrupt)
         try:
             return super().invoke(ctx)
         except click.UsageError as wrong:
@@ -73,6 +81,8 @@ class _Commands(click.Group):
         except (OSError, MemoryError) as refused:
             _end_refused(refused)
         except Exception as fault:
+            if _INTERRUPTS:  # an import that Ctrl+C breaks off may end in an error of any kind
+                raise click.Abort from fault
             from grading.cli.fault import end_with_fault
 
             end_with_fault(fault, ctx.meta[_TYPED])
@@ -80,6 +90,17 @@ class _Commands(click.Group):
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
+
+
+def _in_charge() -> bool:
+    """Whether Ctrl+C comes to this thread, and nobody has said what it is to do."""
+    here = threading.current_thread() is threading.main_thread()
+    return here and signal.getsignal(signal.SIGINT) is signal.default_int_handler
+
+
+def _note_interrupt(number: int, frame: FrameType | None) -> None:
+    _INTERRUPTS.append(number)
+    signal.default_int_handler(number, frame)
 
 
 def _wrapped(wrong: click.UsageError) -> click.UsageError:

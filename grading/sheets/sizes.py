@@ -251,6 +251,8 @@ def _otherwise(mm: float, unit: str, span: Bounds) -> str:
 
 def _out_of_range(row: Row, size: str, span: Bounds) -> Iterator[Finding]:
     figure = row[size]
+    if row["Unit"] is None:  # told already, and mended first
+        return
     if figure is not None and not span.shortest <= figure <= span.longest:
         yield Finding.error(
             "figure-out-of-range",

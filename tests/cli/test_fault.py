@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -41,6 +43,22 @@ def test_a_fault_is_told_in_three_lines_and_nothing_is_written_but_its_details(f
     assert kept.endswith(str(details))
     assert "ZeroDivisionError: a slip of ours" in details.read_text(encoding="utf-8")
     assert "Traceback" not in told.output
+
+
+def test_what_ctrl_c_breaks_off_in_an_odd_way_is_no_fault(tmp_path, monkeypatch):
+    """An extension module's import, broken off, ends in a TypeError, for one."""
+
+    def broken_off(*_: object):
+        with suppress(KeyboardInterrupt):
+            signal.raise_signal(signal.SIGINT)
+        raise TypeError("expected a message argument")
+        yield
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(jobs_run, "group_files", broken_off)
+    told = CliRunner().invoke(main, WORDS)
+    assert (told.exit_code, told.stderr.splitlines()[-1]) == (1, "Aborted!")
+    assert not list(tmp_path.iterdir())
 
 
 def test_two_faults_in_one_second_are_told_both(faulty, monkeypatch):

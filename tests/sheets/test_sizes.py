@@ -123,6 +123,12 @@ def test_a_size_of_no_family_beside_others_that_have_one_is_told(workbook):
     assert [(one.code, one.place.cell) for one in findings] == [("blank-cell", "D3")]
 
 
+def test_a_unit_that_cannot_be_read_is_told_before_figures_are_held_to_it(workbook):
+    tables, findings = read(workbook(Women=[HEADINGS, ["fist girth", 0, "0.001 mm", 198, 210]]))
+    assert tables == ()
+    assert {finding.place.cell for finding in findings} == {"B2"}
+
+
 def test_more_figures_than_anybody_measures_are_refused_soon_and_those_of_190_sizes_are_read(tmp_path):
     sizes = ",".join(f"S{size}" for size in range(190))
     path = tmp_path / "Women.csv"
