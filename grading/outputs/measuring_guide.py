@@ -72,22 +72,21 @@ _WRITING, _HIGH, _NAMES = 22.0, 8.3, 44.0
 
 
 def measuring_guide(printing: Printing) -> bytes:
-    """The page as a PDF file."""
+    """The page as a PDF file: on paper that is too short for it the pictures, and on a sheet of its own the form."""
     title = "How to measure a hand"
-    pages = numbered(on_sheets(drawn_guide(), printing, TitleBlock("", title, scale="")))
-    return pdf_bytes(pages, Styles(), About(title, subject="Where the tape lies", keywords=("mitten", "measuring")))
+    block = TitleBlock("", title, scale="")
+    contents = on_sheets(drawn_guide(), printing, block)
+    if len(contents) > 1:
+        contents = [*on_sheets(_pictures(), printing, block), *on_sheets(_form(), printing, block)]
+    return pdf_bytes(
+        numbered(contents), Styles(), About(title, subject="Where the tape lies", keywords=("mitten", "measuring"))
+    )
 
 
 def drawn_guide() -> Drawing:
     """The pictures, smaller than life, and below them how each measurement is taken and where it is written down."""
     pictures = _pictures()
-    drawing = pictures + _form().moved(0, pictures.box.bottom - 4)
-    notes = [
-        "Measure both hands and write both down: they differ, and the mitten is made for the larger. Lay the tape "
-        "snug, not tight; read it to the nearest millimetre or 1/16 in, and write behind Unit which it is: mm, cm or "
-        "in. Measure twice, on two days if you can: a hand is larger in the evening and in warmth."
-    ]
-    return drawing + paragraph(notes, 0, drawing.box.bottom - 1.5, _WIDTH, _TELL)
+    return pictures + _form().moved(0, pictures.box.bottom - 4)
 
 
 def _pictures() -> Drawing:
@@ -135,7 +134,13 @@ def _form() -> Drawing:
             *(rectangle(Box(x, top - _HIGH, x + _WRITING, top), Role.RULE) for x in (left, right)),
         ]
         top -= _HIGH
-    return Drawing(tuple(marks))
+    notes = [
+        "Measure both hands and write both down: they differ, and the mitten is made for the larger. Lay the tape "
+        "snug, not tight; read it to the nearest millimetre or 1/16 in, and write behind Unit which it is: mm, cm or "
+        "in. Measure twice, on two days if you can: a hand is larger in the evening and in warmth."
+    ]
+    form = Drawing(tuple(marks))
+    return form + paragraph(notes, 0, form.box.bottom - 1.5, _WIDTH, _TELL)
 
 
 def _lengths() -> Drawing:

@@ -115,6 +115,14 @@ def test_the_measuring_page_shows_and_tells_every_measurement_and_can_be_read():
     assert len(pypdf.PdfReader(io.BytesIO(measuring_guide(Printing(PAPERS["a4"])))).pages) == 1
 
 
+def test_on_shorter_paper_the_pictures_and_the_form_have_a_whole_sheet_each():
+    pages = pypdf.PdfReader(io.BytesIO(measuring_guide(Printing(PAPERS["letter"])))).pages
+    pictures, form = (page.extract_text() for page in pages)
+    assert "thumb tucked in" in pictures
+    assert "Measure both hands" in form
+    assert not any("to the arrows" in page for page in (pictures, form))
+
+
 @pytest.mark.parametrize("group", BASES)
 @pytest.mark.parametrize("shrink", [1, 2])
 def test_the_construction_names_every_line_and_numbers_every_point_and_can_be_read(group, shrink):
