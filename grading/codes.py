@@ -2,297 +2,350 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from enum import StrEnum
 
-__all__ = ["CODES"]
+__all__ = ["Code"]
 
-CODES: Mapping[str, str] = {
-    "allowance-in-hollow": "An allowance is laid into a hollow that bends too tightly for it.",
-    "allowance-varies": "An allowance in a size table is not the same in all its sizes.",
-    "allowance-without-bounds": "No limit holds an allowance of the block.",
-    "ambiguous-number": "A figure that can be read in two ways, such as 1,234.",
-    "angle-with-tolerance": "A measure of an angle has tolerances, as only lengths have.",
-    "another-kind-of-file": "A file is of another kind than the one that is asked for, and is known.",
-    "area-against-outline": "A skin's usable area does not go with its outline.",
-    "balance-of-no-seam": "A balance value is named by no seam, so that nothing solves it.",
-    "balance-out-of-reach": "A balance value stops before its seam's ease is on target.",
-    "batch-too-large": "More pairs are asked for than a batch is planned for.",
-    "batch-too-small": "Money or skins do not allow the least of every size.",
-    "below-zero": "A length below zero where none can be.",
-    "bend-changes": "A curve bends the other way in a size than in the base block.",
-    "beyond-the-sizes": "A hand lies beyond the sizes that its pair is made from.",
-    "blank-cell": "A cell that must be filled in is blank.",
-    "block-of-another-group": "A block was given for a group that it does not name.",
-    "block-shared": "A block that would be replaced is used for other groups too.",
-    "block-unread": "A block beside the tables cannot be read, so none is replaced.",
-    "blocks-for-group": "There is no block for a group, or more than one.",
-    "bundles-late": "Bundles come back after the batch is needed.",
-    "cannot-write": "The system refuses to write a file.",
-    "character-not-printable": "A text has characters that the typeface lacks.",
-    "chart-read-as": "How a chart was understood that is laid out in its own way.",
-    "chart-unclear": "A chart cannot be understood as it is laid out.",
-    "check-sheet-blank": "Nothing is filled in on a check sheet.",
-    "check-sheet-incomplete": "A check sheet does not say what it is of.",
-    "choices-apart": "Two choices of a style make no mitten together.",
-    "conflict-copy": "Beside a file lies a copy that was made when it was saved in two places at once.",
-    "copy-not-full-size": "A traced pattern is not as large as the hand says.",
-    "csv-broken": "A CSV file breaks off within a quotation.",
-    "curve-kinked": "A curve has a kink at a point that is said to lie on a smooth line.",
-    "curve-not-held": "The block's curve lies beside the drawn one.",
-    "customers-not-fitted": "The hands of a group's customers are hardly fitted by its sizes.",
-    "cut-counts-differ": "Two pieces sewn to one another are not cut equally often.",
-    "cut-makes-no-pair": "A piece is not cut as often for one hand as for the other.",
-    "cut-out-outside": "A cut-out is not wholly inside its piece.",
-    "date-for-name": "A spreadsheet made a date of a name.",
-    "date-for-number": "A spreadsheet made a date of a figure.",
-    "day-told-otherwise": "A day is told in two places that disagree.",
-    "default-used": "A figure is left open, and the usual one was used.",
-    "disk-failed": "The disk refused, for a reason of its own.",
-    "disk-full": "The disk is full.",
-    "division-by-zero": "A limit divides by nothing.",
-    "drafted-with-another-figure": "The points say another figure than the sheet says the block was drafted with.",
-    "drafted-with-nothing": "A body value says nothing that the block was drafted with.",
-    "drawing-not-read": "A drawing is of a kind that is not read.",
-    "drawing-off-scale": "The bar of a drawing is not as long as it says.",
-    "drawing-too-large": "A drawing has more in it than a pattern can have.",
-    "drawing-without-bar": "A drawing has no bar to tell its scale by.",
-    "drawing-without-pieces": "A drawing has no piece that is known by its name.",
-    "duplicate-column": "Two headings are the same, or look it.",
-    "duplicate-name": "Two rows have one name.",
-    "ease-not-as-stated": "A seam is drawn with another ease than the figures say.",
-    "ease-too-dense": "More ease is taken up along a seam than can be sewn in.",
-    "ease-varies": "What a measure has over its share of the body varies over the sizes.",
-    "edge-in-no-seam": "An edge has a stitched seam type, but is in no seam.",
-    "edge-in-two-seams": "An edge is sewn in two seams.",
-    "edge-sewn-to-itself": "A seam sews an edge to itself.",
-    "edge-without-seam-type": "An edge names no seam type.",
-    "empty-bundle": "A bundle is to hold no pair.",
-    "empty-sheet": "A sheet has no rows.",
-    "equal-shares": "A group's sizes are shared out alike, since nothing says otherwise.",
-    "equal-sizes": "Two sizes have the same figures.",
-    "fair-twice": "A fair stands in two places.",
-    "falls-while-girth-rises": "A measurement falls from one size to the next while the others rise.",
-    "far-from-base": "A size lies many steps from the base block.",
-    "figure-of-no-hand": "A figure is beyond what any hand has.",
-    "figure-out-of-range": "A figure is beyond what its cell can hold.",
-    "figures-altered": "What a check sheet asks for is not what was handed out.",
-    "figures-of-no-hand": "Two figures are of no one hand.",
-    "figures-wrong-way-round": "A measurement is larger than another that it is always below.",
-    "file-altered": "A file that a run wrote was changed.",
-    "file-exists": "A file of that name is there already.",
-    "file-is-folder": "A folder has the name of a file that is to be written.",
-    "file-missing": "There is no file of that name to read.",
-    "file-not-read": "A file that a run wrote cannot be read.",
-    "file-too-large": "A file is larger than tables ever are.",
-    "file-twice": "A returned file is the same as another.",
-    "file-unknown": "A file in a run's folder is not the run's.",
-    "file-unreadable": "A file cannot be opened.",
-    "fold-line-ends": "A fold line is not from one point to another.",
-    "fold-off-its-corner": "A fold line ends on a curve.",
-    "fold-without-change-over": "A fold line and a change-over do not stand together.",
-    "folder-in-use": "Another run is at work in the folder.",
-    "folder-is-file": "A file has the name of a folder that is to be made.",
-    "folder-left-over": "A folder is of a group that is no more.",
-    "folder-missing": "There is no such folder.",
-    "folder-not-empty": "A folder to be begun in holds something.",
-    "folder-not-writable": "The system lets nothing be written into a folder.",
-    "folder-of-another": "A folder holds the files of another group or customer.",
-    "folders-mixed": "Folders are of different tables.",
-    "follows-unknown-name": "A measure follows what the group does not have.",
-    "formula-error": "A formula ends in an error.",
-    "formula-without-value": "A formula was never calculated and saved.",
-    "gap-in-sizes": "Most measurements take a double step at once.",
-    "goes-with-its-neighbours": "A traced point without a role moves with the points beside it.",
-    "groups-left-out": "Groups are not graded, since no block that was given names them.",
-    "grows-and-follows-nothing": "A measure grows, and follows no measurement.",
-    "half-a-tolerance": "One tolerance of a measure is filled in, the other is not.",
-    "half-seam-off-target": "One half of a balanced seam is off its target.",
-    "hands-far-apart": "Two hands differ by more than hands do.",
-    "hidden-columns": "Hidden columns hold values.",
-    "hidden-rows": "Hidden rows hold values.",
-    "hidden-sheet": "A sheet that is read is hidden.",
-    "increment-not-its-share": "A measure does not grow by its share of what it follows.",
-    "increment-out-of-line": "A figure is not what the rest of its table leads to.",
-    "journal-unreadable": "The journal of an unfinished run cannot be read.",
-    "label-at-another-point": "A label that is called like a point stands at another.",
-    "label-full": "A label has no room for all of its words.",
-    "layer-out-of-range": "Pile or leather is thicker or thinner than any.",
-    "length-halved": "A measure along a line is halved, as only rounds are.",
-    "letter-without-its-other": "A letter has none to meet on the other side of its seam.",
-    "limit-keeps-nothing": "A limit's least is over its most, or it holds nothing.",
-    "limit-passed": "A figure passes its limit.",
-    "limit-unknown-name": "A limit names what the group does not have.",
-    "limit-without-bounds": "A limit has neither a least nor a most.",
-    "loop-crosses-itself": "A loop crosses itself as drafted.",
-    "loop-not-closed": "The edges of a loop do not go round it.",
-    "mark-off-its-edge": "A mark stands at a point that is on no edge.",
-    "marks-do-not-pair": "The two sides of a seam do not have as many marks.",
-    "matching-marks-unusual": "A seam has more matching marks, or more of it without ease, than is usual.",
-    "measure-leaves-its-loop": "A measure along a line runs between two loops.",
-    "measure-missing": "Readings stand in a row that names no measure.",
-    "measure-of-nothing": "A measure comes to nothing.",
-    "measure-without-its-allowance": "A measure does not grow with the allowance it is called by.",
-    "measured-beside-its-name": "A measure is not taken where its name says.",
-    "measured-from-no-mark": "A measure is taken from a point that nothing on the piece shows.",
-    "measured-otherwise": "A returned measure is doubled or halved throughout.",
-    "measured-over-a-fold": "A measure runs over a fold line.",
-    "measured-the-long-way": "A measure goes the long way round.",
-    "measurement-missing": "A measurement is needed and not there.",
-    "measurement-not-used": "A measurement was taken that the size table does not have.",
-    "measures-of-one-thing": "Two measures are of the same thing.",
-    "merged-cell": "A cell is blank because it is merged into others.",
-    "minutes-unusual": "A pair takes longer or shorter to make than any.",
-    "missing-column": "A column that is needed is not there.",
-    "missing-field": "A field that is needed is not there.",
-    "missing-sheet": "A sheet that is needed is not there.",
-    "mock-up-of-good-leather": "A mock-up takes good leather.",
-    "mock-up-of-no-size": "A mock-up is asked for in a size that there is not.",
-    "mock-up-without-room": "No skin has room for a mock-up.",
-    "moves-unlike-its-neighbours": "A point moves otherwise than both its neighbours.",
-    "name-missing": "Nobody's name is on a check sheet.",
-    "name-needed": "A pair for a customer was given no name.",
-    "nest-crosses": "The outlines of two sizes cross in the nest.",
-    "no-customers": "A group has no row of customers.",
-    "no-fists": "A size table lacks the row by which fists tell the size.",
-    "no-hands": "Whom a group fits cannot be worked out.",
-    "no-order": "The sizes of a table stand in no order.",
-    "no-share": "No group has a share of the customers.",
-    "no-sizes": "A size table has no column for a size.",
-    "node-without-name": "A node of a drawing has no name near it.",
-    "not-a-check-sheet": "A returned file holds no check sheet.",
-    "not-a-choice": "A word is none of those that its cell takes.",
-    "not-a-date": "A cell that takes a date holds none, or one far off.",
-    "not-a-file": "A path is no file.",
-    "not-a-length": "A percentage stands where a length belongs.",
-    "not-a-number": "A cell that takes a figure holds none.",
-    "not-a-percentage": "A figure has no % behind it.",
-    "not-a-side": "A cell does not name a piece and its edges.",
-    "not-a-whole-number": "A cell that takes a whole number holds none.",
-    "not-a-workbook": "A file is no workbook, whatever its name.",
-    "not-above-zero": "A measurement is nothing.",
-    "not-all-judged": "A table is so long and uneven that not all of it was looked at for slips.",
-    "not-increasing": "The measurement that tells sizes apart does not rise.",
-    "not-yes-or-no": "A cell that takes yes or no holds neither.",
-    "nothing-to-draw": "An allowance leaves nothing of a part to draw.",
-    "nothing-to-flare": "An allowance leaves nothing to flare.",
-    "nothing-to-turn": "An allowance leaves too little to turn.",
-    "number-for-names": "A cell that takes names holds a number.",
-    "off-mirror-line": "A point that belongs on the mirror line does not lie there.",
-    "one-hand-measured": "Only one hand was measured.",
-    "open-elsewhere": "A file seems to be open in a spreadsheet program.",
-    "other-run": "A check sheet is of a run that the tables do not give.",
-    "outline-crosses-itself": "A sew line crosses itself in a size.",
-    "output-altered": "A file that would be written anew was filled in or changed.",
-    "output-backed-up": "A changed file was kept under another name.",
-    "output-changed-meanwhile": "A file changed while the run was at work.",
-    "output-kept": "A changed file was left as it is.",
-    "output-missing": "A file that a run wrote is gone.",
-    "output-open": "A file to be written is open in another program.",
-    "output-outside": "A name leads out of the folder that is written to.",
-    "pairs-too-few": "A batch of no pairs is asked for.",
-    "password-protected": "A workbook cannot be read without its password.",
-    "pay-not-told": "What good pairs pay is not told, since the stock table has errors.",
-    "pay-told-otherwise": "Pay is told in two places that disagree.",
-    "piece-never-cut": "A piece is cut for neither hand.",
-    "piece-without-boundary": "A piece has no outline.",
-    "pile-of-another-piece": "A pile arrow names what the piece does not have.",
-    "pile-turn": "Pieces may be turned further off the pile than is seen.",
-    "piles-run-against-one-another": "The pile runs up on one piece and down on another.",
-    "placement-line-ends": "A placement line has one end only.",
-    "planned-to-order": "A group of which the stock for all has none is planned by itself.",
-    "point-not-where-values-lead": "A point is not drawn where its moves lead.",
-    "point-without-move": "A point stays where it is, and its neighbours move.",
-    "points-coincide": "Two points that follow one another lie in one place.",
-    "points-out-of-order": "Traced points do not follow the outline.",
-    "price-unit": "A price is probably that of another unit.",
-    "range-read": "Of a range of figures the middle is read.",
-    "record-damaged": "The record of a run is damaged.",
-    "record-missing": "A folder has no record of a run.",
-    "record-unreadable": "The record of a run cannot be read.",
-    "role-missing": "A point of the standard mitten was not traced.",
-    "role-twice": "Two traced points have one role.",
-    "round-not-closed": "A measure of a round does not go all the way.",
-    "rows-missing": "A check sheet lost rows.",
-    "run-finished-later": "A run that was broken off was finished.",
-    "run-out-of-line": "A run's measure is out of line with its other sizes.",
-    "run-outgrows-the-body": "A run's measure grows faster than any body does.",
-    "run-stuck": "A run that was broken off cannot be finished.",
-    "run-unfinished": "A run was broken off.",
-    "seam-allowance-steps": "Neighbouring edges have different allowances.",
-    "seam-allowances-differ": "The two sides of a seam have different allowances.",
-    "seam-ease-out-of-bounds": "A seam's ease is out of its bounds.",
-    "seam-not-balanced": "A balance value was not solved.",
-    "search-stopped": "The search for the most pairs was stopped before its end.",
-    "separator-in-name": "A name has a sign that parts names in lists.",
-    "settled-by-the-batch": "A block's house rules speak of pay or dates, which stand in stock.xlsx only.",
-    "sewn-without-stitch": "An edge is sewn, and its seam type has no stitch.",
-    "share-out-of-range": "A share is not from nothing to less than all.",
-    "rows-not-asked-for": "A stock table has rows for groups that were not asked for.",
-    "saved-later-as": "Beside a file lies a later one of its name with another ending.",
-    "sheet-not-read": "A sheet is not read.",
-    "sheet-too-large": "A sheet is larger than tables ever are.",
-    "sheet-twice": "Two check sheets have the same readings.",
-    "sheet-without-rows": "An optional sheet of the block has no rows.",
-    "shown-otherwise": "A cell shows something else than it holds.",
-    "side-in-pieces": "The edges of a side do not hang together.",
-    "size-not-in-run": "A check sheet is of a size that its run does not have.",
-    "skin-outline": "A skin's outline or flaws cannot be laid on.",
-    "skins-too-few": "The skins have no room for all pairs.",
-    "slit-ends": "A slit is given an odd number of ends.",
-    "slit-near-an-edge": "Little leather is left between a slit and an edge.",
-    "slit-outside": "A slit is cut where its piece has no leather.",
-    "slit-too-short": "A slit is so short that it opens nothing.",
-    "sold-more-than-brought": "More pairs of a size were sold than were brought.",
-    "sold-out": "A size was sold out, and nobody wrote down who asked for more.",
-    "stroke-in-name": "A point's name ends like that of an image.",
-    "system-refused": "The system refused what the program asked for.",
-    "text-not-writable": "A text has characters that no workbook can hold.",
-    "thumb-does-not-fit": "A traced thumb does not fit its hole.",
-    "times-unusual": "A measure is multiplied by an unusual number.",
-    "tolerance-too-coarse": "A tolerance is so wide that it holds nothing.",
-    "tolerance-too-fine": "A tolerance is finer than anybody can sew.",
-    "tolerances-meet": "The tolerances of neighbouring sizes meet.",
-    "too-large": "A figure is far larger than any here.",
-    "too-many-cells": "A workbook holds far more cells than tables do.",
-    "too-many-marks": "More marks or strokes than can be told apart.",
-    "turned-part-narrow": "A turned part is narrower than the body under it.",
-    "turned-part-reaches-cut-out": "A turned part reaches a cut-out.",
-    "turned-part-wide": "A turned part is wider than the body under it.",
-    "uneven-line": "A line of a CSV file has more or fewer cells than its headings.",
-    "unit-mistaken": "A returned sheet is filled in by another unit.",
-    "unknown-allowance": "An allowance of the standard mitten has another name.",
-    "unknown-balance": "A name is that of no balance value.",
-    "unknown-choice": "No part, or no choice for a part, of that name.",
-    "unknown-column": "A column is not known.",
-    "unknown-cut-out": "A name is that of no cut-out of the piece.",
-    "unknown-edge": "A name is that of no edge of the piece.",
-    "unknown-field": "A field is not known.",
-    "traced-as-another-style": "A traced pattern has another choice for a part than the standard mitten.",
-    "traced-in-another-unit": "A traced pattern is far larger or smaller than the hand that it fits.",
-    "unknown-group": "There is no such size group.",
-    "unknown-line": "A clearance is to be measured from a line that there is not.",
-    "unknown-measurement": "A measurement of a hand has another name.",
-    "unknown-move": "A name is that of no move.",
-    "unknown-name": "A row is of a group or size that was not graded.",
-    "unknown-outline": "A name is that of no outline or cut-out of the piece.",
-    "unknown-piece": "A name is that of no piece.",
-    "unknown-point": "A name is that of no point of the piece.",
-    "unknown-role": "A name is that of no point of the standard mitten.",
-    "unknown-seam": "A name is that of no seam or mark.",
-    "unknown-seam-type": "A name is that of no seam type.",
-    "unknown-sheet": "A sheet is not known.",
-    "unknown-skin": "An outline is of a skin that there is not.",
-    "unknown-unit": "A unit is not known.",
-    "unknown-value": "A name is that of no value.",
-    "unpacks-too-large": "A workbook unpacks to more than tables ever do.",
-    "unreadable-drawing": "A drawing is broken.",
-    "use-now-unused": "A figure to grade with stands where none is used.",
-    "value-without-heading": "A value stands in a column that has no heading.",
-    "which-group": "It is not said which group is meant.",
-    "width-counted-unlike-others": "A width is multiplied unlike the others.",
-    "width-not-at-its-end": "A width is taken at a height where nothing ends.",
-    "workbook-altered": "A workbook that a run wrote was filled in or changed.",
-    "workbook-broken": "A workbook is damaged.",
-    "wrong-half": "A seam's side is not the half that its name says.",
-    "zero-is-a-choice": "An allowance of 0 was taken as another choice of the style.",
-}
+
+class Code(StrEnum):
+    """What a finding is about, in one word that is compared, printed and kept as such; ``meaning`` says it whole.
+
+    >>> Code.FILE_MISSING == "file-missing", Code("file-missing").meaning
+    (True, 'There is no file of that name to read.')
+    """
+
+    meaning: str
+
+    def __new__(cls, word: str, meaning: str = "") -> Code:
+        code = str.__new__(cls, word)
+        code._value_, code.meaning = word, meaning
+        return code
+
+    ALLOWANCE_FILLS_HOLE = "allowance-fills-hole", "Allowances take up the whole of a hole."
+    ALLOWANCE_IN_HOLLOW = "allowance-in-hollow", "An allowance is laid into a hollow that bends too tightly for it."
+    ALLOWANCE_ON_CROSSED_LINE = (
+        "allowance-on-crossed-line",
+        "A sew line that crosses itself has no side to lay an allowance on.",
+    )
+    ALLOWANCE_ON_TIGHT_CURVE = "allowance-on-tight-curve", "An edge bends more tightly than its allowance is wide."
+    ALLOWANCE_SPLITS_HOLE = "allowance-splits-hole", "Allowances part a hole into several."
+    ALLOWANCE_VARIES = "allowance-varies", "An allowance in a size table is not the same in all its sizes."
+    ALLOWANCE_WITHOUT_BOUNDS = "allowance-without-bounds", "No limit holds an allowance of the block."
+    ALLOWANCE_WITHOUT_ROOM = "allowance-without-room", "Another allowance lies where an edge's own belongs."
+    AMBIGUOUS_NUMBER = "ambiguous-number", "A figure that can be read in two ways, such as 1,234."
+    ANGLE_WITH_TOLERANCE = "angle-with-tolerance", "A measure of an angle has tolerances, as only lengths have."
+    ANOTHER_KIND_OF_FILE = (
+        "another-kind-of-file",
+        "A file is of another kind than the one that is asked for, and is known.",
+    )
+    AREA_AGAINST_OUTLINE = "area-against-outline", "A skin's usable area does not go with its outline."
+    BALANCE_OF_NO_SEAM = "balance-of-no-seam", "A balance value is named by no seam, so that nothing solves it."
+    BALANCE_OUT_OF_REACH = "balance-out-of-reach", "A balance value stops before its seam's ease is on target."
+    BATCH_TOO_LARGE = "batch-too-large", "More pairs are asked for than a batch is planned for."
+    BATCH_TOO_SMALL = "batch-too-small", "Money or skins do not allow the least of every size."
+    BELOW_ZERO = "below-zero", "A length below zero where none can be."
+    BEND_CHANGES = "bend-changes", "A curve bends the other way in a size than in the base block."
+    BEYOND_THE_SIZES = "beyond-the-sizes", "A hand lies beyond the sizes that its pair is made from."
+    BLANK_CELL = "blank-cell", "A cell that must be filled in is blank."
+    BLOCKS_FOR_GROUP = "blocks-for-group", "There is no block for a group, or more than one."
+    BLOCK_OF_ANOTHER_GROUP = "block-of-another-group", "A block was given for a group that it does not name."
+    BLOCK_SHARED = "block-shared", "A block that would be replaced is used for other groups too."
+    BLOCK_UNREAD = "block-unread", "A block beside the tables cannot be read, so none is replaced."
+    BUNDLES_LATE = "bundles-late", "Bundles come back after the batch is needed."
+    CANNOT_WRITE = "cannot-write", "The system refuses to write a file."
+    CHARACTER_NOT_PRINTABLE = "character-not-printable", "A text has characters that the typeface lacks."
+    CHART_READ_AS = "chart-read-as", "How a chart was understood that is laid out in its own way."
+    CHART_UNCLEAR = "chart-unclear", "A chart cannot be understood as it is laid out."
+    CHECK_SHEET_BLANK = "check-sheet-blank", "Nothing is filled in on a check sheet."
+    CHECK_SHEET_INCOMPLETE = "check-sheet-incomplete", "A check sheet does not say what it is of."
+    CHOICES_APART = "choices-apart", "Two choices of a style make no mitten together."
+    CONFLICT_COPY = "conflict-copy", "Beside a file lies a copy that was made when it was saved in two places at once."
+    COPY_NOT_FULL_SIZE = "copy-not-full-size", "A traced pattern is not as large as the hand says."
+    CSV_BROKEN = "csv-broken", "A CSV file breaks off within a quotation."
+    CURVE_KINKED = "curve-kinked", "A curve has a kink at a point that is said to lie on a smooth line."
+    CURVE_NOT_HELD = "curve-not-held", "The block's curve lies beside the drawn one."
+    CUSTOMERS_NOT_FITTED = "customers-not-fitted", "The hands of a group's customers are hardly fitted by its sizes."
+    CUT_COUNTS_DIFFER = "cut-counts-differ", "Two pieces sewn to one another are not cut equally often."
+    CUT_MAKES_NO_PAIR = "cut-makes-no-pair", "A piece is not cut as often for one hand as for the other."
+    CUT_OUT_OUTSIDE = "cut-out-outside", "A cut-out is not wholly inside its piece."
+    DATE_FOR_NAME = "date-for-name", "A spreadsheet made a date of a name."
+    DATE_FOR_NUMBER = "date-for-number", "A spreadsheet made a date of a figure."
+    DAY_TOLD_OTHERWISE = "day-told-otherwise", "A day is told in two places that disagree."
+    DEFAULT_USED = "default-used", "A figure is left open, and the usual one was used."
+    DISK_FAILED = "disk-failed", "The disk refused, for a reason of its own."
+    DISK_FULL = "disk-full", "The disk is full."
+    DIVISION_BY_ZERO = "division-by-zero", "A limit divides by nothing."
+    DRAFTED_WITH_ANOTHER_FIGURE = (
+        "drafted-with-another-figure",
+        "The points say another figure than the sheet says the block was drafted with.",
+    )
+    DRAFTED_WITH_NOTHING = "drafted-with-nothing", "A body value says nothing that the block was drafted with."
+    DRAWING_NOT_READ = "drawing-not-read", "A drawing is of a kind that is not read."
+    DRAWING_OFF_SCALE = "drawing-off-scale", "The bar of a drawing is not as long as it says."
+    DRAWING_TOO_LARGE = "drawing-too-large", "A drawing has more in it than a pattern can have."
+    DRAWING_WITHOUT_BAR = "drawing-without-bar", "A drawing has no bar to tell its scale by."
+    DRAWING_WITHOUT_PIECES = "drawing-without-pieces", "A drawing has no piece that is known by its name."
+    DUPLICATE_COLUMN = "duplicate-column", "Two headings are the same, or look it."
+    DUPLICATE_NAME = "duplicate-name", "Two rows have one name."
+    EASE_NOT_AS_STATED = "ease-not-as-stated", "A seam is drawn with another ease than the figures say."
+    EASE_TOO_DENSE = "ease-too-dense", "More ease is taken up along a seam than can be sewn in."
+    EASE_VARIES = "ease-varies", "What a measure has over its share of the body varies over the sizes."
+    EDGE_IN_NO_SEAM = "edge-in-no-seam", "An edge has a stitched seam type, but is in no seam."
+    EDGE_IN_TWO_SEAMS = "edge-in-two-seams", "An edge is sewn in two seams."
+    EDGE_SEWN_TO_ITSELF = "edge-sewn-to-itself", "A seam sews an edge to itself."
+    EDGE_WITHOUT_SEAM_TYPE = "edge-without-seam-type", "An edge names no seam type."
+    EMPTY_BUNDLE = "empty-bundle", "A bundle is to hold no pair."
+    EMPTY_SHEET = "empty-sheet", "A sheet has no rows."
+    EQUAL_SHARES = "equal-shares", "A group's sizes are shared out alike, since nothing says otherwise."
+    EQUAL_SIZES = "equal-sizes", "Two sizes have the same figures."
+    FAIR_TWICE = "fair-twice", "A fair stands in two places."
+    FALLS_WHILE_GIRTH_RISES = (
+        "falls-while-girth-rises",
+        "A measurement falls from one size to the next while the others rise.",
+    )
+    FAR_FROM_BASE = "far-from-base", "A size lies many steps from the base block."
+    FIGURES_ALTERED = "figures-altered", "What a check sheet asks for is not what was handed out."
+    FIGURES_OF_NO_HAND = "figures-of-no-hand", "Two figures are of no one hand."
+    FIGURES_WRONG_WAY_ROUND = "figures-wrong-way-round", "A measurement is larger than another that it is always below."
+    FIGURE_IN_ANOTHER_UNIT = "figure-in-another-unit", "A figure would be right in another unit than its own."
+    FIGURE_OF_NO_HAND = "figure-of-no-hand", "A figure is beyond what any hand has."
+    FIGURE_OUT_OF_RANGE = "figure-out-of-range", "A figure is beyond what its cell can hold."
+    FILE_ALTERED = "file-altered", "A file that a run wrote was changed."
+    FILE_EXISTS = "file-exists", "A file of that name is there already."
+    FILE_IS_FOLDER = "file-is-folder", "A folder has the name of a file that is to be written."
+    FILE_MISSING = "file-missing", "There is no file of that name to read."
+    FILE_NOT_READ = "file-not-read", "A file that a run wrote cannot be read."
+    FILE_TOO_LARGE = "file-too-large", "A file is larger than tables ever are."
+    FILE_TWICE = "file-twice", "A returned file is the same as another."
+    FILE_UNKNOWN = "file-unknown", "A file in a run's folder is not the run's."
+    FILE_UNREADABLE = "file-unreadable", "A file cannot be opened."
+    FOLDERS_MIXED = "folders-mixed", "Folders are of different tables."
+    FOLDER_IN_USE = "folder-in-use", "Another run is at work in the folder."
+    FOLDER_IS_FILE = "folder-is-file", "A file has the name of a folder that is to be made."
+    FOLDER_LEFT_OVER = "folder-left-over", "A folder is of a group that is no more."
+    FOLDER_MISSING = "folder-missing", "There is no such folder."
+    FOLDER_NOT_EMPTY = "folder-not-empty", "A folder to be begun in holds something."
+    FOLDER_NOT_WRITABLE = "folder-not-writable", "The system lets nothing be written into a folder."
+    FOLDER_OF_ANOTHER = "folder-of-another", "A folder holds the files of another group or customer."
+    FOLD_LINE_ENDS = "fold-line-ends", "A fold line is not from one point to another."
+    FOLD_OFF_ITS_CORNER = "fold-off-its-corner", "A fold line ends on a curve."
+    FOLD_WITHOUT_CHANGE_OVER = "fold-without-change-over", "A fold line and a change-over do not stand together."
+    FOLLOWS_UNKNOWN_NAME = "follows-unknown-name", "A measure follows what the group does not have."
+    FORMULA_ERROR = "formula-error", "A formula ends in an error."
+    FORMULA_WITHOUT_VALUE = "formula-without-value", "A formula was never calculated and saved."
+    GAP_IN_SIZES = "gap-in-sizes", "Most measurements take a double step at once."
+    GOES_WITH_ITS_NEIGHBOURS = (
+        "goes-with-its-neighbours",
+        "A traced point without a role moves with the points beside it.",
+    )
+    GROUPS_LEFT_OUT = "groups-left-out", "Groups are not graded, since no block that was given names them."
+    GROWS_AND_FOLLOWS_NOTHING = "grows-and-follows-nothing", "A measure grows, and follows no measurement."
+    HALF_A_TOLERANCE = "half-a-tolerance", "One tolerance of a measure is filled in, the other is not."
+    HALF_SEAM_OFF_TARGET = "half-seam-off-target", "One half of a balanced seam is off its target."
+    HANDS_FAR_APART = "hands-far-apart", "Two hands differ by more than hands do."
+    HIDDEN_COLUMNS = "hidden-columns", "Hidden columns hold values."
+    HIDDEN_ROWS = "hidden-rows", "Hidden rows hold values."
+    HIDDEN_SHEET = "hidden-sheet", "A sheet that is read is hidden."
+    INCREMENT_NOT_ITS_SHARE = "increment-not-its-share", "A measure does not grow by its share of what it follows."
+    INCREMENT_OUT_OF_LINE = "increment-out-of-line", "A figure is not what the rest of its table leads to."
+    JOURNAL_UNREADABLE = "journal-unreadable", "The journal of an unfinished run cannot be read."
+    LABEL_AT_ANOTHER_POINT = "label-at-another-point", "A label that is called like a point stands at another."
+    LABEL_FULL = "label-full", "A label has no room for all of its words."
+    LAYER_OUT_OF_RANGE = "layer-out-of-range", "Pile or leather is thicker or thinner than any."
+    LENGTH_HALVED = "length-halved", "A measure along a line is halved, as only rounds are."
+    LETTER_WITHOUT_ITS_OTHER = "letter-without-its-other", "A letter has none to meet on the other side of its seam."
+    LIMIT_KEEPS_NOTHING = "limit-keeps-nothing", "A limit's least is over its most, or it holds nothing."
+    LIMIT_PASSED = "limit-passed", "A figure passes its limit."
+    LIMIT_UNKNOWN_NAME = "limit-unknown-name", "A limit names what the group does not have."
+    LIMIT_WITHOUT_BOUNDS = "limit-without-bounds", "A limit has neither a least nor a most."
+    LOOP_CROSSES_ITSELF = "loop-crosses-itself", "A loop crosses itself as drafted."
+    LOOP_NOT_CLOSED = "loop-not-closed", "The edges of a loop do not go round it."
+    MARKS_DO_NOT_PAIR = "marks-do-not-pair", "The two sides of a seam do not have as many marks."
+    MARK_OFF_ITS_EDGE = "mark-off-its-edge", "A mark stands at a point that is on no edge."
+    MATCHING_MARKS_UNUSUAL = (
+        "matching-marks-unusual",
+        "A seam has more matching marks, or more of it without ease, than is usual.",
+    )
+    MEASURED_BESIDE_ITS_NAME = "measured-beside-its-name", "A measure is not taken where its name says."
+    MEASURED_FROM_NO_MARK = "measured-from-no-mark", "A measure is taken from a point that nothing on the piece shows."
+    MEASURED_OTHERWISE = "measured-otherwise", "A returned measure is doubled or halved throughout."
+    MEASURED_OVER_A_FOLD = "measured-over-a-fold", "A measure runs over a fold line."
+    MEASURED_THE_LONG_WAY = "measured-the-long-way", "A measure goes the long way round."
+    MEASUREMENT_MISSING = "measurement-missing", "A measurement is needed and not there."
+    MEASUREMENT_NOT_USED = "measurement-not-used", "A measurement was taken that the size table does not have."
+    MEASURES_OF_ONE_THING = "measures-of-one-thing", "Two measures are of the same thing."
+    MEASURE_LEAVES_ITS_LOOP = "measure-leaves-its-loop", "A measure along a line runs between two loops."
+    MEASURE_MISSING = "measure-missing", "Readings stand in a row that names no measure."
+    MEASURE_OF_NOTHING = "measure-of-nothing", "A measure comes to nothing."
+    MEASURE_WITHOUT_ITS_ALLOWANCE = (
+        "measure-without-its-allowance",
+        "A measure does not grow with the allowance it is called by.",
+    )
+    MERGED_CELL = "merged-cell", "A cell is blank because it is merged into others."
+    MINUTES_UNUSUAL = "minutes-unusual", "A pair takes longer or shorter to make than any."
+    MISSING_COLUMN = "missing-column", "A column that is needed is not there."
+    MISSING_FIELD = "missing-field", "A field that is needed is not there."
+    MISSING_SHEET = "missing-sheet", "A sheet that is needed is not there."
+    MOCK_UP_OF_GOOD_LEATHER = "mock-up-of-good-leather", "A mock-up takes good leather."
+    MOCK_UP_OF_NO_SIZE = "mock-up-of-no-size", "A mock-up is asked for in a size that there is not."
+    MOCK_UP_WITHOUT_ROOM = "mock-up-without-room", "No skin has room for a mock-up."
+    MOVES_UNLIKE_ITS_NEIGHBOURS = "moves-unlike-its-neighbours", "A point moves otherwise than both its neighbours."
+    NAME_MISSING = "name-missing", "Nobody's name is on a check sheet."
+    NAME_NEEDED = "name-needed", "A pair for a customer was given no name."
+    NEST_CROSSES = "nest-crosses", "The outlines of two sizes cross in the nest."
+    NODE_WITHOUT_NAME = "node-without-name", "A node of a drawing has no name near it."
+    NOTHING_TO_DRAW = "nothing-to-draw", "An allowance leaves nothing of a part to draw."
+    NOTHING_TO_FLARE = "nothing-to-flare", "An allowance leaves nothing to flare."
+    NOTHING_TO_TURN = "nothing-to-turn", "An allowance leaves too little to turn."
+    NOT_ABOVE_ZERO = "not-above-zero", "A measurement is nothing."
+    NOT_ALL_JUDGED = "not-all-judged", "A table is so long and uneven that not all of it was looked at for slips."
+    NOT_A_CHECK_SHEET = "not-a-check-sheet", "A returned file holds no check sheet."
+    NOT_A_CHOICE = "not-a-choice", "A word is none of those that its cell takes."
+    NOT_A_DATE = "not-a-date", "A cell that takes a date holds none, or one far off."
+    NOT_A_FILE = "not-a-file", "A path is no file."
+    NOT_A_LENGTH = "not-a-length", "A percentage stands where a length belongs."
+    NOT_A_NUMBER = "not-a-number", "A cell that takes a figure holds none."
+    NOT_A_PERCENTAGE = "not-a-percentage", "A figure has no % behind it."
+    NOT_A_SIDE = "not-a-side", "A cell does not name a piece and its edges."
+    NOT_A_WHOLE_NUMBER = "not-a-whole-number", "A cell that takes a whole number holds none."
+    NOT_A_WORKBOOK = "not-a-workbook", "A file is no workbook, whatever its name."
+    NOT_INCREASING = "not-increasing", "The measurement that tells sizes apart does not rise."
+    NOT_YES_OR_NO = "not-yes-or-no", "A cell that takes yes or no holds neither."
+    NO_CUSTOMERS = "no-customers", "A group has no row of customers."
+    NO_FISTS = "no-fists", "A size table lacks the row by which fists tell the size."
+    NO_HANDS = "no-hands", "Whom a group fits cannot be worked out."
+    NO_ORDER = "no-order", "The sizes of a table stand in no order."
+    NO_SHARE = "no-share", "No group has a share of the customers."
+    NO_SIZES = "no-sizes", "A size table has no column for a size."
+    NUMBER_FOR_NAMES = "number-for-names", "A cell that takes names holds a number."
+    OFF_MIRROR_LINE = "off-mirror-line", "A point that belongs on the mirror line does not lie there."
+    ONE_HAND_MEASURED = "one-hand-measured", "Only one hand was measured."
+    OPEN_ELSEWHERE = "open-elsewhere", "A file seems to be open in a spreadsheet program."
+    OTHER_RUN = "other-run", "A check sheet is of a run that the tables do not give."
+    OUTLINE_CROSSES_ITSELF = "outline-crosses-itself", "A sew line crosses itself in a size."
+    OUTPUT_ALTERED = "output-altered", "A file that would be written anew was filled in or changed."
+    OUTPUT_BACKED_UP = "output-backed-up", "A changed file was kept under another name."
+    OUTPUT_CHANGED_MEANWHILE = "output-changed-meanwhile", "A file changed while the run was at work."
+    OUTPUT_KEPT = "output-kept", "A changed file was left as it is."
+    OUTPUT_MISSING = "output-missing", "A file that a run wrote is gone."
+    OUTPUT_OPEN = "output-open", "A file to be written is open in another program."
+    OUTPUT_OUTSIDE = "output-outside", "A name leads out of the folder that is written to."
+    PAIRS_TOO_FEW = "pairs-too-few", "A batch of no pairs is asked for."
+    PASSWORD_PROTECTED = "password-protected", "A workbook cannot be read without its password."
+    PAY_NOT_TOLD = "pay-not-told", "What good pairs pay is not told, since the stock table has errors."
+    PAY_TOLD_OTHERWISE = "pay-told-otherwise", "Pay is told in two places that disagree."
+    PIECE_NEVER_CUT = "piece-never-cut", "A piece is cut for neither hand."
+    PIECE_WITHOUT_BOUNDARY = "piece-without-boundary", "A piece has no outline."
+    PILES_RUN_AGAINST_ONE_ANOTHER = (
+        "piles-run-against-one-another",
+        "The pile runs up on one piece and down on another.",
+    )
+    PILE_OF_ANOTHER_PIECE = "pile-of-another-piece", "A pile arrow names what the piece does not have."
+    PILE_TURN = "pile-turn", "Pieces may be turned further off the pile than is seen."
+    PLACEMENT_LINE_ENDS = "placement-line-ends", "A placement line has one end only."
+    PLANNED_TO_ORDER = "planned-to-order", "A group of which the stock for all has none is planned by itself."
+    POINTS_COINCIDE = "points-coincide", "Two points that follow one another lie in one place."
+    POINTS_OUT_OF_ORDER = "points-out-of-order", "Traced points do not follow the outline."
+    POINT_NOT_WHERE_VALUES_LEAD = "point-not-where-values-lead", "A point is not drawn where its moves lead."
+    POINT_WITHOUT_MOVE = "point-without-move", "A point stays where it is, and its neighbours move."
+    PRICE_UNIT = "price-unit", "A price is probably that of another unit."
+    RANGE_READ = "range-read", "Of a range of figures the middle is read."
+    RECORD_DAMAGED = "record-damaged", "The record of a run is damaged."
+    RECORD_MISSING = "record-missing", "A folder has no record of a run."
+    RECORD_UNREADABLE = "record-unreadable", "The record of a run cannot be read."
+    ROLE_MISSING = "role-missing", "A point of the standard mitten was not traced."
+    ROLE_TWICE = "role-twice", "Two traced points have one role."
+    ROUND_NOT_CLOSED = "round-not-closed", "A measure of a round does not go all the way."
+    ROWS_MISSING = "rows-missing", "A check sheet lost rows."
+    ROWS_NOT_ASKED_FOR = "rows-not-asked-for", "A stock table has rows for groups that were not asked for."
+    RUN_FINISHED_LATER = "run-finished-later", "A run that was broken off was finished."
+    RUN_OUTGROWS_THE_BODY = "run-outgrows-the-body", "A run's measure grows faster than any body does."
+    RUN_OUT_OF_LINE = "run-out-of-line", "A run's measure is out of line with its other sizes."
+    RUN_STUCK = "run-stuck", "A run that was broken off cannot be finished."
+    RUN_UNFINISHED = "run-unfinished", "A run was broken off."
+    SAVED_LATER_AS = "saved-later-as", "Beside a file lies a later one of its name with another ending."
+    SEAM_ALLOWANCES_DIFFER = "seam-allowances-differ", "The two sides of a seam have different allowances."
+    SEAM_ALLOWANCE_STEPS = "seam-allowance-steps", "Neighbouring edges have different allowances."
+    SEAM_EASE_OUT_OF_BOUNDS = "seam-ease-out-of-bounds", "A seam's ease is out of its bounds."
+    SEAM_NOT_BALANCED = "seam-not-balanced", "A balance value was not solved."
+    SEARCH_STOPPED = "search-stopped", "The search for the most pairs was stopped before its end."
+    SEPARATOR_IN_NAME = "separator-in-name", "A name has a sign that parts names in lists."
+    SETTLED_BY_THE_BATCH = (
+        "settled-by-the-batch",
+        "A block's house rules speak of pay or dates, which stand in stock.xlsx only.",
+    )
+    SEWN_WITHOUT_STITCH = "sewn-without-stitch", "An edge is sewn, and its seam type has no stitch."
+    SHARE_OUT_OF_RANGE = "share-out-of-range", "A share is not from nothing to less than all."
+    SHEET_NOT_READ = "sheet-not-read", "A sheet is not read."
+    SHEET_TOO_LARGE = "sheet-too-large", "A sheet is larger than tables ever are."
+    SHEET_TWICE = "sheet-twice", "Two check sheets have the same readings."
+    SHEET_WITHOUT_ROWS = "sheet-without-rows", "An optional sheet of the block has no rows."
+    SHOWN_OTHERWISE = "shown-otherwise", "A cell shows something else than it holds."
+    SIDE_IN_PIECES = "side-in-pieces", "The edges of a side do not hang together."
+    SIZE_NOT_IN_RUN = "size-not-in-run", "A check sheet is of a size that its run does not have."
+    SKINS_TOO_FEW = "skins-too-few", "The skins have no room for all pairs."
+    SKIN_OUTLINE = "skin-outline", "A skin's outline or flaws cannot be laid on."
+    SLIT_ENDS = "slit-ends", "A slit is given an odd number of ends."
+    SLIT_NEAR_AN_EDGE = "slit-near-an-edge", "Little leather is left between a slit and an edge."
+    SLIT_OUTSIDE = "slit-outside", "A slit is cut where its piece has no leather."
+    SLIT_TOO_SHORT = "slit-too-short", "A slit is so short that it opens nothing."
+    SOLD_MORE_THAN_BROUGHT = "sold-more-than-brought", "More pairs of a size were sold than were brought."
+    SOLD_OUT = "sold-out", "A size was sold out, and nobody wrote down who asked for more."
+    STROKE_IN_NAME = "stroke-in-name", "A point's name ends like that of an image."
+    SYSTEM_REFUSED = "system-refused", "The system refused what the program asked for."
+    TEXT_NOT_WRITABLE = "text-not-writable", "A text has characters that no workbook can hold."
+    TEXT_TOO_LONG = "text-too-long", "A file holds a text far longer than any table needs."
+    THUMB_DOES_NOT_FIT = "thumb-does-not-fit", "A traced thumb does not fit its hole."
+    TIMES_UNUSUAL = "times-unusual", "A measure is multiplied by an unusual number."
+    TOLERANCES_MEET = "tolerances-meet", "The tolerances of neighbouring sizes meet."
+    TOLERANCE_TOO_COARSE = "tolerance-too-coarse", "A tolerance is so wide that it holds nothing."
+    TOLERANCE_TOO_FINE = "tolerance-too-fine", "A tolerance is finer than anybody can sew."
+    TOO_LARGE = "too-large", "A figure is far larger than any here."
+    TOO_MANY_CELLS = "too-many-cells", "A workbook holds far more cells than tables do."
+    TOO_MANY_MARKS = "too-many-marks", "More marks or strokes than can be told apart."
+    TRACED_AS_ANOTHER_STYLE = (
+        "traced-as-another-style",
+        "A traced pattern has another choice for a part than the standard mitten.",
+    )
+    TRACED_IN_ANOTHER_UNIT = (
+        "traced-in-another-unit",
+        "A traced pattern is far larger or smaller than the hand that it fits.",
+    )
+    TURNED_PART_NARROW = "turned-part-narrow", "A turned part is narrower than the body under it."
+    TURNED_PART_REACHES_CUT_OUT = "turned-part-reaches-cut-out", "A turned part reaches a cut-out."
+    TURNED_PART_WIDE = "turned-part-wide", "A turned part is wider than the body under it."
+    UNEVEN_LINE = "uneven-line", "A line of a CSV file has more or fewer cells than its headings."
+    UNIT_MISTAKEN = "unit-mistaken", "A returned sheet is filled in by another unit."
+    UNKNOWN_ALLOWANCE = "unknown-allowance", "An allowance of the standard mitten has another name."
+    UNKNOWN_BALANCE = "unknown-balance", "A name is that of no balance value."
+    UNKNOWN_CHOICE = "unknown-choice", "No part, or no choice for a part, of that name."
+    UNKNOWN_COLUMN = "unknown-column", "A column is not known."
+    UNKNOWN_CUT_OUT = "unknown-cut-out", "A name is that of no cut-out of the piece."
+    UNKNOWN_EDGE = "unknown-edge", "A name is that of no edge of the piece."
+    UNKNOWN_FIELD = "unknown-field", "A field is not known."
+    UNKNOWN_GROUP = "unknown-group", "There is no such size group."
+    UNKNOWN_LINE = "unknown-line", "A clearance is to be measured from a line that there is not."
+    UNKNOWN_MEASUREMENT = "unknown-measurement", "A measurement of a hand has another name."
+    UNKNOWN_MOVE = "unknown-move", "A name is that of no move."
+    UNKNOWN_NAME = "unknown-name", "A row is of a group or size that was not graded."
+    UNKNOWN_OUTLINE = "unknown-outline", "A name is that of no outline or cut-out of the piece."
+    UNKNOWN_PIECE = "unknown-piece", "A name is that of no piece."
+    UNKNOWN_POINT = "unknown-point", "A name is that of no point of the piece."
+    UNKNOWN_ROLE = "unknown-role", "A name is that of no point of the standard mitten."
+    UNKNOWN_SEAM = "unknown-seam", "A name is that of no seam or mark."
+    UNKNOWN_SEAM_TYPE = "unknown-seam-type", "A name is that of no seam type."
+    UNKNOWN_SHEET = "unknown-sheet", "A sheet is not known."
+    UNKNOWN_SKIN = "unknown-skin", "An outline is of a skin that there is not."
+    UNKNOWN_UNIT = "unknown-unit", "A unit is not known."
+    UNKNOWN_VALUE = "unknown-value", "A name is that of no value."
+    UNPACKS_TOO_LARGE = "unpacks-too-large", "A workbook unpacks to more than tables ever do."
+    UNREADABLE_DRAWING = "unreadable-drawing", "A drawing is broken."
+    USE_NOW_UNUSED = "use-now-unused", "A figure to grade with stands where none is used."
+    VALUE_WITHOUT_HEADING = "value-without-heading", "A value stands in a column that has no heading."
+    WHICH_GROUP = "which-group", "It is not said which group is meant."
+    WIDTH_COUNTED_UNLIKE_OTHERS = "width-counted-unlike-others", "A width is multiplied unlike the others."
+    WIDTH_NOT_AT_ITS_END = "width-not-at-its-end", "A width is taken at a height where nothing ends."
+    WORKBOOK_ALTERED = "workbook-altered", "A workbook that a run wrote was filled in or changed."
+    WORKBOOK_BROKEN = "workbook-broken", "A workbook is damaged."
+    WRONG_HALF = "wrong-half", "A seam's side is not the half that its name says."
+    ZERO_IS_A_CHOICE = "zero-is-a-choice", "An allowance of 0 was taken as another choice of the style."

@@ -9,6 +9,8 @@ from dataclasses import dataclass, fields, replace
 from enum import Enum
 from fractions import Fraction
 
+from grading.codes import Code
+
 __all__ = [
     "Finding",
     "GradingError",
@@ -97,7 +99,7 @@ class Finding:
 A number in mm. Type the figure.
     """
 
-    code: str
+    code: Code
     severity: Severity
     place: Place
     found: str
@@ -106,17 +108,17 @@ A number in mm. Type the figure.
     cause: str = ""
 
     @classmethod
-    def error(cls, code: str, place: Place, found: str, expected: str, action: str, cause: str = "") -> Finding:
+    def error(cls, code: Code, place: Place, found: str, expected: str, action: str, cause: str = "") -> Finding:
         """What nothing can be made with."""
         return cls(code, Severity.ERROR, place, found, expected, action, cause)
 
     @classmethod
-    def warning(cls, code: str, place: Place, found: str, expected: str, action: str, cause: str = "") -> Finding:
+    def warning(cls, code: Code, place: Place, found: str, expected: str, action: str, cause: str = "") -> Finding:
         """What is most likely wrong."""
         return cls(code, Severity.WARNING, place, found, expected, action, cause)
 
     @classmethod
-    def note(cls, code: str, place: Place, found: str, expected: str, action: str, cause: str = "") -> Finding:
+    def note(cls, code: Code, place: Place, found: str, expected: str, action: str, cause: str = "") -> Finding:
         """What is worth knowing."""
         return cls(code, Severity.NOTE, place, found, expected, action, cause)
 

@@ -10,6 +10,8 @@ from datetime import date, time
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
+from grading.codes import Code
+
 __all__ = [
     "DECIMALS",
     "MM2_PER",
@@ -92,7 +94,7 @@ _LENGTHS = re.compile(
 class UnreadableError(ValueError):
     """What was typed is no figure of the kind wanted; ``code`` is stable, the message says why."""
 
-    def __init__(self, code: str, reason: str) -> None:
+    def __init__(self, code: Code, reason: str) -> None:
         super().__init__(reason)
         self.code = code
 
@@ -105,7 +107,7 @@ def unit_name(text: object) -> str:
     """
     word = _plain(str(text)).lower().rstrip(".")
     if word not in _UNIT_OF:
-        raise UnreadableError("unknown-unit", f"{text!r} is not a unit read here, which are mm, cm and in.")
+        raise UnreadableError(Code.UNKNOWN_UNIT, f"{text!r} is not a unit read here, which are mm, cm and in.")
     return _UNIT_OF[word]
 
 
@@ -120,10 +122,10 @@ def signed_length(value: object, unit: str) -> Fraction:
     """
     figure, word = _figure_and_word(value)
     if word == "%":
-        raise UnreadableError("not-a-length", f"{_quoted(value)} is a percentage where a length belongs.")
+        raise UnreadableError(Code.NOT_A_LENGTH, f"{_quoted(value)} is a percentage where a length belongs.")
     mm = figure * MM_PER[unit_name(word or unit)]
     if abs(mm) > _LONGEST_MM:
-        raise UnreadableError("too-large", f"{_quoted(value)} is over {_LONGEST_MM / 1000} metres.")
+        raise UnreadableError(Code.TOO_LARGE, f"{_quoted(value)} is over {_LONGEST_MM / 1000} metres.")
     return mm
 
 
@@ -131,7 +133,7 @@ def length(value: object, unit: str) -> Fraction:
     """A length of zero or more, in exact millimetres; as ``signed_length`` otherwise."""
     mm = signed_length(value, unit)
     if mm < 0:
-        raise UnreadableError("below-zero", f"{_quoted(value)} is below zero.")
+        raise UnreadableError(Code.BELOW_ZERO, f"{_quoted(value)} is below zero.")
     return mm
 
 
@@ -139,7 +141,7 @@ def measurement(value: object, unit: str) -> Fraction:
     """A length above zero, as of something measured, in exact millimetres; as ``signed_length`` otherwise."""
     mm = length(value, unit)
     if mm == 0:
-        raise UnreadableError("not-above-zero", f"{_quoted(value)} is zero, and nothing measured is.")
+        raise UnreadableError(Code.NOT_ABOVE_ZERO, f"{_quoted(value)} is zero, and nothing measured is.")
     return mm
 
 
@@ -151,7 +153,7 @@ def number(value: object) -> Fraction:
     """
     figure, word = _figure_and_word(value)
     if word not in ("", "%"):
-        raise UnreadableError("not-a-number", f"{_quoted(value)} has {word!r} behind a plain number.")
+        raise UnreadableError(Code.NOT_A_NUMBER, f"{_quoted(value)} has {word!r} behind a plain number.")
     return figure / 100 if word else figure
 
 
@@ -163,7 +165,7 @@ def percent(value: object) -> Fraction:
     """
     figure, word = _figure_and_word(value)
     if word != "%":
-        raise UnreadableError("not-a-percentage", f"{_quoted(value)} has no % behind it.")
+        raise UnreadableError(Code.NOT_A_PERCENTAGE, f"{_quoted(value)} has no % behind it.")
     return figure / 100
 
 
@@ -320,24 +322,24 @@ def _mixed(whole: int, rest: Fraction) -> str:
 def _figure_and_word(value: object) -> tuple[Fraction, str]:
     """The figure in a cell, and the word behind it: a unit, '%' or nothing."""
     if value is None or (isinstance(value, str) and not _plain(value)):
-        raise UnreadableError("blank-cell", "The cell is blank.")
+        raise UnreadableError(Code.BLANK_CELL, "The cell is blank.")
     if isinstance(value, bool):
-        raise UnreadableError("not-a-number", f"{str(value).upper()} is no figure.")
+        raise UnreadableError(Code.NOT_A_NUMBER, f"{str(value).upper()} is no figure.")
     if isinstance(value, (date, time)):
         raise UnreadableError(
-            "date-for-number",
+            Code.DATE_FOR_NUMBER,
             f"{value} is a date: the spreadsheet made one of what was typed, as it does of 3/4; type 0 3/4.",
         )
     if isinstance(value, (int, float, Fraction)):
         return _from_machine(value), ""
     if isinstance(value, str):
         return _from_text(value)
-    raise UnreadableError("not-a-number", f"{_quoted(value)} is no figure.")
+    raise UnreadableError(Code.NOT_A_NUMBER, f"{_quoted(value)} is no figure.")
 
 
 def _from_machine(value: int | float | Fraction) -> Fraction:
     if isinstance(value, float) and not math.isfinite(value):
-        raise UnreadableError("not-a-number", f"{value} is no figure.")
+        raise UnreadableError(Code.NOT_A_NUMBER, f"{value} is no figure.")
     # The decimal a float prints is what was typed; its binary value is not.
     exact = Fraction(repr(float(value))) if isinstance(value, float) else Fraction(value)
     return _within_reason(exact, value)
@@ -346,15 +348,15 @@ def _from_machine(value: int | float | Fraction) -> Fraction:
 def _from_text(typed: str) -> tuple[Fraction, str]:
     text = _plain(typed)
     if len(text) > _LONGEST_TEXT:
-        raise UnreadableError("not-a-number", f"{_quoted(typed)} is far longer than any figure.")
+        raise UnreadableError(Code.NOT_A_NUMBER, f"{_quoted(typed)} is far longer than any figure.")
     if _TWO_READINGS.match(text):
         raise UnreadableError(
-            "ambiguous-number",
+            Code.AMBIGUOUS_NUMBER,
             f"{_quoted(typed)} can be read in two ways; use one point or comma, for the decimals only.",
         )
     match = _FIGURE.fullmatch(text)
     if match is None:
-        raise UnreadableError("not-a-number", f"{_quoted(typed)} is no figure.")
+        raise UnreadableError(Code.NOT_A_NUMBER, f"{_quoted(typed)} is no figure.")
     figure = _magnitude(match, typed)
     word = (match["word"] or "").strip()
     return _within_reason(-figure if match["sign"] == "-" else figure, typed), word
@@ -365,15 +367,15 @@ def _magnitude(match: re.Match[str], typed: str) -> Fraction:
         return Fraction(match["decimal"].replace(",", "."))
     over, under, whole = int(match["over"]), int(match["under"]), match["whole"]
     if under == 0:
-        raise UnreadableError("not-a-number", f"{_quoted(typed)} divides by zero.")
+        raise UnreadableError(Code.NOT_A_NUMBER, f"{_quoted(typed)} divides by zero.")
     if whole is not None and over >= under:
-        raise UnreadableError("not-a-number", f"{_quoted(typed)} has a fraction that is not below one.")
+        raise UnreadableError(Code.NOT_A_NUMBER, f"{_quoted(typed)} has a fraction that is not below one.")
     return int(whole or 0) + Fraction(over, under)
 
 
 def _within_reason(figure: Fraction, typed: object) -> Fraction:
     if abs(figure) > _LARGEST_NUMBER:
-        raise UnreadableError("too-large", f"{_quoted(typed)} is far larger than any figure here.")
+        raise UnreadableError(Code.TOO_LARGE, f"{_quoted(typed)} is far larger than any figure here.")
     return figure
 
 

@@ -19,6 +19,7 @@ from grading.audit.runs import RUN_LADDER_RULES
 from grading.audit.seams import SEAM_RULES
 from grading.audit.subject import Subject
 from grading.audit.tables import audit_table
+from grading.codes import Code
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Severity
 from grading.model.block import Block
@@ -70,7 +71,7 @@ def without_what_follows(findings: Sequence[Finding], table: SizeTable) -> tuple
     wrong = {one.place for one in findings if one.severity is Severity.ERROR and one.place.cell}
 
     def follows(one: Finding) -> bool:
-        if one.code != "limit-passed":
+        if one.code != Code.LIMIT_PASSED:
             return one.severity is not Severity.ERROR and one.place in wrong
         named = (name for name in table.measurements if name in one.found)
         return one.place.size in table.sizes and any(table.place(name, one.place.size) in wrong for name in named)

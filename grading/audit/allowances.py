@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from grading.audit.mistaken import likely_unit
+from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.model.block import Block, Kind
 
@@ -21,7 +22,7 @@ def _without_bounds(block: Block) -> Iterator[Finding]:
     loose = [value for value in block.values if value.kind is Kind.ALLOWANCE and value.name not in held]
     if block.limits and loose:
         yield Finding.note(
-            "allowance-without-bounds",
+            Code.ALLOWANCE_WITHOUT_BOUNDS,
             replace(loose[0].place, cell=""),
             f"No limit holds {', '.join(value.name for value in loose)}.",
             "A row on the sheet Limits for each allowance, with the least and the most that you would use: another "
@@ -34,7 +35,7 @@ def _bounds_crossed(block: Block) -> Iterator[Finding]:
     for limit in block.limits:
         if isinstance(limit.least, float) and isinstance(limit.most, float) and limit.least > limit.most:
             yield Finding.error(
-                "limit-keeps-nothing",
+                Code.LIMIT_KEEPS_NOTHING,
                 limit.place,
                 f"The limit '{limit.name}' asks for at least {limit.least:g} and at most {limit.most:g}.",
                 "A least that is below the most: or no figure keeps it.",
@@ -42,7 +43,7 @@ def _bounds_crossed(block: Block) -> Iterator[Finding]:
             )
         if limit.least is None and limit.most is None:
             yield Finding.warning(
-                "limit-without-bounds",
+                Code.LIMIT_WITHOUT_BOUNDS,
                 limit.place,
                 f"The limit '{limit.name}' has neither a least nor a most.",
                 "One of them at least: or it holds nothing.",
@@ -57,7 +58,7 @@ def _used_now_for_nothing(block: Block) -> Iterator[Finding]:
             body = value.kind is Kind.BODY
             where = "the size tables have it, size by size" if body else "it is worked out, size by size"
             yield Finding.warning(
-                "use-now-unused",
+                Code.USE_NOW_UNUSED,
                 value.place,
                 f"{value.now:g} mm under 'Use now' of {value.name} is not used: {where}.",
                 "A figure under 'Use now' for allowances only.",
@@ -75,7 +76,7 @@ def _layer(block: Block) -> Iterator[Finding]:
     ):
         if not least <= mm <= most:
             yield Finding.warning(
-                "layer-out-of-range",
+                Code.LAYER_OUT_OF_RANGE,
                 Place(where, "Block"),
                 f"{name} is {mm:g} mm.",
                 f"Between {least:g} and {most:g} mm: the ease is held to what the layer takes.",

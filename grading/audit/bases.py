@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.audit.figures import shown
+from grading.codes import Code
 from grading.engine.run import SizeRun, grade
 from grading.engine.shapes import shapes
 from grading.findings import Finding, Severity
@@ -87,7 +88,7 @@ def _drawn_as_stated(block: Block) -> Iterator[Finding]:
         drawn = (point.x, point.y)[axis]
         moved = [value.name for value, share in zip(block.values, coordinates.shares[:, number], strict=True) if share]
         yield Finding(
-            "point-not-where-values-lead",
+            Code.POINT_NOT_WHERE_VALUES_LEAD,
             Severity.WARNING if abs(left[number]) > TUNED else Severity.NOTE,
             point.place,
             f"{name} of {piece} is drawn at {'xy'[axis]} {shown(drawn)} mm.",
@@ -111,7 +112,7 @@ def _value_finding(fault: _Fault) -> Finding:
     total = sum(value.drafted for value in fault.values) + fault.off
     together = "together " if len(fault.values) > 1 else ""
     return Finding(
-        "drafted-with-another-figure",
+        Code.DRAFTED_WITH_ANOTHER_FIGURE,
         severity,
         fault.values[0].place,
         f"{names}: drafted with {figures} mm by the sheet, {together}with {shown(total)} mm by the points.",
@@ -239,7 +240,7 @@ def _ease_as_stated(block: Block) -> Iterator[Finding]:
         if abs(figure - stated) > READ_OFF_TO:
             body = measure.follows_share * value.drafted
             yield Finding.warning(
-                "ease-not-as-stated",
+                Code.EASE_NOT_AS_STATED,
                 value.place,
                 f"{measure.name} is drawn {shown(figure)} mm, {shown(figure - body)} mm over its share of "
                 f"{value.name}, {value.drafted:g} mm.",

@@ -9,7 +9,8 @@ import numpy as np
 import shapely
 
 from grading.audit.figures import in_unit
-from grading.audit.mistaken import IN_ANOTHER_UNIT, MISTAKEN
+from grading.audit.mistaken import MISTAKEN
+from grading.codes import Code
 from grading.engine.shapes import Shape, shapes
 from grading.findings import Finding, Place
 from grading.geometry.beziers import evaluate
@@ -42,7 +43,7 @@ def _drafted_with_nothing(block: Block) -> Iterator[Finding]:
     for value in block.values:
         if value.kind is Kind.BODY and value.drafted <= 0:
             yield Finding.error(
-                "drafted-with-nothing",
+                Code.DRAFTED_WITH_NOTHING,
                 value.place,
                 f"The body value {value.name} was drafted with {value.drafted:g} mm.",
                 "The measurement of the hand that the block was drawn for, above zero.",
@@ -54,7 +55,7 @@ def _without_seam_type(block: Block) -> Iterator[Finding]:
     for edge in block.edges:
         if not edge.seam_type:
             yield Finding.error(
-                "edge-without-seam-type",
+                Code.EDGE_WITHOUT_SEAM_TYPE,
                 edge.place,
                 f"The edge {edge.name} of {edge.piece} has no seam type.",
                 "One of the Seam types sheet: it says which allowance the edge gets.",
@@ -68,7 +69,7 @@ def _of_a_batch(block: Block) -> Iterator[Finding]:
         if one.text and (one.of_pay or one.of_days):
             about = "pay" if one.of_pay else "a date"
             yield Finding.note(
-                "settled-by-the-batch",
+                Code.SETTLED_BY_THE_BATCH,
                 one.place,
                 f"'{one.topic}' on the sheet Work is about {about}.",
                 "Rates, piece rates and dates stand in stock.xlsx only, and tickets and slips take them from there.",
@@ -84,7 +85,7 @@ def missing_rows(block: Block, group: str, rows: Iterable[str], sheet: Place) ->
         if value.kind is Kind.BODY and value.name not in known:
             meant = nearest(value.name, list(known))
             yield Finding.error(
-                "measurement-missing",
+                Code.MEASUREMENT_MISSING,
                 replace(sheet, cell="", measure=value.name),
                 f"Group {group} has no row '{value.name}', by which the block is graded"
                 f"{f'; {meant} is perhaps meant' if meant else ''}.",
@@ -103,7 +104,7 @@ def audit_drivers(block: Block, table: SizeTable) -> Iterator[Finding]:
         if value.kind is Kind.ALLOWANCE:
             if np.ptp(row) > 0:
                 yield Finding.error(
-                    "allowance-varies",
+                    Code.ALLOWANCE_VARIES,
                     table.place(value.name),
                     f"The allowance {value.name} runs from {row.min():g} to {row.max():g} mm over the sizes.",
                     "One figure for all sizes of a group: ease and fold-backs do not grow with the hand.",
@@ -116,7 +117,7 @@ def audit_drivers(block: Block, table: SizeTable) -> Iterator[Finding]:
         for size in np.flatnonzero((row < FEWEST * value.drafted) | (row > MOST * value.drafted)):
             cause = _likely(row[size], value.drafted)
             yield Finding.error(
-                IN_ANOTHER_UNIT if cause else "figure-out-of-range",
+                Code.FIGURE_IN_ANOTHER_UNIT if cause else Code.FIGURE_OUT_OF_RANGE,
                 table.place(value.name, table.sizes[size]),
                 f"{value.name} is {in_unit(row[size], unit)}; the block was drafted with "
                 f"{in_unit(value.drafted, unit)}.",
@@ -141,7 +142,7 @@ def _crossing_loops(block: Block, name: str, shape: Shape) -> Iterator[Finding]:
             continue
         edge = next(edge for edge in block.edges if edge.piece == name and edge.loop == loop_name)
         yield Finding.error(
-            "loop-crosses-itself",
+            Code.LOOP_CROSSES_ITSELF,
             edge.place,
             f"The {loop_name} of {name} crosses itself as drafted.",
             "A loop that goes round once.",
@@ -159,7 +160,7 @@ def _points_left_behind(block: Block, name: str, shape: Shape) -> Iterator[Findi
             before, after = loop.names[at - 1], loop.names[(at + 1) % len(loop.names)]
             if point in still and moving[before] and moving[after]:
                 yield Finding.warning(
-                    "point-without-move",
+                    Code.POINT_WITHOUT_MOVE,
                     still[point],
                     f"The point {point} of {name} has no move, its neighbours {before} and {after} have.",
                     "A move: or it stays where it is while the piece grows round it.",
@@ -190,7 +191,7 @@ def _moves_like_its_neighbours(block: Block) -> Iterator[Finding]:
                     continue
                 column, axis = np.argwhere(alone)[0]
                 yield Finding.warning(
-                    "moves-unlike-its-neighbours",
+                    Code.MOVES_UNLIKE_ITS_NEIGHBOURS,
                     places[name, point],
                     f"{point} of {name} moves {own[column, axis]:g} {DIRECTION[axis]} for each 1 of "
                     f"{block.values[body[column]].name}.",

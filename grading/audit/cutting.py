@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
+from grading.codes import Code
 from grading.findings import Finding
 from grading.model.block import PILE_RUNS, Block, Piece
 from grading.model.names import name_key, plain_words
@@ -22,7 +23,7 @@ def _pairs(block: Block) -> Iterator[Finding]:
         names = " and ".join(piece.name for piece in pieces)
         if left != right:
             yield Finding.error(
-                "cut-makes-no-pair",
+                Code.CUT_MAKES_NO_PAIR,
                 pieces[0].place,
                 f"{names}: {left} cut for a left hand, {right} for a right hand.",
                 "As many for either: or one hand of a pair is left over, and the other is short of a piece.",
@@ -30,7 +31,7 @@ def _pairs(block: Block) -> Iterator[Finding]:
             )
         elif left == 0:
             yield Finding.warning(
-                "piece-never-cut",
+                Code.PIECE_NEVER_CUT,
                 pieces[0].place,
                 f"{names}: none is cut for either hand.",
                 "One or more for each hand: or the piece is missing from every pair.",
@@ -50,7 +51,7 @@ def _sewn_together(block: Block) -> Iterator[Finding]:
         if a and b and a != b:
             told.add(frozenset(sides))
             yield Finding.warning(
-                "cut-counts-differ",
+                Code.CUT_COUNTS_DIFFER,
                 of_piece[sides[0]][0].place,
                 f"{sides[0]} is cut {_times(a)} for a hand, {sides[1]} {_times(b)}; the seam '{seam.name}' joins them.",
                 "Equally often: each edge of the one is sewn to one of the other.",
@@ -67,7 +68,7 @@ def _pile_by_its_ends(block: Block) -> Iterator[Finding]:
         ends = {run for run in PILE_RUNS if _plain(run) & own}
         if ends and piece.pile_arrow and piece.pile_arrow not in ends:
             yield Finding.warning(
-                "pile-of-another-piece",
+                Code.PILE_OF_ANOTHER_PIECE,
                 piece.place,
                 f"The pile of {piece.name} runs '{piece.pile_arrow}', and no point or edge of it has such a name.",
                 f"{' or '.join(sorted(ends))}.",
@@ -80,7 +81,7 @@ def _piles_run_alike(block: Block) -> Iterator[Finding]:
     up, down = ([name for name, pile in runs.items() if pile == way] for way in (1, -1))
     if up and down:
         yield Finding.note(
-            "piles-run-against-one-another",
+            Code.PILES_RUN_AGAINST_ONE_ANOTHER,
             next(piece.place for piece in block.pieces if piece.name == min(up, down, key=len)[0]),
             f"The pile runs up on {', '.join(up)}, down on {', '.join(down)}.",
             "The same way on every piece: or the mitten strokes and shines unevenly.",

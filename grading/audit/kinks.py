@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from grading.codes import Code
 from grading.engine.shapes import shapes
 from grading.findings import Finding
 from grading.geometry.arrays import Floats
@@ -32,7 +33,7 @@ def _kinks(block: Block) -> Iterator[Finding]:
                 beside_corner = loop.turns[i - 1] or loop.turns[(i + 1) % len(loop.turns)]
                 if (calmer > KINK and not beside_corner) or turns[i] > CORNER:
                     yield Finding.warning(
-                        "curve-kinked",
+                        Code.CURVE_KINKED,
                         places[piece, name],
                         f"The curve has a kink at {name} of the {piece}.",
                         "A curve point lies on a smooth line with its neighbours.",

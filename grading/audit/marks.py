@@ -10,6 +10,7 @@ import shapely
 
 from grading.audit.figures import shown
 from grading.audit.subject import RunRule, Subject
+from grading.codes import Code
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
@@ -41,7 +42,7 @@ def _marks_pair(subject: Subject) -> Iterator[Finding]:
         on_a, on_b = _marks_along(run, a), _marks_along(run, b)
         if len(on_a) != len(on_b):
             yield Finding.warning(
-                "marks-do-not-pair",
+                Code.MARKS_DO_NOT_PAIR,
                 Place(group=run.group, seam=seam.name),
                 f"Side A has {len(on_a)} notches or ticks between its ends, side B {len(on_b)}.",
                 "As many on either side: each meets another.",
@@ -54,7 +55,7 @@ def _marks_pair(subject: Subject) -> Iterator[Finding]:
             astray = (off < np.minimum(ease, 0) - APART) | (off > np.maximum(ease, 0) + APART)
             for size in np.flatnonzero(astray):
                 yield Finding.warning(
-                    "marks-do-not-pair",
+                    Code.MARKS_DO_NOT_PAIR,
                     subject.place(size, seam=seam.name),
                     f"From the start, {name} is {shown(from_a[size], 1)} mm along side A, {other} "
                     f"{shown(from_b[size], 1)} mm along side B.",
@@ -84,7 +85,7 @@ def _folds_at_corners(block: Block) -> Iterator[Finding]:
         curved = [name for name in mark.points if not turns.get((mark.piece, name.removesuffix("'")), True)]
         if curved:
             yield Finding.warning(
-                "fold-off-its-corner",
+                Code.FOLD_OFF_ITS_CORNER,
                 mark.place,
                 f"The fold line '{mark.name}' of {mark.piece} ends at {' and '.join(curved)}, on a curve.",
                 "At turn points: there the outline goes back on itself to the raw edge.",
@@ -104,7 +105,7 @@ def _folds_and_change_overs(block: Block) -> Iterator[Finding]:
         for where, mark in ends[kind].items():
             if where not in ends[other]:
                 yield Finding.warning(
-                    "fold-without-change-over",
+                    Code.FOLD_WITHOUT_CHANGE_OVER,
                     mark.place,
                     f"The {kind} '{mark.name}' of {mark.piece} has no {other} at {mark.where}.",
                     "Both at the same two points: at a fold the seam goes over to the other face.",
@@ -119,7 +120,7 @@ def _labels_at_their_points(block: Block) -> Iterator[Finding]:
         own = {name_key(name.removesuffix("'")) for name in mark.points}
         if mark.kind == "label" and (mark.piece, name_key(mark.name)) in points and name_key(mark.name) not in own:
             yield Finding.warning(
-                "label-at-another-point",
+                Code.LABEL_AT_ANOTHER_POINT,
                 mark.place,
                 f"The label '{mark.name}' of {mark.piece} stands at {mark.where}.",
                 f"At {mark.name}: whoever sews brings letter to letter.",
@@ -151,7 +152,7 @@ def _letters_meet(block: Block) -> Iterator[Finding]:
                 if mark is not None and (other.piece, name) not in labelled and (other.piece, name) not in told:
                     told.add((other.piece, name))
                     yield Finding.warning(
-                        "letter-without-its-other",
+                        Code.LETTER_WITHOUT_ITS_OTHER,
                         mark.place,
                         f"The letter '{mark.name}' stands on {one.piece} but not on {other.piece}, its other side.",
                         "On both: letter meets letter.",
@@ -177,7 +178,7 @@ def _one_slit(
     outline = rings[BOUNDARY]
     if slit.length < OPENS:
         yield Finding.warning(
-            "slit-too-short",
+            Code.SLIT_TOO_SHORT,
             place,
             f"The slit '{mark.name}' is {shown(slit.length, 1)} mm long.",
             f"{OPENS:g} mm or more: a shorter one opens nothing.",
@@ -189,7 +190,7 @@ def _one_slit(
     leather = outline.difference(shapely.union_all(holes))
     if not leather.buffer(REACHES).covers(slit):
         yield Finding.error(
-            "slit-outside",
+            Code.SLIT_OUTSIDE,
             place,
             f"The slit '{mark.name}' lies partly beyond the leather.",
             "From end to end in its piece, and in no cut-out.",
@@ -201,7 +202,7 @@ def _one_slit(
     left = min((far for far in away if far > REACHES), default=LEATHER_LEFT)
     if left < LEATHER_LEFT:
         yield Finding.warning(
-            "slit-near-an-edge",
+            Code.SLIT_NEAR_AN_EDGE,
             place,
             f"The slit '{mark.name}' leaves {shown(left, 1)} mm of leather to the edge.",
             f"{LEATHER_LEFT:g} mm or more, or it tears out; or let it run into the edge.",

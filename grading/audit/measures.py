@@ -8,6 +8,7 @@ import numpy as np
 
 from grading.audit.figures import shown
 from grading.audit.subject import RunRule, Subject
+from grading.codes import Code
 from grading.findings import Finding
 from grading.measuring.ways import WAYS, Goes
 from grading.model.block import Block, Measure
@@ -32,7 +33,7 @@ def _same_unless_it_follows(subject: Subject) -> Iterator[Finding]:
         figures = subject.measured[measure.name]
         if np.ptp(figures) > SAME:
             yield Finding.warning(
-                "grows-and-follows-nothing",
+                Code.GROWS_AND_FOLLOWS_NOTHING,
                 measure.place,
                 f"{measure.name} runs from {shown(figures.min())} to {shown(figures.max())} mm over the sizes of "
                 f"{subject.run.group}.",
@@ -52,7 +53,7 @@ def _is_something(subject: Subject) -> Iterator[Finding]:
             continue
         for size in np.flatnonzero(short):
             yield Finding.error(
-                "measure-of-nothing",
+                Code.MEASURE_OF_NOTHING,
                 subject.place(size, measure=measure.name),
                 f"{measure.name} is {shown(subject.measured[measure.name][size])} mm.",
                 "A length: its two ends lie in one place, or at one height.",
@@ -78,7 +79,7 @@ def _times(block: Block) -> Iterator[Finding]:
     for measure in block.measures:
         if not np.isclose(np.abs(np.array(TIMES) - measure.times), 0).any():
             yield Finding.warning(
-                "times-unusual",
+                Code.TIMES_UNUSUAL,
                 measure.place,
                 f"{measure.name} counts {measure.times:g} times the length between its ends.",
                 f"One of {', '.join(f'{times:g}' for times in TIMES)}: 0.5 for half of a round that lies flat.",
@@ -93,7 +94,7 @@ def _twins(block: Block) -> Iterator[Finding]:
         what = (measure.piece, measure.how, measure.start, measure.end, measure.times)
         if what in known:
             yield Finding.warning(
-                "measures-of-one-thing",
+                Code.MEASURES_OF_ONE_THING,
                 measure.place,
                 f"{measure.name} is measured as {known[what]} is: {measure.how}, {_ends(measure)}.",
                 "Other points: or one of the two is not what it is called.",
@@ -106,7 +107,7 @@ def _tolerances_of_use(block: Block) -> Iterator[Finding]:
     for measure in block.measures:
         if measure.tolerance is not None and measure.tolerance < FINEST:
             yield Finding.warning(
-                "tolerance-too-fine",
+                Code.TOLERANCE_TOO_FINE,
                 measure.place,
                 f"{measure.name} may differ by −{measure.tolerance_minus:g} and +{measure.tolerance_plus:g} mm.",
                 "A millimetre or two: no seam in leather is truer, and every mitten would be sent back.",
@@ -122,7 +123,7 @@ def _tolerances_tell(subject: Subject) -> Iterator[Finding]:
         least = float(np.abs(subject.measured[measure.name]).min())
         if least >= NOTHING and (both > least or both > max(COARSEST * least, 2 * MODEST)):
             yield Finding.warning(
-                "tolerance-too-coarse",
+                Code.TOLERANCE_TOO_COARSE,
                 measure.place,
                 f"{measure.name} may differ by −{measure.tolerance_minus:g} and +{measure.tolerance_plus:g} mm; it is "
                 f"{shown(least)} mm at the least.",

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-__all__ = ["IN_ANOTHER_UNIT", "MISTAKEN", "likely_unit"]
+__all__ = ["MISTAKEN", "likely_unit"]
 
-#: What a figure is told as whose unit was mistaken, whatever it was held against: so that one slip is one finding.
-IN_ANOTHER_UNIT = "figure-in-another-unit"
 #: What lies no further beyond a bound than this many times is hardly beyond it.
 HARDLY = 1.1
 #: What a figure must be multiplied by, the smallest correction first, and what was then meant.

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from grading.audit.figures import shown
 from grading.audit.subject import STEPS, RunRule, Subject
+from grading.codes import Code
 from grading.engine.run import GradedPiece
 from grading.engine.shapes import allowances as cut_allowances
 from grading.findings import Finding
@@ -45,7 +46,7 @@ def _crosses_itself(subject: Subject) -> Iterator[Finding]:
     for (name, loop), rings in subject.rings.items():
         for size in np.flatnonzero(~shapely.is_valid(rings)):
             yield Finding.error(
-                "outline-crosses-itself",
+                Code.OUTLINE_CROSSES_ITSELF,
                 subject.place(size, piece=name, edge=loop),
                 "The sew line crosses itself.",
                 "A loop that goes round once.",
@@ -61,7 +62,7 @@ def _cut_outs_inside(subject: Subject) -> Iterator[Finding]:
         sound = np.flatnonzero(shapely.is_valid(outlines) & shapely.is_valid(rings))
         for size in sound[~shapely.contains_properly(outlines[sound], rings[sound])]:
             yield Finding.error(
-                "cut-out-outside",
+                Code.CUT_OUT_OUTSIDE,
                 subject.place(size, piece=name, edge=loop),
                 f"The {loop} is not wholly inside its piece.",
                 "A cut-out with leather all round it.",
@@ -83,7 +84,7 @@ def _nest_crosses(subject: Subject) -> Iterator[Finding]:
         for size, larger in zip(smaller[crosses], grown[crosses], strict=True):
             x, y = _furthest_out(stacked[size], larger)
             yield Finding.warning(
-                "nest-crosses",
+                Code.NEST_CROSSES,
                 subject.place(size + 1, piece=name),
                 f"Size {subject.run.sizes[size]} reaches outside it near x {shown(x, 0)}, y {shown(y, 0)} mm, "
                 "from the stacking point.",
@@ -125,7 +126,7 @@ def _bends_change(subject: Subject) -> Iterator[Finding]:
                         start = loop.names[span[stretch[0]]]
                         end = loop.names[(span[stretch[-1]] + 1) % len(loop.names)]
                         yield Finding.warning(
-                            "bend-changes",
+                            Code.BEND_CHANGES,
                             subject.place(int(size), piece=name, edge=loop_name),
                             f"Between {start} and {end} the curve bends the other way than in the base block, by a "
                             f"bulge of {shown(bulge, 1)} mm.",
@@ -183,7 +184,10 @@ def _turned_parts_lie_flat(subject: Subject) -> Iterator[Finding]:
             away = np.multiply.outer(DEPTHS, raw - crease)
             turned, body = _half_width(piece, np.array([crease + away, crease - away]))
             astray = turned - body - takes * DEPTHS[:, None]
-            for code, word, off in (("turned-part-narrow", "narrower", -astray), ("turned-part-wide", "wider", astray)):
+            for code, word, off in (
+                (Code.TURNED_PART_NARROW, "narrower", -astray),
+                (Code.TURNED_PART_WIDE, "wider", astray),
+            ):
                 for size in np.flatnonzero(off.max(axis=0) > TURNED_ASTRAY + SAME_WIDTH):
                     yield Finding.warning(
                         code,
@@ -219,7 +223,7 @@ def _allowances_turn(subject: Subject) -> Iterator[Finding]:
             bend = evaluate(beziers[worst, segment], BENDS)[bends[worst, segment].argmax()]
             radius = 1 / hollow[worst, segment]
             yield Finding.warning(
-                "allowance-in-hollow",
+                Code.ALLOWANCE_IN_HOLLOW,
                 subject.place(worst, piece=name, edge=loop_name),
                 f"{mm[segment]:g} mm are laid into a hollow of {shown(radius, 1)} mm radius by {loop.names[segment]}, "
                 f"near x {shown(bend[0], 0)}, y {shown(bend[1], 0)} mm"
@@ -245,7 +249,7 @@ def _turned_parts_clear_cut_outs(subject: Subject) -> Iterator[Finding]:
                 overlap = np.where(raw > crease, high - lands, lands - low)
                 for size in np.flatnonzero(overlap > 0):
                     yield Finding.error(
-                        "turned-part-reaches-cut-out",
+                        Code.TURNED_PART_REACHES_CUT_OUT,
                         subject.place(size, piece=name, edge=mark.name),
                         f"Turned, its raw edge lies {shown(overlap[size], 1)} mm over the {loop}.",
                         "A fold-back that ends before it.",

@@ -9,6 +9,7 @@ import numpy as np
 from grading.audit.figures import apart, shown
 from grading.audit.mistaken import likely_unit
 from grading.audit.subject import RunRule, Subject
+from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
 from grading.measuring.ways import WAYS
@@ -41,7 +42,7 @@ def _increments_follow_the_body(subject: Subject) -> Iterator[Finding]:
             body = subject.figure(measure.follows) * measure.follows_share
         except KeyError:
             yield Finding.warning(
-                "follows-unknown-name",
+                Code.FOLLOWS_UNKNOWN_NAME,
                 measure.place,
                 f"{measure.name} follows '{measure.follows}', which group {run.group} does not have.",
                 "A measurement of its table, or an allowance or a measure of the block.",
@@ -53,7 +54,7 @@ def _increments_follow_the_body(subject: Subject) -> Iterator[Finding]:
         for size in np.flatnonzero(np.abs(drift) > EXACT) if subject.ordered else ():
             step = np.diff(body)[size]
             yield Finding.error(
-                "increment-not-its-share",
+                Code.INCREMENT_NOT_ITS_SHARE,
                 subject.place(size + 1, measure=measure.name),
                 f"Grows by {shown(step + drift[size])} mm from size {run.sizes[size]}, its share of {measure.follows} "
                 f"by {shown(step)} mm.",
@@ -62,7 +63,7 @@ def _increments_follow_the_body(subject: Subject) -> Iterator[Finding]:
             )
         if np.ptp(ease) > EXACT:
             yield Finding.error(
-                "ease-varies",
+                Code.EASE_VARIES,
                 Place(group=run.group, measure=measure.name),
                 f"Ease over its share of {measure.follows} runs from {shown(ease.min())} to {shown(ease.max())} mm.",
                 "The same ease in every size.",
@@ -78,7 +79,7 @@ def _limits(subject: Subject) -> Iterator[Finding]:
         except KeyError as unknown:
             meant = nearest(unknown.args[0], subject.run.body.measurements)
             yield Finding.warning(
-                "limit-unknown-name",
+                Code.LIMIT_UNKNOWN_NAME,
                 limit.place,
                 f"The limit '{limit.name}' names {unknown}, which group {subject.run.group} does not have.",
                 f"Perhaps its row '{meant}' is meant."
@@ -92,7 +93,7 @@ def _limits(subject: Subject) -> Iterator[Finding]:
         varies = any((row != row[0]).any() for row in (values, least, most))
         for size in passed[:1] if fixed else passed:
             yield Finding(
-                "limit-passed",
+                Code.LIMIT_PASSED,
                 limit.severity,
                 subject.place_of(limit.what) if fixed else subject.place(size, measure=limit.name),
                 f"{_in_words(limit)} {_beyond(values[size], least[size], most[size], _in_what(subject, limit))}"
@@ -186,7 +187,7 @@ def _tolerances_meet(subject: Subject) -> Iterator[Finding]:
         steps = np.diff(subject.measured[measure.name])
         for size in np.flatnonzero(both >= steps - ROUNDING):
             yield Finding.warning(
-                "tolerances-meet",
+                Code.TOLERANCES_MEET,
                 subject.place(size + 1, measure=measure.name),
                 f"+{measure.tolerance_plus:g} of size {subject.run.sizes[size]} and −{measure.tolerance_minus:g} of "
                 f"this one take up {both:g} mm of an increment of {shown(steps[size])} mm.",
@@ -205,7 +206,7 @@ def _seam_ease(subject: Subject) -> Iterator[Finding]:
         ):
             for size in np.flatnonzero(beyond):
                 yield Finding.error(
-                    "seam-ease-out-of-bounds",
+                    Code.SEAM_EASE_OUT_OF_BOUNDS,
                     subject.place(size, seam=walked.seam.name),
                     f"Ease {shown(ease[size], sign='+')} mm (side A {shown(walked.side_a[size])}, side B "
                     f"{shown(walked.side_b[size])}).",
@@ -221,7 +222,7 @@ def _ease_where_it_lies(subject: Subject) -> Iterator[Finding]:
             continue
         for size in np.flatnonzero(walked.where_it_lies > MOST_EASED + ROUNDING):
             yield Finding.warning(
-                "ease-too-dense",
+                Code.EASE_TOO_DENSE,
                 subject.place(size, seam=walked.seam.name),
                 f"Ease {shown(walked.ease[size], sign='+')} mm is {100 * walked.where_it_lies[size]:.1f} % of side B "
                 f"where it lies, since {walked.seam.without_ease:.0%} of that is without ease.",
@@ -243,7 +244,7 @@ def _balance(subject: Subject) -> Iterator[Finding]:
     for driver, balance in balances.items():
         for size in np.flatnonzero(np.abs(missed[driver]) > CLOSE):
             yield Finding.error(
-                "balance-out-of-reach",
+                Code.BALANCE_OUT_OF_REACH,
                 subject.place(size, seam=", ".join(balance.seams)),
                 f"{balance.driver} stops at {shown(balance.solved[size])} mm, where the ease still is "
                 f"{shown(abs(missed[driver][size]))} mm {'over' if missed[driver][size] > 0 else 'under'} its target.",
@@ -258,7 +259,7 @@ def _balance(subject: Subject) -> Iterator[Finding]:
         if solved is None:
             for size in np.flatnonzero(off > CLOSE):
                 yield Finding.warning(
-                    "seam-not-balanced",
+                    Code.SEAM_NOT_BALANCED,
                     subject.place(size, seam=walked.seam.name),
                     f"Ease {shown(walked.ease[size], sign='+')} mm, not balanced.",
                     f"{shown(walked.target[size], sign='+')} mm, its target, in every size.",
@@ -267,7 +268,7 @@ def _balance(subject: Subject) -> Iterator[Finding]:
             continue
         for size in np.flatnonzero((off > HALF + ROUNDING) & (np.abs(missed[walked.seam.balance]) <= CLOSE)):
             yield Finding.warning(
-                "half-seam-off-target",
+                Code.HALF_SEAM_OFF_TARGET,
                 subject.place(size, seam=walked.seam.name),
                 f"Ease {shown(walked.ease[size], sign='+')} mm.",
                 f"{shown(walked.target[size], sign='+')} ± {HALF} mm: a right total can hide a twisted thumb.",
@@ -287,7 +288,7 @@ def _far_from_base(subject: Subject) -> Iterator[Finding]:
     far = np.flatnonzero(steps > STEPS_FROM_BASE + ROUNDING)
     if len(far):
         yield Finding.note(
-            "far-from-base",
+            Code.FAR_FROM_BASE,
             Place(group=run.group, size=", ".join(run.sizes[size] for size in far)),
             f"Graded up to {shown(steps.max(), 1)} steps of {lead} from the base block.",
             f"{STEPS_FROM_BASE} steps is as far as one grades without sewing a sample.",

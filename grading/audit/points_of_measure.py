@@ -13,6 +13,7 @@ import numpy as np
 
 from grading.audit.bases import grows
 from grading.audit.figures import shown
+from grading.codes import Code
 from grading.engine.run import GradedPiece
 from grading.engine.shapes import shapes
 from grading.findings import Finding
@@ -41,7 +42,7 @@ def _halved(block: Block) -> Iterator[Finding]:
         there_and_back = measure.how == "along" and measure.end == image(measure.start)
         if 0 < measure.times < 1 and WAYS[measure.how].goes is Goes.BETWEEN and not there_and_back:
             yield Finding.warning(
-                "length-halved",
+                Code.LENGTH_HALVED,
                 measure.place,
                 f"{measure.name} counts {measure.times:g} times the length from {measure.start} to {measure.end}.",
                 "Once: only what goes round a piece is halved, where it lies flat.",
@@ -59,7 +60,7 @@ def _widths_count_alike(block: Block) -> Iterator[Finding]:
     for measure in widths:
         if measure.times != usual and Counter(m.times for m in widths)[measure.times] == 1:
             yield Finding.warning(
-                "width-counted-unlike-others",
+                Code.WIDTH_COUNTED_UNLIKE_OTHERS,
                 measure.place,
                 f"{measure.name} counts {measure.times:g} times the width of {measure.piece}; {counted[0][1]} other "
                 f"widths count {usual:g} times.",
@@ -82,7 +83,7 @@ def _widths_at_their_ends(block: Block) -> Iterator[Finding]:
         if inside > AT:
             where = f", which lies {shown(inside)} mm inside the outline" if ends is not None else ""
             yield Finding.note(
-                "width-not-at-its-end",
+                Code.WIDTH_NOT_AT_ITS_END,
                 measure.place,
                 f"{measure.name} is taken at the height of {measure.start} of {measure.piece}{where}.",
                 "A point of the outline: the width ends there, and whoever measures can find it.",
@@ -101,7 +102,7 @@ def _long_way(block: Block) -> Iterator[Finding]:
         whole = loop.length(piece.points, np.arange(len(loop.names)))[0]
         if way > LONG_WAY * whole:
             yield Finding.warning(
-                "measured-the-long-way",
+                Code.MEASURED_THE_LONG_WAY,
                 measure.place,
                 f"{measure.name} goes {shown(way)} mm from {measure.start} to {measure.end}, of {shown(whole)} mm all "
                 "the way round.",
@@ -122,7 +123,7 @@ def _named_for_a_seam(block: Block) -> Iterator[Finding]:
         by_name = any(_says(measure.name, point) for point in taken - ends if point)
         if ends and (measure.how not in ("along", "straight", "height") or (taken != ends and not by_name)):
             yield Finding.warning(
-                "measured-beside-its-name",
+                Code.MEASURED_BESIDE_ITS_NAME,
                 measure.place,
                 f"{measure.name} is measured {measure.how}, from {measure.start or 'the outline'}"
                 f"{f' to {measure.end}' if measure.end else ''}.",
@@ -141,7 +142,7 @@ def _named_for_an_allowance(block: Block) -> Iterator[Finding]:
                 and not grows(block, measure, value.name)
             ):
                 yield Finding.warning(
-                    "measure-without-its-allowance",
+                    Code.MEASURE_WITHOUT_ITS_ALLOWANCE,
                     measure.place,
                     f"{measure.name} stays as it is whatever the allowance {value.name} is.",
                     f"A measure of that name grows with {value.name}.",
@@ -157,7 +158,7 @@ def _rounds_close(block: Block) -> Iterator[Finding]:
         closed = measure.end == image(measure.start)
         if closed if measure.how == "narrowest" else WAYS[measure.how].goes is Goes.BETWEEN and not closed:
             yield Finding.note(
-                "round-not-closed",
+                Code.ROUND_NOT_CLOSED,
                 measure.place,
                 f"{measure.name} is measured {measure.how}, from {measure.start} to {measure.end}.",
                 f"All the way round, or from {measure.start} to {image(measure.start)}.",
@@ -178,7 +179,7 @@ def _over_a_fold(block: Block) -> Iterator[Finding]:
         ]
         if len(over) == 1:  # over two, from raw edge to raw edge, it is opened out
             yield Finding.warning(
-                "measured-over-a-fold",
+                Code.MEASURED_OVER_A_FOLD,
                 measure.place,
                 f"{measure.name} goes from {measure.start} to {measure.end}, over the {over[0].name}.",
                 "From the fold line: what is beyond it is turned when the piece is finished.",
@@ -200,7 +201,7 @@ def _found_by(block: Block) -> Iterator[Finding]:
         ]
         if unmarked:
             yield Finding.note(
-                "measured-from-no-mark",
+                Code.MEASURED_FROM_NO_MARK,
                 measure.place,
                 f"{measure.name} is measured from {measure.start} to {measure.end}; no edge ends at "
                 f"{' or '.join(unmarked)}, and no mark stands there.",

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from grading.audit.figures import in_unit
-from grading.audit.mistaken import IN_ANOTHER_UNIT, likely_unit
+from grading.audit.mistaken import likely_unit
+from grading.codes import Code
 from grading.findings import Finding, Severity
 from grading.model.sizes import SizeTable
 
@@ -90,7 +91,7 @@ def audit_relations(table: SizeTable) -> Iterator[Finding]:
             low, high = _bounds(relation, name, float(beside[size]))
             unit = table.unit(name)
             yield Finding(
-                IN_ANOTHER_UNIT if cause else "figures-of-no-hand",
+                Code.FIGURE_IN_ANOTHER_UNIT if cause else Code.FIGURES_OF_NO_HAND,
                 Severity.ERROR if cause else Severity.WARNING,
                 table.place(name, table.sizes[size]),
                 f"{name} is {in_unit(figure[size], unit)} beside a {other} of "
@@ -112,7 +113,7 @@ def _implausible(table: SizeTable) -> Iterator[Finding]:
         for size in np.flatnonzero((row * FAR < least) | (row > most * FAR)):
             cause = likely_unit(float(row[size]), least, most)
             yield Finding.error(
-                IN_ANOTHER_UNIT if cause else "figure-of-no-hand",
+                Code.FIGURE_IN_ANOTHER_UNIT if cause else Code.FIGURE_OF_NO_HAND,
                 table.place(name, table.sizes[size]),
                 f"{name} is {in_unit(row[size], unit)}.",
                 f"Between {in_unit(least, unit)} and {in_unit(most, unit)}, from a small child's hand to a "

@@ -16,6 +16,7 @@ from grading.audit.figures import shown
 from grading.audit.ladders import slips
 from grading.audit.subject import Subject
 from grading.audit.witnesses import Figures, steepness
+from grading.codes import Code
 from grading.engine.run import SizeRun
 from grading.findings import Finding
 from grading.geometry.arrays import Floats
@@ -81,7 +82,7 @@ def _run_out_of_line(subject: Subject) -> Iterator[Finding]:
             off = values[row, column] - suspect.regular if row < len(names) else 0.0
             if column not in explained and abs(off) >= SEEN:
                 yield Finding.warning(
-                    "run-out-of-line",
+                    Code.RUN_OUT_OF_LINE,
                     subject.place(column, measure=names[row]),
                     f"{names[row]} comes to {shown(values[row, column], 1)} mm, {shown(abs(off), 1)} mm "
                     f"{'more' if off > 0 else 'less'} than the other sizes lead to.",
@@ -110,7 +111,7 @@ def _run_outgrows_the_body(subject: Subject) -> Iterator[Finding]:
             continue
         does = f"grows by {shown(step, 1)}" if step > 0 else f"shrinks by {shown(-step, 1)}"
         yield Finding.warning(
-            "run-outgrows-the-body",
+            Code.RUN_OUTGROWS_THE_BODY,
             subject.place(len(subject.run.sizes) - 1, measure=name),
             f"{name} {does} mm from size to size, {shown(100 * step / middle, 0)} % of itself.",
             f"No body measurement grows by more than {shown(100 * growth.max(), 0)} %, and none shrinks.",

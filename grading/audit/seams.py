@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from itertools import pairwise
 
+from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.geometry.outlines import image
 from grading.model.block import Block, Edge, Kind, Seam, Side, drawn_by_half
@@ -36,7 +37,7 @@ def _missing_sheets(block: Block) -> Iterator[Finding]:
     for sheet, rows in (("Seams", block.seams), ("Limits", block.limits), ("Marks", block.marks)):
         if not rows:
             yield Finding.warning(
-                "sheet-without-rows",
+                Code.SHEET_WITHOUT_ROWS,
                 Place(block.values[0].place.workbook if block.values else "", sheet),
                 f"The block has no {sheet.lower()}.",
                 f"Rows on the sheet {sheet}: without them nobody checks {NEEDED[sheet]}.",
@@ -49,7 +50,7 @@ def _sewn_to_itself(block: Block) -> Iterator[Finding]:
         twice = set(_edges(seam.side_a)) & set(_edges(seam.side_b))
         for piece, edge in sorted(twice):
             yield Finding.error(
-                "edge-sewn-to-itself",
+                Code.EDGE_SEWN_TO_ITSELF,
                 seam.place,
                 f"The seam '{seam.name}' sews {edge} of {piece} to itself.",
                 f"Another edge, or its image beyond the mirror line, {edge.removesuffix(chr(39))}'.",
@@ -69,7 +70,7 @@ def _sewn_twice(block: Block) -> Iterator[Finding]:
         if len(seams) > (2 if len(others) == 1 and others <= double else 1):
             names = " and ".join(f"'{seam.name}'" for seam in seams)
             yield Finding.warning(
-                "edge-in-two-seams",
+                Code.EDGE_IN_TWO_SEAMS,
                 seams[1].place,
                 f"{name} of {piece} is sewn in {names}.",
                 "Once: the other half, or another edge, is probably meant in one of them.",
@@ -95,7 +96,7 @@ def _sewn_to_nothing(block: Block) -> Iterator[Finding]:
         loose = [name for piece, name in halves if (piece, name) not in sewn]
         if loose:
             yield Finding.warning(
-                "edge-in-no-seam",
+                Code.EDGE_IN_NO_SEAM,
                 edge.place,
                 f"{' and '.join(loose)} of {edge.piece}: '{edge.seam_type}', but in no seam.",
                 "A row on the sheet Seams that says what it is sewn to: or nobody checks that the two fit.",
@@ -109,7 +110,7 @@ def _sewn_without_stitch(block: Block) -> Iterator[Finding]:
         stitch = plain.get(edge.seam_type, "")
         if stitch.strip() and not _stitched(stitch):
             yield Finding.warning(
-                "sewn-without-stitch",
+                Code.SEWN_WITHOUT_STITCH,
                 edge.place,
                 f"{edge.name} of {edge.piece} is sewn in '{seam.name}', but its seam type '{edge.seam_type}' has no "
                 "stitch.",
@@ -134,7 +135,7 @@ def _allowances_differ(block: Block) -> Iterator[Finding]:
         a, b = ([one for one, before in zip(row, [None, *row], strict=False) if one != before] for row in (a, b))
         if a != b:
             yield Finding.warning(
-                "seam-allowances-differ",
+                Code.SEAM_ALLOWANCES_DIFFER,
                 seam.place,
                 f"Sewn in '{seam.name}', side A has an allowance of {_listed(a)} mm, side B of {_listed(b)} mm.",
                 "The same on both sides: the cut edges are laid on one another to be sewn.",
@@ -161,7 +162,7 @@ def _allowance_steps(block: Block) -> Iterator[Finding]:
         widths = [mm.get(edge.seam_type, 0.0) for edge in (one, other)]
         if {f"{edge.piece}\n{edge.name}" for edge in (one, other)} <= own and widths[0] != widths[1]:
             yield Finding.note(
-                "seam-allowance-steps",
+                Code.SEAM_ALLOWANCE_STEPS,
                 other.place,
                 f"At {other.points[0]} of {one.piece} the allowance goes from {widths[0]:g} to {widths[1]:g} mm: "
                 f"{one.name} is '{one.seam_type}', {other.name} '{other.seam_type}'.",
@@ -191,7 +192,7 @@ def _wrong_half(block: Block) -> Iterator[Finding]:
                         and not (own - others) <= said
                     ):
                         yield Finding.warning(
-                            "wrong-half",
+                            Code.WRONG_HALF,
                             seam.place,
                             f"The seam '{seam.name}' sews {edge.name} of {edge.piece}.",
                             f"By its name, {other.name}.",
@@ -206,7 +207,7 @@ def _balances_nothing(block: Block) -> Iterator[Finding]:
     for value in block.values if block.seams else ():
         if value.kind is Kind.BALANCE and value.name not in named:
             yield Finding.error(
-                "balance-of-no-seam",
+                Code.BALANCE_OF_NO_SEAM,
                 value.place,
                 f"{value.name} is a balance value, but no seam is balanced by it.",
                 "It is worked out for each size to hold a seam's ease: so it would stay as drafted in all.",
@@ -219,7 +220,7 @@ def _marks_too_many(block: Block) -> Iterator[Finding]:
     for seam in block.seams:
         if seam.matching > MOST_MARKS or seam.strokes > MOST_STROKES or not 0 <= seam.without_ease <= MOST_WITHOUT:
             yield Finding.warning(
-                "matching-marks-unusual",
+                Code.MATCHING_MARKS_UNUSUAL,
                 seam.place,
                 f"'{seam.name}' asks for {seam.matching} matching marks of {seam.strokes} strokes, and no ease along "
                 f"{seam.without_ease:g} of it.",

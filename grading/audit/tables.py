@@ -17,6 +17,7 @@ from grading.audit.families import families, stated_families
 from grading.audit.figures import in_unit
 from grading.audit.ladders import MOST_STRETCHES, STRETCH, Slip, Suspect, slips, unjudged
 from grading.audit.witnesses import NEAR, Figures, roundings, steepness
+from grading.codes import Code
 from grading.findings import Finding, Severity
 from grading.geometry.arrays import Floats
 from grading.model.names import plain_words
@@ -129,7 +130,7 @@ def audit_table(table: SizeTable) -> Iterator[Finding]:
 def _no_order(ladder: Ladder) -> Iterator[Finding]:
     """Sizes that stand in no order are no run: nothing is said of their increments."""
     yield _finding(
-        "no-order",
+        Code.NO_ORDER,
         ladder,
         ladder.lead,
         0,
@@ -200,7 +201,7 @@ def _out_of_line(ladder: Ladder) -> Iterator[Finding]:
             joint = " and " if slip.exchanged else ", or "
             ratio = ladder.values[row, column] / suspect.regular if suspect.regular > 0 else np.inf
             yield _finding(
-                "increment-out-of-line",
+                Code.INCREMENT_OUT_OF_LINE,
                 ladder,
                 row,
                 column,
@@ -238,7 +239,7 @@ def _not_increasing(ladder: Ladder) -> Iterator[Finding]:
         at = next((column for column in (step, step + 1) if (lead, column) in slipped), step + 1)
         fall = values[lead, step] - values[lead, step + 1]
         yield _finding(
-            "not-increasing",
+            Code.NOT_INCREASING,
             ladder,
             lead,
             at,
@@ -262,7 +263,7 @@ def _falls(ladder: Ladder) -> Iterator[Finding]:
             if step in ladder.falling or {(row, step), (row, step + 1)} & slipped:
                 continue
             yield _finding(
-                "falls-while-girth-rises",
+                Code.FALLS_WHILE_GIRTH_RISES,
                 ladder,
                 row,
                 step + 1,
@@ -281,7 +282,7 @@ def _equal_sizes(ladder: Ladder) -> Iterator[Finding]:
     for column, figures in enumerate(map(tuple, ladder.values.T.tolist())):
         if figures in known:
             yield _finding(
-                "equal-sizes",
+                Code.EQUAL_SIZES,
                 ladder,
                 ladder.lead,
                 column,
@@ -302,7 +303,7 @@ def _gap_in_sizes(ladder: Ladder) -> Iterator[Finding]:
     wide = (steps > GAP * usual + NEAR) & (usual > 0)
     for step in np.flatnonzero(wide.mean(axis=0) > 0.6).tolist():
         yield _finding(
-            "gap-in-sizes",
+            Code.GAP_IN_SIZES,
             ladder,
             ladder.lead,
             step + 1,
@@ -318,7 +319,7 @@ def _too_long(ladder: Ladder) -> Iterator[Finding]:
     left = unjudged(ladder.figures)
     if left:
         yield _finding(
-            "not-all-judged",
+            Code.NOT_ALL_JUDGED,
             ladder,
             ladder.lead,
             0,
@@ -331,7 +332,7 @@ def _too_long(ladder: Ladder) -> Iterator[Finding]:
 
 
 def _finding(
-    code: str,
+    code: Code,
     ladder: Ladder,
     row: int,
     column: SupportsIndex,

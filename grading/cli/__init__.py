@@ -12,6 +12,7 @@ from typing import Any, NoReturn
 import click
 
 from grading.cli.telling import any_encoding, line_width, no_closed_streams, no_full_streams, stop
+from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.version import __version__
 
@@ -114,7 +115,7 @@ def _end_refused(refused: OSError | MemoryError) -> NoReturn:
     no_full_streams()
     reason = getattr(refused, "strerror", None) or str(refused) or "no memory is left"
     finding = Finding.error(
-        "system-refused",
+        Code.SYSTEM_REFUSED,
         Place(str(getattr(refused, "filename", None) or "")),
         f"The system refused what the program asked of it ({reason}).",
         "Room on the disk, also in the folder for temporary files, free memory, and folders that may be written.",

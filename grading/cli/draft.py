@@ -12,6 +12,7 @@ from grading.asked import saved_as
 from grading.cli.measured import Words, measured_hands
 from grading.cli.options import PATH, one_of
 from grading.cli.telling import columns, end, line_width, say, stop, suggest, tell_findings
+from grading.codes import Code
 from grading.drafting.base import Drafted, allowances_from_words, style_meant
 from grading.drafting.style import PARTS, STANDARD, spelled, style_of
 from grading.drafting.working import figure
@@ -166,7 +167,7 @@ def _no_workbook(out: Path) -> Finding:
     found = f"--out {out} is not the name of a workbook."
     expected = "A name that ends in .xlsx: the construction sheet takes the same one with .pdf."
     action = f"Give one, as --out {out.with_suffix('.xlsx') if out.name else 'drafted-block.xlsx'}."
-    return Finding.error("not-a-workbook", Place(), found, expected, action)
+    return Finding.error(Code.NOT_A_WORKBOOK, Place(), found, expected, action)
 
 
 def _told(drafted: Drafted, unit: str) -> str:

@@ -7,6 +7,7 @@ from typing import NoReturn
 
 from grading.asked import saved_as
 from grading.cli.telling import end, say, suggest, tell_findings
+from grading.codes import Code
 from grading.findings import Severity, has_errors
 from grading.jobs.state import State, folders_of, state
 from grading.jobs.tables import Job, check_job
@@ -49,7 +50,7 @@ def _suggest_mending(job: Job) -> None:
     say("The tables have errors. Set them right, then look again:")
     suggest("check")
     errors = [one for one in job.findings if one.severity is Severity.ERROR]
-    lacking = [one.place.group for one in errors if one.code == "blocks-for-group"]
+    lacking = [one.place.group for one in errors if one.code == Code.BLOCKS_FOR_GROUP]
     with_block = [group for group in job.named if group not in lacking]
     if with_block and len(lacking) == len(errors):
         say("Until then, grade those that have a block:")

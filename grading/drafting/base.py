@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from grading import units
 from grading.audit import audit_block, audit_run
+from grading.codes import Code
 from grading.drafting.draft import draft, own_table
 from grading.drafting.hands import LargerHand, check_hands, larger_hand, missing_figures
 from grading.drafting.parts.part import LINING_THICKNESS
@@ -53,7 +54,7 @@ def style_meant(
         ends = f"Where it is to end is the allowance '{added[0]}'." if added else "Nothing else is to be given for it."
         findings.append(
             Finding.note(
-                "zero-is-a-choice",
+                Code.ZERO_IS_A_CHOICE,
                 Place(measure=name),
                 f"{name} is 0: taken as {part} '{choice}'.",
                 "A turned part shows half of its allowance: of 0 there is nothing to turn.",
@@ -105,7 +106,7 @@ def allowances_from_words(
         except UnknownNameError as unknown:
             expected = f"Perhaps '{unknown.near}' is meant." if unknown.near else f"One of {', '.join(names)}."
             found = f"'{word}' is no allowance of {'the standard mitten' if style == STANDARD else 'this style'}."
-            findings.append(Finding.error("unknown-allowance", place, found, expected, "Correct the name."))
+            findings.append(Finding.error(Code.UNKNOWN_ALLOWANCE, place, found, expected, "Correct the name."))
     return allowances, findings
 
 

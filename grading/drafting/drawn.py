@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import shapely
 
+from grading.codes import Code
 from grading.drafting.base import Drafted
 from grading.drafting.draft import own_table
 from grading.drafting.parts.part import THUMB, TRANK
@@ -35,7 +36,7 @@ def read_drawing(path: Path) -> tuple[DrawnPattern, tuple[TracedPoint, ...], lis
         content = plain_bytes(path, MOST_BYTES)
     except OSError as error:
         found, action = f"The file cannot be read: {error.strerror}.", "Check its name, and whether you may read it."
-        finding = Finding.error("drawing-not-read", Place(path.name), found, "A drawing.", action)
+        finding = Finding.error(Code.DRAWING_NOT_READ, Place(path.name), found, "A drawing.", action)
         return DrawnPattern(()), (), [finding]
     if len(content) > MOST_BYTES:
         return DrawnPattern(()), (), [too_much(path, f"The file has over {MOST_BYTES // 1_000_000} MB.")]
@@ -62,7 +63,7 @@ def strayed(drafted: Drafted, drawn: DrawnPattern, path: Path) -> Iterator[Findi
                 continue
             x, y = points[worst].tolist()
             yield Finding.warning(
-                "curve-not-held",
+                Code.CURVE_NOT_HELD,
                 Place(path.name, piece=part.piece),
                 f"Near x {x:.0f}, y {y:.0f} mm the block's curve lies {away[worst]:.1f} mm beside the drawn one.",
                 f"Within {HELD} mm: a block's curve runs smoothly through its points, whatever handles were drawn.",

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from grading.audit.mistaken import MISTAKEN
 from grading.audit.relations import PLAUSIBLE
+from grading.codes import Code
 from grading.drafting.measuring import HOW_TO_MEASURE, SMALLER
 from grading.findings import Finding, Place
 from grading.model.hands import LEFT, RIGHT
@@ -59,7 +60,7 @@ def check_hands(hands: Hands) -> Iterator[Finding]:
     if bool(hands.left) != bool(hands.right):
         only, other = (LEFT, RIGHT) if hands.left else (RIGHT, LEFT)
         yield Finding.note(
-            "one-hand-measured",
+            Code.ONE_HAND_MEASURED,
             Place(measure=f"{only} hand"),
             f"Only the {only} hand was measured.",
             "Both: hands differ by 2.3 % on average (MASS, 'survey'), and it is the larger that has to get in.",
@@ -74,7 +75,7 @@ def missing_figures(
     for name in wanted:
         if name not in figures:
             yield Finding.error(
-                "measurement-missing",
+                Code.MEASUREMENT_MISSING,
                 Place(measure=name),
                 f"It was not given, and {(needed_by or {}).get(name, 'the pattern')} is drawn by it.",
                 f"How to measure: {HOW_TO_MEASURE[name]}",
@@ -97,7 +98,7 @@ def _wrong_way_round(figures: Mapping[str, float]) -> list[tuple[str, str]]:
 def _swapped(hands: Hands, hand: str, small: str, large: str) -> Finding:
     figures = hands.of(hand)
     return Finding.error(
-        "figures-wrong-way-round",
+        Code.FIGURES_WRONG_WAY_ROUND,
         hands.place(hand, small),
         f"The {small} of the {hand} hand, {figures[small]:g} mm, is no less than its {large}, {figures[large]:g} mm.",
         f"On every hand the {small} is the smaller.",
@@ -120,7 +121,7 @@ def _out_of_range(hands: Hands, hand: str, explained_already: set[str]) -> Itera
         least, most = PLAUSIBLE[names[0]]
         cause = f"Most likely {meant}." if explained[meant] else "Most likely a slip of the pen."
         yield Finding.error(
-            "figure-out-of-range",
+            Code.FIGURE_OUT_OF_RANGE,
             hands.place(hand, names[0]),
             f"No {hand} hand has {', '.join(f'{name} {figures[name]:g} mm' for name in names)}.",
             f"A {names[0]} lies between {least:g} and {most:g} mm.",
@@ -149,7 +150,7 @@ def _apart(hands: Hands) -> Iterator[Finding]:
             else "a mistyped digit, or the tape lay in two different places"
         )
         yield Finding.warning(
-            "hands-far-apart",
+            Code.HANDS_FAR_APART,
             hands.place(small, name),
             f"{name}: the {small} hand has {low:g} mm, the {large} {high:g} mm; they are "
             f"{100 * (high - low) / high:.0f} % apart.",

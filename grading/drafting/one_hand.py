@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from grading.audit import audit_fit, audit_run
+from grading.codes import Code
 from grading.drafting.hands import check_hands
 from grading.drafting.measuring import ROUND
 from grading.engine.balance import balanced
@@ -92,7 +93,7 @@ def stock_group(groups: Sequence[GradedGroup]) -> tuple[GradedGroup | None, list
         return groups[0], []
     names = ", ".join(group.run.group for group in groups)
     found, expected = f"There are {len(groups)} size groups: {names}.", "One: its base block and its hands are used."
-    return None, [Finding.error("which-group", Place(), found, expected, "Name it with --group.")]
+    return None, [Finding.error(Code.WHICH_GROUP, Place(), found, expected, "Name it with --group.")]
 
 
 def one_pair(
@@ -109,7 +110,7 @@ def one_pair(
     if not any(table.row(name) is not None for name in (*hands.left, *hands.right)):
         found, expected = "No measurement of a hand was given.", "At the least the fist girth of the larger hand."
         action = f"Give one of {', '.join(table.measurements)}."
-        findings.append(Finding.error("measurement-missing", Place(), found, expected, action))
+        findings.append(Finding.error(Code.MEASUREMENT_MISSING, Place(), found, expected, action))
     if has_errors(findings):
         return (), findings
     # What was taken of one hand only is the best that is known of the other.
@@ -232,7 +233,7 @@ def _useless(hands: Hands, table: SizeTable) -> list[Finding]:
     names = dict.fromkeys((*hands.left, *hands.right))
     return [
         Finding.note(
-            "measurement-not-used",
+            Code.MEASUREMENT_NOT_USED,
             Place(group=table.group, measure=name),
             "The size table has no row of that name.",
             "It is left out.",
@@ -252,7 +253,7 @@ def _far_out(stock: GradedGroup, lead: float) -> list[Finding]:
         return []
     return [
         Finding.warning(
-            "beyond-the-sizes",
+            Code.BEYOND_THE_SIZES,
             Place(group=table.group, measure=table.measurements[0]),
             f"{table.measurements[0]} is {lead:g} mm; the group's sizes run from {girths.min():g} to "
             f"{girths.max():g} mm.",

@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import pairwise, takewhile
 from math import hypot
 
+from grading.codes import Code
 from grading.drafting.style import Mitten
 from grading.engine.shapes import loop_points
 from grading.findings import Finding, Place
@@ -37,7 +38,7 @@ def with_roles(points: Sequence[TracedPoint], made: Mitten) -> tuple[list[Traced
             one_of = f"One of {', '.join(roles) or 'Trank and Thumb'}."
             expected = f"Perhaps '{unknown.near}' is meant." if unknown.near else one_of
             action = "Fill in the column Role with the point of the standard mitten that it moves like."
-            findings.append(Finding.error("unknown-role", point.place, found, expected, action))
+            findings.append(Finding.error(Code.UNKNOWN_ROLE, point.place, found, expected, action))
     beside = {(one.piece, one.name) for one, _ in with_neighbours(known, made)}
     findings += (_own_point(point, (point.piece, point.name) in beside) for point in known if not point.role)
     return known, findings
@@ -99,11 +100,11 @@ def _own_point(point: TracedPoint, between: bool) -> Finding:
         found = f"{point.name} of the {point.piece} has no role: it goes with the points before and after it."
         expected = "By how near it lies to each along the outline: so it stays between them in every size."
         action = "Fill in the column Role if it is to move like another point."
-        return Finding.note("goes-with-its-neighbours", point.place, found, expected, action)
+        return Finding.note(Code.GOES_WITH_ITS_NEIGHBOURS, point.place, found, expected, action)
     found = f"{point.name} of the {point.piece} has no role, and no points with one on both sides of it."
     expected = "A role: nothing says how it moves."
     action = "Fill in the column Role with the point of the standard mitten that it moves like."
-    return Finding.error("unknown-role", point.place, found, expected, action)
+    return Finding.error(Code.UNKNOWN_ROLE, point.place, found, expected, action)
 
 
 def _wanting(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Finding]:
@@ -112,7 +113,7 @@ def _wanting(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Finding]:
         own = [point for point in points if (point.piece, point.role) == (piece, role)]
         if len(own) != 1:
             yield Finding.error(
-                "role-missing" if not own else "role-twice",
+                Code.ROLE_MISSING if not own else Code.ROLE_TWICE,
                 own[1].place if own else Place(piece=piece),
                 f"The {piece} has {len(own) or 'no'} point{'s' if own else ''} with the role '{role}'.",
                 "One: an edge ends there, or a measure is taken by it.",
@@ -126,7 +127,7 @@ def _out_of_order(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Findi
         for before, after in pairwise(own):
             if roles.index(after.role) < roles.index(before.role):
                 yield Finding.error(
-                    "points-out-of-order",
+                    Code.POINTS_OUT_OF_ORDER,
                     after.place,
                     f"{after.name} comes after {before.name}.",
                     f"The order in which the outline runs: {', '.join(roles)}.",
@@ -139,7 +140,7 @@ def _off_mirror_line(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Fi
     for point in points:
         if (point.piece, point.role) in ends and point.x != 0:
             yield Finding.error(
-                "off-mirror-line",
+                Code.OFF_MIRROR_LINE,
                 point.place,
                 f"{point.name} lies {point.x:g} mm from the mirror line.",
                 "On it, x = 0: the half outline ends there and goes on as its mirror image.",
@@ -151,7 +152,7 @@ def _coincident(points: Sequence[TracedPoint]) -> Iterator[Finding]:
     for before, after in pairwise(points):
         if (before.piece, before.x, before.y) == (after.piece, after.x, after.y):
             yield Finding.error(
-                "points-coincide",
+                Code.POINTS_COINCIDE,
                 after.place,
                 f"{after.name} lies in the same place as {before.name}.",
                 "Points that follow one another lie apart.",

@@ -8,6 +8,7 @@ from functools import cache
 from itertools import chain
 from typing import Any, TypeVar
 
+from grading.codes import Code
 from grading.drafting import making
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.parts import cuff, fingers, lining, thumb, thumb_place, trunk
@@ -208,7 +209,7 @@ def style_from_words(chosen: Iterable[Chosen]) -> tuple[Style, list[Finding]]:
             style[part] = Names(known).settled(one.choice)
         except UnknownNameError as unknown:
             expected = f"Perhaps '{unknown.near}' is meant." if unknown.near else f"One of: {' · '.join(known)}."
-            findings.append(Finding.error("unknown-choice", one.place, found, expected, "Correct the word."))
+            findings.append(Finding.error(Code.UNKNOWN_CHOICE, one.place, found, expected, "Correct the word."))
     return style, [*findings, *senseless(style)]
 
 
@@ -223,4 +224,4 @@ def senseless(style: Style) -> Iterator[Finding]:
         for other in PARTS[part][choice].apart:
             if style[other.part] == other.choice:
                 found = f"{part} '{choice}' with {other.part} '{other.choice}' makes no mitten."
-                yield Finding.error("choices-apart", Place(measure=part), found, other.why, other.action)
+                yield Finding.error(Code.CHOICES_APART, Place(measure=part), found, other.why, other.action)

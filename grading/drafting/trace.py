@@ -13,6 +13,7 @@ from math import log
 from statistics import median
 
 from grading.audit.mistaken import MISTAKEN
+from grading.codes import Code
 from grading.drafting.base import Drafted, audit_base
 from grading.drafting.draft import base_values, blank_block, own_table
 from grading.drafting.hands import check_hands, larger_hand, missing_figures
@@ -105,7 +106,7 @@ def trace(
 
 def _of_the_hand(finding: Finding) -> Finding:
     """The finding in words for a pattern that is in no sheet yet: what it was drafted with is the hand's figures."""
-    if finding.code != "drafted-with-another-figure":
+    if finding.code != Code.DRAFTED_WITH_ANOTHER_FIGURE:
         return finding
     found = finding.found.replace("by the sheet", "by the hand's measurements")
     return replace(finding, found=found, action="Measure that again, or read these points again.")
@@ -148,7 +149,7 @@ def _copied(witnesses: Sequence[_Witness]) -> Iterator[Finding]:
     if len(agree) < WITNESSES or abs(middle - 1) <= COPIED:
         return
     yield Finding.warning(
-        "copy-not-full-size",
+        Code.COPY_NOT_FULL_SIZE,
         Place(piece=TRANK),
         f"The pattern is {100 * middle:.0f} % of the hand: "
         + ", ".join(f"{w.what} {w.drawn:.1f} mm to {w.mm:.1f} mm of {w.of}" for w in agree)
@@ -164,7 +165,7 @@ def _in_another_unit(part: float) -> Finding:
     factor = min(MISTAKEN, key=lambda factor: abs(log(part * factor)))
     likely = MISTAKEN[factor] if abs(log(part * factor)) < log(NO_COPY) / 2 else ""
     return Finding.error(
-        "traced-in-another-unit",
+        Code.TRACED_IN_ANOTHER_UNIT,
         Place(piece=TRANK),
         f"The pattern is {part:.2g} times as large as the hand that it is to fit.",
         "A pattern of about the hand's size: nothing is made of one that is not.",
@@ -293,7 +294,7 @@ def _taken_as(style: Style) -> Iterator[Finding]:
     for part, choice in style.items():
         if choice != STANDARD[part]:
             yield Finding.note(
-                "traced-as-another-style",
+                Code.TRACED_AS_ANOTHER_STYLE,
                 Place(measure=part),
                 f"No {STANDARD[part]} {part}: taken as '{choice}', {PARTS[part][choice].words}.",
                 "The points of a part say which choice of it the pattern is.",
@@ -308,7 +309,7 @@ def _thumb_fit(block: Block, figures: Mapping[str, float]) -> Iterator[Finding]:
         if walked.seam.balance and not least <= ease <= most:
             word = "shorter" if ease < 0 else "longer"
             yield Finding.warning(
-                "thumb-does-not-fit",
+                Code.THUMB_DOES_NOT_FIT,
                 Place(seam=walked.seam.name),
                 f"As traced the foot is {float(walked.side_a[0]):.1f} mm, its half of the hole "
                 f"{float(walked.side_b[0]):.1f} mm: {abs(ease):.1f} mm {word}.",

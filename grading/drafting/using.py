@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from grading.asked import blocks_in
+from grading.codes import Code
 from grading.findings import Finding, Place, has_errors
 from grading.model.names import Names
 from grading.publish.names import file_name
@@ -63,18 +64,18 @@ def place_among(sizes: Path, groups: Sequence[str]) -> tuple[InUse | None, list[
 def _which(sizes: Path, known: Sequence[str], groups: Sequence[str]) -> Finding:
     found = "No group was named." if not groups else f"{sizes} has no group of the name {' or '.join(groups)}."
     expected = f"The groups that the block is for: {', '.join(known)}."
-    return Finding.error("which-group", Place(), found, expected, "Name each with --group.")
+    return Finding.error(Code.WHICH_GROUP, Place(), found, expected, "Name each with --group.")
 
 
 def _unread(path: Path) -> Finding:
     found = "This block cannot be read, so that nobody can tell which groups it is for."
     action = "Set it right, or move it out of the folder."
-    return Finding.error("block-unread", Place(str(path)), found, "Nothing was replaced.", action)
+    return Finding.error(Code.BLOCK_UNREAD, Place(str(path)), found, "Nothing was replaced.", action)
 
 
 def _shared(path: Path, groups: Sequence[str], others: Sequence[str]) -> Finding:
     return Finding.error(
-        "block-shared",
+        Code.BLOCK_SHARED,
         Place(str(path)),
         f"This block is for {', '.join(others)} as well, which would be left without one.",
         f"A block of its own for {', '.join(groups)}.",

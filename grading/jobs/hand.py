@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from grading.codes import Code
 from grading.drafting.one_hand import OneHand, one_pair, stock_group
 from grading.engine.balance import balanced
 from grading.engine.graded import GradedGroup, Input, run_id
@@ -150,4 +151,4 @@ def _another_unnamed(folder: Path, run: str) -> Iterator[Finding]:
         found = f"There is a pair in {folder} already, which had no name of its own."
         expected = "A name for each pair: the next one would take the place of the first."
         action = "Say whose it is, as --name 'Order 12'."
-        yield Finding.error("name-needed", Place(), found, expected, action)
+        yield Finding.error(Code.NAME_NEEDED, Place(), found, expected, action)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from grading.codes import Code
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.style import Style, style_from_words
 from grading.engine.graded import Input
@@ -37,7 +38,7 @@ def nothing_measured(beside: Path = Path("hands.xlsx")) -> Finding:
     """That no measurement of a hand was given at all, and how to give some: of the sheet ``beside``, if it is there."""
     found, expected = "No measurement of a hand was given.", "A sheet of both hands, or single figures."
     action = f"Type --measured {beside}" if beside.exists() else 'Type --right "fist girth" and the figure'
-    return Finding.error("measurement-missing", Place(), found, expected, f"{action}; --help tells all ways.")
+    return Finding.error(Code.MEASUREMENT_MISSING, Place(), found, expected, f"{action}; --help tells all ways.")
 
 
 def style_given(sheet: Path | None, choices: Words) -> tuple[Style, list[Finding]]:

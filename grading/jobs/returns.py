@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from grading.codes import Code
 from grading.drawing.paper import Printing
 from grading.engine.run import SizeRun
 from grading.findings import Finding, GradingError, Place, Severity, counted, has_errors
@@ -97,7 +98,7 @@ def pay_table(path: Path) -> tuple[StockTable | None, list[Finding]]:
     errors = sum(one.severity is Severity.ERROR for one in (*found, *read))
     return None, [
         Finding.note(
-            "pay-not-told",
+            Code.PAY_NOT_TOLD,
             Place(workbook=path.name),
             f"What good pairs pay is not told: the stock table has {counted(errors, 'error')}.",
             "",
@@ -170,7 +171,7 @@ def _doubted(sheet: CheckSheet, asked: Mapping[str, TargetGiven | None]) -> tupl
             f"Most likely {cause}. Ask whoever measured, and correct 'Unit' or the figures. None of them is judged."
         )
         expected = f"Figures in {sheet.unit}, as the sheet says."
-        return tuple(asked), [Finding.error("unit-mistaken", sheet.place, found, expected, action)]
+        return tuple(asked), [Finding.error(Code.UNIT_MISTAKEN, sheet.place, found, expected, action)]
     findings = []
     doubled = doubled_measures(sheet, asked)
     for measure, factor in doubled.items():
@@ -178,7 +179,7 @@ def _doubted(sheet: CheckSheet, asked: Mapping[str, TargetGiven | None]) -> tupl
         times, how = ("twice", "round instead of across") if factor > 1 else ("half", "across instead of round")
         findings.append(
             Finding.error(
-                "measured-otherwise",
+                Code.MEASURED_OTHERWISE,
                 first.place,
                 f"All readings of {measure} are {times} its figure.",
                 "The measure as the sheet's drawing shows it.",
@@ -193,11 +194,11 @@ def _again(sheet: CheckSheet, other: CheckSheet, adds_none: bool) -> Finding:
     if not _of_one_name(sheet, other):
         found = f"Its figures for size {sheet.size} are those of {other.place}, by {other.name or 'nobody named'}."
         expected = "Two people's work differs by more than nothing. Both are counted."
-        return Finding.warning("sheet-twice", sheet.place, found, expected, "Ask whose figures they are.")
+        return Finding.warning(Code.SHEET_TWICE, sheet.place, found, expected, "Ask whose figures they are.")
     found = f"Its figures for size {sheet.size} are those of {other.place}."
     counted = "it was counted once" if adds_none else "this one says more and was counted"
     expected = f"Each sheet once; {counted}."
-    return Finding.warning("sheet-twice", sheet.place, found, expected, "Leave one away.")
+    return Finding.warning(Code.SHEET_TWICE, sheet.place, found, expected, "Leave one away.")
 
 
 def _of_one_name(sheet: CheckSheet, other: CheckSheet) -> bool:
@@ -213,7 +214,7 @@ def _alike(one: TargetGiven | None, other: TargetGiven | None) -> bool:
 
 def _twice(name: str, other: str) -> Finding:
     return Finding.warning(
-        "file-twice",
+        Code.FILE_TWICE,
         Place(workbook=name),
         f"It is the same as {other}, to the byte.",
         "Each file once; it was counted once.",
@@ -224,7 +225,7 @@ def _twice(name: str, other: str) -> Finding:
 def _other_run(sheet: CheckSheet, severity: Severity) -> Finding:
     refused = severity is Severity.ERROR
     return Finding(
-        "other-run",
+        Code.OTHER_RUN,
         severity,
         sheet.place,
         f"The sheet is of run {sheet.run_id}, size {sheet.size} of {sheet.group}, which these tables do not give.",
@@ -237,7 +238,7 @@ def _other_run(sheet: CheckSheet, severity: Severity) -> Finding:
 
 def _not_in_run(sheet: CheckSheet, run: SizeRun) -> Finding:
     return Finding.error(
-        "size-not-in-run",
+        Code.SIZE_NOT_IN_RUN,
         sheet.place,
         f"Run {sheet.run_id} has no size {sheet.size} of {sheet.group}.",
         f"One of {', '.join(run.sizes)} of {run.group}.",
@@ -247,7 +248,7 @@ def _not_in_run(sheet: CheckSheet, run: SizeRun) -> Finding:
 
 def _rows_lost(sheet: CheckSheet, measures: Sequence[str]) -> Finding:
     return Finding.warning(
-        "rows-missing",
+        Code.ROWS_MISSING,
         sheet.place,
         f"The sheet has no row any more for: {', '.join(measures)}.",
         "A row for each measure of the run, filled in or not.",
@@ -257,7 +258,7 @@ def _rows_lost(sheet: CheckSheet, measures: Sequence[str]) -> Finding:
 
 def _altered(sheet: CheckSheet, measures: Sequence[str]) -> Finding:
     return Finding.warning(
-        "figures-altered",
+        Code.FIGURES_ALTERED,
         sheet.place,
         f"Figures or tolerances on the sheet are not the run's: {', '.join(measures)}.",
         "The figures that were handed out; the readings are judged by those of the run.",

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from grading.codes import Code
 from grading.drawing.paper import DEFAULT_PRINTING, Printing
 from grading.engine.graded import GradedGroup
 from grading.findings import Finding, Place, has_errors
@@ -114,7 +115,7 @@ def prepared_batch(
 
 def _not_asked_for(groups: Sequence[str], stock: Path) -> Finding:
     return Finding.note(
-        "rows-not-asked-for",
+        Code.ROWS_NOT_ASKED_FOR,
         Place(stock.name),
         f"The rows for {', '.join(groups)} are left out.",
         "The batch is for the groups that were asked for.",

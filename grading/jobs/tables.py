@@ -11,6 +11,7 @@ from pathlib import Path
 from grading.asked import blocks_beside
 from grading.audit import audit_block, audit_fit, audit_run, audit_table, without_what_follows
 from grading.audit.blocks import missing_rows
+from grading.codes import Code
 from grading.engine.balance import balanced
 from grading.engine.graded import GradedGroup, Input, run_id
 from grading.engine.run import grade
@@ -248,7 +249,7 @@ def _chosen(
 def _unknown_group(group: str, known: Sequence[str], sizes: Path) -> Finding:
     meant = nearest(group, known)
     return Finding.error(
-        "unknown-group",
+        Code.UNKNOWN_GROUP,
         Place(workbook=sizes.name, group=group),
         f"There is no size group '{group}'{f'; {meant} is perhaps meant' if meant else ''}.",
         f"One of {', '.join(known) or 'the sheets'}.",
@@ -290,7 +291,7 @@ def _concerns(block: Block, groups: Sequence[str]) -> bool:
 
 def _no_block(sizes: Path, looked_for: Sequence[Path]) -> Finding:
     return Finding.error(
-        "file-missing",
+        Code.FILE_MISSING,
         Place(workbook=looked_for[0].name),
         f"There is no block beside {sizes}: no file whose name begins with 'block' and ends with .xlsx or .ods.",
         "A base block for each group, drawn in one size.",
@@ -310,7 +311,7 @@ def _blocks_for_group(table: SizeTable, fitting: Sequence[Drafted], drafted: Seq
             f"that block behind --block, and {table.group} behind --group."
         )
     return Finding.error(
-        "blocks-for-group",
+        Code.BLOCKS_FOR_GROUP,
         Place(group=table.group),
         found,
         "One block for each group: the one that names it, or one that names none.",
@@ -321,7 +322,7 @@ def _blocks_for_group(table: SizeTable, fitting: Sequence[Drafted], drafted: Seq
 def _of_another_group(table: SizeTable, drafted: Drafted) -> Finding:
     block, (name, _) = drafted
     return Finding.warning(
-        "block-of-another-group",
+        Code.BLOCK_OF_ANOTHER_GROUP,
         Place(workbook=name, group=table.group),
         f"The block is for {', '.join(block.groups)}; it was given, and so {table.group} is graded from it.",
         f"A block whose 'Groups' names {table.group}: its allowances are for the hands of its group.",
@@ -331,7 +332,7 @@ def _of_another_group(table: SizeTable, drafted: Drafted) -> Finding:
 
 def _left_out(groups: Sequence[str], blocks: Sequence[str], *, all_of_them: bool) -> Finding:
     return Finding(
-        "groups-left-out",
+        Code.GROUPS_LEFT_OUT,
         Severity.ERROR if all_of_them else Severity.NOTE,
         Place(workbook=", ".join(blocks)),
         f"Left out, since no block that was given names them: {', '.join(groups)}.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from datetime import date
 
+from grading.codes import Code
 from grading.units import UnreadableError
 
 __all__ = ["day_typed", "days_named"]
@@ -39,9 +40,9 @@ def day_typed(text: str) -> date:
     if match := _SLASHED.fullmatch(plain):
         first, second, year = match.groups()
         if int(first) <= 12 and int(second) <= 12 and first != second:
-            raise UnreadableError("not-a-date", f"'{text}' may be either of two days. {_WANTED}")
+            raise UnreadableError(Code.NOT_A_DATE, f"'{text}' may be either of two days. {_WANTED}")
         return _day(text, year, *((second, first) if int(first) > 12 else (first, second)))
-    raise UnreadableError("not-a-date", f"'{text}' is not read as a date. {_WANTED}")
+    raise UnreadableError(Code.NOT_A_DATE, f"'{text}' is not read as a date. {_WANTED}")
 
 
 def days_named(text: str) -> list[date]:
@@ -65,4 +66,4 @@ def _day(text: str, year: str, month: str, day: str) -> date:
     try:
         return date(int(year), number, int(day))
     except ValueError as wrong:
-        raise UnreadableError("not-a-date", f"'{text}' is no day of any calendar. {_WANTED}") from wrong
+        raise UnreadableError(Code.NOT_A_DATE, f"'{text}' is no day of any calendar. {_WANTED}") from wrong

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from grading.codes import Code
 from grading.findings import Finding, GradingError, Place
 from grading.model.names import Names
 from grading.units import UnreadableError, measurement, unit_name
@@ -151,4 +152,4 @@ def _named_twice(group: str, kind: str, names: Sequence[str]) -> Iterator[Findin
         if times > 1 or not name:
             said = f"'{name}' stands {times} times in the frame." if name else "A name in the frame is blank."
             place = Place(group=group, **{kind: name})
-            yield Finding.error("duplicate-name", place, said, "Each name once.", "Give each its own name.")
+            yield Finding.error(Code.DUPLICATE_NAME, place, said, "Each name once.", "Give each its own name.")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
+from grading.codes import Code
 from grading.drawing.fonts import missing_glyphs
 from grading.findings import Finding, Place, Severity
 from grading.model.block import Block
@@ -50,7 +51,7 @@ def _lacking(names: Mapping[str, Place], severity: Severity = Severity.ERROR) ->
         missing = missing_glyphs(name)
         if missing:
             yield Finding(
-                "character-not-printable",
+                Code.CHARACTER_NOT_PRINTABLE,
                 severity,
                 place,
                 f"'{name}' has characters that cannot be printed: {' '.join(missing)}",

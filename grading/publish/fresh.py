@@ -12,6 +12,7 @@ import os
 from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 
+from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.publish.disk import Disk, make_folders
 
@@ -47,8 +48,8 @@ def write_fresh(files: Mapping[Path, bytes]) -> list[Finding]:
 
     A file that holds those very bytes already is left as it is.
 
-    >>> write_fresh({Path(__file__): b""})[0].code
-    'file-exists'
+    >>> print(write_fresh({Path(__file__): b""})[0].code)
+    file-exists
     """
     made: list[Path] = []
     try:
@@ -77,7 +78,7 @@ def write_fresh(files: Mapping[Path, bytes]) -> list[Finding]:
             return [_exists(str(problem.filename2 or problem.filename))]
         found = f"{problem.filename or 'A file'} cannot be written ({problem.strerror})."
         action = "Check the folder, its permissions and the room on the disk."
-        return [Finding.error("cannot-write", Place(), found, "Nothing was written.", action)]
+        return [Finding.error(Code.CANNOT_WRITE, Place(), found, "Nothing was written.", action)]
     return []
 
 
@@ -120,10 +121,10 @@ def _listed(paths: Collection[Path]) -> str:
 def _exists(names: str) -> Finding:
     found, expected = f"Already there: {names}.", "A new name: what you may have tuned is never written over."
     return Finding.error(
-        "file-exists", Place(), found, expected, "Name another behind --out, or move away what is there."
+        Code.FILE_EXISTS, Place(), found, expected, "Name another behind --out, or move away what is there."
     )
 
 
 def _not_empty(found: str, action: str) -> Finding:
     expected = "An empty folder, or one that is not there yet: nothing is written over or between what you have."
-    return Finding.error("folder-not-empty", Place(), found, expected, action)
+    return Finding.error(Code.FOLDER_NOT_EMPTY, Place(), found, expected, action)

@@ -8,6 +8,7 @@ import os
 from collections.abc import Collection, Mapping
 from pathlib import Path
 
+from grading.codes import Code
 from grading.findings import Finding, has_errors
 from grading.publish.beside import open_elsewhere
 from grading.publish.disk import Disk, checksum, put, sum_on_disk
@@ -28,7 +29,7 @@ def put_in_place(files: Mapping[Path, bytes], gone: Collection[Path] = ()) -> tu
     try:
         old = {path: path.read_bytes() for path in (*files, *gone) if os.path.lexists(path)}
         replaced = {path: content for path, content in old.items() if files.get(path) != content}
-        findings = [notice("output-open", path, mark) for path in replaced if (mark := open_elsewhere(path))]
+        findings = [notice(Code.OUTPUT_OPEN, path, mark) for path in replaced if (mark := open_elsewhere(path))]
         if has_errors(findings):
             return {}, findings
         kept = {path: _kept_as(path, content) for path, content in replaced.items()}
@@ -40,7 +41,7 @@ def put_in_place(files: Mapping[Path, bytes], gone: Collection[Path] = ()) -> tu
             put(hidden[path], content, Disk())
         changed = [path for path, content in replaced.items() if sum_on_disk(path) != checksum(content)]
         if changed:
-            return {}, [notice("output-changed-meanwhile", path) for path in changed]
+            return {}, [notice(Code.OUTPUT_CHANGED_MEANWHILE, path) for path in changed]
         for path in new:
             hidden[path].replace(path)
         for path in gone:

@@ -10,6 +10,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+from grading.codes import Code
 from grading.publish.disk import Disk, plain_bytes
 from grading.publish.notices import StoppedError, notice
 
@@ -47,19 +48,19 @@ def _taken(path: Path, disk: Disk) -> int:
             descriptor = disk.open(path)
         except OSError as problem:
             if problem.errno in (errno.ELOOP, errno.EMLINK):  # what systems say of a link that is not followed
-                raise StoppedError(notice("output-outside", path)) from None
+                raise StoppedError(notice(Code.OUTPUT_OUTSIDE, path)) from None
             raise
         try:
             status = os.fstat(descriptor)
             if not stat.S_ISREG(status.st_mode) or status.st_nlink > 1:  # it may be somebody's file by another name
-                raise StoppedError(notice("output-outside", path))
+                raise StoppedError(notice(Code.OUTPUT_OUTSIDE, path))
             _lock(descriptor)
             # The run before may have removed the file between our opening and our locking it.
             if path.exists() and os.path.samestat(os.fstat(descriptor), path.stat()):
                 return descriptor
         except BlockingIOError:
             os.close(descriptor)
-            raise StoppedError(notice("folder-in-use", path, _holder(path))) from None
+            raise StoppedError(notice(Code.FOLDER_IN_USE, path, _holder(path))) from None
         except BaseException:
             os.close(descriptor)
             raise

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from grading.codes import Code
 from grading.findings import Finding
 from grading.publish.disk import Disk, make_folders, plain_bytes, put, sum_on_disk
 from grading.publish.names import has_link, is_inside
@@ -72,7 +73,7 @@ def recover(folder: Path, disk: Disk) -> list[Finding]:
         _back(folder, moves, disk)
     else:
         _tidy(folder, moves, disk)
-    return [notice("run-finished-later", folder)]
+    return [notice(Code.RUN_FINISHED_LATER, folder)]
 
 
 def sweep(folder: Path, names: Iterable[str], disk: Disk) -> None:
@@ -86,7 +87,7 @@ def _stay_inside(folder: Path, moves: Iterable[FileMove]) -> None:
     """Raises StoppedError where a link on the way to a file would have it written, moved or removed elsewhere."""
     for name in (name for move in moves for name in (move.name, move.backup) if name is not None):
         if has_link(folder, name):
-            raise StoppedError(notice("output-outside", folder / name))
+            raise StoppedError(notice(Code.OUTPUT_OUTSIDE, folder / name))
 
 
 def _read_journal(folder: Path) -> tuple[FileMove, ...]:
@@ -96,7 +97,7 @@ def _read_journal(folder: Path) -> tuple[FileMove, ...]:
         names = [name for move in moves for name in (move.name, move.backup) if name is not None]
         if all(isinstance(name, str) and is_inside(name) for name in names):
             return moves
-    raise StoppedError(notice("journal-unreadable", journal))
+    raise StoppedError(notice(Code.JOURNAL_UNREADABLE, journal))
 
 
 def _forward(folder: Path, moves: tuple[FileMove, ...], disk: Disk) -> None:
@@ -109,7 +110,7 @@ def _forward(folder: Path, moves: tuple[FileMove, ...], disk: Disk) -> None:
         there = sum_on_disk(place)
         if there is not None:
             if there != move.old or os.path.lexists(old):
-                raise StoppedError(notice("output-changed-meanwhile", place))
+                raise StoppedError(notice(Code.OUTPUT_CHANGED_MEANWHILE, place))
             disk.rename(place, old)
         if move.new is not None:
             disk.rename(new, place)
@@ -128,7 +129,7 @@ def _back(folder: Path, moves: tuple[FileMove, ...], disk: Disk) -> None:
             disk.unlink(journal)
             disk.sync(folder)
         except OSError as problem:
-            raise StoppedError(notice("run-stuck", folder, problem.strerror or str(problem))) from problem
+            raise StoppedError(notice(Code.RUN_STUCK, folder, problem.strerror or str(problem))) from problem
     for path in (journal, *(folder / move.name for move in moves)):
         with contextlib.suppress(OSError):  # it is swept away at the next start
             disk.unlink(_beside(path, _NEW))
@@ -140,11 +141,11 @@ def _move_back(folder: Path, move: FileMove, disk: Disk) -> None:
     there = sum_on_disk(place)
     if move.new is not None and not new.exists() and there is not None:
         if there != move.new:
-            raise StoppedError(notice("output-changed-meanwhile", place))
+            raise StoppedError(notice(Code.OUTPUT_CHANGED_MEANWHILE, place))
         disk.rename(place, new)
     if os.path.lexists(old):
         if os.path.lexists(place):
-            raise StoppedError(notice("output-changed-meanwhile", place))
+            raise StoppedError(notice(Code.OUTPUT_CHANGED_MEANWHILE, place))
         disk.rename(old, place)
 
 

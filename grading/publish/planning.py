@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from grading.codes import Code
 from grading.findings import Finding
 from grading.publish.beside import open_elsewhere
 from grading.publish.disk import checksum, sum_on_disk
@@ -61,12 +62,12 @@ def planned(
         if old not in (None, new) and old not in ours:
             if replace:
                 backup = backup_name(folder, name, str(day or _day_of(folder / name)))
-                findings.append(notice("output-backed-up", folder / name, backup))
+                findings.append(notice(Code.OUTPUT_BACKED_UP, folder / name, backup))
             else:
                 if wanted in record.all:
                     kept[wanted] = record.all[wanted]
                 name = _beside(folder, name, {new, *ours}, {*files, *contents})
-                findings.append(notice("output-altered", folder / wanted, name))
+                findings.append(notice(Code.OUTPUT_ALTERED, folder / wanted, name))
                 old = sum_on_disk(folder / name)
         contents[name] = files[wanted]
         if old != new:
@@ -81,7 +82,7 @@ def planned(
         elif old is not None:
             kept[name] = wrote
             if old != wrote and name not in record.kept:
-                findings.append(notice("output-kept", folder / name))
+                findings.append(notice(Code.OUTPUT_KEPT, folder / name))
     outputs = {name: checksum(content) for name, content in contents.items()}
     contents[RECORD] = record_text(run, Record(outputs, kept))
     new, old = checksum(contents[RECORD]), sum_on_disk(folder / RECORD)
@@ -89,10 +90,10 @@ def planned(
         aside = None
         if read is None:  # it may be another program's
             aside = backup_name(folder, RECORD, str(day or _day_of(folder / RECORD)))
-            findings.append(notice("record-unreadable", folder / RECORD, aside))
+            findings.append(notice(Code.RECORD_UNREADABLE, folder / RECORD, aside))
         moves.append(FileMove(RECORD, new, old, aside))
     findings += [
-        notice("output-open", folder / move.name, mark)
+        notice(Code.OUTPUT_OPEN, folder / move.name, mark)
         for move in moves
         if move.old is not None and (mark := open_elsewhere(folder / move.name))
     ]

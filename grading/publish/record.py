@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from grading.codes import Code
 from grading.findings import Finding
 from grading.publish.disk import checksum, plain_bytes, sum_on_disk
 from grading.publish.moves import JOURNAL
@@ -110,7 +111,7 @@ def occupied(folder: Path, made_for: str) -> list[Finding]:
         return [explained(problem, folder)]
     if record is None or not record.made_for or any_case(record.made_for) == any_case(made_for):
         return []
-    return [notice("folder-of-another", folder, record.made_for)]
+    return [notice(Code.FOLDER_OF_ANOTHER, folder, record.made_for)]
 
 
 def run_folders(folder: Path) -> tuple[Path, ...]:
@@ -134,32 +135,32 @@ def verify(folder: Path) -> list[Finding]:
 
 def _differences(folder: Path) -> Iterator[Finding]:
     if not folder.exists():
-        yield notice("folder-missing", folder)
+        yield notice(Code.FOLDER_MISSING, folder)
         return
     if (folder / JOURNAL).exists():
-        yield notice("run-unfinished", folder / RECORD)
+        yield notice(Code.RUN_UNFINISHED, folder / RECORD)
     record = read_record(folder)
     if record is None:
-        yield notice("record-damaged", folder / RECORD)
+        yield notice(Code.RECORD_DAMAGED, folder / RECORD)
         return
     if not (folder / RECORD).exists():
-        yield notice("record-missing", folder / RECORD)
+        yield notice(Code.RECORD_MISSING, folder / RECORD)
     for name, wrote in sorted(record.outputs.items()):
         try:
             now = sum_on_disk(folder / name)
         except OSError as problem:
-            yield notice("file-not-read", folder / name, problem.strerror or str(problem))
+            yield notice(Code.FILE_NOT_READ, folder / name, problem.strerror or str(problem))
             continue
         if now is None:
-            yield notice("output-missing", folder / name)
+            yield notice(Code.OUTPUT_MISSING, folder / name)
         elif now != wrote:
-            altered = "workbook-altered" if name.endswith(_FILLED_IN) else "file-altered"
+            altered = Code.WORKBOOK_ALTERED if name.endswith(_FILLED_IN) else Code.FILE_ALTERED
             yield notice(altered, folder / name)
     for name, wrote in sorted(record.kept.items()):
         if sum_on_disk(folder / name) not in (None, wrote):
-            yield notice("output-kept", folder / name)
+            yield notice(Code.OUTPUT_KEPT, folder / name)
     known = {folder / name for name in (RECORD, *record.all)}
     for parent in sorted({path.parent for path in known if path.parent.is_dir()}):
         for path in sorted(parent.iterdir()):
             if path.is_file() and path not in known and not path.name.startswith((".", "~$")):
-                yield notice("file-unknown", path)
+                yield notice(Code.FILE_UNKNOWN, path)

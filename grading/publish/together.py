@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from pathlib import Path
 
+from grading.codes import Code
 from grading.findings import Finding
 from grading.publish.names import any_case
 from grading.publish.notices import notice
@@ -27,7 +28,7 @@ def left_over(out: Path, current: Collection[Path], made_for: str) -> Iterator[F
     kept = {any_case(folder.name) for folder in current}
     for folder, record in _records(run_folders(out) if out.is_dir() else ()):
         if folder != out and record.made_for.startswith(made_for) and any_case(folder.name) not in kept:
-            yield notice("folder-left-over", folder, record.made_for)
+            yield notice(Code.FOLDER_LEFT_OVER, folder, record.made_for)
 
 
 def mixed(folders: Sequence[Path], made_for: str) -> Iterator[Finding]:
@@ -44,7 +45,7 @@ def mixed(folders: Sequence[Path], made_for: str) -> Iterator[Finding]:
     for folder, record in records:
         others = [name for name, digest in record.inputs.items() if digest != usual[name]]
         if others:
-            yield notice("folders-mixed", folder, ", ".join(others))
+            yield notice(Code.FOLDERS_MIXED, folder, ", ".join(others))
 
 
 def _records(folders: Sequence[Path]) -> Iterator[tuple[Path, Record]]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from grading.codes import Code
 from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place
@@ -83,20 +84,20 @@ _NARROWER = "Give the edge a seam type with a narrower allowance, or redraft its
 # fmt: off
 #: For each trouble its code, what was found, what is expected, and what to do.
 _TOLD = {
-    Trouble.TIGHT_CURVE: ("allowance-on-tight-curve",
+    Trouble.TIGHT_CURVE: (Code.ALLOWANCE_ON_TIGHT_CURVE,
         "The edge bends with a radius of {figure} mm towards its allowance of {allowance} mm",
         "A bend no tighter than the allowance: or the cut line cannot follow it.", _NARROWER),
-    Trouble.CLOSED_BAY: ("allowance-without-room",
+    Trouble.CLOSED_BAY: (Code.ALLOWANCE_WITHOUT_ROOM,
         "Along {figure} mm of the edge another allowance lies where its own, {allowance} mm, belongs",
         "Room for the allowance all along the edge.", _NARROWER),
-    Trouble.VANISHED_HOLE: ("allowance-fills-hole",
+    Trouble.VANISHED_HOLE: (Code.ALLOWANCE_FILLS_HOLE,
         "The allowances, up to {allowance} mm, take up the whole of the {loop}",
         "A hole that is left when the allowances are laid into it.",
         "Give its edges seam types with a narrower allowance, or make the hole larger."),
-    Trouble.SPLIT_HOLE: ("allowance-splits-hole",
+    Trouble.SPLIT_HOLE: (Code.ALLOWANCE_SPLITS_HOLE,
         "The allowances, up to {allowance} mm, part the {loop} into {figure} holes", "One hole.",
         "Give its edges seam types with a narrower allowance, or make its neck wider."),
-    Trouble.CROSSED_SEW_LINE: ("allowance-on-crossed-line",
+    Trouble.CROSSED_SEW_LINE: (Code.ALLOWANCE_ON_CROSSED_LINE,
         "The sew line of the {loop} crosses itself and bounds no one area", "A loop that goes round once.",
         "Check the order of its points, and the moves of those near the crossing."),
 }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from grading import units
+from grading.codes import Code
 from grading.model.names import name_key
 from grading.sheets.cells import CellValue, as_text
 from grading.sheets.columns import Column, Kind
@@ -62,4 +63,4 @@ def _both(value: CellValue, seen: Shown) -> str:
 
 
 def _shown_otherwise(value: CellValue, seen: Shown) -> UnreadableError:
-    return UnreadableError("shown-otherwise", f"{_both(value, seen)}: its number format shows another figure.")
+    return UnreadableError(Code.SHOWN_OTHERWISE, f"{_both(value, seen)}: its number format shows another figure.")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from grading.codes import Code
 from grading.findings import Finding, has_errors
 from grading.model.block import LEATHER, LINING, MATERIAL, Block
 from grading.sheets import block_sheets as sheets
@@ -61,7 +62,7 @@ def _divided_by_zero(rows: Rows) -> Iterator[Finding]:
     for row in rows[sheets.LIMITS.name]:
         if row["Divided by"] == 0:
             yield Finding.error(
-                "division-by-zero",
+                Code.DIVISION_BY_ZERO,
                 row.place("Divided by"),
                 "The limit divides by 0.",
                 "A figure that is not 0, or a name.",

@@ -6,6 +6,7 @@ import re
 from fractions import Fraction
 
 from grading import units
+from grading.codes import Code
 from grading.sheets.cells import as_text
 from grading.sheets.grids import CellValue
 from grading.units import UnreadableError
@@ -123,7 +124,7 @@ def is_figure(value: CellValue) -> bool:
     try:
         units.signed_length(text, "mm")
     except UnreadableError as wrong:
-        return wrong.code == "ambiguous-number"
+        return wrong.code == Code.AMBIGUOUS_NUMBER
     return True
 
 

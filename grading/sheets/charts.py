@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
+from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.model.figures import GroupFigures
 from grading.model.sizes import SizeTable
@@ -60,7 +61,7 @@ def _of_records(records: Sequence[Path]) -> tuple[tuple[GroupFigures, ...], list
         except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as problem:
             findings.append(
                 Finding.error(
-                    "record-unreadable",
+                    Code.RECORD_UNREADABLE,
                     Place(workbook=str(record)),
                     f"The record of the run cannot be read ({type(problem).__name__}).",
                     "The run.json that 'grading run' writes into each group's folder.",

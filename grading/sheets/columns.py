@@ -16,6 +16,7 @@ from fractions import Fraction
 from typing import Any
 
 from grading import units
+from grading.codes import Code
 from grading.model.block import Amount, Side
 from grading.model.days import day_typed
 from grading.model.names import name_key
@@ -135,16 +136,16 @@ def _text(value: CellValue, column: Column, unit: str) -> str:
 
 def _name(value: CellValue, column: Column, unit: str) -> str:
     if isinstance(value, date):
-        raise UnreadableError("date-for-name", f"{as_text(value)} is a date, made by the spreadsheet.")
+        raise UnreadableError(Code.DATE_FOR_NAME, f"{as_text(value)} is a date, made by the spreadsheet.")
     name = as_name(value)
     if sign := _SEPARATORS.search(name):
-        raise UnreadableError("separator-in-name", f"'{name}' has '{sign[0]}' in it, which parts names in lists.")
+        raise UnreadableError(Code.SEPARATOR_IN_NAME, f"'{name}' has '{sign[0]}' in it, which parts names in lists.")
     return name
 
 
 def _names(value: CellValue, column: Column, unit: str) -> tuple[str, ...]:
     if isinstance(value, float) and not value.is_integer():
-        raise UnreadableError("number-for-names", f"{value} is one number, perhaps made of two names and a comma.")
+        raise UnreadableError(Code.NUMBER_FOR_NAMES, f"{value} is one number, perhaps made of two names and a comma.")
     parts = as_text(value).replace(";", ",").split(",") if isinstance(value, str) else [value]
     return tuple(_name(part, column, unit) for part in parts if as_text(part))
 
@@ -152,7 +153,7 @@ def _names(value: CellValue, column: Column, unit: str) -> tuple[str, ...]:
 def _side(value: CellValue, column: Column, unit: str) -> Side:
     piece, colon, edges = as_text(value).partition(":")
     if not (piece.strip() and colon and edges.strip(" ,;")):
-        raise UnreadableError("not-a-side", f"{shown(value)} does not name a piece, a colon and edges.")
+        raise UnreadableError(Code.NOT_A_SIDE, f"{shown(value)} does not name a piece, a colon and edges.")
     return Side(_name(piece, column, unit), _names(edges, column, unit))
 
 
@@ -160,20 +161,20 @@ def _choice(value: CellValue, column: Column, unit: str) -> Any:
     for choice, meaning in column.choices.items():
         if name_key(choice) == name_key(as_text(value)):
             return meaning
-    raise UnreadableError("not-a-choice", f"{shown(value)} is none of the words for it.")
+    raise UnreadableError(Code.NOT_A_CHOICE, f"{shown(value)} is none of the words for it.")
 
 
 def _yes_no(value: CellValue, column: Column, unit: str) -> bool:
     word = name_key(as_text(value))
     if word not in _YES + _NO:
-        raise UnreadableError("not-yes-or-no", f"{shown(value)} is neither yes nor no.")
+        raise UnreadableError(Code.NOT_YES_OR_NO, f"{shown(value)} is neither yes nor no.")
     return word in _YES
 
 
 def _date(value: CellValue, column: Column, unit: str) -> str:
     if isinstance(value, (str, date)):
         return as_text(value)
-    raise UnreadableError("not-a-date", f"{shown(value)} is no date.")
+    raise UnreadableError(Code.NOT_A_DATE, f"{shown(value)} is no date.")
 
 
 def _day(value: CellValue, column: Column, unit: str) -> date:
@@ -183,7 +184,7 @@ def _day(value: CellValue, column: Column, unit: str) -> date:
 def _count(value: CellValue, column: Column, unit: str) -> int:
     count = units.number(value)
     if count < 0 or count.denominator != 1:
-        raise UnreadableError("not-a-whole-number", f"{shown(value)} is no whole number of zero or more.")
+        raise UnreadableError(Code.NOT_A_WHOLE_NUMBER, f"{shown(value)} is no whole number of zero or more.")
     return int(count)
 
 

@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 import shapely
 
+from grading.codes import Code
 from grading.findings import Finding, Place, has_errors
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
@@ -81,7 +82,7 @@ def too_much(path: Path, what: str) -> Finding:
     """The finding of a drawing that is beyond what a pattern can be."""
     expected = f"Some dozens of nodes within {FARTHEST / 1000:g} m: a pattern, and nothing else."
     action = "Save the outlines of the pieces alone, as paths, into a drawing of their own."
-    return Finding.error("drawing-too-large", Place(path.name), what, expected, action)
+    return Finding.error(Code.DRAWING_TOO_LARGE, Place(path.name), what, expected, action)
 
 
 def points_of(drawn: DrawnPattern, path: Path) -> tuple[tuple[TracedPoint, ...], list[Finding]]:
@@ -94,7 +95,7 @@ def points_of(drawn: DrawnPattern, path: Path) -> tuple[tuple[TracedPoint, ...],
         found = "No group, layer or block of the drawing has the name of a piece and a closed outline in it."
         expected = "A group or a layer named Trank and one named Thumb, each with its outline as closed paths."
         action = "Name them so in your drawing program, and save the drawing again."
-        findings.append(Finding.error("drawing-without-pieces", Place(path.name), found, expected, action))
+        findings.append(Finding.error(Code.DRAWING_WITHOUT_PIECES, Place(path.name), found, expected, action))
     points: list[TracedPoint] = []
     for part in drawn.parts:
         own, found_too = _part_points(part, path)
@@ -110,10 +111,10 @@ def _scale(drawn: DrawnPattern, path: Path) -> Iterator[Finding]:
         found = "The drawing has no bar of 100 mm, so its scale cannot be checked."
         expected = "A straight line of 100 mm in a group or on a layer called 'bar of 100 mm'."
         action = "Measure a known length in your drawing program, or draw the bar before the drawing is scaled."
-        yield Finding.note("drawing-without-bar", Place(path.name), found, expected, action)
+        yield Finding.note(Code.DRAWING_WITHOUT_BAR, Place(path.name), found, expected, action)
     elif abs(drawn.bar / BAR - 1) > OFF:
         yield Finding.error(
-            "drawing-off-scale",
+            Code.DRAWING_OFF_SCALE,
             Place(path.name),
             f"The bar of 100 mm is {drawn.bar:.2f} mm long.",
             "100 mm: everything else is off by as much.",
@@ -160,7 +161,7 @@ def _part_points(part: DrawnPart, path: Path) -> tuple[list[TracedPoint], list[F
                 found = f"The node at x {x:.1f}, y {y:.1f} mm has no name."
                 expected = "The name of its point, as a text whose lower left corner lies on the node."
                 action = "Write it there (a point of the standard mitten says how it moves), or take the node away."
-                findings.append(Finding.error("node-without-name", place, found, expected, action))
+                findings.append(Finding.error(Code.NODE_WITHOUT_NAME, place, found, expected, action))
                 continue
             turn = turns if name.turn is None else name.turn
             place = Place(path.name, piece=part.piece)

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import shapely
 
+from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
 from grading.sheets.drawn import FARTHEST, MOST_NODES, DrawnPart, DrawnPattern, Name, too_much
@@ -55,7 +56,7 @@ def read_dxf(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[Drawn
         found = "This is no DXF drawing that can be read."
         expected = "A DXF drawing (release 12 or later, as text) of closed lines on layers named as the pieces."
         action = "Save it again from your drawing program."
-        return DrawnPattern(()), [Finding.error("unreadable-drawing", Place(path.name), found, expected, action)]
+        return DrawnPattern(()), [Finding.error(Code.UNREADABLE_DRAWING, Place(path.name), found, expected, action)]
 
 
 def _drawn(document: Any, pieces: tuple[str, ...], path: Path) -> tuple[DrawnPattern, list[Finding]]:

@@ -16,6 +16,7 @@ import numpy as np
 from defusedxml import DefusedXmlException
 from defusedxml.ElementTree import ParseError, fromstring
 
+from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
 from grading.sheets.drawn import FARTHEST, MOST_NODES, DrawnPart, DrawnPattern, Name, too_much
@@ -51,7 +52,7 @@ def read_svg(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[Drawn
         found = "This is no SVG drawing that can be read: its XML is broken, or it holds entities or a document type."
         expected = "A plain SVG drawing of paths in named groups."
         action = "Save it again from your drawing program, as plain SVG."
-        return DrawnPattern(()), [Finding.error("unreadable-drawing", Place(path.name), found, expected, action)]
+        return DrawnPattern(()), [Finding.error(Code.UNREADABLE_DRAWING, Place(path.name), found, expected, action)]
 
 
 def _drawn(root: Any, pieces: tuple[str, ...], stem: str) -> DrawnPattern:

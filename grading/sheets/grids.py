@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, time, timedelta
 from pathlib import Path
 
+from grading.codes import Code
 from grading.findings import Place
 from grading.model.names import name_key
 from grading.sheets.number_formats import Shown
@@ -33,7 +34,7 @@ class Grid:
     cells: Mapping[tuple[int, int], CellValue]
     hidden: bool = False
     hidden_rows: frozenset[int] = frozenset()
-    faults: Mapping[tuple[int, int], str] = field(default_factory=dict)
+    faults: Mapping[tuple[int, int], Code] = field(default_factory=dict)
     merges: tuple[tuple[int, int, int, int], ...] = ()
     hidden_columns: frozenset[int] = frozenset()
     shown: Mapping[tuple[int, int], Shown] = field(default_factory=dict)

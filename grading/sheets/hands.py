@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from grading import units
+from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.model.hands import LEFT, RIGHT
 from grading.model.measured import Chosen, Hands, Taken
@@ -31,7 +32,7 @@ def read_hands(opened: Opened, known: Iterable[str], unit: str) -> tuple[Hands, 
     if grid is None:
         place, action = Place(opened.path.name), "Add the headings Measurement, Unit, Left and Right in the first row."
         found = "No sheet begins with the heading 'Measurement'."
-        return Hands(), [Finding.error("missing-sheet", place, found, HAND.help, action)]
+        return Hands(), [Finding.error(Code.MISSING_SHEET, place, found, HAND.help, action)]
     table, findings = read_rows(grid, HAND, unit)
     figures: dict[str, dict[str, float]] = {LEFT: {}, RIGHT: {}}
     places = {}
@@ -93,4 +94,4 @@ def _known(word: str, known: Iterable[str], place: Place) -> tuple[str, list[Fin
             f"Perhaps '{names[unknown.near]}' is meant." if unknown.near else f"One of {', '.join(names.values())}."
         )
         found, action = f"'{word}' is no measurement known here.", "Correct the name, or begin its row with #."
-        return word, [Finding.error("unknown-measurement", place, found, expected, action)]
+        return word, [Finding.error(Code.UNKNOWN_MEASUREMENT, place, found, expected, action)]

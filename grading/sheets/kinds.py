@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
+from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.model.hands import LEFT, RIGHT
 from grading.model.names import name_key
@@ -55,7 +56,7 @@ def mistaken(opened: Opened, wanted: FileKind) -> list[Finding]:
         return []
     return [
         Finding.error(
-            "another-kind-of-file",
+            Code.ANOTHER_KIND_OF_FILE,
             Place(opened.grids[0].workbook),
             f"This is {kind.called}, not {wanted.called}.",
             f"{wanted.called[0].upper()}{wanted.called[1:]}: {wanted.holds}.",

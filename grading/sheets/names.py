@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.measuring.taking import MIRROR_LINE
 from grading.measuring.ways import WAYS, End
@@ -82,7 +83,7 @@ def check_loops(block: Block) -> Iterator[Finding]:
     for measure in block.measures:
         if WAYS[measure.how].on_one_loop and not loops.share_one(measure.piece, measure.start, measure.end):
             yield Finding.error(
-                "measure-leaves-its-loop",
+                Code.MEASURE_LEAVES_ITS_LOOP,
                 measure.place,
                 f"{measure.name} runs along a sew line from {measure.start} to {measure.end}, which no one loop has.",
                 "Two points of one outline or of one cut-out.",
@@ -92,7 +93,7 @@ def check_loops(block: Block) -> Iterator[Finding]:
         for name in (name.strip() for name in mark.where.split(",")):
             if MARK_KINDS[mark.kind].drawn.on_edge and not loops.share_one(mark.piece, name, name):
                 yield Finding.error(
-                    "mark-off-its-edge",
+                    Code.MARK_OFF_ITS_EDGE,
                     mark.place,
                     f"The {mark.kind} {mark.name} is at {name}, which lies on no edge of {mark.piece}.",
                     "A point of the outline or of a cut-out: there is nothing to mark elsewhere.",
@@ -128,7 +129,7 @@ class _Loops:
             (loop, ends), (next_loop, next_ends) = (self._ends[side.piece, edge] for edge in (before, after))
             if before == after or loop != next_loop or not ends & next_ends:
                 yield Finding.error(
-                    "side-in-pieces",
+                    Code.SIDE_IN_PIECES,
                     place,
                     f"On a side of the seam {seam}, {after} does not go on where {before} ends.",
                     "Edges of one loop, each once, in the order in which they are sewn.",
@@ -141,7 +142,7 @@ def _without_boundary(block: Block) -> Iterator[Finding]:
     for piece in block.pieces:
         if not any(edge.piece == piece.name and edge.loop == BOUNDARY for edge in block.edges):
             yield Finding.error(
-                "piece-without-boundary",
+                Code.PIECE_WITHOUT_BOUNDARY,
                 piece.place,
                 f"The piece {piece.name} has no edge of its boundary.",
                 "The edges of its outline on the sheet Edges, with the loop 'boundary'.",
@@ -243,7 +244,7 @@ class _Known:
 
 def _means_nothing(place: Place, unknown: UnknownNameError, what: str) -> Finding:
     return Finding.error(
-        "unknown-seam-type" if what == "seam type" else f"unknown-{what.split()[0]}",
+        Code.UNKNOWN_SEAM_TYPE if what == "seam type" else Code(f"unknown-{what.split()[0]}"),
         place,
         f"'{unknown.name}' is no {what}.",
         f"Perhaps '{unknown.near}' is meant." if unknown.near else f"There is no {what} of a similar name.",
@@ -260,7 +261,7 @@ def _check_seam(row: Row) -> Iterator[Finding]:
     for column, least, most in (("Strokes", 1, MOST_STROKES), ("Matching marks", 0, MOST_MARKS)):
         if not least <= row[column] <= most:
             yield Finding.error(
-                "too-many-marks",
+                Code.TOO_MANY_MARKS,
                 row.place(column),
                 f"{row[column]} is typed under {column}.",
                 f"From {least} to {most}: more cannot be told apart on an edge.",
@@ -268,7 +269,7 @@ def _check_seam(row: Row) -> Iterator[Finding]:
             )
     if not 0 <= row["Without ease"] < 1:
         yield Finding.error(
-            "share-out-of-range",
+            Code.SHARE_OUT_OF_RANGE,
             row.place("Without ease"),
             f"{float(row['Without ease']):g} of side B is without ease.",
             "A share from 0 to less than 1: somewhere the ease has to go.",
@@ -282,19 +283,19 @@ def _check_mark(row: Row) -> Iterator[Finding]:
     if kind is None:
         return
     if kind.paired and (len(names) < kind.least or len(names) % 2):
-        yield _ends(row, "slit-ends", f"A {row['Kind']} is cut between two points; {len(names)} are given.")
+        yield _ends(row, Code.SLIT_ENDS, f"A {row['Kind']} is cut between two points; {len(names)} are given.")
     elif kind.least <= len(names) <= (kind.most or len(names)):
         return
     elif kind.drawn is Drawn.FOLD_LINE:
-        yield _ends(row, "fold-line-ends", f"A {row['Kind']} runs between two points; {len(names)} are given.")
+        yield _ends(row, Code.FOLD_LINE_ENDS, f"A {row['Kind']} runs between two points; {len(names)} are given.")
     else:
-        yield _ends(row, "placement-line-ends", f"A {row['Kind']} runs from point to point; one is given.")
+        yield _ends(row, Code.PLACEMENT_LINE_ENDS, f"A {row['Kind']} runs from point to point; one is given.")
 
 
 def _check_measure(row: Row) -> Iterator[Finding]:
     if (row["Tolerance −"] is None) != (row["Tolerance +"] is None):
         yield Finding.error(
-            "half-a-tolerance",
+            Code.HALF_A_TOLERANCE,
             row.place("Measure"),
             "One tolerance is filled in, the other is blank.",
             "Both, or neither where a measure is only checked here.",
@@ -302,7 +303,7 @@ def _check_measure(row: Row) -> Iterator[Finding]:
         )
     elif (way := WAYS.get(row["How"])) and way.degrees and row["Tolerance +"] is not None:
         yield Finding.error(
-            "angle-with-tolerance",
+            Code.ANGLE_WITH_TOLERANCE,
             row.place("Tolerance +"),
             "An angle is in degrees, and stands on no spec sheet: a tape measures lengths.",
             "Blank in both tolerances; a row on Limits holds the angle.",
@@ -312,7 +313,7 @@ def _check_measure(row: Row) -> Iterator[Finding]:
 
 def _stroke_in_name(row: Row) -> Finding:
     return Finding.error(
-        "stroke-in-name",
+        Code.STROKE_IN_NAME,
         row.place("Point"),
         f"The point is called {row['Point']}.",
         "A name that does not end in ': that is how the image of a mirrored point is told.",
@@ -320,7 +321,7 @@ def _stroke_in_name(row: Row) -> Finding:
     )
 
 
-def _ends(row: Row, code: str, found: str) -> Finding:
+def _ends(row: Row, code: Code, found: str) -> Finding:
     expected = "Two points, separated by a comma."
     return Finding.error(code, row.place("Where"), found, expected, "Name the two.")
 
@@ -365,7 +366,7 @@ def _on_mirror_line(places: Mapping[tuple[str, str], Point], piece: str, *names:
 
 
 def _open(place: Place, found: str, expected: str) -> Finding:
-    return Finding.error("loop-not-closed", place, f"{found}.", expected, "Correct the points of the edges.")
+    return Finding.error(Code.LOOP_NOT_CLOSED, place, f"{found}.", expected, "Correct the points of the edges.")
 
 
 def _coincident(block: Block) -> Iterator[Finding]:
@@ -376,7 +377,7 @@ def _coincident(block: Block) -> Iterator[Finding]:
         for one, other in pairwise(points):
             if one and other and (one.x, one.y) == (other.x, other.y):
                 yield Finding.error(
-                    "points-coincide",
+                    Code.POINTS_COINCIDE,
                     other.place,
                     f"{other.name} lies in the same place as {one.name}, next to it.",
                     "Points that follow one another lie apart.",

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
+from grading.codes import Code
 from grading.sheets.grids import CellValue, Grid
 from grading.sheets.number_formats import Shown
 from grading.sheets.parts import MAX_COLUMNS, MAX_MERGES, MAX_ROWS, MAX_SHEETS, BrokenError, Parts, Walker
@@ -66,7 +67,7 @@ class _Sheet:
         self.name, self.hidden = name, hidden
         self.cells: dict[tuple[int, int], CellValue] = {}
         self.shown: dict[tuple[int, int], Shown] = {}
-        self.faults: dict[tuple[int, int], str] = {}
+        self.faults: dict[tuple[int, int], Code] = {}
         self.hidden_rows: set[int] = set()
         self.hidden_columns: set[int] = set()
         self.merges: list[tuple[int, int, int, int]] = []
@@ -198,28 +199,28 @@ def _times(has: Mapping[str, str], name: str) -> int:
     return max(int(has.get(name, 1)), 1)
 
 
-def _held(has: Mapping[str, str], text: str) -> tuple[CellValue, Shown | None, str]:
+def _held(has: Mapping[str, str], text: str) -> tuple[CellValue, Shown | None, Code | None]:
     """What a cell holds, what it shows where that is another, and the code of its fault, if it has one."""
     kind = has.get("office:value-type", "")
     if "table:formula" in has and not kind and not text:
-        return None, None, "formula-without-value"
+        return None, None, Code.FORMULA_WITHOUT_VALUE
     if has.get("calcext:value-type") == "error" or ("table:formula" in has and _ERROR.fullmatch(text)):
-        return text or "#VALUE!", None, "formula-error"
+        return text or "#VALUE!", None, Code.FORMULA_ERROR
     match kind:
         case "float" | "currency":
             saved = has["office:value"]
             number = float(saved) if any(sign in saved for sign in ".eE") else int(saved)
-            return number, shown_in(number, text), ""
+            return number, shown_in(number, text), None
         case "percentage":
-            return f"{Decimal(repr(float(has['office:value']))) * 100:f} %", None, ""
+            return f"{Decimal(repr(float(has['office:value']))) * 100:f} %", None, None
         case "boolean":
-            return has["office:boolean-value"] == "true", None, ""
+            return has["office:boolean-value"] == "true", None, None
         case "date":
-            return datetime.fromisoformat(has["office:date-value"]), None, ""
+            return datetime.fromisoformat(has["office:date-value"]), None, None
         case "time":
-            return _time(has["office:time-value"]), None, ""
+            return _time(has["office:time-value"]), None, None
     words = has.get("office:string-value", text)
-    return (words if words.strip() else None), None, ""
+    return (words if words.strip() else None), None, None
 
 
 def _time(said: str) -> CellValue:

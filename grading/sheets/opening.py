@@ -14,6 +14,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
+from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.model.names import nearest
 from grading.publish.beside import conflict_copies, later_save, on_its_way, open_elsewhere
@@ -68,7 +69,7 @@ def _beside(path: Path) -> Iterator[Finding]:
     """What is told of that lies beside the file: that somebody is at work on it, and other copies of it."""
     if open_elsewhere(path):
         yield Finding.note(
-            "open-elsewhere",
+            Code.OPEN_ELSEWHERE,
             Place(path.name),
             "The file seems to be open in a spreadsheet program.",
             "Only what has been saved is read.",
@@ -76,7 +77,7 @@ def _beside(path: Path) -> Iterator[Finding]:
         )
     if copies := conflict_copies(path):
         yield Finding.warning(
-            "conflict-copy",
+            Code.CONFLICT_COPY,
             Place(path.name),
             f"Beside it lies {', '.join(copies)}: it was saved in two places at once.",
             f"Only {path.name} is read.",
@@ -84,7 +85,7 @@ def _beside(path: Path) -> Iterator[Finding]:
         )
     if later := later_save(path):
         yield Finding.warning(
-            "saved-later-as",
+            Code.SAVED_LATER_AS,
             Place(path.name),
             f"Beside it lies {later}, which was saved later and is not read.",
             "One file of a name, so that figures are typed where they are read.",
@@ -98,13 +99,13 @@ def _missing(path: Path) -> RefusedError:
     if not path.parent.is_dir():
         expected = f"There is no folder {path.parent} either."
         action = "Go into the folder that has it; 'grading' alone says how to make one with tables to fill in."
-        return RefusedError("file-missing", found, expected, action)
+        return RefusedError(Code.FILE_MISSING, found, expected, action)
     if part := on_its_way(path):
         expected = f"{part} lies there: it seems to be fetched or copied still."
-        return RefusedError("file-missing", found, expected, "Wait until it is there, then type the command again.")
+        return RefusedError(Code.FILE_MISSING, found, expected, "Wait until it is there, then type the command again.")
     meant = nearest(path.name, [other.name for other in path.parent.iterdir() if other.is_file()])
     expected = f"There is {path.with_name(meant)}; is that meant?" if meant else ""
-    return RefusedError("file-missing", found, expected, "Check the name and the folder.")
+    return RefusedError(Code.FILE_MISSING, found, expected, "Check the name and the folder.")
 
 
 def _bytes(path: Path) -> bytes:
@@ -113,10 +114,10 @@ def _bytes(path: Path) -> bytes:
             raise _missing(path)
         if not path.is_file():
             kind = "a folder" if path.is_dir() else "no file"
-            raise RefusedError("not-a-file", f"{path} is {kind}.", "", "Name a workbook or a CSV file.")
+            raise RefusedError(Code.NOT_A_FILE, f"{path} is {kind}.", "", "Name a workbook or a CSV file.")
         if path.stat().st_size > MAX_FILE_BYTES:
             raise RefusedError(
-                "file-too-large",
+                Code.FILE_TOO_LARGE,
                 f"The file has over {MAX_FILE_BYTES // 1_000_000} MB.",
                 "Tables of a size run fill a small part of one.",
                 "Take out pictures and everything that is not a table.",
@@ -125,7 +126,7 @@ def _bytes(path: Path) -> bytes:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or error
         raise RefusedError(
-            "file-unreadable", f"The file cannot be opened ({reason}).", "", "Check the file and its permissions."
+            Code.FILE_UNREADABLE, f"The file cannot be opened ({reason}).", "", "Check the file and its permissions."
         ) from error
 
 
@@ -162,7 +163,7 @@ def _workbook_grids(data: bytes, name: str) -> tuple[Grid, ...]:
         raise
     except Exception as error:  # a broken file makes zipfile and the XML parser raise nearly anything
         raise RefusedError(
-            "workbook-broken",
+            Code.WORKBOOK_BROKEN,
             f"The workbook cannot be read ({type(error).__name__}); it is damaged or was not fully saved or copied.",
             "",
             SAVE_AS,
@@ -207,7 +208,7 @@ def _csv_grid(data: bytes, path: Path) -> Grid:
             cells.update({(row, column): cell for column, cell in enumerate(across, start=1) if cell.strip()})
     except csv.Error as error:
         raise RefusedError(
-            "csv-broken",
+            Code.CSV_BROKEN,
             f"The table breaks off in the row after row {row} ({error}).",
             "Quotation marks come in pairs.",
             "Correct that line, or save the table as .xlsx.",

@@ -12,6 +12,7 @@ from math import log
 from statistics import mean
 
 from grading import units
+from grading.codes import Code
 from grading.findings import Finding, Place, counted
 from grading.model.names import name_key
 from grading.sheets.cells import as_text, cell_text
@@ -64,7 +65,7 @@ def with_middles(grid: Grid, columns: Iterable[int], below: int) -> tuple[Grid, 
             found = f"'{as_text(value)}' is a range; its middle, {figure}, is read."
             action = "Type the figure that you grade by if it is another."
             findings.append(
-                Finding.note("range-read", grid.place(row, column), found, "One figure a cell.", action, "range")
+                Finding.note(Code.RANGE_READ, grid.place(row, column), found, "One figure a cell.", action, "range")
             )
     return replace(grid, cells=cells), findings
 
@@ -303,7 +304,7 @@ def _unclear(place: Place, found: str, action: str = "") -> Finding:
     expected = (
         f"Names of sizes on one side, names of measurements on the other (or headings {NAME}, {UNIT}, then a size)."
     )
-    return Finding.error("chart-unclear", place, found, expected, action or "Write headings over the figures.")
+    return Finding.error(Code.CHART_UNCLEAR, place, found, expected, action or "Write headings over the figures.")
 
 
 def _read_as(
@@ -321,7 +322,7 @@ def _read_as(
     found += f", families {_listed([*words])}." if words else "."
     left = list(_left_out(chart, families))
     expected = f"Not read: {', '.join(left)}." if left else ""
-    return Finding.note("chart-read-as", chart.corner, found, expected, "See that this is how it is meant.")
+    return Finding.note(Code.CHART_READ_AS, chart.corner, found, expected, "See that this is how it is meant.")
 
 
 def _listed(names: Sequence[str]) -> str:

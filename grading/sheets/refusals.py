@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.sheets.grids import column_letters
 
@@ -25,7 +26,7 @@ SAVE_AS = "Open it in your spreadsheet program and save it as a workbook (.xlsx)
 class RefusedError(Exception):
     """Why a file or a sheet is not read, as a finding's code and three sentences."""
 
-    def __init__(self, code: str, found: str, expected: str, action: str, sheet: str = "") -> None:
+    def __init__(self, code: Code, found: str, expected: str, action: str, sheet: str = "") -> None:
         super().__init__(found)
         self.code, self.found, self.expected, self.action, self.sheet = code, found, expected, action, sheet
 
@@ -35,12 +36,14 @@ class RefusedError(Exception):
 
 
 def not_a_workbook(kind: str) -> RefusedError:
-    return RefusedError("not-a-workbook", f"The file is {kind}.", "A workbook (.xlsx, .ods) or CSV is read.", SAVE_AS)
+    return RefusedError(
+        Code.NOT_A_WORKBOOK, f"The file is {kind}.", "A workbook (.xlsx, .ods) or CSV is read.", SAVE_AS
+    )
 
 
 def empty_file() -> RefusedError:
     return RefusedError(
-        "not-a-workbook",
+        Code.NOT_A_WORKBOOK,
         "The file is empty: it was not fully saved, copied or fetched.",
         "A workbook (.xlsx, .ods) or CSV is read.",
         "Wait until it is, or copy it anew from where it came.",
@@ -49,12 +52,12 @@ def empty_file() -> RefusedError:
 
 def no_table(kind: str) -> RefusedError:
     action = "Name the workbook itself."
-    return RefusedError("not-a-workbook", f"The file is {kind}.", "A workbook (.xlsx, .ods) or CSV is read.", action)
+    return RefusedError(Code.NOT_A_WORKBOOK, f"The file is {kind}.", "A workbook (.xlsx, .ods) or CSV is read.", action)
 
 
 def password_protected() -> RefusedError:
     return RefusedError(
-        "password-protected",
+        Code.PASSWORD_PROTECTED,
         "The workbook is protected by a password.",
         "It can be read without one only.",
         "Open it in your spreadsheet program and save a copy without a password.",
@@ -63,7 +66,7 @@ def password_protected() -> RefusedError:
 
 def unpacks_too_large(most_bytes: int) -> RefusedError:
     return RefusedError(
-        "unpacks-too-large",
+        Code.UNPACKS_TOO_LARGE,
         f"The workbook unpacks to over {most_bytes // 1_000_000} MB, or to more parts than tables need.",
         "Tables of a size run fill a small part of that.",
         "Copy the tables, without pictures, into a new workbook.",
@@ -72,7 +75,7 @@ def unpacks_too_large(most_bytes: int) -> RefusedError:
 
 def too_many_cells() -> RefusedError:
     return RefusedError(
-        "too-many-cells",
+        Code.TOO_MANY_CELLS,
         "The workbook holds far more cells or sheets than tables need, perhaps blank ones that were formatted.",
         "Tables of a size run fill a small part of that.",
         "Delete the rows and columns outside the tables, or copy the tables into a new workbook.",
@@ -81,7 +84,7 @@ def too_many_cells() -> RefusedError:
 
 def text_too_long(most: int) -> RefusedError:
     return RefusedError(
-        "text-too-long",
+        Code.TEXT_TOO_LONG,
         f"The file holds a text of over {most:,} characters, or far too much text in all.",
         "What a table says of a measurement fits into a line.",
         "Shorten it, or copy the tables into a new workbook.",
@@ -90,7 +93,7 @@ def text_too_long(most: int) -> RefusedError:
 
 def too_large(sheet: str, rows: int, columns: int) -> RefusedError:
     return RefusedError(
-        "sheet-too-large",
+        Code.SHEET_TOO_LARGE,
         f"The sheet is used beyond row {rows} or column {column_letters(columns)}, or merged all over.",
         "Tables of a size run fill a small part of that.",
         "Clear what stands outside the table, or copy the table into a new workbook.",

@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 
 from grading import units
+from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.model.names import name_key
 from grading.model.returns import HANDS, PAIRS, CheckSheet, Reading, TargetGiven
@@ -41,7 +42,7 @@ def read_check_sheets(opened: Opened) -> tuple[list[CheckSheet], list[Finding]]:
             sheets.append(sheet)
     if opened.grids and not headed:
         wanted = f"A row headed {', '.join(_HEADINGS)}, as on the sheet that was handed out."
-        findings.append(_error("not-a-check-sheet", Place(opened.path.name), "There is no check sheet.", wanted))
+        findings.append(_error(Code.NOT_A_CHECK_SHEET, Place(opened.path.name), "There is no check sheet.", wanted))
     return sheets, findings
 
 
@@ -71,7 +72,7 @@ def _check_sheet(grid: Grid, header: int) -> tuple[CheckSheet | None, list[Findi
     missing = [field.name for field in CHECK.fields if not field.optional and not fields[field.name]]
     if missing:
         found = f"The sheet does not say its {', '.join(missing).lower()}."
-        return None, [_error("check-sheet-incomplete", grid.place(), found, "It is there when it is handed out.")]
+        return None, [_error(Code.CHECK_SHEET_INCOMPLETE, grid.place(), found, "It is there when it is handed out.")]
     try:
         unit = units.unit_name(fields["Unit"])
     except UnreadableError as wrong:
@@ -93,9 +94,9 @@ def _check_sheet(grid: Grid, header: int) -> tuple[CheckSheet | None, list[Findi
             readings.append(reading)
             findings += doubtful
     if not readings:
-        findings.append(_note("check-sheet-blank", grid.place(), "Nothing is filled in."))
+        findings.append(_note(Code.CHECK_SHEET_BLANK, grid.place(), "Nothing is filled in."))
     elif not fields["Name"]:
-        findings.append(_note("name-missing", grid.place(), "Nobody's name is on the sheet."))
+        findings.append(_note(Code.NAME_MISSING, grid.place(), "Nobody's name is on the sheet."))
     given = tuple((as_text(grid.value(row, 2)), _given(grid, row, unit)) for row in rows)
     said = {field.fills: fields[field.name] for field in CHECK.fields if field.fills} | {"unit": unit}
     return CheckSheet(place=grid.place(), **said, given=given, readings=tuple(readings)), findings
@@ -152,7 +153,7 @@ def _given(grid: Grid, row: int, unit: str) -> TargetGiven | None:
 
 def _nameless(grid: Grid, row: int, filled: Sequence[int]) -> Finding:
     return Finding.warning(
-        "measure-missing",
+        Code.MEASURE_MISSING,
         grid.place(row, 2),
         f"The row has readings ({address(row, filled[0])} on), and no measure that they are of.",
         "The name of the measure, as it is handed out. The readings are not counted.",
@@ -160,9 +161,9 @@ def _nameless(grid: Grid, row: int, filled: Sequence[int]) -> Finding:
     )
 
 
-def _error(code: str, place: Place, found: str, expected: str) -> Finding:
+def _error(code: Code, place: Place, found: str, expected: str) -> Finding:
     return Finding.error(code, place, found, expected, _SEND_ANEW)
 
 
-def _note(code: str, place: Place, found: str) -> Finding:
+def _note(code: Code, place: Place, found: str) -> Finding:
     return Finding.note(code, place, found, "", "Ask whoever sent it.")

@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from grading import units
+from grading.codes import Code
 from grading.findings import Finding, Place, Severity
 from grading.model.names import name_key, nearest
 from grading.sheets.as_shown import read_as_shown
@@ -33,17 +34,17 @@ __all__ = [
 ]
 
 _FAULTS = {
-    "formula-without-value": "The cell holds a formula whose value was never saved.",
-    "formula-error": "The cell's formula ends in an error.",
+    Code.FORMULA_WITHOUT_VALUE: "The cell holds a formula whose value was never saved.",
+    Code.FORMULA_ERROR: "The cell's formula ends in an error.",
 }
 _ACTIONS = {
-    "blank-cell": "Fill it in, or begin the row with # to leave the whole row out.",
-    "formula-without-value": "Open the workbook in a spreadsheet program and save it, or type the value.",
-    "formula-error": "Correct the formula and save the workbook, or type the value.",
-    "date-for-name": "Format the cell as text, then type the name again.",
-    "number-for-names": "Format the cell as text, then type the names again.",
-    "merged-cell": "Unmerge the cells and fill in each.",
-    "shown-otherwise": "Give the cell the number format 'General', then see whether the figure is right.",
+    Code.BLANK_CELL: "Fill it in, or begin the row with # to leave the whole row out.",
+    Code.FORMULA_WITHOUT_VALUE: "Open the workbook in a spreadsheet program and save it, or type the value.",
+    Code.FORMULA_ERROR: "Correct the formula and save the workbook, or type the value.",
+    Code.DATE_FOR_NAME: "Format the cell as text, then type the name again.",
+    Code.NUMBER_FOR_NAMES: "Format the cell as text, then type the names again.",
+    Code.MERGED_CELL: "Unmerge the cells and fill in each.",
+    Code.SHOWN_OTHERWISE: "Give the cell the number format 'General', then see whether the figure is right.",
 }
 
 
@@ -92,7 +93,7 @@ def find_grid(opened: Opened, sheet: Sheet) -> tuple[Grid | None, list[Finding]]
         names = ", ".join(grid.sheet for grid in opened.grids)
         found = f"There is no sheet '{sheet.name}'; there are {names or 'none'}."
         action = f"Add it, with the headings {', '.join(column.name for column in sheet.columns)}."
-        return None, [_error("missing-sheet", Place(opened.path.name), found, sheet.help, action)]
+        return None, [_error(Code.MISSING_SHEET, Place(opened.path.name), found, sheet.help, action)]
     return grid, []
 
 
@@ -101,14 +102,14 @@ def unread_sheets(opened: Opened, sheets: Sequence[Sheet]) -> list[Finding]:
     names = [sheet.name for sheet in sheets if opened.grid(sheet.name) is None]
     known = {name_key(name) for name in (ABOUT, *(sheet.name for sheet in sheets))}
     return [
-        _unknown(grid, (), "unknown-sheet", f"No sheet '{grid.sheet}' is known here.", grid.sheet, names)
+        _unknown(grid, (), Code.UNKNOWN_SHEET, f"No sheet '{grid.sheet}' is known here.", grid.sheet, names)
         for grid in opened.grids
         if name_key(grid.sheet) not in known
     ]
 
 
 def _unknown(
-    grid: Grid, heading: tuple[int, int] | tuple[()], code: str, found: str, name: str, missing: Sequence[str]
+    grid: Grid, heading: tuple[int, int] | tuple[()], code: Code, found: str, name: str, missing: Sequence[str]
 ) -> Finding:
     """A note for a heading or a sheet that is not read; a warning where it looks like one that is missing, and an error
     where figures stand under that heading.
@@ -140,7 +141,7 @@ def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]
     """
     header = header_row(grid)
     if not header:
-        return Table(), [_error("empty-sheet", grid.place(), "The sheet is empty.", sheet.help, "Fill it in.")]
+        return Table(), [_error(Code.EMPTY_SHEET, grid.place(), "The sheet is empty.", sheet.help, "Fill it in.")]
     places, findings = _find_columns(grid, sheet, header)
     columns = {name: column for name, (column, _) in places.items()}
     declared = {name: declaration for name, (_, declaration) in places.items()}
@@ -161,7 +162,7 @@ def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]
     findings.extend(_repeated(rows, sheet.key))
     findings.extend(hidden_parts(grid, [row.number for row in rows], columns.values()))
     if not rows and not sheet.optional:
-        findings.append(_error("empty-sheet", grid.place(), "The sheet has no rows.", sheet.help, "Fill it in."))
+        findings.append(_error(Code.EMPTY_SHEET, grid.place(), "The sheet has no rows.", sheet.help, "Fill it in."))
     others = tuple(name for name, column in declared.items() if column is sheet.others)
     headings = {name: grid.place(header, column) for name, column in columns.items()}
     return Table(tuple(rows), others, headings), findings
@@ -188,7 +189,7 @@ def read_fields(grid: Grid, sheet: Sheet, unit: str) -> tuple[Row, list[Finding]
                 continue
             if field is None:
                 expected = f"The fields are {', '.join(field.name for field in fields)}."
-                findings.append(_note("unknown-field", place, f"'{name}' is no field of this sheet.", expected))
+                findings.append(_note(Code.UNKNOWN_FIELD, place, f"'{name}' is no field of this sheet.", expected))
             elif field.name in cells:
                 findings.append(_duplicate(place, name, grid.place(*cells[field.name])))
             else:
@@ -196,7 +197,7 @@ def read_fields(grid: Grid, sheet: Sheet, unit: str) -> tuple[Row, list[Finding]
         for field in fields:
             if field.name not in cells and not field.optional:
                 found, action = f"There is no field '{field.name}'.", f"Add a row '{field.name}'."
-                findings.append(_error("missing-field", grid.place(), found, field.help, action))
+                findings.append(_error(Code.MISSING_FIELD, grid.place(), found, field.help, action))
     findings.extend(hidden_parts(grid, [row for row, _ in cells.values()], [column for column, _ in places.values()]))
     present = {field.name: field for field in fields if field.name in cells}
     read, wrong = _read_cells(grid, header, cells, present, unit)
@@ -230,11 +231,11 @@ def _find_columns(grid: Grid, sheet: Sheet, header: int) -> tuple[dict[str, tupl
         misspelt = declared is sheet.others and not _has_figures(grid, header, number) and nearest(name, missing)
         if declared is None or misspelt:
             said = f"No column '{name}' is known here."
-            findings.append(_unknown(grid, (header, number), "unknown-column", said, name, missing))
+            findings.append(_unknown(grid, (header, number), Code.UNKNOWN_COLUMN, said, name, missing))
             continue
         if declared is sheet.others and isinstance(heading, date):
             reason = f"{name} is a date: the spreadsheet made one of what was typed, as it does of 8-9."
-            findings.append(_error("date-for-name", place, reason, "A name.", _ACTIONS["date-for-name"]))
+            findings.append(_error(Code.DATE_FOR_NAME, place, reason, "A name.", _ACTIONS[Code.DATE_FOR_NAME]))
         name = name if declared is sheet.others else declared.name
         twin = next((other for other in columns if lookalike_key(other) == lookalike_key(name)), None)
         if twin is not None:
@@ -242,18 +243,18 @@ def _find_columns(grid: Grid, sheet: Sheet, header: int) -> tuple[dict[str, tupl
             same = name_key(twin) == name_key(name)
             reason = f"'{name}' {'is' if same else 'looks like'} the heading of {cell}{' already' if same else ''}."
             findings.append(
-                _error("duplicate-column", place, reason, "Every heading is there once.", "Rename or delete one.")
+                _error(Code.DUPLICATE_COLUMN, place, reason, "Every heading is there once.", "Rename or delete one.")
             )
             continue
         columns[name] = (number, declared)
-    told = any(one.severity is Severity.ERROR and one.code != "duplicate-column" for one in findings)
+    told = any(one.severity is Severity.ERROR and one.code != Code.DUPLICATE_COLUMN for one in findings)
     for column in sheet.columns:
         # A heading that cannot be read is told of already, and most likely the one that is missing.
         if column.name not in columns and not column.optional and not told:
             findings.append(_missing_column(grid, header, column))
     if sheet.others and not told and not any(declared is sheet.others for _, declared in columns.values()):
         reason = f"There is no column for {sheet.others.name}."
-        findings.append(_error("missing-column", grid.place(header, 1), reason, sheet.help, "Add at least one."))
+        findings.append(_error(Code.MISSING_COLUMN, grid.place(header, 1), reason, sheet.help, "Add at least one."))
     return columns, findings
 
 
@@ -274,7 +275,7 @@ def uneven_lines(grid: Grid, header: int, rows: Sequence[int]) -> Iterator[Findi
         count = max(filled[row], min(grid.widths[row], headings))
         if row <= last and count != headings:
             yield Finding.error(
-                "uneven-line",
+                Code.UNEVEN_LINE,
                 grid.place(row, 1),
                 f"Line {row} has {count} cells, the headings are {headings}.",
                 "As many cells as headings: else figures stand under another size's name.",
@@ -289,7 +290,7 @@ def _stray_values(grid: Grid, sheet: Sheet, rows: set[int], header: int) -> Iter
     stray = {column: row for row, column in sorted(grid.cells, reverse=True) if row in rows and column not in headed}
     for column, row in sorted(stray.items()):
         yield Finding(
-            "value-without-heading",
+            Code.VALUE_WITHOUT_HEADING,
             Severity.ERROR if sheet.others else Severity.WARNING,
             grid.place(row, column),
             f"{shown(grid.value(row, column))} stands in a column that has no heading.",
@@ -339,8 +340,8 @@ def _read_cells(
         if column.kind is Kind.AREA_UNIT:
             area_unit = values[name] or area_unit
         if column.optional and cell not in grid.cells and (merge := grid.merge_over(*cell)):
-            reason, action = f"The cell is merged into {merge} and counts as blank.", _ACTIONS["merged-cell"]
-            findings.append(Finding.warning("merged-cell", grid.place(*cell), reason, "", action))
+            reason, action = f"The cell is merged into {merge} and counts as blank.", _ACTIONS[Code.MERGED_CELL]
+            findings.append(Finding.warning(Code.MERGED_CELL, grid.place(*cell), reason, "", action))
     return Row(grid, number, values, cells, sound), findings
 
 
@@ -361,8 +362,8 @@ def _read_cell(grid: Grid, cell: tuple[int, int], column: Column, unit: str) -> 
     if column.optional:
         return column.blank, ""
     if merge := grid.merge_over(*cell):
-        raise UnreadableError("merged-cell", f"The cell is merged into {merge} and counts as blank.")
-    raise UnreadableError("blank-cell", "The cell is blank.")
+        raise UnreadableError(Code.MERGED_CELL, f"The cell is merged into {merge} and counts as blank.")
+    raise UnreadableError(Code.BLANK_CELL, "The cell is blank.")
 
 
 def _wrong_cell(place: Place, column: Column, name: str, unit: str, wrong: UnreadableError) -> Finding:
@@ -378,7 +379,7 @@ def _as_shown(place: Place, column: Column, told: str) -> Finding:
     severity = Severity.WARNING if column.kind.is_figure else Severity.NOTE
     expected = "A cell that shows what it holds: a number format changes what is seen and not what is there."
     action = "See which is meant, and give the cell the number format 'General'."
-    return Finding("shown-otherwise", severity, place, told, expected, action, "number format")
+    return Finding(Code.SHOWN_OTHERWISE, severity, place, told, expected, action, "number format")
 
 
 def _repeated(rows: list[Row], key: tuple[str, ...]) -> Iterator[Finding]:
@@ -397,10 +398,10 @@ def hidden_parts(grid: Grid, rows: Iterable[int], columns: Iterable[int]) -> Ite
     action = "Show them (or clear the filter) and see whether they belong."
     if grid.hidden:
         found, expected = "The sheet is hidden.", "It is read like any other."
-        yield Finding.warning("hidden-sheet", grid.place(), found, expected, action.replace("them", "it"))
+        yield Finding.warning(Code.HIDDEN_SHEET, grid.place(), found, expected, action.replace("them", "it"))
     for code, kind, hidden in (
-        ("hidden-rows", "rows", [str(row) for row in rows if row in grid.hidden_rows]),
-        ("hidden-columns", "columns", [column_letters(at) for at in sorted(columns) if at in grid.hidden_columns]),
+        (Code.HIDDEN_ROWS, "rows", [str(row) for row in rows if row in grid.hidden_rows]),
+        (Code.HIDDEN_COLUMNS, "columns", [column_letters(at) for at in sorted(columns) if at in grid.hidden_columns]),
     ):
         if hidden:
             found = f"Hidden {kind} hold values: {', '.join(hidden)}."
@@ -410,19 +411,19 @@ def hidden_parts(grid: Grid, rows: Iterable[int], columns: Iterable[int]) -> Ite
 # Findings
 
 
-def _error(code: str, place: Place, found: str, expected: str, action: str) -> Finding:
+def _error(code: Code, place: Place, found: str, expected: str, action: str) -> Finding:
     return Finding.error(code, place, found, expected, action)
 
 
-def _note(code: str, place: Place, found: str, expected: str) -> Finding:
+def _note(code: Code, place: Place, found: str, expected: str) -> Finding:
     return Finding.note(code, place, found, expected, "")
 
 
 def _missing_column(grid: Grid, header: int, column: Column) -> Finding:
     reason, action = f"There is no column '{column.name}'.", f"Add a column headed '{column.name}'."
-    return _error("missing-column", grid.place(header, 1), reason, column.help, action)
+    return _error(Code.MISSING_COLUMN, grid.place(header, 1), reason, column.help, action)
 
 
 def _duplicate(place: Place, name: str, first: Place) -> Finding:
     found, expected = f"'{name}' stands in {first.cell} already.", "Each is there once; case and spaces do not count."
-    return _error("duplicate-name", place, found, expected, "Rename or delete one of them.")
+    return _error(Code.DUPLICATE_NAME, place, found, expected, "Rename or delete one of them.")

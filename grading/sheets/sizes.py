@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from grading.codes import Code
 from grading.findings import Finding, Place, Severity
 from grading.model.names import name_key, nearest
 from grading.model.sizes import SizeTable
@@ -71,7 +72,7 @@ def _without_families(grid: Grid) -> tuple[Grid, tuple[str, ...], list[Finding]]
     words = [" ".join(cell_text(grid, row, column).split()) for column in columns]
     findings = [
         Finding.error(
-            "blank-cell",
+            Code.BLANK_CELL,
             grid.place(row, column),
             f"Size {cell_text(grid, header, column)} is of no family.",
             "A word in every size, the same for all that are one run: short, long.",
@@ -146,7 +147,7 @@ def _size_columns(grid: Grid) -> list[int]:
 def _without_any_group(opened: Opened) -> Iterator[Finding]:
     if opened.grids:
         yield Finding.error(
-            "missing-sheet",
+            Code.MISSING_SHEET,
             Place(opened.path.name),
             "No sheet begins with the heading 'Measurement', and none holds a chart of figures by size.",
             "A sheet for each size group, its headings Measurement, Unit, then one a size.",
@@ -169,7 +170,7 @@ def _unread(opened: Opened, grids: Sequence[Grid]) -> Iterator[Finding]:
         if row or alike:
             action = f"Let the row of headings stand first, or put # before '{wanted}' if the sheet is not to be read."
         yield Finding(
-            "sheet-not-read",
+            Code.SHEET_NOT_READ,
             Severity.ERROR if row or alike else Severity.NOTE,
             grid.place(row or 1, 1),
             f"The sheet {grid.sheet} is no size group: its first heading is '{first}'."
@@ -228,7 +229,7 @@ def measured_rows(table: SizeTable) -> Iterator[MeasuredRow]:
 def _checked(table: Table, sheet: Place, span: Bounds) -> Iterator[Finding]:
     if table.rows and not table.others:
         yield Finding.error(
-            "no-sizes",
+            Code.NO_SIZES,
             sheet,
             "The sheet has no column for a size.",
             "After Measurement and Unit one column a size, smallest first.",
@@ -255,7 +256,7 @@ def _out_of_range(row: Row, size: str, span: Bounds) -> Iterator[Finding]:
         return
     if figure is not None and not span.shortest <= figure <= span.longest:
         yield Finding.error(
-            "figure-out-of-range",
+            Code.FIGURE_OUT_OF_RANGE,
             row.place(size),
             f"{row['Measurement']} is {_in_own_unit(float(figure), row['Unit'])} in size {size}.",
             f"Between {span.shortest:g} and {span.longest:g} mm: this is no measurement of {span.of}.",

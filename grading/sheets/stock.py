@@ -9,6 +9,7 @@ from typing import Any
 
 import shapely
 
+from grading.codes import Code
 from grading.findings import Finding, Place, amount, has_errors
 from grading.model.names import Names, name_key
 from grading.model.stock import MOCK_UP, NOTHING, TURNED_PARTS, Corner, Outline, SkinKind, Sold, StockTable
@@ -75,7 +76,7 @@ def _none_of_its_sheets(opened: Opened) -> list[Finding]:
     found = "None of its sheets is one of a stock table."
     expected = f"One at least of {', '.join(sheet.name for sheet in sheets.STOCK_SHEETS)}."
     action = "Name the right file, or call a sheet so."
-    return [Finding.error("missing-sheet", Place(opened.path.name), found, expected, action)]
+    return [Finding.error(Code.MISSING_SHEET, Place(opened.path.name), found, expected, action)]
 
 
 def read_fair(opened: Opened) -> tuple[tuple[Sold, ...], list[Finding]]:
@@ -88,7 +89,7 @@ def read_fair(opened: Opened) -> tuple[tuple[Sold, ...], list[Finding]]:
     if grid is None:
         found = f"There is no sheet '{sheets.PAST_SALES.name}'."
         expected = "The workbook that a batch wrote for its fair, filled in."
-        return (), [_wrong("missing-sheet", Place(opened.path.name), found, expected)]
+        return (), [_wrong(Code.MISSING_SHEET, Place(opened.path.name), found, expected)]
     table, findings = read_rows(grid, sheets.PAST_SALES, "mm")
     findings += [one for row in table.rows for one in _sold(row)]
     return (() if has_errors(findings) else values(sheets.PAST_SALES, table.rows)), findings
@@ -104,7 +105,7 @@ def fairs_twice(sold: Iterable[Sold]) -> Iterator[Finding]:
             found = f"{row.group} {row.size} of the fair '{row.fair}' stands in {other.place.workbook} too."
             expected = "Each fair once, or its pairs count twice."
             action = "Delete the rows in one of the two, or name the fairs apart under 'Fair'."
-            yield Finding.error("fair-twice", row.place, found, expected, action, row.fair)
+            yield Finding.error(Code.FAIR_TWICE, row.place, found, expected, action, row.fair)
 
 
 def stock_rows(table: StockTable, sheet: Sheet) -> Sequence[Any]:
@@ -213,7 +214,7 @@ def _counts(column: str, row: Row, drawn: Names) -> bool:
 
 def _default(place: Place, column: Column, where: str) -> Finding:
     found = f"'{column.name}' is left open ({where}): {column.counts_as} was used."
-    return Finding.note("default-used", place, found, column.help, "Fill it in if that is not right.")
+    return Finding.note(Code.DEFAULT_USED, place, found, column.help, "Fill it in if that is not right.")
 
 
 def _settle_skins(rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
@@ -231,7 +232,7 @@ def _settle_skins(rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
         if name and name not in known and name not in told:
             told = Names([*told, name])
             found = f"There is no skin '{name}' on the sheet {sheets.SKINS.name}."
-            yield _wrong("unknown-skin", row.place("Skin"), found, "The name of a skin there.")
+            yield _wrong(Code.UNKNOWN_SKIN, row.place("Skin"), found, "The name of a skin there.")
         parts = Names([sheets.WHOLE_OUTLINE])
         good_for = said.setdefault((name_key(name), name_key(part)), row["Good for"] or "")
         spelled = {"Skin": known.settled_or_not(name), "Part": parts.settled_or_not(part), "Good for": good_for}
@@ -245,9 +246,9 @@ def _settle_skins(rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
 def _checked(fields: Row, rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
     if not 0 <= (fields["Pile within"] or 0) <= MOST_TURN:
         expected = f"Between 0 and {MOST_TURN}: a piece turned further off shows another pile than its pair."
-        yield _wrong("pile-turn", fields.place("Pile within"), "The turn off the pile is out of bounds.", expected)
+        yield _wrong(Code.PILE_TURN, fields.place("Pile within"), "The turn off the pile is out of bounds.", expected)
     if fields["Largest bundle"] == 0:
-        yield _wrong("empty-bundle", fields.place("Largest bundle"), "A bundle holds 0 pairs.", "One at least.")
+        yield _wrong(Code.EMPTY_BUNDLE, fields.place("Largest bundle"), "A bundle holds 0 pairs.", "One at least.")
     for name in ("Hand out on", "Needed by"):
         yield from _dated(fields, name)
     yield from _in_bounds(fields, "Other costs of a pair", 0)
@@ -258,7 +259,7 @@ def _checked(fields: Row, rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
         yield from _in_bounds(row, "Correlation", -0.99, 0.99)
     customers = rows[sheets.CUSTOMERS.name]
     if customers and not any(row["Share"] for row in customers):
-        yield _wrong("no-share", customers[0].place("Share"), "No group has a share.", "One above zero at least.")
+        yield _wrong(Code.NO_SHARE, customers[0].place("Share"), "No group has a share.", "One above zero at least.")
     for row in rows[sheets.PAST_SALES.name]:
         yield from _sold(row)
     for row in rows[sheets.SKINS.name]:
@@ -288,11 +289,11 @@ def _sold(row: Row) -> Iterator[Finding]:
         return
     if sold > brought:
         found = f"{sold} pairs of {row['Size']} were sold, and {brought} brought."
-        yield _wrong("sold-more-than-brought", row.place("Pairs sold"), found, "No more sold than there were.")
+        yield _wrong(Code.SOLD_MORE_THAN_BROUGHT, row.place("Pairs sold"), found, "No more sold than there were.")
     elif sold == brought > 0 and row["Asked for"] is None:
         found = f"All {brought} pairs of {row['Size']} were sold, and nobody wrote down who asked for more."
         action = "Fill in 'Asked for', with 0 if nobody did."
-        yield Finding.note("sold-out", row.place("Asked for"), found, "More might have been sold.", action)
+        yield Finding.note(Code.SOLD_OUT, row.place("Asked for"), found, "More might have been sold.", action)
 
 
 def _paid_less(row: Row) -> Iterator[Finding]:
@@ -308,7 +309,7 @@ def _paid_less(row: Row) -> Iterator[Finding]:
             f"No less than the hours would come to: the rate beside it is {amount(rate)}. The piece rate is paid."
         )
         action = f"Raise it to {minutes / 60 * rate:.2f}, or correct the minutes or the rate."
-        yield Finding.warning("pay-told-otherwise", row.place("Piece rate"), found, expected, action)
+        yield Finding.warning(Code.PAY_TOLD_OTHERWISE, row.place("Piece rate"), found, expected, action)
 
 
 def _twice(rows: Sequence[Row]) -> Iterator[Finding]:
@@ -318,7 +319,7 @@ def _twice(rows: Sequence[Row]) -> Iterator[Finding]:
         key = (name_key(row["Group"] or ""), name_key(row["Size"] or ""))
         if row.sound and key in seen:
             found = f"A row above is for {row['Group'] or 'all groups'}, {row['Size'] or 'all sizes'} already."
-            yield _wrong("duplicate-name", row.place("Group"), found, "One row for each, blanks count as all.")
+            yield _wrong(Code.DUPLICATE_NAME, row.place("Group"), found, "One row for each, blanks count as all.")
         seen.add(key)
 
 
@@ -333,14 +334,14 @@ def _in_bounds(
     if value is not None and not (least <= value and (most is None or value <= most)):
         bounds = f"{tell(least)} or more" if most is None else f"between {tell(least)} and {tell(most)}"
         found = f"{column} is {tell(float(value))}."
-        yield _wrong("figure-out-of-range", row.place(column), found, f"It is {bounds}.")
+        yield _wrong(Code.FIGURE_OUT_OF_RANGE, row.place(column), found, f"It is {bounds}.")
 
 
 def _dated(fields: Row, name: str) -> Iterator[Finding]:
     day = fields[name]
     if day and not EARLIEST <= day.year <= LATEST:
         found = f"'{day.isoformat()}' lies far from any batch."
-        yield _wrong("not-a-date", fields.place(name), found, f"A day of the years {EARLIEST} to {LATEST}.")
+        yield _wrong(Code.NOT_A_DATE, fields.place(name), found, f"A day of the years {EARLIEST} to {LATEST}.")
 
 
 def _drawable(row: Row, outlines: Sequence[Row]) -> Iterator[Finding]:
@@ -350,15 +351,15 @@ def _drawable(row: Row, outlines: Sequence[Row]) -> Iterator[Finding]:
     for part, points in parts.items():
         if len(points) < 3 or not shapely.Polygon(points).is_valid:
             found = f"The part '{part}' of {row['Skin']} bounds no area."
-            yield _wrong("skin-outline", row.place("Skin"), found, "Three points or more, in order round it.")
+            yield _wrong(Code.SKIN_OUTLINE, row.place("Skin"), found, "Three points or more, in order round it.")
     if parts and sheets.WHOLE_OUTLINE not in parts:
         found = f"{row['Skin']} has flaws on the sheet Outlines, and no part '{sheets.WHOLE_OUTLINE}'."
-        yield _wrong("skin-outline", row.place("Skin"), found, "The edge of a skin whose flaws are drawn.")
+        yield _wrong(Code.SKIN_OUTLINE, row.place("Skin"), found, "The edge of a skin whose flaws are drawn.")
     whole = parts.get(sheets.WHOLE_OUTLINE)
     if whole and row["Count"] is not None and row["Count"] > 1:
         found = f"{row['Skin']} is there {row['Count']} times with one outline."
-        yield Finding.note("skin-outline", row.place("Count"), found, "All are laid as if alike.", "")
+        yield Finding.note(Code.SKIN_OUTLINE, row.place("Count"), found, "All are laid as if alike.", "")
 
 
-def _wrong(code: str, place: Place, found: str, expected: str) -> Finding:
+def _wrong(code: Code, place: Place, found: str, expected: str) -> Finding:
     return Finding.error(code, place, found, expected, "Correct the cell.")

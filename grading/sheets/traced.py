@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from grading.codes import Code
 from grading.findings import Finding, Place, has_errors
 from grading.model.measured import TracedPoint
 from grading.sheets.declared import TRACED
@@ -27,7 +28,7 @@ def read_traced(opened: Opened, unit: str) -> tuple[tuple[TracedPoint, ...], lis
     if grid is None:
         place, found = Place(opened.path.name), "No sheet begins with the heading 'Piece'."
         action = f"Add the headings {', '.join(column.name for column in TRACED.columns)} in the first row."
-        return (), [Finding.error("missing-sheet", place, found, TRACED.help, action)]
+        return (), [Finding.error(Code.MISSING_SHEET, place, found, TRACED.help, action)]
     if grid.rows > MOST_POINTS:
         return (), [too_many_cells().finding(opened.path.name)]
     table, findings = read_rows(grid, TRACED, unit)

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, time, timedelta
 from functools import lru_cache
 
+from grading.codes import Code
 from grading.sheets.grids import CellValue, Grid, column_number
 from grading.sheets.number_formats import BUILT_IN, Shown, is_date, is_duration, shown_as
 from grading.sheets.parts import MAX_COLUMNS, MAX_MERGES, MAX_ROWS, MAX_SHEETS, BrokenError, Parts, Walker
@@ -169,7 +170,7 @@ class _Sheet(_Worded):
         self.name, self.parts, self.shared, self.formats, self.day_0 = name, parts, shared, formats, day_0
         self.cells: dict[tuple[int, int], CellValue] = {}
         self.shown: dict[tuple[int, int], Shown] = {}
-        self.faults: dict[tuple[int, int], str] = {}
+        self.faults: dict[tuple[int, int], Code] = {}
         self.hidden_rows: set[int] = set()
         self.hidden_columns: set[int] = set()
         self.merges: list[tuple[int, int, int, int]] = []
@@ -238,11 +239,11 @@ class _Sheet(_Worded):
             raise too_large(self.name, MAX_ROWS, MAX_COLUMNS)
         # A formula that gave empty text is saved as such: as text, with nothing in it.
         if self.formula and not self.saved and not self.inline and kind != "str":
-            self.faults[at] = "formula-without-value"
+            self.faults[at] = Code.FORMULA_WITHOUT_VALUE
         number_format = self._format(cell.get("s"))
         value = self._value(kind, number_format)
         if kind == "e":
-            self.faults[at] = "formula-error"
+            self.faults[at] = Code.FORMULA_ERROR
         self.parts.count(value)
         if value is None or (isinstance(value, str) and not value.strip()):
             return
@@ -289,7 +290,7 @@ class _Sheet(_Worded):
             missed = timedelta(days=self.day_0 == _DAY_0 and timedelta() < after < timedelta(days=60))
             return self.day_0 + after + missed
         except (OverflowError, ValueError):
-            self.faults[self.row, self.column] = "formula-error"
+            self.faults[self.row, self.column] = Code.FORMULA_ERROR
             return "#VALUE!"
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 
+from grading.codes import Code
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place, amount
 from grading.model.days import days_named
@@ -38,7 +39,7 @@ def _pay(table: StockTable, run: SizeRun, rule: Instruction) -> Iterator[Finding
     if figures and not any(abs(figure - other) < 0.005 for figure in figures for other in paid):
         batch = ", ".join(f"{amount(figure)}" for figure in sorted(paid)) or "nothing"
         found = f"The block of {run.group} says '{rule.topic}: {rule.text}'; the stock table has {batch}."
-        yield Finding.warning("pay-told-otherwise", rule.place, found, _ONE_PLACE, _DELETE)
+        yield Finding.warning(Code.PAY_TOLD_OTHERWISE, rule.place, found, _ONE_PLACE, _DELETE)
 
 
 def _days(table: StockTable, rule: Instruction) -> Iterator[Finding]:
@@ -51,4 +52,4 @@ def _days(table: StockTable, rule: Instruction) -> Iterator[Finding]:
     if days and batch and not known & set(days):
         said = " and ".join(day.isoformat() for day in batch)
         found = f"The block says '{rule.topic}: {rule.text}'; the stock table has {said}."
-        yield Finding.warning("day-told-otherwise", rule.place, found, _ONE_PLACE, _DELETE)
+        yield Finding.warning(Code.DAY_TOLD_OTHERWISE, rule.place, found, _ONE_PLACE, _DELETE)

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import count, groupby
 
+from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.model.stock import Outworker, Terms
 from grading.stock.lays import Lay, Pair
@@ -78,4 +79,4 @@ def late(bundles: Sequence[Bundle], terms: Terms) -> list[Finding]:
     pairs, last = sum(len(bundle.pairs) for bundle in too_late), max(bundle.due for bundle in too_late if bundle.due)
     found = f"{pairs} pairs are due after {needed.isoformat()}, the last of them on {last.isoformat()}."
     action = "Make fewer, hand out sooner, or find another outworker."
-    return [Finding.warning("bundles-late", Place(), found, "All due when the batch is needed.", action)]
+    return [Finding.warning(Code.BUNDLES_LATE, Place(), found, "All due when the batch is needed.", action)]

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from grading.codes import Code
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
@@ -95,7 +96,7 @@ def markets(table: StockTable, runs: Sequence[SizeRun]) -> tuple[tuple[Market, .
         if row is None and rows:
             findings.append(
                 _note(
-                    "no-customers",
+                    Code.NO_CUSTOMERS,
                     Place(group=run.group),
                     "The group has no row of customers.",
                     "None of it is planned.",
@@ -103,7 +104,9 @@ def markets(table: StockTable, runs: Sequence[SizeRun]) -> tuple[tuple[Market, .
             )
             continue
         if row is None:
-            findings.append(_note("default-used", Place(group=run.group), "The group has no row of customers.", _SAME))
+            findings.append(
+                _note(Code.DEFAULT_USED, Place(group=run.group), "The group has no row of customers.", _SAME)
+            )
         market, notes = _market(table, run, row or Customers(run.group))
         found.append(market)
         findings += notes
@@ -116,7 +119,7 @@ def markets(table: StockTable, runs: Sequence[SizeRun]) -> tuple[tuple[Market, .
 
 def _to_order(market: Market, place: Place) -> Finding:
     return _note(
-        "planned-to-order",
+        Code.PLANNED_TO_ORDER,
         place,
         f"{market.group} has a share of 0: of the stock for all groups it gets none.",
         "It is planned now, since no group with a share is.",
@@ -167,7 +170,7 @@ def _market(table: StockTable, run: SizeRun, row: Customers) -> tuple[Market, li
         by, sizes = BY_HANDS, coverage.sizes / coverage.fitted
     elif not sum(asked_for(table.sold, run.group, run.sizes)):
         found = f"{run.group} has neither past sales nor hands that fit."
-        findings.append(_note("equal-shares", row.place, found, "Its sizes are shared out alike."))
+        findings.append(_note(Code.EQUAL_SHARES, row.place, found, "Its sizes are shared out alike."))
     return Market(run, row.share, sizes, by, hands, coverage, 0.0, row.share, sizes), findings
 
 
@@ -178,10 +181,10 @@ def _fitted(
     girths, lengths = run.table.row(terms.girth_row), run.table.row(terms.length_row)
     if girths is None or lengths is None:
         found = f"The size table of {run.group} lacks '{terms.girth_row}' or '{terms.length_row}'."
-        return None, None, [_note("no-hands", Place(group=run.group), found, "Whom the run fits is not worked out.")]
+        return None, None, [_note(Code.NO_HANDS, Place(group=run.group), found, "Whom the run fits is not worked out.")]
     findings = [
         _note(
-            "default-used",
+            Code.DEFAULT_USED,
             row.place,
             f"The mean of {what} of {run.group} is left open.",
             f"{middle:g} mm, the middle of the sizes, was used.",
@@ -202,10 +205,10 @@ def _fitted(
     return hands, covered(hands, girths, lengths, terms.girth_tolerance, terms.length_tolerance), findings
 
 
-def _note(code: str, place: Place, found: str, expected: str) -> Finding:
+def _note(code: Code, place: Place, found: str, expected: str) -> Finding:
     return Finding.note(code, place, found, expected, "Fill in stock.xlsx if that is not right.")
 
 
 def _warning(place: Place, found: str, cause: str) -> Finding:
     action = "Spell it as in the size tables."
-    return Finding.warning("unknown-name", place, found, "The row is left out.", action, cause)
+    return Finding.warning(Code.UNKNOWN_NAME, place, found, "The row is left out.", action, cause)

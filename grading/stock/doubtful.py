@@ -9,6 +9,7 @@ from statistics import median
 import shapely
 
 from grading.audit.mistaken import MISTAKEN
+from grading.codes import Code
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place, amount
 from grading.model.stock import Customers, SkinKind, StockTable
@@ -67,7 +68,7 @@ def _customers(table: StockTable, row: Customers, run: SizeRun) -> Iterator[Find
         if mean is not None and not least - tolerance - spread <= mean <= most + tolerance + spread:
             found = f"Customers of {row.group} have a mean hand {what} of {_mm(mean)} mm: hardly one is fitted."
             action = "Check the figure and its unit, and whether the group is the right one."
-            yield Finding.warning("customers-not-fitted", row.place, found, sizes, action)
+            yield Finding.warning(Code.CUSTOMERS_NOT_FITTED, row.place, found, sizes, action)
         low, high = (part * (mean or middle) for part in _SPREADS)
         if not low <= spread <= high:
             found = f"The {what} spread of {row.group} is {_mm(spread)} mm."
@@ -83,7 +84,7 @@ def _left(skin: SkinKind) -> Iterator[Finding]:
         found = f"The flaws of {skin.name} leave nothing of it that could be used."
         expected = "Flaws that leave room for pieces."
         action = "Correct the points on the sheet Outlines, or delete the skin's row."
-        yield Finding.error("skin-outline", skin.place, found, expected, action)
+        yield Finding.error(Code.SKIN_OUTLINE, skin.place, found, expected, action)
 
 
 def _extent(skin: SkinKind) -> Iterator[Finding]:
@@ -107,7 +108,7 @@ def _extent(skin: SkinKind) -> Iterator[Finding]:
         unit = next((unit for unit, size in MM2_PER.items() if _fits(skin.area, size, whole)), "")
         action = f"Check the area and its unit{f': the figure looks like one in {unit}' if unit else ''}."
         expected = f"Between {_USABLE[0] * _feet(whole):.1f} and {_USABLE[1] * _feet(whole):.1f} sq ft."
-        yield Finding.error("area-against-outline", skin.place, found, expected, action)
+        yield Finding.error(Code.AREA_AGAINST_OUTLINE, skin.place, found, expected, action)
 
 
 #: What a skin counts as that nobody measured: its usable area then says how large it is.
@@ -146,7 +147,7 @@ def _prices(table: StockTable) -> Iterator[Finding]:
             found = f"{skin.name} costs {amount(skin.price)} {table.terms.currency} {per}: {price:.2f} a square foot."
             expected = f"The others cost about {usual:.2f}." if others else "Most skins cost between 0.50 and 60."
             action = "Check the price, and what 'Price per' and 'Area unit' say that it is for."
-            yield Finding.warning("price-unit", skin.place, found, expected, action)
+            yield Finding.warning(Code.PRICE_UNIT, skin.place, found, expected, action)
 
 
 def _minutes(table: StockTable) -> Iterator[Finding]:
@@ -159,7 +160,7 @@ def _minutes(table: StockTable) -> Iterator[Finding]:
                 f"Between {amount(_MINUTES[0])} and {amount(_MINUTES[1])} minutes: what a pair costs follows from it."
             )
             action = "Check the figure: hours are typed as minutes, 1.5 hours as 90; leave it if it is meant."
-            yield Finding.warning("minutes-unusual", row.place, found, expected, action)
+            yield Finding.warning(Code.MINUTES_UNUSUAL, row.place, found, expected, action)
 
 
 def _within(figure: float, bounds: tuple[float, float]) -> bool:
@@ -169,7 +170,7 @@ def _within(figure: float, bounds: tuple[float, float]) -> bool:
 def _wrong(place: Place, found: str, expected: str, figure: float, usual: float) -> Finding:
     meant = next((meant for factor, meant in MISTAKEN.items() if 0.6 < figure * factor / usual < 1.6), "")
     action = f"Check the figure and the row's unit{f': the figure looks like {meant}' if meant else ''}."
-    return Finding.error("figure-out-of-range", place, found, expected, action)
+    return Finding.error(Code.FIGURE_OUT_OF_RANGE, place, found, expected, action)
 
 
 def _mm(length: float) -> str:

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from shapely import affinity
 
+from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.model.hands import EITHER
 from grading.model.names import name_key
@@ -55,7 +56,7 @@ def trial_hand(
         found = several if meant else f"There is no size '{size}' among those planned, for a mock-up."
         expected = f"One of {', '.join(' '.join(key) for key in pieces)}."
         action = "Name the size, with its group before it."
-        return Finding.error("mock-up-of-no-size", Place(), found, expected, action)
+        return Finding.error(Code.MOCK_UP_OF_NO_SIZE, Place(), found, expected, action)
     (key,) = meant
     either = [piece for piece in pieces[key] if piece.hand == EITHER]
     # Of pieces for either hand a pair has two alike, one after the other.
@@ -68,12 +69,12 @@ def told_of(mock_up: MockUp | None, size: str) -> list[Finding]:
     if mock_up is None:
         found = f"No skin on hand has room for a mock-up of {size}."
         expected, action = "A part of a skin that is large enough for one hand.", "Plan without it, or add a skin."
-        return [Finding.warning("mock-up-without-room", Place(), found, expected, action)]
+        return [Finding.warning(Code.MOCK_UP_WITHOUT_ROOM, Place(), found, expected, action)]
     if mock_up.good > _MUCH * sum(laid.piece.area for laid in mock_up.laid):
         found = f"The mock-up takes {mock_up.good / 1e4:.1f} dm² of good leather of {mock_up.skin.name}."
         expected = "Poor parts that are large enough: flaws that are good for a mock-up."
         action = "Fill in 'Good for' on the sheet Outlines, or cut the trial from other leather."
-        return [Finding.note("mock-up-of-good-leather", Place(), found, expected, action)]
+        return [Finding.note(Code.MOCK_UP_OF_GOOD_LEATHER, Place(), found, expected, action)]
     return []
 
 

@@ -9,6 +9,7 @@ from functools import partial
 from itertools import chain
 from typing import TYPE_CHECKING
 
+from grading.codes import Code
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place, amount
 from grading.model.stock import SkinKind, StockTable, most_particular
@@ -138,13 +139,15 @@ class Batch:
         """A plan for so many pairs, on the skins on hand and as many more as it takes. Raises Impossible."""
         least = self.at_least * len(self.pieces)
         if pairs < 1:
-            raise Impossible(_error("pairs-too-few", "A batch of 0 pairs is none.", "One pair at least.", _HOW_MANY))
+            raise Impossible(_error(Code.PAIRS_TOO_FEW, "A batch of 0 pairs is none.", "One pair at least.", _HOW_MANY))
         if pairs > MOST_PAIRS:
             said = f"{pairs} pairs are more than is laid out at once."
-            raise Impossible(_error("batch-too-large", said, f"{MOST_PAIRS} pairs at most.", _IN_PARTS))
+            raise Impossible(_error(Code.BATCH_TOO_LARGE, said, f"{MOST_PAIRS} pairs at most.", _IN_PARTS))
         if pairs < least:
             said = f"{pairs} pairs are too few for {self.at_least} of each of {len(self.pieces)} sizes."
-            raise Impossible(_error("pairs-too-few", said, f"{least} pairs or more.", "Make more, or fewer of a size."))
+            raise Impossible(
+                _error(Code.PAIRS_TOO_FEW, said, f"{least} pairs or more.", "Make more, or fewer of a size.")
+            )
         found = self._laid(self._search(), pairs, progress, steps=STEPS)
         without = [*found.left, *(pair for lay in found.lays if self._cannot_be_had(lay.skin) for pair in lay.pairs)]
         if without:
@@ -175,7 +178,7 @@ class Batch:
         skin = price_of(kind) / Skin(kind, 1, to_buy=False).usable.area
         if budget > MOST_PAIRS * self._mean(lambda key: self._pay(key) + skin * self._area(key)):
             said = f"{sum_} may pay for more than {MOST_PAIRS} pairs, and no more are laid out at once."
-            raise Impossible(_error("batch-too-large", said, f"{MOST_PAIRS} pairs at most.", _IN_PARTS))
+            raise Impossible(_error(Code.BATCH_TOO_LARGE, said, f"{MOST_PAIRS} pairs at most.", _IN_PARTS))
         search = self._search()
 
         def attempt(pairs: int) -> _Attempt:
@@ -212,7 +215,9 @@ class Batch:
                 impossible = pairs
         if best is None:
             raise Impossible(
-                _error("batch-too-small", too_little, "One pair at least, and the least of every size.", "Allow more.")
+                _error(
+                    Code.BATCH_TOO_SMALL, too_little, "One pair at least, and the least of every size.", "Allow more."
+                )
             )
         return best
 
@@ -266,7 +271,7 @@ class Batch:
         if found.left:
             action = f"Add skins that are large enough: {kind.name} is not, for {len(found.left)} of them."
         return _error(
-            "skins-too-few",
+            Code.SKINS_TOO_FEW,
             f"{pairs - len(without)} of {pairs} pairs find room, which is the most that was found; without: {sizes}.",
             "As many skins as it takes, or a kind that can be bought and is large enough for a pair.",
             action,
@@ -322,14 +327,14 @@ def _stopped(found: Found) -> list[Finding]:
         return []
     said = f"The search was stopped: {len(found.lays)} skins are the fewest that were found until then."
     action = "Run it again and let it end, if fewer skins matter."
-    return [Finding.note("search-stopped", Place(), said, "A search to its end.", action)]
+    return [Finding.note(Code.SEARCH_STOPPED, Place(), said, "A search to its end.", action)]
 
 
 def _no_customers(table: StockTable, runs: Sequence[SizeRun]) -> Finding:
     place = table.customers[0].place
     theirs, graded = (", ".join(one.group for one in groups) for groups in (table.customers, runs))
     return Finding.error(
-        "no-customers",
+        Code.NO_CUSTOMERS,
         Place(place.workbook, place.sheet),
         f"No group that was graded has customers: the rows here are for {theirs}.",
         f"A row for one of {graded} at least.",
@@ -337,7 +342,7 @@ def _no_customers(table: StockTable, runs: Sequence[SizeRun]) -> Finding:
     )
 
 
-def _error(code: str, found: str, expected: str, action: str) -> Finding:
+def _error(code: Code, found: str, expected: str, action: str) -> Finding:
     return Finding.error(code, Place(), found, expected, action)
 
 

@@ -24,6 +24,7 @@ from typing import Any
 
 from PIL import Image
 
+from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.workbooks.cells import Area, Bar, BarChart, Column, Content, Formula, Link, Styled, Value
 from grading.workbooks.container import Container
@@ -372,7 +373,7 @@ class Sheet:
         if held != text:
             self._book.findings.append(
                 Finding.note(
-                    "text-not-writable",
+                    Code.TEXT_NOT_WRITABLE,
                     Place(workbook=self._book.title, sheet=self.name, cell=Area("", row, column, 1, 1).cell(0, 0)),
                     "A text has characters that a workbook cannot hold, or is too long for a cell.",
                     "It was written without them.",

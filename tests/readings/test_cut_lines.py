@@ -11,6 +11,7 @@ import shapely
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.geometry.beziers import arc_lengths, evaluate
+from grading.geometry.offsets import Problem, Trouble
 from grading.readings.cut_lines import cut_line_findings, cut_lines, cut_measures
 
 FINE = np.linspace(0, 1, 401)[:-1]
@@ -117,3 +118,25 @@ def test_an_allowance_is_refused_from_the_radius_of_the_tightest_bend_on(block, 
         run = balanced(grade(with_allowances(block, inside_seam=allowance), table))
         codes = {finding.code for finding in cut_line_findings(run, cut_lines(run))}
         assert ("allowance-on-tight-curve" in codes) == found
+
+
+@pytest.mark.parametrize(
+    ("trouble", "code"),
+    [
+        (Trouble.TIGHT_CURVE, "allowance-on-tight-curve"),
+        (Trouble.CLOSED_BAY, "allowance-without-room"),
+        (Trouble.VANISHED_HOLE, "allowance-fills-hole"),
+        (Trouble.SPLIT_HOLE, "allowance-splits-hole"),
+        (Trouble.CROSSED_SEW_LINE, "allowance-on-crossed-line"),
+    ],
+)
+def test_each_trouble_of_an_allowance_is_told_with_its_size_its_figures_and_its_place(runs, trouble, code):
+    run = runs["Women"]
+    loop = next(loop for loop in cut_lines(run) if loop.loop == "thumb hole")
+    lines = list(loop.lines)
+    lines[1] = replace(lines[1], problems=(Problem(trouble, None, -41.0, 68.0, 3.0, 2.0),))
+    (finding,) = cut_line_findings(run, [replace(loop, lines=tuple(lines))])
+    assert (finding.code, str(finding.severity)) == (code, "error")
+    assert (finding.place.size, finding.place.edge) == (run.sizes[1], "thumb hole")
+    assert "x -41, y 68 mm" in finding.found
+    assert "3 mm" in finding.found or trouble is Trouble.CROSSED_SEW_LINE

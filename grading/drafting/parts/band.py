@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from grading.codes import Code
 from grading.drafting.parts import trunk
 from grading.drafting.parts.part import (
     ENDS_LAST,
@@ -256,7 +257,7 @@ def _allowances(adults: float, children: float) -> tuple[Allowance, ...]:
             children,
             "how high the band is, folded double",
             bounds(_SEEN, 25.0, 110.0, "A lower band rolls; a higher one creeps together."),
-            Drawn(5.0, "nothing-to-draw", ": it is folded double"),
+            Drawn(5.0, Code.NOTHING_TO_DRAW, ": it is folded double"),
             read_off=(read_up("outer corner above the fold", BAND, "outer corner"),),
         ),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from grading.codes import Code
 from grading.drafting.parts import band
 from grading.drafting.parts.part import (
     CHANGE_OVER,
@@ -176,7 +177,7 @@ def _plain(style: Style) -> Part:
             Allowance("cuff length", 50.0, 30.0, "how far below the wrist line the cuff ends",
                 bounds("cuff length", 0.0, 1.15, "A cuff longer than a palm is another kind of glove.",
                     divided_by="palm length"),
-                Drawn(10.0, "nothing-to-draw", ": the waist lies between the wrist line and the edge"),
+                Drawn(10.0, Code.NOTHING_TO_DRAW, ": the waist lies between the wrist line and the edge"),
                 read_off=(read_down("cuff edge below the wrist line", TRANK, "cuff edge"),)),
             _FLARE,
         ),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from grading.codes import Code
 from grading.drafting.parts.part import (
     CHANGE_OVER,
     FOLD_BACK,
@@ -254,7 +255,7 @@ def _closed(style: Style) -> Part:
         allowances=(
             Allowance("tip ease", 14.0, 12.0, "how far beyond the longest finger the top is closed",
                 bounds("tip ease", 6.0, 30.0, "Less presses on the finger tips; more flaps beyond them."),
-                Drawn(1.0, "nothing-to-draw", " beyond the longest finger"),
+                Drawn(1.0, Code.NOTHING_TO_DRAW, " beyond the longest finger"),
                 read_off=(read_up("summit above hand length", TRANK, "top summit", "hand length"),)),
         ),
         lines=(

@@ -11,6 +11,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from grading.codes import Code
 from grading.drafting.parts.read_off import ReadOff, read_across
 from grading.findings import Severity
 from grading.model.block import (
@@ -112,12 +113,12 @@ class Drawn:
     """The least figure, mm, with which an allowance can be drawn; the code of the finding for less, and why."""
 
     least: float
-    code: str
+    code: Code
     why: str
 
 
 #: A fold-back of less leaves no part to turn: 2 mm of it would show.
-FOLD_BACK = Drawn(4.0, "nothing-to-turn", ": it is turned there, and half of the allowance shows")
+FOLD_BACK = Drawn(4.0, Code.NOTHING_TO_TURN, ": it is turned there, and half of the allowance shows")
 
 
 @dataclass(frozen=True, slots=True)

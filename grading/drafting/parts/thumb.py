@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from grading.codes import Code
 from grading.drafting.parts.part import (
     CHANGE_OVER,
     FOLD_BACK,
@@ -162,7 +163,7 @@ def _tube(style: Style, tip: Part, first: str) -> Part:
                 read_off=(read_across("the thumb's knuckle less stem", THUMB, "knuckle", "stem"),)),
             Allowance("thumb flare", 7.5, 5.5, "how far the thumb's stem flares at T, from half-way down",
                 bounds("thumb flare", 3.0, 8.0, "Less leaves no way from tube to palm; more stands off the web."),
-                Drawn(1.0, "nothing-to-flare", ", usually 3 to 8: the rim leaves the tube square to it"),
+                Drawn(1.0, Code.NOTHING_TO_FLARE, ", usually 3 to 8: the rim leaves the tube square to it"),
                 read_off=(read_across("the thumb's T less knuckle", THUMB, "T", "knuckle"),)),
             Allowance("foot depth", 1.5, 1.0, "how much deeper the foot is than the thumb root is long",
                 bounds("foot depth", -2.0, 3.7, "A foot deeper than this stands off the palm in a pouch."),
@@ -326,7 +327,7 @@ def _plain(style: Style) -> Part:
                 8.0,
                 "how far beyond its knuckle line the thumb ends, open",
                 bounds("thumb end", 4.0, 30.0, "Further than this it covers the thumb's tip."),
-                Drawn(4.0, "nothing-to-draw", " beyond the knuckle, where its girth is taken"),
+                Drawn(4.0, Code.NOTHING_TO_DRAW, " beyond the knuckle, where its girth is taken"),
                 read_off=(read_up("end edge above the knuckle line", THUMB, "end edge"),),
             ),
         ),
@@ -366,7 +367,7 @@ def _closed(style: Style) -> Part:
         allowances=(
             Allowance("thumb tip ease", 10.0, 8.0, "how far beyond its tip the thumb is closed",
                 bounds("thumb tip ease", 5.0, 20.0, "Less presses on the thumb's tip; more flaps beyond it."),
-                Drawn(1.0, "nothing-to-draw", " beyond the tip"),
+                Drawn(1.0, Code.NOTHING_TO_DRAW, " beyond the tip"),
                 read_off=(ReadOff("summit beyond web to tip",
                     (((THUMB, "tip summit", 1), 1.0), ("web to tip", -1.0), ("web to knuckle", 1.0))),)),
         ),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from grading.codes import Code
 from grading.drawing.fonts import text_width
 from grading.drawing.marks import Box, Drawing, Role, Text, line, paragraph
 from grading.drawing.pages import Bookmark, Page
@@ -59,7 +60,7 @@ def crowded(labels: Sequence[LabelWords], printing: Printing) -> Iterator[Findin
     if lacking:
         found = f"A label has no room for: {', '.join(lacking)}."
         expected = f"{ACROSS * UP} labels to a sheet, each with all its words."
-        yield Finding.warning("label-full", Place(), found, expected, "Shorten maker, care words or material.")
+        yield Finding.warning(Code.LABEL_FULL, Place(), found, expected, "Shorten maker, care words or material.")
 
 
 def _filled(words: LabelWords, inner: Box) -> tuple[Drawing, list[str]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
+from grading.codes import Code
 from grading.drawing.pages import Content, Page, TitleBlock, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
@@ -54,10 +55,10 @@ def stall_findings(
             said = f"The size table of {market.group} lacks '{row}'."
             without = "Labels and size finder do without its fists."
             action = "Name the row under 'Fist measurement' in stock.xlsx, or add it to the size table."
-            yield Finding.note("no-fists", Place(group=market.group), said, without, action)
+            yield Finding.note(Code.NO_FISTS, Place(group=market.group), said, without, action)
     if found and not finder_sheets(list(found.values()), 0.0, printing, TitleBlock("size finder", row)):
         said = f"From the smallest size to the largest '{row}' grows by more than a sheet of paper is wide."
-        yield Finding.note("no-fists", Place(), said, "There is no size finder.", "Check the size tables.")
+        yield Finding.note(Code.NO_FISTS, Place(), said, "There is no size finder.", "Check the size tables.")
     yield from crowded(list(labels_of(plan, styles, run_id, unit)), printing)
 
 
