@@ -14,6 +14,7 @@ import formulas
 import numpy as np
 import openpyxl
 import pytest
+from openpyxl.utils import get_column_letter
 from pypdf import PdfReader
 
 from grading.audit import audit_run
@@ -229,6 +230,17 @@ def test_the_grade_audit_marks_by_rules_over_its_own_cells_and_has_a_chart_that_
     tones = re.findall('srgbClr val="([0-9A-F]{6})"/></a:solidFill><a:ln>', chart)
     assert len(tones) == len(set(tones)) == len(runs["Women"].sizes) - 1
     assert all(tone[:2] == tone[2:4] == tone[4:] for tone in tones), "greys: they print the same without colour"
+
+
+def test_the_chart_of_the_grade_audit_is_no_wider_than_a_page_so_that_nothing_is_made_smaller_for_it(runs):
+    sheet = read(spec(runs["Women"]))["Grade audit"]
+    (chart,) = sheet._charts
+    start, end = chart.anchor._from, chart.anchor.to
+    # A column of n signs of seven dots, with five of margin, is at 96 dots an inch: ECMA-376 part 1, 18.3.1.13.
+    columns = [sheet.column_dimensions[get_column_letter(at)].width for at in range(start.col + 1, end.col + 1)]
+    dots = sum(int(7 * width + 5) for width in columns) + (end.colOff - start.colOff) / 9525
+    margins = (sheet.page_margins.left + sheet.page_margins.right) * 25.4
+    assert 200 < dots / 96 * 25.4 < 297 - margins
 
 
 def test_what_rounding_to_even_millimetres_does_is_not_marked_and_a_slip_of_two_is(runs):

@@ -50,6 +50,9 @@ CHARTS = {
         ["No.", "", "Measured at", *SIZES], *[[i, "ABC"[i - 1], *row] for i, row in enumerate(ROWS, 1)],
         ["", "", "measured in centimetres"],
     ],
+    "before every row a code that a size may have too": [
+        ["Code", "In cm", *SIZES], *[[f"A{i}", *row] for i, row in enumerate(ROWS, 1)],
+    ],
     "figures as text, with the unit behind each": [
         ["", *SIZES], *[[name, *(f"{figure} cm" for figure in row)] for name, *row in ROWS],
     ],
