@@ -12,10 +12,10 @@ import shapely
 from grading.drawing.fonts import DESCENT
 from grading.drawing.joints import LAP, Cell, Parting
 from grading.drawing.laying import TRIM, Laid, Lay, Thing, in_one, laid
-from grading.drawing.legibility import shapes
 from grading.drawing.marks import Align, Arrow, Box, Drawing, Mark, Role, Text, line
 from grading.drawing.pages import Bookmark, Content, Frame, Placed, TitleBlock, frame_around, frames
 from grading.drawing.paper import LINE_ROOM, Printing
+from grading.drawing.shapes import shapes
 from grading.drawing.system import NARROW, SMALL
 
 __all__ = ["beside_joints", "centring_arrows", "composed", "found_on", "on_few_sheets", "on_sheets"]

@@ -186,5 +186,5 @@ def _of_mark(mark: Mark, axis: int, hole: bool) -> Iterator[tuple[float, float]]
 
 
 def _points(mark: Curve | Line) -> Floats:
-    points = flatten(mark.segments, 0.5) if isinstance(mark, Curve) else mark.points
+    points = flatten(mark.points, 0.5) if isinstance(mark, Curve) else mark.points
     return np.concatenate([points, points[:1]]) if mark.closed else points

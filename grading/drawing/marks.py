@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
 from math import cos, hypot, sin
-from typing import NamedTuple
+from typing import NamedTuple, Self
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -125,59 +125,54 @@ class Box(NamedTuple):
 
 
 @dataclass(frozen=True, eq=False)
-class Curve:
-    """Joined cubic Bézier segments (n, 4, 2), each starting where the one before it ends."""
-
-    segments: Floats
-    role: Role
-    size: int | None = None
-    closed: bool = False
-
-    @cached_property
-    def box(self) -> Box:
-        """The exact extent: reached at a segment's end or where its derivative vanishes."""
-        first, second, third = np.moveaxis(np.diff(self.segments, axis=1), 1, 0)
-        a, b = first - 2 * second + third, 2 * (second - first)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            q = -(b + np.copysign(np.sqrt(b * b - 4 * a * first), b)) / 2
-            turning = np.stack([q / a, first / q])
-        t = np.clip(np.nan_to_num(turning, nan=0.0), 0, 1)
-        u = 1 - t
-        p0, p1, p2, p3 = np.moveaxis(self.segments, 1, 0)
-        at_turning = u**3 * p0 + 3 * u**2 * t * p1 + 3 * u * t**2 * p2 + t**3 * p3
-        return _extent(np.concatenate([at_turning.reshape(-1, 2), p0, p3]))
-
-    def moved(self, dx: float, dy: float) -> Curve:
-        return Curve(self.segments + np.array([dx, dy]), self.role, self.size, self.closed)
-
-    def mirrored(self) -> Curve:
-        return replace(self, segments=self.segments * np.array([-1, 1]))
-
-    def turned(self) -> Curve:
-        return replace(self, segments=self.segments @ _QUARTER_TURN)
-
-
-@dataclass(frozen=True, eq=False)
-class Line:
-    """Straight lines through points (n, 2)."""
+class _Path:
+    """A line of any form through ``points`` (x, y)."""
 
     points: Floats
     role: Role
     size: int | None = None
     closed: bool = False
 
+    def _through(self, points: Floats) -> Self:
+        return type(self)(points, self.role, self.size, self.closed)
+
+    def moved(self, dx: float, dy: float) -> Self:
+        return self._through(self.points + np.array([dx, dy]))
+
+    def mirrored(self) -> Self:
+        return self._through(self.points * np.array([-1, 1]))
+
+    def turned(self) -> Self:
+        return self._through(self.points @ _QUARTER_TURN)
+
+    def scaled(self, by: float) -> Self:
+        return self._through(self.points * by)
+
+
+class Curve(_Path):
+    """Joined cubic Bézier segments: ``points`` (n, 4, 2), each segment starting where the one before it ends."""
+
+    @cached_property
+    def box(self) -> Box:
+        """The exact extent: reached at a segment's end or where its derivative vanishes."""
+        first, second, third = np.moveaxis(np.diff(self.points, axis=1), 1, 0)
+        a, b = first - 2 * second + third, 2 * (second - first)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            q = -(b + np.copysign(np.sqrt(b * b - 4 * a * first), b)) / 2
+            turning = np.stack([q / a, first / q])
+        t = np.clip(np.nan_to_num(turning, nan=0.0), 0, 1)
+        u = 1 - t
+        p0, p1, p2, p3 = np.moveaxis(self.points, 1, 0)
+        at_turning = u**3 * p0 + 3 * u**2 * t * p1 + 3 * u * t**2 * p2 + t**3 * p3
+        return _extent(np.concatenate([at_turning.reshape(-1, 2), p0, p3]))
+
+
+class Line(_Path):
+    """Straight lines through ``points`` (n, 2)."""
+
     @cached_property
     def box(self) -> Box:
         return _extent(self.points)
-
-    def moved(self, dx: float, dy: float) -> Line:
-        return Line(self.points + np.array([dx, dy]), self.role, self.size, self.closed)
-
-    def mirrored(self) -> Line:
-        return replace(self, points=self.points * np.array([-1, 1]))
-
-    def turned(self) -> Line:
-        return replace(self, points=self.points @ _QUARTER_TURN)
 
 
 @dataclass(frozen=True)
@@ -242,6 +237,10 @@ class Text:
     def moved(self, dx: float, dy: float) -> Text:
         return self.at(self.x + dx, self.y + dy)
 
+    def scaled(self, by: float) -> Text:
+        """The text at its place in the scaled drawing, in letters as large as before."""
+        return self.at(self.x * by, self.y * by)
+
     def mirrored(self) -> Text:
         """The text at the mirrored place, on the mirrored baseline, and still readable."""
         return replace(self, x=-self.x, angle=-self.angle, align=_OTHER_END[self.align])._readable()
@@ -283,6 +282,12 @@ class Arrow:
         other = [(ax, ay), (ax + x + u, ay + y + v), (ax + x - u, ay + y - v)]
         return np.array([head, other] if self.both else [head])
 
+    @property
+    def shaft(self) -> Floats:
+        """The line (2, 2) between the heads, or from the start to the one head."""
+        tails = self.heads[:, 1:].mean(axis=1)
+        return np.array([tails[1] if self.both else self.start, tails[0]])
+
     @cached_property
     def box(self) -> Box:
         return _extent(np.concatenate([self.heads.reshape(-1, 2), [self.start]]))
@@ -298,6 +303,11 @@ class Arrow:
     def turned(self) -> Arrow:
         (x0, y0), (x1, y1) = self.start, self.end
         return replace(self, start=(-y0, x0), end=(-y1, x1))
+
+    def scaled(self, by: float) -> Arrow:
+        """The arrow between its places in the scaled drawing, its head as large as before."""
+        (x0, y0), (x1, y1) = self.start, self.end
+        return replace(self, start=(x0 * by, y0 * by), end=(x1 * by, y1 * by))
 
 
 @dataclass(frozen=True)
@@ -322,6 +332,10 @@ class Dot:
 
     def turned(self) -> Dot:
         return replace(self, x=-self.y, y=self.x)
+
+    def scaled(self, by: float) -> Dot:
+        """The dot at its place in the scaled drawing, as large as before."""
+        return replace(self, x=self.x * by, y=self.y * by)
 
 
 Mark = Curve | Line | Text | Arrow | Dot
@@ -351,6 +365,10 @@ class Drawing:
     def turned(self) -> Drawing:
         """The drawing turned to the left by a quarter turn about (0, 0)."""
         return Drawing(tuple(mark.turned() for mark in self.marks))._known(Box.turned, self)
+
+    def scaled(self, by: float) -> Drawing:
+        """The drawing at another scale about (0, 0); letters, dots and heads of arrows stay as large as they are."""
+        return Drawing(tuple(mark.scaled(by) for mark in self.marks))
 
     def _known(self, box: Callable[..., Box], *drawings: Drawing) -> Drawing:
         """This drawing, its box taken from those it was made of where they are known: finding it anew takes long."""

@@ -18,7 +18,7 @@ from reportlab.pdfgen.canvas import Canvas
 from grading.drawing.fonts import em, registered
 from grading.drawing.marks import Arrow, Box, Curve, Dot, Drawing, Line, Text
 from grading.drawing.pages import Page, Placed
-from grading.drawing.styles import Colour, Style, Styles
+from grading.drawing.styles import Colour, Style, style_of
 from grading.epoch import none_that_is_false
 from grading.geometry.arrays import Floats
 
@@ -42,16 +42,16 @@ class About:
     """What the file says about itself to those who search or list it."""
 
     title: str
-    author: str = ""
     subject: str = ""
     keywords: tuple[str, ...] = ()
 
 
-def pdf_bytes(pages: Sequence[Page], styles: Styles, about: About) -> bytes:
+def pdf_bytes(pages: Sequence[Page], about: About, base: int | None = None) -> bytes:
     """The pages as a PDF file whose marks come out at 1 mm for 1 mm.
 
-    Drawings that pages have in common (the same object) are stored once. Nothing in the file comes from the
-    clock. Its readers are asked not to scale it when it is printed.
+    Of a drawing of several sizes the ``base`` (from 0) has the wide line. Drawings that pages have in common (the same
+    object) are stored once. Nothing in the file comes from the clock. Its readers are asked not to scale it when it is
+    printed.
     """
     out = BytesIO()
     with none_that_is_false():
@@ -59,15 +59,15 @@ def pdf_bytes(pages: Sequence[Page], styles: Styles, about: About) -> bytes:
             out, invariant=1, pageCompression=1, pdfVersion=PDF_VERSION, initialFontName=registered(), lang="en-GB"
         )
     canvas.setTitle(about.title)
-    canvas.setAuthor(about.author)
+    canvas.setAuthor("")
     canvas.setSubject(about.subject)
     canvas.setKeywords(", ".join(about.keywords))
     canvas.setCreator("grading")
     canvas.setViewerPreference("PrintScaling", "None")
     shared = {id(placed.drawing): placed.drawing for page in pages for placed in page.placed}
-    forms = {key: _store(canvas, f"drawing{i}", shared[key], styles) for i, key in enumerate(shared)}
+    forms = {key: _store(canvas, f"drawing{i}", shared[key], base) for i, key in enumerate(shared)}
     for number, page in enumerate(pages):
-        _draw_page(canvas, page, number, forms, styles)
+        _draw_page(canvas, page, number, forms, base)
     if any(page.bookmarks for page in pages):
         canvas.showOutline()
     canvas.save()
@@ -80,15 +80,15 @@ def sheet_count(written: bytes) -> int:
     return int(match[1]) if match else 0
 
 
-def _store(canvas: Any, name: str, drawing: Drawing, styles: Styles) -> str:
+def _store(canvas: Any, name: str, drawing: Drawing, base: int | None) -> str:
     """Keep the drawing in the file as a form XObject, in its own mm."""
     canvas.beginForm(name, *(drawing.box.grown(BLEED) if drawing.marks else Box(0, 0, 0, 0)))
-    _draw(canvas, drawing, styles)
+    _draw(canvas, drawing, base)
     canvas.endForm()
     return name
 
 
-def _draw_page(canvas: Any, page: Page, number: int, forms: dict[int, str], styles: Styles) -> None:
+def _draw_page(canvas: Any, page: Page, number: int, forms: dict[int, str], base: int | None) -> None:
     across, up = (POINTS * factor for factor in page.sheet.scale)
     canvas.setPageSize((page.sheet.width * across, page.sheet.height * up))
     for i, bookmark in enumerate(page.bookmarks):
@@ -98,7 +98,7 @@ def _draw_page(canvas: Any, page: Page, number: int, forms: dict[int, str], styl
     canvas.scale(across, up)
     for placed in page.placed:
         _place(canvas, placed, forms)
-    _draw(canvas, page.drawing, styles)
+    _draw(canvas, page.drawing, base)
     canvas.showPage()
 
 
@@ -110,11 +110,11 @@ def _place(canvas: Any, placed: Placed, forms: dict[int, str]) -> None:
     _add(canvas, "Q")
 
 
-def _draw(canvas: Any, drawing: Drawing, styles: Styles) -> None:
+def _draw(canvas: Any, drawing: Drawing, base: int | None) -> None:
     _add(canvas, "1 j")
     current: Style | None = None
     for mark in drawing.marks:
-        style = styles.of(mark.role, mark.size)
+        style = style_of(mark.role, mark.size, base)
         if style is not current:
             _add(canvas, _taken_up(style))
             current = style
@@ -154,16 +154,16 @@ def _filling(colour: Colour) -> str:
 
 def _path(mark: Curve | Line | Arrow | Dot) -> str:
     match mark:
-        case Curve(segments=segments, closed=closed):
-            return _curve(segments, closed)
-        case Line(points=points, closed=closed):
-            return _polyline(points, closed)
+        case Curve():
+            return _curve(mark.points, mark.closed)
+        case Line():
+            return _polyline(mark.points, mark.closed)
         case Arrow():
-            tails = mark.heads[:, 1:].mean(axis=1)
-            shaft = np.array([tails[1] if mark.both else mark.start, tails[0]])
-            return " ".join([_polyline(shaft, closed=False), *(_polyline(head, closed=True) for head in mark.heads)])
-        case Dot(x=x, y=y, radius=radius):
-            return _curve(_CIRCLE * radius + (x, y), closed=True)
+            return " ".join(
+                [_polyline(mark.shaft, closed=False), *(_polyline(head, closed=True) for head in mark.heads)]
+            )
+        case Dot():
+            return _curve(_CIRCLE * mark.radius + (mark.x, mark.y), closed=True)
 
 
 @cache

@@ -12,7 +12,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from grading.drawing.fonts import em, font_file
 from grading.drawing.marks import Arrow, Box, Curve, Dot, Drawing, Line, Mark, Text
-from grading.drawing.styles import Colour, Style, Styles
+from grading.drawing.styles import Colour, Style, style_of
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
 
@@ -29,14 +29,14 @@ _CORNER = 0.2
 _FLAT = 0.2
 
 
-def png(drawing: Drawing, frame: Box, styles: Styles, *, dots_per_mm: float) -> bytes:
+def png(drawing: Drawing, frame: Box, *, dots_per_mm: float) -> bytes:
     """What lies in the frame (mm), on white, as a PNG picture of ``dots_per_mm`` dots a millimetre, in greys.
 
     Whatever reaches over the frame is cut off.
     """
     canvas = _Canvas(frame, dots_per_mm * _FINER)
     for mark in drawing.marks:
-        canvas.draw(mark, styles.of(mark.role, mark.size))
+        canvas.draw(mark, style_of(mark.role, mark.size))
     out = BytesIO()
     image = canvas.image.reduce(_FINER).point(_NEAREST)
     image.putpalette(_GREYS)
@@ -67,13 +67,11 @@ class _Canvas:
                 self._write(mark, style)
             case Curve():
                 # Flattened in dots, so that small pictures take few chords.
-                self._path(self._dots(flatten(mark.segments, _FLAT / self._scale)), style, mark.closed)
+                self._path(self._dots(flatten(mark.points, _FLAT / self._scale)), style, mark.closed)
             case Line():
                 self._path(self._dots(mark.points), style, mark.closed)
             case Arrow():
-                tails = mark.heads[:, 1:].mean(axis=1)
-                start = tails[1] if mark.both else np.array(mark.start)
-                self._path(self._dots(np.array([start, tails[0]])), style, closed=False)
+                self._path(self._dots(mark.shaft), style, closed=False)
                 for head in mark.heads:
                     self._fill(self._dots(head), style.fill)
             case Dot():

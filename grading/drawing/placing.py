@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import shapely
 
-from grading.drawing.legibility import shape, shapes
 from grading.drawing.marks import Box, Mark, Role, Text, line
+from grading.drawing.shapes import shape, shapes
 from grading.geometry.arrays import Floats
 
 __all__ = ["Placing", "leader"]

@@ -8,8 +8,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from grading.drawing.legibility import shapes
 from grading.drawing.marks import Box, Mark
+from grading.drawing.shapes import shapes
 
 __all__ = ["Room"]
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from grading.drawing.marks import Role
 from grading.drawing.system import DASHED, DOTTED, FOLD, MIRROR, NARROW, SIZE_KINDS, WIDE, Dashes
 
-__all__ = ["Colour", "Style", "Styles"]
+__all__ = ["Colour", "Style", "style_of"]
 
 
 class Colour(NamedTuple):
@@ -65,23 +65,14 @@ _OF_ROLE = {
 }
 
 
-@dataclass(frozen=True)
-class Styles:
-    """The styles of a drawing of several sizes, of which ``base`` (an index) is drawn with a wide line."""
-
-    base: int | None = None
-
-    def of(self, role: Role, size: int | None = None) -> Style:
-        """The style of a mark; sew lines of a size have the size's own kind of line.
-
-        Kinds come again after every six sizes: neighbours always differ, and each size has its name on it.
-        """
-        return _style(self, role, size)
-
-
 @cache
-def _style(styles: Styles, role: Role, size: int | None) -> Style:
+def style_of(role: Role, size: int | None = None, base: int | None = None) -> Style:
+    """The style of a mark of that role; sew lines of a size have the size's own kind of line.
+
+    Sizes are counted from 0, and the ``base`` is drawn with a wide line. Kinds come again after every six sizes:
+    neighbours always differ, and each size has its name on it.
+    """
     style = _OF_ROLE[role]
     if size is None or role is not Role.SEW_LINE:
         return style
-    return replace(style, width=WIDE if size == styles.base else NARROW, dash=SIZE_KINDS[size % len(SIZE_KINDS)])
+    return replace(style, width=WIDE if size == base else NARROW, dash=SIZE_KINDS[size % len(SIZE_KINDS)])

@@ -12,7 +12,6 @@ from PIL.PngImagePlugin import PngInfo
 from grading.drawing.marks import Box
 from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.picture import png
-from grading.drawing.styles import Styles
 from grading.jobs.tables import read_job
 from grading.outputs.files import Choices, group_files
 from grading.outputs.overview import overview_page
@@ -33,7 +32,7 @@ def overview_picture(tables: Path, group: str) -> bytes:
     frame = Box(0, 0, page.sheet.width, page.sheet.height)
     told, out = PngInfo(), BytesIO()
     told.add_text(_RUN, graded.run_id)
-    with Image.open(BytesIO(png(page.drawing, frame, Styles(), dots_per_mm=_DOTS_PER_MM))) as image:
+    with Image.open(BytesIO(png(page.drawing, frame, dots_per_mm=_DOTS_PER_MM))) as image:
         image.quantize(16).save(out, "PNG", pnginfo=told, optimize=True)
     return out.getvalue()
 

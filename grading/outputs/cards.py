@@ -12,7 +12,6 @@ from grading.drawing.marks import Align, Drawing, Mark, Role, Text, line, paragr
 from grading.drawing.pages import Bookmark, Content, Placed, PlainFrame, TitleBlock, numbered
 from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.pdf import About, pdf_bytes
-from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.engine.run import SizeRun
 from grading.model.hands import EITHER
@@ -53,7 +52,7 @@ def cards(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
         pages += numbered(card(content, frame, unit))
     words = f"{run.block.name} · {run.group} · spec cards"
     about = About(words, subject=f"Spec cards, run {run_id}", keywords=("mitten", "spec sheet", run.group, run_id))
-    return pdf_bytes(pages, Styles(), about)
+    return pdf_bytes(pages, about)
 
 
 def on_cards(printing: Printing) -> Printing:

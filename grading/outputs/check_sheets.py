@@ -10,7 +10,6 @@ from collections.abc import Iterator, Sequence
 
 from grading.drawing.marks import Box
 from grading.drawing.picture import png
-from grading.drawing.styles import Styles
 from grading.engine.run import SizeRun
 from grading.model.returns import HANDS, PAIRS, pair_heading
 from grading.outputs.size_sheet import letters
@@ -48,7 +47,7 @@ def check_sheets(run: SizeRun, *, run_id: str, unit: str) -> Iterator[tuple[str,
     middle = len(run.sizes) // 2
     named = letters(run.block, [target.measure for target in of_sizes[middle]])
     lettered = [(letter, target.measure) for letter, target in zip(named, of_sizes[middle], strict=True)]
-    drawn = png(sketch(run, middle, lettered, *_PICTURE), Box(0, 0, *_PICTURE), Styles(), dots_per_mm=_DOTS_PER_MM)
+    drawn = png(sketch(run, middle, lettered, *_PICTURE), Box(0, 0, *_PICTURE), dots_per_mm=_DOTS_PER_MM)
     for size, asked in zip(run.sizes, of_sizes, strict=True):
         names.append(file_name(size, names, "size"))
         yield names[-1], _workbook(run, size, asked, named, drawn, run_id, unit)

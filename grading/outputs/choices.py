@@ -9,7 +9,6 @@ from grading.drafting.scenario import BASES, COMPRESSED_PILE, LEATHER, demo_size
 from grading.drafting.style import PARTS, STANDARD, mitten
 from grading.drawing.marks import Box, Drawing
 from grading.drawing.picture import png
-from grading.drawing.styles import Styles
 from grading.engine.run import grade
 from grading.outputs.finished import pictured
 from grading.readings.finished import finished
@@ -48,4 +47,4 @@ def _picture(chosen: tuple[tuple[str, str], ...]) -> bytes:
     scale = min(width / _TALLEST[0], height / _TALLEST[1])
     drawn = Drawing(tuple(pictured(layers, scale)))
     middle = (PICTURE[0] - whole.width * scale) / 2 - drawn.box.left
-    return png(drawn.moved(middle, _MARGIN - drawn.box.bottom), Box(0, 0, *PICTURE), Styles(), dots_per_mm=_DOTS)
+    return png(drawn.moved(middle, _MARGIN - drawn.box.bottom), Box(0, 0, *PICTURE), dots_per_mm=_DOTS)

@@ -28,7 +28,6 @@ from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.placing import Placing, leader
 from grading.drawing.ruled import ruled_table
-from grading.drawing.styles import Styles
 from grading.drawing.system import PLAIN, SMALL
 from grading.engine.run import GradedPiece, SizeRun, grade
 from grading.geometry.arrays import Floats
@@ -71,7 +70,7 @@ def construction_sheet(drafted: Drafted, printing: Printing, *, unit: str) -> by
     if shrink > 1:
         contents += _at_true_scale(drafted, printing, title, unit)
     about = About(f"{name} · construction", subject="Construction of a base block", keywords=("mitten", "block"))
-    return pdf_bytes(numbered(contents), Styles(), about)
+    return pdf_bytes(numbered(contents), about)
 
 
 def traced_sheet(drafted: Drafted, printing: Printing, *, unit: str) -> bytes:
@@ -79,7 +78,7 @@ def traced_sheet(drafted: Drafted, printing: Printing, *, unit: str) -> bytes:
     name = drafted.block.name
     title = TitleBlock("traced pattern", name, date=drafted.block.date)
     about = About(f"{name} · traced pattern", subject="A traced pattern, 1 : 1", keywords=("mitten", "block"))
-    return pdf_bytes(numbered(_at_true_scale(drafted, printing, title, unit)), Styles(), about)
+    return pdf_bytes(numbered(_at_true_scale(drafted, printing, title, unit)), about)
 
 
 @dataclass(frozen=True)

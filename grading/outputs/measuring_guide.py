@@ -9,25 +9,10 @@ import numpy as np
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drawing.composing import on_sheets
 from grading.drawing.fonts import ASCENT, DESCENT
-from grading.drawing.marks import (
-    Align,
-    Arrow,
-    Box,
-    Curve,
-    Dot,
-    Drawing,
-    Line,
-    Mark,
-    Role,
-    Text,
-    line,
-    paragraph,
-    rectangle,
-)
+from grading.drawing.marks import Align, Arrow, Box, Curve, Drawing, Mark, Role, Text, line, paragraph, rectangle
 from grading.drawing.pages import TitleBlock, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
-from grading.drawing.styles import Styles
 from grading.drawing.system import PLAIN, SMALL
 from grading.geometry.outlines import closed_loop
 
@@ -66,7 +51,7 @@ _CAPTION = Text("", 0, 0, SMALL, align=Align.CENTRE, bold=True)
 _NUMBER = Text("", 0, 0, SMALL, Role.LABEL_ON_LINE, Align.CENTRE, bold=True)
 #: By how much each picture is smaller than life.
 _OF_HAND, _OF_FIST, _OF_TUCKED, _OF_THUMB = 0.47, 0.45, 0.33, 0.64
-_WIDTH = 186.0
+_WIDTH, _HEAD = 186.0, 2.5
 #: A place to write a figure by hand, mm wide and high, and the columns before it.
 _WRITING, _HIGH, _NAMES = 22.0, 8.3, 44.0
 
@@ -78,9 +63,8 @@ def measuring_guide(printing: Printing) -> bytes:
     contents = on_sheets(drawn_guide(), printing, block)
     if len(contents) > 1:
         contents = [*on_sheets(_pictures(), printing, block), *on_sheets(_form(), printing, block)]
-    return pdf_bytes(
-        numbered(contents), Styles(), About(title, subject="Where the tape lies", keywords=("mitten", "measuring"))
-    )
+    about = About(title, subject="Where the tape lies", keywords=("mitten", "measuring"))
+    return pdf_bytes(numbered(contents), about)
 
 
 def drawn_guide() -> Drawing:
@@ -100,7 +84,7 @@ def _pictures() -> Drawing:
     for column in columns:
         stacked, top = Drawing(), 0.0
         for caption, picture, by in column:
-            small = _shrunk(picture, by)
+            small = _centred(picture.scaled(by))
             small = small.moved(left - small.box.left, top - small.box.top)
             middle = (small.box.left + small.box.right) / 2
             named = Text(caption, middle, small.box.bottom - 1 - ASCENT * SMALL, SMALL, align=Align.CENTRE, bold=True)
@@ -198,7 +182,7 @@ def _measured(name: str, start: tuple[float, float], end: tuple[float, float], p
     along = np.array([x1 - x0, y1 - y0])
     across = np.array([-along[1], along[0]]) / np.hypot(*along) * 3.5
     ends = [line([np.array(at) - across, np.array(at) + across], Role.OUTLINE) for at in (start, end)]
-    arrow = Arrow(start, end, Role.STRETCH, both=True, head=3.5)
+    arrow = Arrow(start, end, Role.STRETCH, both=True, head=_HEAD)
     return (*ends, arrow, _number(name, x0 + part * (x1 - x0), y0 + part * (y1 - y0)))
 
 
@@ -211,7 +195,7 @@ def _outline(points: _Outline) -> Curve:
 
 def _open_curve(points: _Outline) -> Curve:
     """The curve through the points, not closed: its last stretch, back to the start, is left out."""
-    return Curve(_outline(points).segments[:-1], Role.CUT_LINE)
+    return Curve(_outline(points).points[:-1], Role.CUT_LINE)
 
 
 def _tape(name: str, start: tuple[float, float], end: tuple[float, float]) -> tuple[Mark, ...]:
@@ -233,33 +217,6 @@ def _number(name: str, x: float, y: float) -> Text:
     return Text(str(number), x, y, _NUMBER.height, _NUMBER.role, _NUMBER.align, bold=True)
 
 
-def _shrunk(picture: Drawing, by: float) -> Drawing:
-    """The picture smaller, its numbers as large as before and centred where they stood."""
-    marks: list[Mark] = []
-    for mark in picture.marks:
-        match mark:
-            case Curve(segments, role, size, closed):
-                marks.append(Curve(segments * by, role, size, closed))
-            case Arrow(start, end, role):
-                marks.append(_shrunk_arrow(start, end, role, by))
-            case Text():
-                marks.append(
-                    Text(
-                        mark.text,
-                        mark.x * by,
-                        mark.y * by - mark.height / 2,
-                        mark.height,
-                        mark.role,
-                        mark.align,
-                        bold=True,
-                    )
-                )
-            case Line():
-                marks.append(line(mark.points * by, mark.role))
-            case Dot():
-                raise ValueError("these pictures have no dots")
-    return Drawing(tuple(marks))
-
-
-def _shrunk_arrow(start: tuple[float, float], end: tuple[float, float], role: Role, by: float) -> Arrow:
-    return Arrow((start[0] * by, start[1] * by), (end[0] * by, end[1] * by), role, both=True, head=2.5)
+def _centred(picture: Drawing) -> Drawing:
+    """The picture with its numbers' middles where their baselines were."""
+    return Drawing(tuple(mark.moved(0, -SMALL / 2) if isinstance(mark, Text) else mark for mark in picture.marks))

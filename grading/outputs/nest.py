@@ -19,7 +19,6 @@ from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.placing import Placing, leader
 from grading.drawing.ruled import ruled_table
-from grading.drawing.styles import Styles
 from grading.drawing.system import PLAIN, SMALL
 from grading.engine.run import GradedPiece, SizeRun
 from grading.geometry.arrays import Floats
@@ -66,7 +65,7 @@ def nest(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
     contents = on_few_sheets(things, printing, title)
     words = f"{run.block.name} · {run.group} · nest of sizes {sizes}"
     about = About(words, subject=f"Nested grade sheet, run {run_id}", keywords=("mitten", "grading", run.group, run_id))
-    return pdf_bytes(numbered(contents), Styles(run.base), about)
+    return pdf_bytes(numbered(contents), about, run.base)
 
 
 def _both_ways(drawing: Drawing) -> tuple[Drawing, Drawing]:

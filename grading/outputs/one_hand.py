@@ -12,7 +12,6 @@ from grading.drawing.pages import TitleBlock, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.ruled import ruled_table
-from grading.drawing.styles import Styles
 from grading.drawing.system import PLAIN, SMALL
 from grading.engine.graded import GradedGroup
 from grading.outputs.wording import CAUTIONS_IN_SHORT
@@ -74,7 +73,7 @@ def nearest_sheet(pair: Sequence[OneHand], name: str, stock: GradedGroup, printi
     ]
     block = TitleBlock("nearest size", run.block.name, name, scale="1 : 2", date=run.block.date, run=graded.run_id)
     about = About(title, subject=f"Nearest size, run {graded.run_id}", keywords=("mitten", name))
-    return pdf_bytes(numbered(on_few_sheets(things, printing, block)), Styles(), about)
+    return pdf_bytes(numbered(on_few_sheets(things, printing, block)), about)
 
 
 def _notes(pair: Sequence[OneHand], nearest: str, width: float) -> Drawing:

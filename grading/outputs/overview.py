@@ -8,11 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from grading.drawing.fonts import ASCENT, DESCENT, text_width
-from grading.drawing.marks import Align, Box, Curve, Drawing, Line, Mark, Role, Text, line, paragraph, rectangle
+from grading.drawing.marks import Align, Box, Curve, Drawing, Mark, Role, Text, line, paragraph, rectangle
 from grading.drawing.pages import Bookmark, Content, Frame, Page, TitleBlock, numbered
 from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.pdf import About, pdf_bytes, sheet_count
-from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.engine.graded import GradedGroup
 from grading.engine.run import SizeRun
@@ -45,7 +44,7 @@ def overview(graded: GradedGroup, made: Mapping[str, bytes], printing: Printing,
     run = graded.run
     title = f"{run.block.name} · {run.group} · overview"
     about = About(title, subject=f"Overview, run {graded.run_id}", keywords=("mitten", run.group, graded.run_id))
-    return pdf_bytes([overview_page(graded, made, printing, unit)], Styles(), about)
+    return pdf_bytes([overview_page(graded, made, printing, unit)], about)
 
 
 def overview_page(graded: GradedGroup, made: Mapping[str, bytes], printing: Printing, unit: str) -> Page:
@@ -278,11 +277,4 @@ def _sheets(made: Mapping[str, bytes], names: Sequence[str]) -> str:
 def _shrunk(drawing: Drawing, width: float, height: float) -> Drawing:
     """The lines of a drawing as large as they go into a box, its lower left corner at (0, 0)."""
     box = drawing.box
-    scale = min(width / box.width, height / box.height)
-    marks: list[Mark] = []
-    for mark in drawing.moved(-box.left, -box.bottom).marks:
-        if isinstance(mark, Curve):
-            marks.append(replace(mark, segments=mark.segments * scale))
-        elif isinstance(mark, Line):
-            marks.append(replace(mark, points=mark.points * scale))
-    return Drawing(tuple(marks))
+    return drawing.moved(-box.left, -box.bottom).scaled(min(width / box.width, height / box.height))

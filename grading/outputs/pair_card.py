@@ -9,7 +9,6 @@ from grading.drawing.marks import Drawing
 from grading.drawing.pages import PlainFrame, TitleBlock, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
-from grading.drawing.styles import Styles
 from grading.engine.run import SizeRun
 from grading.outputs.cards import card, on_cards
 from grading.outputs.size_sheet import PICTURE, Part, Row, SizeSheet, decimals, letters, shown_figure, size_sheets
@@ -38,7 +37,7 @@ def pair_card(left: SizeRun, right: SizeRun, name: str, printing: Printing, *, r
     frame = PlainFrame(on_cards(printing).upright(), replace(title, size=right.sizes[0]))
     content = pair_sheet(left, right, name, run_id=run_id, unit=unit)
     about = About(content.title, subject=f"Spec card, run {run_id}", keywords=("mitten", "spec sheet", name, run_id))
-    return pdf_bytes(numbered(card(content, frame, unit)), Styles(), about)
+    return pdf_bytes(numbered(card(content, frame, unit)), about)
 
 
 def pair_sheet(left: SizeRun, right: SizeRun, name: str, *, run_id: str, unit: str) -> SizeSheet:

@@ -11,7 +11,6 @@ from grading.drawing.marks import Drawing, Role
 from grading.drawing.pages import Content, Frame, TitleBlock, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
-from grading.drawing.styles import Styles
 from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun
 from grading.model.mark_kinds import MARK_KINDS
@@ -47,7 +46,7 @@ def _file(run: SizeRun, size: str, pieces: Sequence[HandPiece], printing: Printi
         subject=f"{kind.capitalize()} of {hands_told(run.block)}, run {wanted.run_id}",
         keywords=("mitten", "pattern", run.group, size, wanted.run_id),
     )
-    return pdf_bytes(numbered(contents), Styles(), about)
+    return pdf_bytes(numbered(contents), about)
 
 
 def _contents(

@@ -14,7 +14,6 @@ from grading.drawing.marks import Align, Dot, Drawing, Mark, Role, Text, line, p
 from grading.drawing.pages import TitleBlock, frames, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
-from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, SMALL
 from grading.readings.returns import LEAST_READINGS, Holding, Judged, Judgement, Sample, pairs_by_maker
 from grading.units import UNIT_WORDS, show
@@ -51,7 +50,7 @@ def returned_page(judgement: Judgement, printing: Printing, unit: str) -> bytes:
     for page in _pages(judgement, unit, room):
         contents += on_sheets(page, printing, title)
     about = About("Returned check sheets", subject="Every reading against its tolerance", keywords=("mitten",))
-    return pdf_bytes(numbered(contents), Styles(), about)
+    return pdf_bytes(numbered(contents), about)
 
 
 def _pages(judgement: Judgement, unit: str, room: float) -> Iterator[Drawing]:

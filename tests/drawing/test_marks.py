@@ -3,10 +3,10 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
+from legible import crossed_texts, outside, overlapping_texts
 from PIL import ImageFont
 
 from grading.drawing.fonts import em, font_file, missing_glyphs, text_width, wrapped
-from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
 from grading.drawing.marks import Align, Arrow, Box, Curve, Dot, Drawing, Role, Text, line, paragraph, rectangle
 
 figures = st.floats(-500, 500).map(lambda figure: round(figure, 3))
@@ -27,7 +27,7 @@ texts = st.builds(
 @given(curves)
 def test_a_curves_box_is_that_of_its_points_taken_densely(curve: Curve) -> None:
     u = np.linspace(0, 1, 2001)[:, None, None]
-    p0, p1, p2, p3 = np.moveaxis(curve.segments, 1, 0)
+    p0, p1, p2, p3 = np.moveaxis(curve.points, 1, 0)
     dense = (1 - u) ** 3 * p0 + 3 * (1 - u) ** 2 * u * p1 + 3 * (1 - u) * u**2 * p2 + u**3 * p3
     reached = [*dense.min(axis=(0, 1)), *dense.max(axis=(0, 1))]
     assert curve.box == pytest.approx(reached, abs=0.01)

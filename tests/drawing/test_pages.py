@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from legible import crossed_texts, outside, overlapping_texts
 
-from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
 from grading.drawing.marks import Drawing, Line, Role, Text
 from grading.drawing.pages import Content, TitleBlock, frame_around, frames, numbered
 from grading.drawing.paper import PAPERS, Printing

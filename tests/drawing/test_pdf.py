@@ -13,7 +13,6 @@ from grading.drawing.marks import Arrow, Box, Curve, Dot, Drawing, Role, Text, p
 from grading.drawing.pages import Page, TitleBlock, frames, numbered
 from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.pdf import About, pdf_bytes
-from grading.drawing.styles import Styles
 
 TITLE = TitleBlock("nest", "Winter mitten", "Women", size="W1 to W6", date="2025-10-01", run="3f9a1c")
 PRINTINGS = [
@@ -42,7 +41,7 @@ def nest() -> Drawing:
 
 
 def written(pages: list[Page]) -> bytes:
-    return pdf_bytes(pages, Styles(base=2), About("Nest", "The workshop", "Graded nest", ("mitten", "nest")))
+    return pdf_bytes(pages, About("Nest", "Graded nest", ("mitten", "nest")), base=2)
 
 
 def nest_pages(printing: Printing) -> list[Page]:
@@ -73,7 +72,7 @@ def test_check_bars_are_true_on_every_page(printing: Printing) -> None:
 def test_curves_keep_their_handles() -> None:
     data = nest_on(Printing(PAPERS["sheet"]))
     placed = nest_pages(Printing(PAPERS["sheet"]))[0].placed[0]
-    wanted = [mark.moved(placed.dx, placed.dy).segments for mark in nest().marks if isinstance(mark, Curve)]
+    wanted = [mark.moved(placed.dx, placed.dy).points for mark in nest().marks if isinstance(mark, Curve)]
     found = [path for path in paths(data) if len(path) == 13 and np.ptp(path) > 100]
     assert len(found) == len(wanted) == 6
     for curve, path in zip(wanted, found, strict=True):
@@ -154,7 +153,7 @@ def test_bookmarks_and_metadata_are_there() -> None:
     assert [entry["/Title"] for entry in reader.outline] == ["All sizes"] * len(reader.pages)
     about = reader.metadata
     assert about is not None
-    assert (about.title, about.author, about.subject) == ("Nest", "The workshop", "Graded nest")
+    assert (about.title, about.author, about.subject) == ("Nest", "", "Graded nest")
     assert about["/Keywords"] == "mitten, nest"
     assert reader.trailer["/Root"]["/ViewerPreferences"]["/PrintScaling"] == "/None"
 

@@ -10,15 +10,14 @@ from PIL import Image
 
 from grading.drawing.marks import Arrow, Box, Curve, Dot, Drawing, Mark, Role, Text, line
 from grading.drawing.picture import png
-from grading.drawing.styles import Styles
 
 FRAME = Box(0, 0, 40, 20)
 DOTS = 10
 
 
-def dots(*marks: Mark, styles: Styles | None = None) -> np.ndarray:
+def dots(*marks: Mark) -> np.ndarray:
     """How dark each dot is, 0 to 1, rows from the top."""
-    data = png(Drawing(marks), FRAME, styles or Styles(), dots_per_mm=DOTS)
+    data = png(Drawing(marks), FRAME, dots_per_mm=DOTS)
     image = Image.open(BytesIO(data))
     assert image.size == (400, 200)
     return 1 - np.asarray(image.convert("L")) / 255
@@ -86,4 +85,4 @@ def test_arrows_and_dots_are_filled():
 
 def test_the_same_drawing_gives_the_same_bytes():
     drawing = Drawing((Text("Größe ½", 3, 3), line([(0, 0), (9, 9)], Role.FOLD_LINE)))
-    assert png(drawing, FRAME, Styles(), dots_per_mm=9) == png(drawing, FRAME, Styles(), dots_per_mm=9)
+    assert png(drawing, FRAME, dots_per_mm=9) == png(drawing, FRAME, dots_per_mm=9)

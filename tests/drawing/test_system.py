@@ -7,7 +7,7 @@ from itertools import pairwise
 import pytest
 
 from grading.drawing.marks import Role
-from grading.drawing.styles import Styles
+from grading.drawing.styles import style_of
 from grading.drawing.system import FOLD, HEIGHTS, MIRROR, NARROW, SIZE_KINDS, WIDE, WIDTHS
 
 
@@ -19,14 +19,14 @@ def test_heights_are_those_of_iso_3098_each_root_two_of_the_one_before():
 def test_lines_have_two_widths_one_to_two_and_are_black():
     assert WIDE == 2 * NARROW
     for role in Role:
-        style = Styles().of(role)
+        style = style_of(role)
         assert style.width in (0, *WIDTHS), role
         assert style.colour == (0, 0, 0), role
 
 
 @pytest.mark.parametrize("base", [None, 0, 4])
 def test_each_size_has_another_kind_of_line_than_the_sizes_beside_it_and_the_base_a_wide_one(base):
-    styles = [Styles(base).of(Role.SEW_LINE, size) for size in range(30)]
+    styles = [style_of(Role.SEW_LINE, size, base) for size in range(30)]
     assert all(one.dash != other.dash for one, other in pairwise(styles))
     assert len({style.dash for style in styles[:6]}) == 6
     assert [size for size, style in enumerate(styles) if style.width == WIDE] == ([] if base is None else [base])

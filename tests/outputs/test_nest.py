@@ -9,9 +9,9 @@ from io import BytesIO
 import numpy as np
 import pypdf
 import pytest
+from legible import overlapping_texts
 from pdf_paths import paths
 
-from grading.drawing.legibility import overlapping_texts
 from grading.drawing.marks import Curve, Text
 from grading.drawing.paper import PAPERS, Printing
 from grading.engine.balance import balanced

@@ -7,14 +7,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from legible import crossed_texts, outside, overlapping_texts
 from PIL import Image
 from pypdf import PdfReader
 
-from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
 from grading.drawing.marks import Role, Text
 from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.pdf import sheet_count
-from grading.drawing.styles import Styles
+from grading.drawing.styles import style_of
 from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.engine.graded import GradedGroup
 from grading.findings import Finding, Place, Severity
@@ -47,7 +47,7 @@ def test_it_is_legible_and_drawn_by_the_system(graded, group, paper, unit):
     assert crossed_texts(page.drawing) == []
     assert outside(page.drawing, page.sheet.printable) == []
     assert {text.height for text in texts(page)} <= set(HEIGHTS)
-    assert {Styles().of(mark.role).width for mark in page.drawing.marks} <= {0, *WIDTHS}
+    assert {style_of(mark.role).width for mark in page.drawing.marks} <= {0, *WIDTHS}
 
 
 def test_it_tells_of_every_file_with_its_sheets_as_an_independent_reader_counts_them(graded):

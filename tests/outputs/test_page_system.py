@@ -8,6 +8,7 @@ import numpy as np
 import pypdfium2
 import pytest
 import shapely
+from legible import crossed_texts, overlapping_texts
 from pages_read import breaches, read_pages
 from typed_commands import TABLES
 
@@ -16,10 +17,10 @@ from grading.drafting.base import Drafted, draft_base
 from grading.drafting.parts.part import LAYER
 from grading.drafting.scenario import demo_allowances
 from grading.drafting.stock_scenario import demo_stock
-from grading.drawing.legibility import crossed_texts, overlapping_texts, shapes
 from grading.drawing.marks import Curve, Drawing, Role, Text
 from grading.drawing.paper import DEFAULT_PRINTING, PAPERS, Printing
-from grading.drawing.styles import Styles
+from grading.drawing.shapes import shapes
+from grading.drawing.styles import style_of
 from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.geometry.flattening import flatten
 from grading.model.measured import Hands
@@ -44,8 +45,8 @@ def printed(monkeypatch):
         made = []
         write = module.pdf_bytes
 
-        def kept(pages, styles, about):
-            data = write(pages, styles, about)
+        def kept(pages, about, base=None):
+            data = write(pages, about, base)
             made.append((pages, data))
             return data
 
@@ -80,7 +81,7 @@ def broken(pages) -> list[str]:
         said += [
             f"{mark.role}"
             for mark in shown
-            if Styles().of(mark.role, getattr(mark, "size", None)).width not in (0, *WIDTHS)
+            if style_of(mark.role, getattr(mark, "size", None)).width not in (0, *WIDTHS)
         ]
         drawing = Drawing(tuple(shown))
         said += [f"{one.text} over {other.text}" for one, other in overlapping_texts(drawing)]
@@ -197,8 +198,8 @@ def dashes_in_black_and_white(pages, data, base) -> int:
                     continue
                 near = tree.query(own, predicate="dwithin", distance=0.9)
                 others = shapely.union_all([known[i] for i in near if known[i] is not own])
-                style = Styles(base).of(Role.SEW_LINE, mark.size)
-                line = shapely.LineString(flatten(mark.segments, 0.01))
+                style = style_of(Role.SEW_LINE, mark.size, base)
+                line = shapely.LineString(flatten(mark.points, 0.01))
                 free = shapely.difference(line, shapely.buffer(others, 0.9))
                 for part in shapely.get_parts(free):
                     if part.length < 30 or not placed.window.contains(mark.box):

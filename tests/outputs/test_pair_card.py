@@ -5,10 +5,10 @@ from __future__ import annotations
 from io import BytesIO
 
 import pytest
+from legible import crossed_texts, outside, overlapping_texts
 from pypdf import PdfReader
 
 from grading.drafting.one_hand import one_pair
-from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
 from grading.drawing.marks import Curve, Role, Text
 from grading.drawing.pages import PlainFrame, TitleBlock, numbered
 from grading.drawing.paper import PAPERS, Printing

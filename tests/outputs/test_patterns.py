@@ -9,10 +9,10 @@ import numpy as np
 import pypdf
 import pytest
 import shapely
+from legible import crossed_texts, overlapping_texts
 from pdf_paths import paths
 
 from grading.drawing.laying import Thing, laid
-from grading.drawing.legibility import crossed_texts, overlapping_texts
 from grading.drawing.marks import Role, Text
 from grading.drawing.pages import TitleBlock, frames
 from grading.drawing.paper import PAPERS, Printing

@@ -7,10 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from legible import crossed_texts, overlapping_texts
 
 from grading.drawing.joints import Parting
-from grading.drawing.legibility import crossed_texts, overlapping_texts, shape
 from grading.drawing.marks import Arrow, Curve, Dot, Drawing, Line, Role, Text
+from grading.drawing.shapes import shape
 from grading.geometry.flattening import flatten
 from grading.model.block import SeamType
 from grading.outputs.pieces import PieceDrawings, Wanted
@@ -98,9 +99,7 @@ def test_right_and_left_are_mirror_images_but_for_their_words(pairs):
         for piece in ("Trank", "Thumb"):
             right, left = (drawings[f"{piece} {hand}"].marks for hand in ("right", "left"))
             for one, other in zip(right, left, strict=False):
-                if isinstance(one, Curve):
-                    assert np.abs(one.segments * [-1, 1] - other.segments).max() < 1e-9
-                elif isinstance(one, Line):
+                if isinstance(one, Curve | Line):
                     assert np.abs(one.points * [-1, 1] - other.points).max() < 1e-9
                 elif isinstance(one, Arrow):
                     assert (-one.start[0], one.start[1], -one.end[0], one.end[1]) == (*other.start, *other.end)
@@ -164,7 +163,7 @@ def test_net_pieces_are_cut_on_the_sew_line_and_have_ticks(runs):
         sign = 1 if title.endswith("right") else -1
         assert not [mark for mark in drawing.marks if mark.role is Role.SEW_LINE]
         for outline, beziers in zip(outlines, loops.values(), strict=True):
-            assert np.abs(outline.segments - beziers[4] * [sign, 1]).max() < 1e-9
+            assert np.abs(outline.points - beziers[4] * [sign, 1]).max() < 1e-9
         assert "net: no seam allowance" in " ".join(texts(drawing))
         assert notches(drawing) == []
         assert len(pierced(drawing)) == 9

@@ -10,14 +10,14 @@ from io import BytesIO
 import numpy as np
 import openpyxl
 import pytest
+from legible import crossed_texts, outside, overlapping_texts
 from PIL import Image
 from pypdf import PdfReader
 
-from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
 from grading.drawing.marks import Text
 from grading.drawing.pages import PlainFrame, TitleBlock, numbered
 from grading.drawing.paper import PAPERS, Printing
-from grading.drawing.styles import Styles
+from grading.drawing.styles import style_of
 from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.engine.balance import balanced
 from grading.engine.graded import run_id
@@ -116,7 +116,7 @@ def test_a_card_is_two_sheets_by_the_system_of_letters_and_lines_all_of_it_legib
             texts = [mark for mark in drawing.marks if isinstance(mark, Text)]
             assert {mark.height for mark in texts} <= set(HEIGHTS)
             assert all(-1e-9 <= mark.angle <= np.pi / 2 + 1e-9 for mark in texts)
-            assert {Styles().of(mark.role, mark.size).width for mark in drawing.marks} <= {0, *WIDTHS}
+            assert {style_of(mark.role, mark.size).width for mark in drawing.marks} <= {0, *WIDTHS}
 
 
 @pytest.mark.parametrize("height", LESS_HIGH)

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from legible import crossed_texts, outside, overlapping_texts
 
-from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
 from grading.drawing.marks import Arrow, Box, Curve, Drawing, Line, Role, Text
 from grading.engine.run import grade
 from grading.model.block import Edge, Measure, Point

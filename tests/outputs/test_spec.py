@@ -21,7 +21,6 @@ from grading.audit import audit_run
 from grading.audit.tables import audit_table
 from grading.drawing.marks import Box, Drawing
 from grading.drawing.picture import png
-from grading.drawing.styles import Styles
 from grading.engine.balance import balanced
 from grading.engine.run import SizeRun, grade
 from grading.findings import Finding, Place, Severity
@@ -43,7 +42,7 @@ PER = {"mm": 1.0, "cm": 10.0, "in": 25.4}
 @pytest.fixture(scope="module", autouse=True)
 def undrawn():
     """What is drawn on the sheets of sizes is looked at in `test_size_sheets`: here every picture is a blank one."""
-    blank = png(Drawing(), Box(0, 0, 194, 71), Styles(), dots_per_mm=1.0)
+    blank = png(Drawing(), Box(0, 0, 194, 71), dots_per_mm=1.0)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("grading.outputs.spec.sizes.png", lambda *_, **__: blank)
         patch.setattr("grading.outputs.size_sheet._picture", lambda *_: Drawing())

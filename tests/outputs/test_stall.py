@@ -11,6 +11,7 @@ from math import floor, pi
 
 import numpy as np
 import pytest
+from legible import crossed_texts, outside, overlapping_texts
 from pages_read import breaches, read_pages
 from pdf_paths import paths
 from pypdf import PdfReader
@@ -18,12 +19,10 @@ from unlaid import heaped
 
 from grading.drafting.second_scenario import second_block, second_sizes
 from grading.drafting.stock_scenario import demo_stock
-from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
 from grading.drawing.marks import Box, Line, Role, Text
 from grading.drawing.pages import TitleBlock, numbered
 from grading.drawing.paper import MARGIN, PAPERS, Printing
 from grading.drawing.pdf import About, pdf_bytes
-from grading.drawing.styles import Styles
 from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.engine.run import grade
 from grading.outputs.stock.labels import LabelWords, crowded, label
@@ -99,7 +98,7 @@ def test_a_closed_top_has_a_rule_for_the_hands_length_from_its_own_table(plan):
     table = second_sizes()
     found = length_fits(grade(second_block(), table), plan.batch.table.terms)
     sheets = finder_sheets([found], 0.0, A4, TitleBlock("length rule", "Fair mitten"), LENGTH)
-    data = pdf_bytes([*numbered(sheets)], Styles(), About("Rule"))
+    data = pdf_bytes([*numbered(sheets)], About("Rule"))
     zero, marks = zero_and_ends(data)
     length = table.row("hand length")
     assert np.abs(marks - zero - [length[0] - 4, *(length + 4)]).max() < 0.1

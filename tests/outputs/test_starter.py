@@ -10,6 +10,7 @@ import numpy as np
 import openpyxl
 import pypdf
 import pytest
+from legible import crossed_texts, overlapping_texts
 from pdf_paths import paths
 from PIL import Image
 
@@ -19,7 +20,6 @@ from grading.drafting.parts.part import LAYER
 from grading.drafting.scenario import BASES, demo_allowances, demo_sizes
 from grading.drafting.style import PARTS
 from grading.drafting.working import figure
-from grading.drawing.legibility import crossed_texts, overlapping_texts
 from grading.drawing.marks import Dot, Role, Text
 from grading.drawing.paper import PAPERS, Printing
 from grading.model.measured import Hands

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from legible import crossed_texts, outside, overlapping_texts
 
-from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
 from grading.drawing.marks import Arrow, Box, Dot, Line, Role, Text
 from grading.drawing.system import HEIGHTS
 from grading.outputs.steps import STEP, step_drawings

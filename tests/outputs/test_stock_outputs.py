@@ -10,11 +10,11 @@ from io import BytesIO
 import formulas
 import openpyxl
 import pytest
+from legible import crossed_texts, outside, overlapping_texts
 from pages_read import breaches, read_pages
 from pypdf import PdfReader
 
 from grading.drafting.stock_scenario import demo_stock
-from grading.drawing.legibility import crossed_texts, outside, overlapping_texts
 from grading.drawing.marks import Box, Text
 from grading.drawing.paper import DEFAULT_PRINTING, MARGIN, PAPERS
 from grading.drawing.system import HEIGHTS, WIDTHS

@@ -11,11 +11,11 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from legible import crossed_texts, overlapping_texts
 from pypdf import PdfReader
 from shapely import affinity
 
 from grading.drafting.stock_scenario import demo_stock
-from grading.drawing.legibility import crossed_texts, overlapping_texts
 from grading.drawing.marks import Text
 from grading.drawing.paper import DEFAULT_PRINTING
 from grading.findings import Finding

@@ -6,7 +6,6 @@ from functools import lru_cache
 
 from grading.drawing.marks import Box, Drawing, Text
 from grading.drawing.picture import png
-from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE
 from grading.model.making import Step
 from grading.outputs.size_sheet import LOWER, PICTURE, Part, Row, SizeSheet
@@ -32,7 +31,7 @@ def size_page(book: Book, content: SizeSheet, unit: str) -> str:
     sheet.title(content.title)
     sheet.note(content.facts)
     width, height = PICTURE[0], LOWER if unit == "in" else PICTURE[1]  # words in inches take more room
-    picture = png(content.picture(height), Box(0, 0, width, height), Styles(), dots_per_mm=_DOTS_PER_MM)
+    picture = png(content.picture(height), Box(0, 0, width, height), dots_per_mm=_DOTS_PER_MM)
     _put(sheet, picture, (width, height), content.in_words)
     figure = Look.SIXTEENTHS if unit == "in" else Look.NUMBER
     for part in content.parts:
@@ -70,7 +69,7 @@ def _steps(steps: tuple[tuple[Step, Drawing | None], ...]) -> tuple[bytes, tuple
         every += cell.moved(left - cell.box.left, top - STEP[1])
         left += cell.box.width + _APART
     frame = Box(-1, every.box.bottom - 1, _ACROSS_STEPS + 1, 1)
-    return png(every, frame, Styles(), dots_per_mm=_DOTS_PER_MM), (frame.width, frame.height)
+    return png(every, frame, dots_per_mm=_DOTS_PER_MM), (frame.width, frame.height)
 
 
 def _columns(part: Part, figure: Look) -> list[Column]:

@@ -16,7 +16,6 @@ from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.rooms import Room
 from grading.drawing.ruled import ruled_table
-from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.geometry.arrays import Floats
 from grading.model.hands import EITHER
@@ -60,7 +59,7 @@ def lay_plan(plan: Plan, printing: Printing, *, run_id: str) -> bytes:
         page = _lay_page(lay, mock_up, over, scale, room.width - 2)
         contents += on_sheets(page, printing, named, lay.skin.name)
     about = About("Lay plan", subject=f"How {len(plan.lays)} skins are cut, run {run_id}", keywords=(run_id,))
-    return pdf_bytes(numbered(contents), Styles(), about)
+    return pdf_bytes(numbered(contents), about)
 
 
 def _lays(plan: Plan) -> tuple[Lay, ...]:

@@ -11,7 +11,6 @@ from grading.drawing.pages import Bookmark, Content, Page, PlainFrame, TitleBloc
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.ruled import ruled_rows
-from grading.drawing.styles import Styles
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.findings import counted
 from grading.outputs.stock.words import by_outworker, days_of, pay_of_a_pair, to_sign
@@ -40,7 +39,7 @@ def slips(plan: Plan, styles: Mapping[str, str], printing: Printing, *, run_id: 
         frame = PlainFrame(printing.upright(), title)
         pages += numbered(slip(outworker, bundles, plan, styles, frame))
     about = About("Slips", subject=f"What each outworker has of the batch, run {run_id}", keywords=(run_id,))
-    return pdf_bytes(pages, Styles(), about)
+    return pdf_bytes(pages, about)
 
 
 def slip(

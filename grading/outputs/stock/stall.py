@@ -9,7 +9,6 @@ from grading.codes import Code
 from grading.drawing.pages import Content, Page, TitleBlock, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
-from grading.drawing.styles import Styles
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place
 from grading.model.block import Block
@@ -42,7 +41,7 @@ def stall(plan: Plan, styles: Mapping[str, str], printing: Printing, unit: str, 
     contents += tally(plan, printing, replace(prices, document="tally"))
     pages: list[Page] = [*numbered(contents), *label_pages(list(labels_of(plan, styles, run_id, unit)), printing)]
     about = About("For the stall", subject=f"Size finder, prices and labels, run {run_id}", keywords=(run_id,))
-    return pdf_bytes(pages, Styles(), about)
+    return pdf_bytes(pages, about)
 
 
 def stall_findings(

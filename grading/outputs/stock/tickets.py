@@ -10,7 +10,6 @@ from grading.drawing.marks import Align, Box, Drawing, Mark, Role, Text, line, p
 from grading.drawing.pages import Bookmark, Page
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
-from grading.drawing.styles import Styles
 from grading.drawing.system import LARGEST, PLAIN, SMALL
 from grading.outputs.stock.grid import cut_marks, grid
 from grading.outputs.stock.words import numbered, pay_of_a_pair, skins_named
@@ -49,7 +48,7 @@ def tickets(plan: Plan, styles: Mapping[str, str], printing: Printing, *, run_id
         title = f"Bundles {on_page[0].number} to {on_page[-1].number}"
         pages.append(Page(sheet, drawing, bookmarks=(Bookmark(title),)))
     about = About("Bundle tickets", subject=f"Tickets of {len(plan.bundles)} bundles, run {run_id}", keywords=(run_id,))
-    return pdf_bytes(pages, Styles(), about)
+    return pdf_bytes(pages, about)
 
 
 def ticket(bundle: Bundle, style: str, paid: str, run_id: str, box: Box) -> Drawing:
