@@ -56,6 +56,22 @@ def test_leather_or_pile_as_no_mitten_has_it_is_warned_of(block, layer, said):
     assert said in finding.action
 
 
+@pytest.mark.parametrize(
+    ("layer", "thin", "thick"),
+    # Common practice, no source; pile and lining may be left out.
+    [
+        ("leather", (0.25, 0.35), (3.9, 4.1)),
+        ("compressed_pile", (-0.1, 0.0), (11.9, 12.1)),
+        ("lining", (-0.1, 0.0), (11.9, 12.1)),
+    ],
+)
+def test_a_layer_is_told_beyond_what_mittens_have_and_not_before(block, layer, thin, thick):
+    (too_thin, least), (most, too_thick) = thin, thick
+    for mm, told in ((too_thin, True), (least, False), (most, False), (too_thick, True)):
+        codes = [finding.code for finding in found(replace(block, **{layer: mm}))]
+        assert codes == ["layer-out-of-range"] * told, mm
+
+
 @pytest.mark.parametrize(("name", "told"), [("palm length", True), ("foot fullness", True), ("hand ease", False)])
 def test_a_figure_to_grade_with_is_for_allowances_only(block, name, told):
     values = tuple(replace(value, now=value.now + 1) if value.name == name else value for value in block.values)

@@ -87,10 +87,76 @@ def test_a_price_a_foot_that_stands_as_one_a_skin_is_a_warning(found):
     assert Severity.WARNING.value == "warning"
 
 
-@pytest.mark.parametrize(("minutes", "told"), [(1.5, 1), (15.0, 0), (0.0, 0), (960.0, 0), (1300.0, 1)])
+@pytest.mark.parametrize(("minutes", "told"), [(1.5, 1), (14.0, 1), (15.0, 0), (0.0, 0), (960.0, 0), (970.0, 1)])
 def test_hours_that_stand_as_minutes_are_a_warning(found, minutes, told):
     work = (replace(demo_stock().work[0], minutes=minutes),)
     assert codes(found(work=work)) == [("minutes-unusual", "warning")] * told
+
+
+#: What is hardly thinkable and what is merely unusual, just on either side of each bound. Common practice, no source.
+SQUARE = replace(LAMB, width=1000.0, length=1000.0)  # 10.76 sq ft
+OTHER = replace(SQUARE, name="Other", price=40.0)
+UNTHINKABLE, UNUSUAL = "figure-out-of-range", ""
+EITHER_SIDE = [
+    *(("girth_spread", 188.0 * part, code) for part, code in
+      [(0.014, UNTHINKABLE), (0.016, UNUSUAL), (0.24, UNUSUAL), (0.26, UNTHINKABLE)]),
+    *(("length_spread", 176.0 * part, code) for part, code in
+      [(0.014, UNTHINKABLE), (0.016, UNUSUAL), (0.24, UNUSUAL), (0.26, UNTHINKABLE)]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("spread", "mm", "code"), EITHER_SIDE)
+def test_a_spread_is_told_beyond_what_hands_of_a_group_have_and_not_before(found, spread, mm, code):
+    row = Customers("Women", girth=188.0, length=176.0, **{spread: mm})
+    assert [one for one, _ in codes(found(customers=(row,)))] == [code] * bool(code)
+
+
+@pytest.mark.parametrize(("times", "code"), [(1.55, "customers-not-fitted"), (1.65, UNTHINKABLE)])
+@pytest.mark.parametrize("larger", [True, False])
+def test_a_mean_hand_far_from_all_sizes_is_of_another_group_first_and_then_in_another_unit(
+    found, tables, times, larger, code
+):
+    girths = tables["Women"].row("hand girth")
+    girth = girths.max() * times if larger else girths.min() / times
+    assert [one for one, _ in codes(found(customers=(Customers("Women", girth=girth),)))] == [code]
+
+
+@pytest.mark.parametrize(("mm", "told"), [(190.0, True), (210.0, False), (3400.0, False), (3600.0, True)])
+@pytest.mark.parametrize("side", ["width", "length"])
+def test_a_skin_is_told_where_no_skin_is_so_small_or_so_large(found, mm, told, side):
+    skin = replace(LAMB, price=0.0, **{side: mm})
+    assert [one for one, _ in codes(found(skins=(skin,)))] == [UNTHINKABLE] * told
+
+
+@pytest.mark.parametrize(("part", "told"), [(0.28, True), (0.32, False), (1.04, False), (1.06, True)])
+@pytest.mark.parametrize("drawn", [True, False])
+def test_a_usable_area_is_told_beyond_what_a_shape_can_have(found, part, told, drawn):
+    corners = ((0.0, 0.0), (1000.0, 0.0), (1000.0, 1000.0), (0.0, 1000.0))
+    skin = replace(SQUARE, price=0.0, area=part * 1e6, outline=corners if drawn else ())
+    assert [one for one, _ in codes(found(skins=(skin,)))] == ["area-against-outline"] * told
+
+
+@pytest.mark.parametrize(("left", "told"), [(0.005, True), (0.02, False)])
+def test_flaws_are_told_where_they_leave_next_to_nothing(found, left, told):
+    def upright(width: float) -> tuple[tuple[float, float], ...]:
+        return ((0.0, 0.0), (width, 0.0), (width, 1000.0), (0.0, 1000.0))
+
+    skin = replace(SQUARE, price=0.0, outline=upright(1000.0), flaws=(upright(1000.0 * (1 - left)),))
+    assert [one for one, _ in codes(found(skins=(skin,)))] == ["skin-outline"] * told
+
+
+@pytest.mark.parametrize(("times", "told"), [(1 / 4.2, 2), (1 / 3.8, 0), (3.8, 0), (4.2, 2)])
+def test_a_skin_is_told_that_costs_several_times_what_another_does(found, times, told):
+    skins = (OTHER, replace(SQUARE, price=40.0 * times))
+    assert [one for one, _ in codes(found(skins=skins))] == ["price-unit"] * told
+
+
+@pytest.mark.parametrize(("a_foot", "told"), [(0.45, True), (0.55, False), (58.0, False), (62.0, True)])
+def test_the_price_of_the_only_skin_is_held_against_what_skins_cost_in_a_money_one_knows(found, a_foot, told):
+    skin = replace(SQUARE, price=a_foot, priced_area=FOOT)
+    assert [one for one, _ in codes(found(skins=(skin,)))] == ["price-unit"] * told
+    abroad = replace(demo_stock().terms, currency="Kč")
+    assert found(skins=(skin,), terms=abroad) == []
 
 
 def test_a_skin_of_which_its_flaws_leave_nothing_is_an_error_and_no_division_by_zero(found, runs):
