@@ -13,13 +13,13 @@ from dataclasses import replace
 import numpy as np
 
 from grading.drafting.lines import worked
-from grading.drafting.style import STANDARD, Mitten, Style, mitten, spelled
+from grading.drafting.style import STANDARD, Mitten, Style, mitten
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.model.block import Amount, Block, Kind, Point, Seam, Value
 from grading.model.sizes import SizeTable
 
-__all__ = ["base_values", "blank_block", "construct", "draft", "own_table"]
+__all__ = ["base_values", "construct", "draft", "own_table"]
 
 Coordinates = dict[tuple[str, str], tuple[float, float]]
 
@@ -50,16 +50,16 @@ def draft(
     made = mitten(style)
     layers = compressed_pile, leather, lining
     allowances = {**{one.name: one.of_layers(*layers) for one in made.allowances if one.of_layers}, **allowances}
-    blank = blank_block(
-        made,
-        name,
-        groups,
-        base_values(made, body, allowances),
+    blank = replace(
+        made.block,
+        name=name,
+        groups=groups,
         compressed_pile=compressed_pile,
         leather=leather,
         lining=lining,
         date=date,
         notes=notes,
+        values=base_values(made, body, allowances),
     )
     if thumb_longer_by is not None:
         blank = replace(blank, seams=_longer_by(blank.seams, thumb_longer_by))
@@ -74,45 +74,6 @@ def draft(
         return replace(blank, points=points)
 
     return _balanced(block, made, body)
-
-
-def blank_block(
-    made: Mitten,
-    name: str,
-    groups: tuple[str, ...],
-    values: tuple[Value, ...],
-    *,
-    compressed_pile: float,
-    leather: float,
-    lining: float = 0.0,
-    date: str,
-    notes: str = "",
-) -> Block:
-    """A mitten's block with everything but its points."""
-    return Block(
-        name=name,
-        groups=groups,
-        drawn_from="inside",
-        marked_on="outside",
-        compressed_pile=compressed_pile,
-        leather=leather,
-        date=date,
-        notes=notes,
-        values=values,
-        pieces=made.pieces,
-        moves=made.moves,
-        points=(),
-        edges=made.edges,
-        seam_types=made.seam_types,
-        seams=made.seams,
-        marks=made.marks,
-        measures=made.measures,
-        limits=made.limits,
-        making=made.making,
-        work=made.work,
-        style=spelled(made.style),
-        lining=lining,
-    )
 
 
 def base_values(made: Mitten, body: Mapping[str, float], allowances: Mapping[str, float]) -> tuple[Value, ...]:

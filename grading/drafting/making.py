@@ -5,27 +5,24 @@ Only what the style itself asks for stands here: needle, thread and terms of wor
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from itertools import chain
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from grading.drafting.parts.part import ENDS_LAST, SIDE_THEN, TRANK, Part, mirrored_seam
 from grading.drafting.parts.sewn import BOUND, HEMMED, INSIDE
-from grading.model.block import Edge, Mark, Piece, Seam
+from grading.model.block import Block, Piece
 from grading.model.making import Instruction, Step
 
 __all__ = ["closing", "steps", "work"]
 
 
-def steps(parts: Sequence[Part]) -> tuple[Step, ...]:
-    """The steps that parts bring, numbered in the order in which they are made."""
-    ordered = sorted(chain.from_iterable(part.steps for part in parts), key=lambda step: step[0])
-    return tuple(
-        Step(str(number), step.what_to_do, step.stitch, note=step.note, shows=step.shows)
-        for number, (_, step) in enumerate(ordered, 1)
-    )
+def steps(brought: Iterable[tuple[int, Step]]) -> tuple[Step, ...]:
+    """The steps that parts bring, each with its place in the order, numbered in the order in which they are made."""
+    ordered = sorted(brought, key=lambda step: step[0])
+    return tuple(replace(step, name=str(number)) for number, (_, step) in enumerate(ordered, 1))
 
 
-def closing(fingers: Part, cuff: Part, others: Sequence[Part], *, pile: bool) -> Part:
+def closing(fingers: Part, cuff: Part, others: Sequence[Part], pieces: Iterable[Piece]) -> Part:
     """The side is closed from end to end in one go; then all that is turned is turned."""
     turned = [part for part in (fingers, cuff) if part.folds]
     crosses = f"; at {'each' if len(turned) > 1 else 'the'} cross take the needle to the other face" if turned else ""
@@ -50,20 +47,21 @@ def closing(fingers: Part, cuff: Part, others: Sequence[Part], *, pile: bool) ->
         "",
         f"Turn {fold_backs} to the outside and catch {'them' if len(folds) > 1 else 'it'} down at the seam.",
         "two hidden stitches",
-        note="The turned part's pile runs the other way: that is right." if pile else "",
+        note="The turned part's pile runs the other way: that is right." if any(piece.pile for piece in pieces) else "",
         shows="; ".join(folds.values()),
     )
     return Part(seams=seams, steps=((SIDE_THEN, side), (ENDS_LAST, turning)))
 
 
-def work(
-    pieces: Sequence[Piece], edges: Sequence[Edge], seams: Sequence[Seam], marks: Sequence[Mark], offers: Sequence[str]
-) -> Iterator[Instruction]:
-    """What follows from the style, all of it common practice. Topics left blank are for the maker to fill in."""
-    pile = any(piece.pile for piece in pieces)
-    inside = any(edge.seam_type == INSIDE for edge in edges)
-    folded = any(mark.kind == "change-over" for mark in marks)
-    strokes = {seam.strokes for seam in seams if seam.matching}
+def work(block: Block, offers: Sequence[str]) -> Iterator[Instruction]:
+    """What follows from the style, all of it common practice. Topics left blank are for the maker to fill in.
+
+    ``offers`` are the seam types that edges left raw may be given instead.
+    """
+    pile = any(piece.pile for piece in block.pieces)
+    inside = any(edge.seam_type == INSIDE for edge in block.edges)
+    folded = any(mark.kind == "change-over" for mark in block.marks)
+    strokes = {seam.strokes for seam in block.seams if seam.matching}
     if pile:
         yield Instruction(
             "Cutting",

@@ -23,7 +23,7 @@ DECIMALS = 6
 
 def with_roles(points: Sequence[TracedPoint], made: Mitten) -> tuple[list[TracedPoint], list[Finding]]:
     """The points with piece and role spelled as the standard mitten's, and a finding for each that has none."""
-    pieces = Names(piece.name for piece in made.pieces)
+    pieces = Names(piece.name for piece in made.block.pieces)
     known, findings = [], []
     for point in points:
         piece = pieces.settled_or_not(point.piece)
@@ -49,7 +49,7 @@ def with_neighbours(points: Sequence[TracedPoint], made: Mitten) -> Iterator[tup
 
     A point that has not both in its loop is left out.
     """
-    moves = {move.name: move for move in made.moves}
+    moves = {move.name: move for move in made.block.moves}
     loops = list(_loops(made))
     for point in points:
         own = [one for one in points if one.piece == point.piece]
@@ -88,8 +88,8 @@ def check_points(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Findin
 def needed(made: Mitten) -> list[tuple[str, str]]:
     """The points that edges end at, and that measures are taken by, piece and role, each once."""
     there = {(at.piece, at.name) for at in made.points}
-    needed = [(edge.piece, role) for edge in made.edges for role in (edge.points[0], edge.points[-1])]
-    for measure in made.measures:
+    needed = [(edge.piece, role) for edge in made.block.edges for role in (edge.points[0], edge.points[-1])]
+    for measure in made.block.measures:
         needed += [(measure.piece, role.removesuffix("'")) for role in (measure.start, measure.end)]
     return list(dict.fromkeys(key for key in needed if key in there))
 
@@ -162,5 +162,5 @@ def _coincident(points: Sequence[TracedPoint]) -> Iterator[Finding]:
 
 def _loops(made: Mitten) -> Iterator[tuple[str, str, list[str]]]:
     """Each loop of the standard mitten: its piece, its name, and its roles in order."""
-    for piece, loop in dict.fromkeys((edge.piece, edge.loop) for edge in made.edges):
-        yield piece, loop, loop_points([edge for edge in made.edges if (edge.piece, edge.loop) == (piece, loop)])
+    for piece, loop in dict.fromkeys((edge.piece, edge.loop) for edge in made.block.edges):
+        yield piece, loop, loop_points([edge for edge in made.block.edges if (edge.piece, edge.loop) == (piece, loop)])

@@ -5,18 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from itertools import chain
-from typing import Any, TypeVar
 
 from grading.codes import Code
 from grading.drafting import making
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.parts import cuff, fingers, lining, thumb, thumb_place, trunk
-from grading.drafting.parts.part import LAYER, Allowance, At, Choice, Line, Part, Style
+from grading.drafting.parts.part import LAYER, Allowance, At, Choice, Line, Part, Style, together
 from grading.drafting.parts.sewn import RAW, SEWN
 from grading.findings import Finding, Place
-from grading.model.block import Block, Edge, Limit, Mark, Measure, Move, Piece, Seam, SeamType, Value
-from grading.model.making import Instruction, Step
+from grading.model.block import Block, Edge, Value
 from grading.model.measured import Chosen
 from grading.model.names import Names, UnknownNameError
 
@@ -33,8 +30,6 @@ __all__ = [
     "style_of",
 ]
 
-Named = TypeVar("Named")
-
 #: The choices for each part, in the order in which an outline runs through the parts; the first of each is standard.
 PARTS: dict[str, dict[str, Choice]] = {
     "fingers": fingers.CHOICES,
@@ -50,29 +45,24 @@ STANDARD: Style = {part: next(iter(choices)) for part, choices in PARTS.items()}
 
 @dataclass(frozen=True)
 class Mitten:
-    """A style as data: all of its block but the coordinates, and the lines by which those are drafted."""
+    """A style as data: its block, blank of values, points and whatever a maker names, and how it is drafted.
+
+    ``lines`` are worked out for a hand and the ``allowances``, and give the ``points``. ``layer`` is what the layers of
+    material usually measure, mm.
+    """
 
     style: Style
+    block: Block
     lines: tuple[Line, ...]
     points: tuple[At, ...]
     allowances: tuple[Allowance, ...]
     balances: tuple[Value, ...]
-    pieces: tuple[Piece, ...]
-    moves: tuple[Move, ...]
-    edges: tuple[Edge, ...]
-    seam_types: tuple[SeamType, ...]
-    seams: tuple[Seam, ...]
-    marks: tuple[Mark, ...]
-    measures: tuple[Measure, ...]
-    limits: tuple[Limit, ...]
-    making: tuple[Step, ...]
-    work: tuple[Instruction, ...]
     layer: Mapping[str, float]
 
     @property
     def body(self) -> tuple[str, ...]:
         """The measurements that move its points, in the order in which they are taken."""
-        shares = {share.value for move in self.moves for share in move.shares}
+        shares = {share.value for move in self.block.moves for share in move.shares}
         return tuple(name for name in HOW_TO_MEASURE if name in shares)
 
     @property
@@ -105,53 +95,58 @@ def _composed(chosen: tuple[str, ...]) -> Mitten:
     brought = {part: PARTS[part][choice].brings(style) for part, choice in style.items()}
     upper, lower, *others = brought.values()
     parts = [trunk.brings(style), *brought.values()]
-    pile = any(piece.pile for part in parts for piece in part.pieces)
-    parts.append(making.closing(upper, lower, others, pile=pile))
-
-    def every(field: str) -> Iterator[Any]:
-        return chain.from_iterable(getattr(part, field) for part in parts)
-
-    edges = tuple(_joined(every("edges")))
-    # Those that are balanced stand first: a maker looks for their ease.
-    seams = tuple(sorted(every("seams"), key=lambda seam: not seam.balance))
-    marks = tuple(every("marks"))
-    pieces = tuple(every("pieces"))
-    allowances = tuple(dict.fromkeys(every("allowances")))
+    whole = together([*parts, making.closing(upper, lower, others, together(parts).pieces)])
+    edges = tuple(_run_on(whole.edges))
+    allowances = tuple(dict.fromkeys(whole.allowances))
     offers = tuple(_offered(parts, edges))
     sewn = [SEWN[name] for name in SEWN if name in {*offers, *(edge.seam_type for edge in edges)}]
-    return Mitten(
-        style,
-        lines=tuple(_in_stages(every("lines"))),
-        points=tuple(every("points")),
-        allowances=allowances,
-        balances=tuple(every("balances")),
-        pieces=pieces,
-        moves=tuple(dict.fromkeys(every("moves"))),
+    block = Block(
+        name="",
+        groups=(),
+        drawn_from="inside",
+        marked_on="outside",
+        compressed_pile=0.0,
+        leather=0.0,
+        date="",
+        notes="",
+        values=(),
+        pieces=whole.pieces,
+        moves=tuple(dict.fromkeys(whole.moves)),
+        points=(),
         edges=edges,
         seam_types=tuple(kind for kind, _ in sewn),
-        seams=seams,
-        marks=marks,
+        # Those that are balanced stand first: a maker looks for their ease.
+        seams=tuple(sorted(whole.seams, key=lambda seam: not seam.balance)),
+        marks=whole.marks,
         measures=(
-            *every("widths"),
+            *whole.widths,
             trunk.finished_length(upper, lower),
-            *every("depths"),
+            *whole.depths,
             trunk.side_length(upper, lower),
-            *every("measures"),
-            *every("checks"),
+            *whole.measures,
+            *whole.checks,
             trunk.narrowest(style, lower),
         ),
         limits=(
-            *dict.fromkeys(every("limits")),
+            *dict.fromkeys(whole.limits),
             *(allowance.limit for allowance in allowances if allowance.limit is not None),
             *(limit for _, limit in sewn),
         ),
-        making=making.steps(parts),
-        work=tuple(making.work(pieces, edges, seams, marks, offers)),
-        layer=next((part.layer for part in parts if part.layer), LAYER),
+        making=making.steps(whole.steps),
+        style=spelled(style),
+    )
+    return Mitten(
+        style,
+        replace(block, work=tuple(making.work(block, offers))),
+        tuple(_in_stages(whole.lines)),
+        whole.points,
+        allowances,
+        whole.balances,
+        next((part.layer for part in parts if part.layer), LAYER),
     )
 
 
-def _joined(edges: Iterable[Edge]) -> list[Edge]:
+def _run_on(edges: Iterable[Edge]) -> list[Edge]:
     """The edges, those of one name made one that runs through the points of each in turn, sewn as the last of them."""
     joined: dict[tuple[str, str], Edge] = {}
     for edge in edges:

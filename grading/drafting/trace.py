@@ -15,7 +15,7 @@ from statistics import median
 from grading.audit.mistaken import MISTAKEN
 from grading.codes import Code
 from grading.drafting.base import Drafted, audit_base
-from grading.drafting.draft import base_values, blank_block, own_table
+from grading.drafting.draft import base_values, own_table
 from grading.drafting.hands import check_hands, larger_hand, missing_figures
 from grading.drafting.parts.part import LAYER, THUMB, TRANK, Allowance
 from grading.drafting.parts.read_off import Coordinates, ReadOff
@@ -220,16 +220,7 @@ def _block(
         plain = role.removesuffix("'")
         return named.get((piece, plain), plain) + stroke
 
-    blank = blank_block(
-        made,
-        name,
-        groups,
-        base_values(made, figures, _allowances(made, at, figures)),
-        compressed_pile=layer["compressed pile"],
-        leather=layer["leather thickness"],
-        date=date,
-        notes="Traced from a pattern on grid paper, with the standard grade rules.",
-    )
+    blank = made.block
     marks = tuple(
         replace(mark, where=", ".join(known(mark.piece, role.strip()) for role in mark.where.split(",")))
         for mark in blank.marks
@@ -239,6 +230,13 @@ def _block(
     there = {*(seam.name for seam in blank.seams), *(mark.name for mark in marks)}
     return replace(
         blank,
+        name=name,
+        groups=groups,
+        compressed_pile=layer["compressed pile"],
+        leather=layer["leather thickness"],
+        date=date,
+        notes="Traced from a pattern on grid paper, with the standard grade rules.",
+        values=base_values(made, figures, _allowances(made, at, figures)),
         making=tuple(replace(step, shows="; ".join(filter(there.__contains__, step.shown))) for step in blank.making),
         pieces=tuple(replace(piece, stacking_point=known(piece.name, piece.stacking_point)) for piece in blank.pieces),
         points=own,

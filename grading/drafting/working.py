@@ -66,7 +66,7 @@ def working(block: Block, body: Mapping[str, float]) -> Iterator[Sum]:
 
 def _found(block: Block, made: Mitten, given: Mapping[str, float]) -> dict[str, float]:
     """What each balance value was drafted with: by how far it moved the first point that it moves up or down."""
-    moves = {move.name: move for move in made.moves}
+    moves = {move.name: move for move in made.block.moves}
     drafted = {(point.piece, point.name): point.y for point in block.points}
     unmoved = construct(made, given, given)
     figures = {}

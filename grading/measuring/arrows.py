@@ -15,9 +15,9 @@ from grading.measuring.taking import MIRROR_LINE, WAIST_STEPS
 from grading.model.block import BOUNDARY, Measure
 
 __all__ = [
-    "At",
     "Beside",
     "Lane",
+    "NoArrow",
     "Span",
     "across",
     "along",
@@ -65,7 +65,7 @@ class Beside:
 
 
 @dataclass(frozen=True, slots=True)
-class At:
+class NoArrow:
     """No arrow: what is written stands at a place."""
 
     place: XY
@@ -126,9 +126,9 @@ def clearance(piece: Outlined, measure: Measure, size: int) -> Span:
     return Span((x, y), (other_x, other_y))
 
 
-def at_corner(piece: Outlined, measure: Measure, size: int) -> At:
+def at_corner(piece: Outlined, measure: Measure, size: int) -> NoArrow:
     """At the point."""
-    return At(_place(piece, measure.start, size))
+    return NoArrow(_place(piece, measure.start, size))
 
 
 def _place(piece: Outlined, name: str, size: int) -> XY:

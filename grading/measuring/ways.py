@@ -8,7 +8,7 @@ from enum import Enum
 
 from grading.geometry.arrays import Floats
 from grading.measuring import arrows, taking
-from grading.measuring.arrows import At, Beside, Lane, Span
+from grading.measuring.arrows import Beside, Lane, NoArrow, Span
 from grading.measuring.outlined import Outlined
 from grading.model.block import Measure
 
@@ -46,7 +46,7 @@ class Way:
     start: End
     end: End
     taken: Callable[[Outlined, str, str], Floats]
-    arrow: Callable[[Outlined, Measure, int], Span | Lane | Beside | At]
+    arrow: Callable[[Outlined, Measure, int], Span | Lane | Beside | NoArrow]
     goes: Goes = Goes.NEITHER
     in_proportion: bool = False
     on_one_loop: bool = False

@@ -266,10 +266,6 @@ class Measure:
         return None if minus is None or plus is None else minus + plus
 
 
-#: A figure, what names one, or nothing.
-Bound = float | str | None
-
-
 @dataclass(frozen=True, slots=True)
 class Limit:
     """What the audit holds this block to: (times × what − less times × less) ÷ divided by, within bounds.
@@ -355,21 +351,18 @@ class Block:
         """The block with what its limits name, and its measures follow, spelled as among ``names``."""
         known = Names(names)
 
-        def alike(of: Bound) -> Bound:
-            if not isinstance(of, str):
-                return of
-            name, more = name_and_more(of)
+        def settled(bound: Any) -> Any:
+            if not isinstance(bound, str):
+                return bound
+            name, more = name_and_more(bound)
             return known.settled_or_not(name) + (f" + {more:g}" if more else "")
 
-        fields = ("what", "less", "divided_by", "least", "most")
-
-        def settled(limit: Limit) -> Limit:
-            spelled: dict[str, Any] = {field: alike(getattr(limit, field)) for field in fields}
-            return replace(limit, **spelled)
-
+        bounds = ("what", "less", "divided_by", "least", "most")
         return replace(
             self,
-            limits=tuple(map(settled, self.limits)),
+            limits=tuple(
+                replace(limit, **{bound: settled(getattr(limit, bound)) for bound in bounds}) for limit in self.limits
+            ),
             measures=tuple(replace(one, follows=known.settled_or_not(one.follows)) for one in self.measures),
         )
 
@@ -462,7 +455,7 @@ class Block:
     def shown(self) -> View:
         """Which hand is drawn, and how, where a piece is drawn but once: either, if each is its own mirror image."""
         view = shown(self.hands, self.drawn_from, self.marked_on)
-        either = self.pieces and all(EITHER in dict(self.cut_for(piece)) for piece in self.pieces)
+        either = self.pieces and all(map(self._own_image, self.pieces))
         return replace(view, hand=EITHER) if either else view
 
     def value(self, name: str) -> Value | None:

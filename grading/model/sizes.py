@@ -69,14 +69,15 @@ class SizeTable:
         names = tuple(" ".join(str(name).split()) for name in frame.index)
         findings = [*_named_twice(group, "size", sizes), *_named_twice(group, "measure", names)]
         values = np.empty(frame.shape)
-        for row, typed in enumerate(frame.to_numpy(dtype=object)):
-            for column, figure in enumerate(typed):
-                try:
-                    values[row, column] = float(measurement(_plain(figure), unit))
-                except UnreadableError as problem:
-                    place = Place(group=group, size=sizes[column], measure=names[row])
-                    action = "Put a figure there, or leave the row out."
-                    findings.append(Finding.error(problem.code, place, str(problem), f"A length in {unit}.", action))
+        for (row, column), typed in np.ndenumerate(frame.to_numpy(dtype=object)):
+            # numpy's own kinds of number are none that a cell holds.
+            figure = typed.item() if isinstance(typed, np.generic) else typed
+            try:
+                values[row, column] = float(measurement(figure, unit))
+            except UnreadableError as problem:
+                place = Place(group=group, size=sizes[column], measure=names[row])
+                action = "Put a figure there, or leave the row out."
+                findings.append(Finding.error(problem.code, place, str(problem), f"A length in {unit}.", action))
         if findings:
             raise GradingError(findings)
         blank = ("",) * len(names)
@@ -122,12 +123,7 @@ class SizeTable:
             units=picked(self.units),
             how_to_measure=picked(self.how_to_measure),
             source=picked(self.source),
-            places={
-                (new, column): place
-                for (row, column), place in self.places.items()
-                for new in [kept.index(row) if row in kept else -1]
-                if new >= 0
-            },
+            places={(kept.index(row), column): place for (row, column), place in self.places.items() if row in kept},
         )
 
     def unit(self, measurement: str) -> str:
@@ -140,11 +136,6 @@ class SizeTable:
         row = self.measurements.index(measurement)
         column = self.sizes.index(size) if size else -1
         return self.places.get((row, column), Place(group=self.group, size=size, measure=measurement))
-
-
-def _plain(figure: object) -> object:
-    """A figure of a frame as Python has it: numpy's own kinds of number are none that a cell holds."""
-    return figure.item() if isinstance(figure, np.generic) else figure
 
 
 def _named_twice(group: str, kind: str, names: Sequence[str]) -> Iterator[Finding]:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any, NamedTuple, Protocol, TypeVar
+from itertools import chain
+from typing import Any, NamedTuple, TypeVar
 
 from grading.findings import Place
 from grading.model.names import Names
@@ -170,6 +171,10 @@ class SellingPrice:
     size_place: Place = field(default=Place(), compare=False, repr=False)
 
 
+#: A row that is for a size of a group.
+OfASize = TypeVar("OfASize", Sold, Work, SellingPrice)
+
+
 @dataclass(frozen=True, slots=True)
 class Terms:
     """What holds for the whole batch. Tolerances, gap and room to move in mm, ``pile_within`` in degrees.
@@ -214,30 +219,22 @@ class StockTable:
     def without(self, groups: Iterable[str]) -> tuple[StockTable, tuple[str, ...]]:
         """The table without the rows for these groups, and which of them it has rows for."""
         others = Names(groups)
-        rows: tuple[Customers | Sold | Work | SellingPrice, ...]
-        rows = (*self.customers, *self.sold, *self.work, *self.selling)
-        had = dict.fromkeys(others.settled(row.group) for row in rows if row.group in others)
-        kept = replace(
-            self,
-            customers=tuple(row for row in self.customers if row.group not in others),
-            sold=tuple(row for row in self.sold if row.group not in others),
-            work=tuple(row for row in self.work if row.group not in others),
-            selling=tuple(row for row in self.selling if row.group not in others),
-        )
-        return kept, tuple(had)
+        by_group = {sheet: getattr(self, sheet) for sheet in ("customers", "sold", "work", "selling")}
+        kept: dict[str, Any] = {
+            sheet: tuple(row for row in rows if row.group not in others) for sheet, rows in by_group.items()
+        }
+        had = (others.settled(row.group) for rows in by_group.values() for row in rows if row.group in others)
+        return replace(self, **kept), tuple(dict.fromkeys(had))
 
     def spelled_as(self, sizes: Mapping[str, Sequence[str]], measurements: Iterable[str]) -> StockTable:
         """The table with groups, sizes of each and measurements spelled as among those there are."""
-        measured, groups, every = (
-            Names(measurements),
-            Names(sizes),
-            Names(size for some in sizes.values() for size in some),
-        )
+        measured, groups, every = Names(measurements), Names(sizes), Names(chain.from_iterable(sizes.values()))
 
-        def alike(group: str, size: str) -> dict[str, Any]:
-            group = groups.settled_or_not(group)
-            known = Names(sizes[group]) if group in sizes else every
-            return {"group": group, "size": known.settled_or_not(size)}
+        def settled(rows: Iterable[OfASize]) -> Iterator[OfASize]:
+            for row in rows:
+                group = groups.settled_or_not(row.group)
+                known = Names(sizes[group]) if group in sizes else every
+                yield replace(row, group=group, size=known.settled_or_not(row.size))
 
         return replace(
             self,
@@ -248,23 +245,13 @@ class StockTable:
                 fist_row=measured.settled_or_not(self.terms.fist_row),
             ),
             customers=tuple(replace(row, group=groups.settled_or_not(row.group)) for row in self.customers),
-            sold=tuple(replace(row, **alike(row.group, row.size)) for row in self.sold),
-            work=tuple(replace(row, **alike(row.group, row.size)) for row in self.work),
-            selling=tuple(replace(row, **alike(row.group, row.size)) for row in self.selling),
+            sold=tuple(settled(self.sold)),
+            work=tuple(settled(self.work)),
+            selling=tuple(settled(self.selling)),
         )
 
 
-class _ForSizes(Protocol):
-    @property
-    def group(self) -> str: ...
-    @property
-    def size(self) -> str: ...
-
-
-Particular = TypeVar("Particular", bound=_ForSizes)
-
-
-def most_particular(rows: Sequence[Particular], group: str, size: str) -> Particular | None:
+def most_particular(rows: Sequence[OfASize], group: str, size: str) -> OfASize | None:
     """The row that holds for a size: its own, else its group's, else the one for all; None if there is none."""
     fitting = [row for row in rows if row.group in ("", group) and row.size in ("", size)]
     return max(fitting, key=lambda row: (bool(row.size), bool(row.group)), default=None)

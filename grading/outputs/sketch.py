@@ -16,7 +16,7 @@ from grading.drawing.system import SMALL
 from grading.engine.run import GradedPiece, SizeRun
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
-from grading.measuring.arrows import At, Beside, Lane, Span
+from grading.measuring.arrows import Beside, Lane, NoArrow, Span
 from grading.measuring.ways import WAYS
 from grading.model.block import BOUNDARY, Measure
 from grading.readings.finished import outermost
@@ -27,7 +27,7 @@ __all__ = ["Lettered", "sketch", "sketches"]
 #: What is written at a measure, its letter and its figure, and the measure.
 Lettered = tuple[str, Measure]
 #: What is written at a measure, and what is drawn of it.
-Arrowed = tuple[str, Span | Lane | Beside | At]
+Arrowed = tuple[str, Span | Lane | Beside | NoArrow]
 
 #: The largest scale: larger ones would make a thumb look like a trank.
 _LARGEST = 0.5
@@ -192,7 +192,7 @@ class _Sketch:
         )
         self.waiting.append((text, places, False))
 
-    def draw_measure(self, words: str, arrow: Span | Lane | Beside | At) -> None:
+    def draw_measure(self, words: str, arrow: Span | Lane | Beside | NoArrow) -> None:
         """The arrow of a measure, and what is written on it or, where it is too short for that, beside it."""
         self.words = words
         match arrow:
@@ -202,7 +202,7 @@ class _Sketch:
                 self._in_lane(self._scaled(arrow.low), self._scaled(arrow.high))
             case Beside():
                 self._beside(arrow)
-            case At():
+            case NoArrow():
                 self._wait(replace(_MEASURE, text=words), [self._scaled(arrow.place)])
 
     def _scaled(self, place: Place) -> Place:

@@ -18,6 +18,6 @@ from grading.drafting.style import STANDARD, mitten
     ],
 )
 def test_a_bare_thumb_has_to_pass_the_hole_and_a_hole_is_asked_for_where_there_is_one(thumb, bare, hole):
-    named = {limit.name for limit in mitten({**STANDARD, "thumb": thumb}).limits}
+    named = {limit.name for limit in mitten({**STANDARD, "thumb": thumb}).block.limits}
     assert ("hole for the thumb" in named) == bare
     assert ("hole round enough" in named) == hole

@@ -10,8 +10,6 @@ import math
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import chain
-from typing import Any
 
 from grading.drafting.parts import cuff, fingers, thumb, thumb_place, trunk
 from grading.drafting.parts.part import (
@@ -32,6 +30,7 @@ from grading.drafting.parts.part import (
     bounds,
     mirrored_seam,
     times,
+    together,
 )
 from grading.drafting.parts.sewn import FELLED, INSIDE, JOINED, LINING_RIM, LINING_SEAM, OVERSEWN, RAW
 from grading.model.block import (
@@ -80,45 +79,36 @@ def _called(name: str) -> str:
 def _lined(style: Style) -> Part:
     inner = {**style, **_inner(style)}
     parts = {part: choices[inner[part]].brings(inner) for part, choices in _PARTS.items()}
-    every = [trunk.brings(inner), *parts.values()]
-
-    def all_of(field: str) -> list[Any]:
-        return list(chain.from_iterable(getattr(part, field) for part in every))
-
-    inside = _Inside({line.what for line in all_of("lines")}, _instead(style, every))
+    every = together([trunk.brings(inner), *parts.values()])
+    inside = _Inside({line.what for line in every.lines}, _instead(style, every.balances))
     joined, felled = (
         tuple(edge for part in parts if (inner[part] == style[part]) is alike for edge in _raw(parts[part]))
         for alike in (True, False)
     )
-    measures = (
-        *all_of("widths"),
-        trunk.finished_length(parts["fingers"], parts["cuff"]),
-        *all_of("measures"),
-        *all_of("checks"),
-    )
+    measures = (*every.widths, trunk.finished_length(parts["fingers"], parts["cuff"]), *every.measures, *every.checks)
     measured = [inside.measure(one) for one in measures]
     names = {one.name for one in measures}
-    on_line = {at.name for at in all_of("points") if at.x is None}
+    on_line = {at.name for at in every.points if at.x is None}
     closing = replace(mirrored_seam(_called("side seam"), LINES[TRANK], "side"), left_open=GAP if joined else 0.0)
     joins = tuple(_join(edge, on_line) for edge in joined)
     return Part(
         layer={"compressed pile": 0.0, "leather thickness": 1.0, LINING_THICKNESS: 1.8},
-        pieces=tuple(map(inside.piece, all_of("pieces"))),
+        pieces=tuple(map(inside.piece, every.pieces)),
         allowances=_allowances(),
-        balances=tuple(map(inside.balance, all_of("balances"))),
-        lines=tuple(map(inside.line, all_of("lines"))),
-        moves=tuple(map(inside.move, all_of("moves"))),
-        points=tuple(map(inside.at, all_of("points"))),
+        balances=tuple(map(inside.balance, every.balances)),
+        lines=tuple(map(inside.line, every.lines)),
+        moves=tuple(map(inside.move, every.moves)),
+        points=tuple(map(inside.at, every.points)),
         edges=(
-            *(inside.edge(edge, frozenset(felled)) for edge in all_of("edges")),
+            *(inside.edge(edge, frozenset(felled)) for edge in every.edges),
             # What is joined to the lining is no longer left raw.
             *(replace(edge, points=(), seam_type=_joined(edge)) for edge in joined),
         ),
-        seams=(*map(inside.seam, all_of("seams")), closing, *joins),
-        marks=tuple(replace(mark, piece=LINES[mark.piece]) for mark in all_of("marks")),
+        seams=(*map(inside.seam, every.seams), closing, *joins),
+        marks=tuple(replace(mark, piece=LINES[mark.piece]) for mark in every.marks),
         measures=tuple(one for one in measured if one.tolerance_plus is not None),
         checks=tuple(one for one in measured if one.tolerance_plus is None),
-        limits=tuple(inside.limit(one, names) for one in all_of("limits") if _of_the_shape(one, names)),
+        limits=tuple(inside.limit(one, names) for one in every.limits if _of_the_shape(one, names)),
         steps=tuple((LINED_LAST, step) for step in _steps(parts, joined, felled, closing, joins)),
     )
 
@@ -129,11 +119,11 @@ def _inner(style: Style) -> dict[str, str]:
     return {part: lined.choice if lined else style[part] for part, lined in own.items()}
 
 
-def _instead(style: Style, parts: Iterable[Part]) -> dict[str, dict[str, float]]:
-    """What stands for the figures of the parts in the lining."""
+def _instead(style: Style, balances: Iterable[Value]) -> dict[str, dict[str, float]]:
+    """What stands for the figures of the parts in the lining, by name."""
     own = [_PARTS[part][style[part]].lined for part in _PARTS]
-    balances = {value.name: {_called(value.name): 1.0} for part in parts for value in part.balances}
-    every: list[Instead] = [_SMALLER, *(lined.instead for lined in own if lined), balances]
+    fitted = {value.name: {_called(value.name): 1.0} for value in balances}
+    every: list[Instead] = [_SMALLER, *(lined.instead for lined in own if lined), fitted]
     return {name: dict(stands) for one in every for name, stands in one.items()}
 
 

@@ -8,8 +8,10 @@ among them the moves by which its points are graded, another route to the same p
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, fields
+from itertools import chain
+from typing import Any
 
 from grading.codes import Code
 from grading.drafting.parts.read_off import ReadOff, read_across
@@ -70,6 +72,7 @@ __all__ = [
     "mirrored_seam",
     "move",
     "times",
+    "together",
     "turned",
     "width",
 ]
@@ -223,6 +226,16 @@ class Part:
     limits: tuple[Limit, ...] = ()
     steps: tuple[tuple[int, Step], ...] = ()
     layer: Mapping[str, float] | None = None
+
+
+def together(parts: Iterable[Part]) -> Part:
+    """The rows of all the parts, in their order; what only one of them can say is left blank."""
+    parts = list(parts)
+    fields_of_rows = [field.name for field in fields(Part) if field.default == ()]
+    rows: dict[str, Any] = {
+        name: tuple(chain.from_iterable(getattr(part, name) for part in parts)) for name in fields_of_rows
+    }
+    return Part(**rows)
 
 
 @dataclass(frozen=True, slots=True)
