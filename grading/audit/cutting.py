@@ -44,7 +44,7 @@ def _sewn_together(block: Block) -> Iterator[Finding]:
     of_piece = {piece.name: pieces for pieces in _standing_for_one_another(block) for piece in pieces}
     told = set()
     for seam in block.seams:
-        sides = (seam.side_a.piece, seam.side_b.piece)
+        sides = seam.pieces
         if not of_piece.keys() >= set(sides) or frozenset(sides) in told:
             continue
         a, b = (sum(piece.cut_left for piece in of_piece[side]) for side in sides)

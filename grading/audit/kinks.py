@@ -10,6 +10,7 @@ from grading.codes import Code
 from grading.engine.shapes import shapes
 from grading.findings import Finding
 from grading.geometry.arrays import Floats
+from grading.geometry.directions import turn_into
 from grading.model.block import Block
 
 __all__ = ["KINK_RULES"]
@@ -44,9 +45,7 @@ def _kinks(block: Block) -> Iterator[Finding]:
 def _turning(corners: Floats) -> Floats:
     """How far a closed polygon (n, 2) turns at each corner, in degrees, either way."""
     arriving, leaving = corners - np.roll(corners, 1, axis=0), np.roll(corners, -1, axis=0) - corners
-    cross = arriving[:, 0] * leaving[:, 1] - arriving[:, 1] * leaving[:, 0]
-    turning: Floats = np.abs(np.degrees(np.arctan2(cross, (arriving * leaving).sum(axis=1))))
-    return turning
+    return np.abs(np.degrees(turn_into(arriving, leaving)))
 
 
 #: The rules for drawn curves.

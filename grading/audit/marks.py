@@ -36,7 +36,7 @@ def _marks_pair(subject: Subject) -> Iterator[Finding]:
     run = subject.run
     marked = {row.piece for row in run.block.marks if MARK_KINDS[row.kind].drawn is Drawn.STROKE}
     for seam in run.block.seams:
-        if marked.isdisjoint((seam.side_a.piece, seam.side_b.piece)):
+        if marked.isdisjoint(seam.pieces):
             continue
         a, b = walked_sides(run, seam)
         on_a, on_b = _marks_along(run, a), _marks_along(run, b)
@@ -142,7 +142,7 @@ def _letters_meet(block: Block) -> Iterator[Finding]:
             ends[edge.piece, edge.name] = edge.points[0], edge.points[-1]
     told = set()
     for seam in block.seams:
-        for one, other in ((seam.side_a, seam.side_b), (seam.side_b, seam.side_a)):
+        for one, other in (seam.sides, seam.sides[::-1]):
             here, there = (
                 {end for name in side.edges for end in ends.get((side.piece, name.removesuffix("'")), ())}
                 for side in (one, other)

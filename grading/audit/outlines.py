@@ -12,7 +12,6 @@ from grading.audit.figures import shown
 from grading.audit.subject import STEPS, RunRule, Subject
 from grading.codes import Code
 from grading.engine.run import GradedPiece
-from grading.engine.shapes import allowances as cut_allowances
 from grading.findings import Finding
 from grading.geometry.arrays import Floats
 from grading.geometry.beziers import NODES, curvatures, evaluate
@@ -108,7 +107,7 @@ def _bends_change(subject: Subject) -> Iterator[Finding]:
     that is the image of the drawn one comes after it in the loop, and bends as that does.
     """
     for name, piece in subject.run.pieces.items():
-        for loop_name, loop in piece.shape.loops.items():
+        for loop_name, loop in piece.loops.items():
             drawn = loop.drawn
             way = _ways(piece.beziers[loop_name][:, :drawn])
             was = _ways(loop.beziers(piece.shape.points[None])[:, :drawn])
@@ -203,9 +202,8 @@ def _turned_parts_lie_flat(subject: Subject) -> Iterator[Finding]:
 def _allowances_turn(subject: Subject) -> Iterator[Finding]:
     """Where an allowance is laid into a hollow, the cut edge is shorter than the sew line, and tears or cannot turn."""
     run = subject.run
-    laid = cut_allowances(run.block)
     for name, piece in run.pieces.items():
-        for loop_name, loop in piece.shape.loops.items():
+        for loop_name, loop in piece.loops.items():
             beziers = piece.beziers[loop_name]
             outward = 1 if is_left_of_loop(piece, loop_name) else -1
             bends = outward * curvatures(beziers[..., None, :, :], BENDS)
@@ -213,7 +211,7 @@ def _allowances_turn(subject: Subject) -> Iterator[Finding]:
             mm = np.zeros(len(loop.names))
             for edge, stretch in piece.shape.edges.items():
                 if stretch.loop == loop_name:
-                    mm[stretch.segments] = laid[name, edge.removesuffix("'")]
+                    mm[stretch.segments] = piece.shape.allowances[edge]
             part = hollow * mm
             tight = np.flatnonzero(part.max(axis=1) > OF_RADIUS + 1e-6)
             if not len(tight):
@@ -242,7 +240,7 @@ def _turned_parts_clear_cut_outs(subject: Subject) -> Iterator[Finding]:
             crease = piece.point(start)[:, 1]
             raw = _raw_edge(piece, crease)
             lands = 2 * crease - raw
-            for loop in piece.shape.loops:
+            for loop in piece.loops:
                 if loop == BOUNDARY:
                     continue
                 low, high = _reach(piece, loop)

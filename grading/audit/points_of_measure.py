@@ -77,8 +77,8 @@ def _widths_at_their_ends(block: Block) -> Iterator[Finding]:
             continue
         piece = pieces[measure.piece]
         across, up = piece.point(measure.start)[0]
-        ends = 0.5 * width_at(piece, np.array([up]))[0] if piece.shape.piece.mirrored else None
-        on_outline = measure.start in piece.shape.loops[BOUNDARY].names
+        ends = 0.5 * width_at(piece, np.array([up]))[0] if piece.mirrored else None
+        on_outline = measure.start in piece.loops[BOUNDARY].names
         inside = ends - abs(across) if ends is not None else (0.0 if on_outline else AT + 1)
         if inside > AT:
             where = f", which lies {shown(inside)} mm inside the outline" if ends is not None else ""
@@ -97,7 +97,7 @@ def _long_way(block: Block) -> Iterator[Finding]:
         if measure.how != "along" or not measure.end:
             continue
         piece = pieces[measure.piece]
-        loop = piece.shape.loops[piece.shape.loop_of(measure.start)]
+        loop = piece.loops[piece.loop_of(measure.start)]
         way = loop.length(piece.points, loop.segments(measure.start, measure.end))[0]
         whole = loop.length(piece.points, np.arange(len(loop.names)))[0]
         if way > LONG_WAY * whole:
@@ -229,7 +229,7 @@ def _name_sake(block: Block, measure: Measure) -> tuple[str, Side] | None:
     """The seam whose name a measure bears, or the edge that it goes along, in words and as its edges on the piece."""
     named: list[tuple[str, str, Side]] = []
     for seam in block.seams:
-        side = next((side for side in (seam.side_a, seam.side_b) if side.piece == measure.piece), None)
+        side = next((side for side in seam.sides if side.piece == measure.piece), None)
         if side is not None and _says(measure.name, seam.name):
             named.append((seam.name, f"the seam '{seam.name}'", side))
     for edge in block.edges:

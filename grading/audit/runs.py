@@ -54,10 +54,10 @@ def _ways(run: SizeRun) -> dict[str, Floats]:
     ways = {}
     for piece in run.pieces.values():
         at = {name: piece.points[:, number] for number, name in enumerate(piece.shape.names)}
-        for loop in piece.shape.loops.values():
+        for loop in piece.loops.values():
             for one, other in pairwise([*loop.names, loop.names[0]]):
                 if one in at and other in at:  # the mirrored half is as its points are
-                    name = f"{one} to {other} on {piece.shape.piece.name}"
+                    name = f"{one} to {other} on {piece.name}"
                     ways[name] = np.linalg.norm(at[other] - at[one], axis=1)
     return ways
 

@@ -66,7 +66,7 @@ def _sewn_twice(block: Block) -> Iterator[Finding]:
         for edge in dict.fromkeys((*_edges(seam.side_a), *_edges(seam.side_b))):
             users[edge].append(seam)
     for (piece, name), seams in users.items():
-        others = {side.piece for seam in seams for side in (seam.side_a, seam.side_b)} - {piece}
+        others = {side.piece for seam in seams for side in seam.sides} - {piece}
         if len(seams) > (2 if len(others) == 1 and others <= double else 1):
             names = " and ".join(f"'{seam.name}'" for seam in seams)
             yield Finding.warning(
@@ -82,7 +82,7 @@ def _sewn_to_nothing(block: Block) -> Iterator[Finding]:
     """An edge whose seam type joins two edges elsewhere is in some seam itself; a hem or a binding joins none."""
     if not block.seams:
         return
-    sewn = {edge for seam in block.seams for side in (seam.side_a, seam.side_b) for edge in _edges(side)}
+    sewn = {edge for seam in block.seams for side in seam.sides for edge in _edges(side)}
     joining = {edge.seam_type for edge in block.edges if {(edge.piece, edge.name), _image(edge)} & sewn}
     joining -= {kind.name for kind in block.seam_types if not _stitched(kind.stitch)}
     pieces = {piece.name: piece for piece in block.pieces}
@@ -130,7 +130,7 @@ def _allowances_differ(block: Block) -> Iterator[Finding]:
                 for piece, name in _edges(side)
                 if (piece, name.removesuffix("'")) in edges
             ]
-            for side in (seam.side_a, seam.side_b)
+            for side in seam.sides
         )
         a, b = ([one for one, before in zip(row, [None, *row], strict=False) if one != before] for row in (a, b))
         if a != b:
@@ -176,7 +176,7 @@ def _wrong_half(block: Block) -> Iterator[Finding]:
     loops = {(edge.piece, edge.name): edge for edge in block.edges}
     for seam in block.seams:
         said = _words(seam.name)
-        for side in (seam.side_a, seam.side_b):
+        for side in seam.sides:
             for name in side.edges:
                 edge = loops.get((side.piece, name.removesuffix("'")))
                 if edge is None:
@@ -242,7 +242,7 @@ def _with_edges(block: Block) -> Iterator[tuple[Seam, Edge]]:
     edges = {(edge.piece, edge.name): edge for edge in block.edges}
     told = set()
     for seam in block.seams:
-        for side in (seam.side_a, seam.side_b):
+        for side in seam.sides:
             for name in side.edges:
                 key = side.piece, name.removesuffix("'")
                 if key in edges and key not in told:

@@ -50,10 +50,7 @@ def balanced(run: SizeRun) -> SizeRun:
 def seam_target(run: SizeRun, seam: Seam) -> tuple[Floats | float, float]:
     """A seam's target ease as (mm, part of side B); where the block names none it is the base's own, in mm."""
     if seam.target is None:
-        a, b = (
-            sum(run.pieces[side.piece].shape.drafted_length(edge) for edge in side.edges)
-            for side in (seam.side_a, seam.side_b)
-        )
+        a, b = (sum(run.pieces[side.piece].shape.drafted_length(edge) for edge in side.edges) for side in seam.sides)
         return a - b, 0.0
     return resolve(seam.target, run.drivers)
 
@@ -138,7 +135,7 @@ def _velocities(piece: GradedPiece, side: Side, column: int) -> list[tuple[Float
     pairs = []
     for edge in side.edges:
         stretch = piece.shape.edges[edge]
-        loop = piece.shape.loops[stretch.loop]
+        loop = piece.loops[stretch.loop]
         moved = loop.velocities(piece.shape.rules[None, column], stretch.segments)
         pairs.append((loop.velocities(piece.points, stretch.segments), moved))
     return pairs

@@ -31,15 +31,11 @@ def cut_loop(shape: Shape, loop: str, beziers: Floats) -> CutLoop:
 
     Whatever stands in an allowance's way is a `Problem` of the size's line.
     """
-    stretches = {
-        edge: stretch.segments if stretch.forward else stretch.segments[::-1]
-        for edge, stretch in shape.edges.items()
-        if stretch.loop == loop
-    }
-    drawn = [edge for edge in stretches if shape.edges[edge].forward]
-    edges = [*drawn, *(image(edge) for edge in reversed(drawn) if image(edge) in stretches)]
+    drawn = [edge for edge, stretch in shape.edges.items() if stretch.loop == loop and stretch.forward]
+    edges = [*drawn, *(image(edge) for edge in reversed(drawn) if image(edge) in shape.edges)]
     lay_on = boundary_cut_line if loop == BOUNDARY else cutout_cut_line
     lines = tuple(
-        lay_on([SewEdge(of_size[stretches[edge]], shape.allowances[edge]) for edge in edges]) for of_size in beziers
+        lay_on([SewEdge(of_size[shape.edges[edge].as_drawn], shape.allowances[edge]) for edge in edges])
+        for of_size in beziers
     )
     return CutLoop(shape.piece.name, loop, tuple(edges), lines)

@@ -24,7 +24,6 @@ class Drivers:
     """
 
     names: tuple[str, ...]
-    kinds: tuple[Kind, ...]
     base: Floats
     values: Floats
 
@@ -61,7 +60,6 @@ def drivers(block: Block, table: SizeTable) -> Drivers:
         values[:, column] = value.now if row is None else row
     return Drivers(
         names=tuple(value.name for value in block.values),
-        kinds=tuple(value.kind for value in block.values),
         base=np.array([value.drafted for value in block.values]),
         values=values,
     )

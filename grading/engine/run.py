@@ -42,7 +42,7 @@ class GradedPiece:
     sizes: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
-        return f"<GradedPiece {self.shape.piece.name}: {', '.join(self.shape.loops)}; {_listed(self.sizes)}>"
+        return f"<GradedPiece {self.name}: {', '.join(self.loops)}; {_listed(self.sizes)}>"
 
     def outline(self, size: str, loop: str = BOUNDARY) -> Floats:
         """The sew line (m, 2) in mm of a loop in one size, as a polyline no further than 0.01 mm from it.
@@ -60,21 +60,21 @@ class GradedPiece:
 
     def polygon(self, size: str) -> shapely.Polygon:
         """The piece within its sew lines in one size, mm; its cut-outs are holes. Raises UnknownNameError."""
-        return _polygon({loop: self.outline(size, loop) for loop in self.shape.loops})
+        return _polygon({loop: self.outline(size, loop) for loop in self.loops})
 
     def cut_polygon(self, size: str) -> shapely.Polygon:
         """The piece as it is cut in one size, mm, seam allowances laid on. Raises UnknownNameError.
 
         A cut-out of which the allowances leave nothing is no hole of it.
         """
-        return _polygon({loop: self.cut_outline(size, loop) for loop in self.shape.loops})
+        return _polygon({loop: self.cut_outline(size, loop) for loop in self.loops})
 
     def number(self, size: str) -> int:
         """Which of the sizes is called so, counted from 0. Raises UnknownNameError."""
         return self.sizes.index(Names(self.sizes).settled(size))
 
     def _loop(self, name: str) -> str:
-        return Names(self.shape.loops).settled(name)
+        return Names(self.loops).settled(name)
 
     @cached_property
     def cut_lines(self) -> Mapping[str, CutLoop]:
@@ -82,8 +82,12 @@ class GradedPiece:
         return {name: cut_loop(self.shape, name, beziers) for name, beziers in self.beziers.items()}
 
     @property
+    def name(self) -> str:
+        return self.shape.piece.name
+
+    @property
     def loops(self) -> Mapping[str, Loop]:
-        """The loops of its shape."""
+        """Its loops by name, the boundary among them."""
         return self.shape.loops
 
     @property
@@ -98,7 +102,7 @@ class GradedPiece:
     @cached_property
     def beziers(self) -> Mapping[str, Floats]:
         """The sew lines: for each loop its Bézier handles (sizes, segments, 4, 2) in mm."""
-        return {name: loop.beziers(self.points) for name, loop in self.shape.loops.items()}
+        return {name: loop.beziers(self.points) for name, loop in self.loops.items()}
 
     @property
     def boundary(self) -> Floats:
@@ -108,12 +112,12 @@ class GradedPiece:
     @cached_property
     def drawn(self) -> Floats:
         """The handles (sizes, segments, 4, 2) of the boundary as far as it is drawn: half of a mirrored one."""
-        loop = self.shape.loops[BOUNDARY]
-        return loop.stretch(self.points, np.arange(len(loop.names) // (2 if self.shape.piece.mirrored else 1)))
+        loop = self.loops[BOUNDARY]
+        return loop.stretch(self.points, np.arange(loop.drawn))
 
     def point(self, name: str) -> Floats:
         """A point (sizes, 2) in every size; ``NAME'`` is a mirrored point's image. Raises ValueError if unknown."""
-        if name not in self.shape.names and name.endswith("'") and self.shape.piece.mirrored:
+        if name not in self.shape.names and name.endswith("'") and self.mirrored:
             return self.points[:, self.shape.names.index(name[:-1])] * [-1, 1]
         return self.points[:, self.shape.names.index(name)]
 
@@ -126,7 +130,7 @@ class GradedPiece:
     def edge_lengths(self, edge: str) -> Floats:
         """The length (sizes,) in mm of an edge on the sew line. Raises KeyError for an unknown edge."""
         stretch = self.shape.edges[edge]
-        return self.shape.loops[stretch.loop].length(self.points, stretch.segments)
+        return self.loops[stretch.loop].length(self.points, stretch.segments)
 
 
 @dataclass(frozen=True, eq=False)
@@ -192,7 +196,7 @@ class SizeRun:
     @cached_property
     def base(self) -> int | None:
         """Which size is the base size: the one whose body figures are those the block was drafted with, if any."""
-        body = [kind is Kind.BODY for kind in self.drivers.kinds]
+        body = [value.kind is Kind.BODY for value in self.block.values]
         same = np.all(self.drivers.values[:, body] == self.drivers.base[body], axis=1)
         return int(np.flatnonzero(same)[0]) if same.any() else None
 
@@ -236,8 +240,8 @@ def _graded(shape: Shape, graded_by: Drivers, sizes: tuple[str, ...]) -> GradedP
 
 def _polygon(loops: Mapping[str, Floats]) -> shapely.Polygon:
     """The area within a boundary and outside its cut-outs; a loop of fewer than three points bounds none."""
-    boundary, *holes = (points for points in (loops[BOUNDARY], *(loops[name] for name in loops if name != BOUNDARY)))
-    return shapely.Polygon(boundary, [hole for hole in holes if len(hole) > 2])
+    holes = [points for name, points in loops.items() if name != BOUNDARY and len(points) > 2]
+    return shapely.Polygon(loops[BOUNDARY], holes)
 
 
 def _listed(sizes: tuple[str, ...]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +12,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.outlines import Loop, closed_loop, image, mirrored_loop
 from grading.model.block import Block, Edge, Piece, drawn_by_half
 
-__all__ = ["Shape", "Stretch", "allowances", "loop_points", "shapes"]
+__all__ = ["Shape", "Stretch", "loop_points", "shapes"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,6 +22,11 @@ class Stretch:
     loop: str
     segments: NDArray[np.intp]
     forward: bool
+
+    @property
+    def as_drawn(self) -> NDArray[np.intp]:
+        """The segments in the loop's own order."""
+        return self.segments if self.forward else self.segments[::-1]
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,20 +68,7 @@ def shapes(block: Block) -> dict[str, Shape]:
     A block read from a workbook has been checked for that, with a finding for each fault. An edge without a seam type
     of the block's has a shape all the same, and no allowance.
     """
-    sewn = {kind.name for kind in block.seam_types}
-    widths = allowances(replace(block, edges=tuple(edge for edge in block.edges if edge.seam_type in sewn)))
-    return {piece.name: _shape(block, piece, widths) for piece in block.pieces}
-
-
-def allowances(block: Block) -> Mapping[tuple[str, str], float]:
-    """The seam allowance in mm of every edge, by piece and edge, images too. Raises KeyError for an unknown seam type.
-
-    >>> from grading.drafting.scenario import demo_block
-    >>> len({edge for piece, edge in allowances(demo_block()) if piece == "Thumb"}) > 4
-    True
-    """
-    widths = {(edge.piece, edge.name): block.seam_type(edge.seam_type).allowance for edge in block.edges}
-    return widths | {(piece, image(edge)): width for (piece, edge), width in widths.items()}
+    return {piece.name: _shape(block, piece) for piece in block.pieces}
 
 
 def loop_points(edges: Sequence[Edge]) -> list[str]:
@@ -90,7 +82,7 @@ def loop_points(edges: Sequence[Edge]) -> list[str]:
     return names[:-1] if len(names) > 1 and names[-1] == names[0] else names
 
 
-def _shape(block: Block, piece: Piece, widths: Mapping[tuple[str, str], float]) -> Shape:
+def _shape(block: Block, piece: Piece) -> Shape:
     points = [point for point in block.points if point.piece == piece.name]
     names = tuple(point.name for point in points)
     drafted = np.array([[point.x, point.y] for point in points], dtype=float).reshape(-1, 2)
@@ -101,8 +93,10 @@ def _shape(block: Block, piece: Piece, widths: Mapping[tuple[str, str], float]) 
         for name in point.moves:
             for share in moves[name].shares:
                 rules[drivers.index(share.value), column] += share.x, share.y
+    laid_on = {kind.name: kind.allowance for kind in block.seam_types}
     loops: dict[str, Loop] = {}
     stretches: dict[str, Stretch] = {}
+    allowances: dict[str, float] = {}
     for loop_name in dict.fromkeys(edge.loop for edge in block.edges if edge.piece == piece.name):
         edges = [edge for edge in block.edges if edge.piece == piece.name and edge.loop == loop_name]
         own = [names.index(name) for name in loop_points(edges)]
@@ -112,9 +106,10 @@ def _shape(block: Block, piece: Piece, widths: Mapping[tuple[str, str], float]) 
         loops[loop_name] = loop
         for edge in edges:
             segments = loop.segments(edge.points[0], edge.points[-1])
-            stretches[edge.name] = Stretch(loop_name, segments, forward=True)
+            as_sewn = {edge.name: Stretch(loop_name, segments, forward=True)}
             if mirrored:
-                back = len(loop.names) - 1 - segments
-                stretches[image(edge.name)] = Stretch(loop_name, back, forward=False)
-    own_widths = {edge: widths[piece.name, edge] for edge in stretches if (piece.name, edge) in widths}
-    return Shape(piece, names, drafted, rules, loops, stretches, own_widths)
+                as_sewn[image(edge.name)] = Stretch(loop_name, len(loop.names) - 1 - segments, forward=False)
+            stretches |= as_sewn
+            if edge.seam_type in laid_on:
+                allowances |= dict.fromkeys(as_sewn, laid_on[edge.seam_type])
+    return Shape(piece, names, drafted, rules, loops, stretches, allowances)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
 from grading.geometry.beziers import directions_at, points_at
+from grading.geometry.directions import left_of, turn_into
 from grading.geometry.flattening import flatten, parameters, steps_within, tightest_bends
 
 __all__ = [
@@ -121,11 +122,10 @@ def sampled(edges: Sequence[SewEdge], *, outwards: bool) -> SewLine:
     points[last] = points[after]
     directions = directions_at(beziers[segment], t)
     leaving, arriving = directions[first], directions[last]
-    turn = side * _angle(arriving, directions[after])
+    turn = side * turn_into(arriving, directions[after])
     smooth = np.abs(turn) <= SMOOTH
     directions[last[smooth]] = directions[after[smooth]]
-    normals = side * np.column_stack([directions[:, 1], -directions[:, 0]])
-    shifted = (points + allowance[segment, None] * normals).round(DECIMALS)
+    shifted = (points - side * allowance[segment, None] * left_of(directions)).round(DECIMALS)
     edge = np.repeat(np.arange(len(edges)), counts)
     return SewLine(beziers, edge, allowance, leaving, arriving, turn, side, points, shifted, first, last)
 
@@ -149,13 +149,6 @@ def areas(line: SewLine) -> list[shapely.Polygon]:
     they take.
     """
     return [*_bands(line), *_patches(line)]
-
-
-def _angle(before: Floats, after: Floats) -> Floats:
-    """The angle (n,) from one direction to another (n, 2), positive to the left."""
-    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-    angle: Floats = np.arctan2(cross, np.sum(before * after, axis=1))
-    return angle
 
 
 def _bands(line: SewLine) -> Iterator[shapely.Polygon]:

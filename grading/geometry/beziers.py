@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from grading.geometry.arrays import Floats, product
+from grading.geometry.directions import cross
 
 __all__ = [
     "NODES",
@@ -66,9 +67,8 @@ def curvatures(beziers: Floats, t: Floats) -> Floats:
     array([50., 50., 50.])
     """
     first, second = velocities_at(beziers, t), accelerations_at(beziers, t)
-    cross = first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0]
     with np.errstate(divide="ignore", invalid="ignore"):
-        bend = cross / np.hypot(first[..., 0], first[..., 1]) ** 3
+        bend = cross(first, second) / np.hypot(first[..., 0], first[..., 1]) ** 3
     return np.where(np.isnan(bend), 0, bend)
 
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
 from grading.geometry.beziers import accelerations_at, points_at, velocities_at
+from grading.geometry.directions import turn_into
 
 __all__ = ["CORNER", "STRAIGHT", "corners", "fitted"]
 
@@ -32,9 +33,7 @@ def corners(points: Floats) -> NDArray[np.intp]:
     [0, 2, 3, 4]
     """
     chords = np.roll(points, -1, axis=0) - points
-    before = np.roll(chords, 1, axis=0)
-    turn = np.arctan2(before[:, 0] * chords[:, 1] - before[:, 1] * chords[:, 0], (before * chords).sum(axis=1))
-    turn = np.abs(turn)
+    turn = np.abs(turn_into(np.roll(chords, 1, axis=0), chords))
     beside = np.maximum(np.roll(turn, 1), np.roll(turn, -1))
     sharp: NDArray[np.intp] = np.flatnonzero((turn > CORNER) | (turn > np.maximum(SLIGHT, STANDS_OUT * beside)))
     return sharp
@@ -67,7 +66,7 @@ def fitted(points: Floats, tolerance: float) -> Floats:
 
 
 def _unit(vector: Floats) -> Floats:
-    length: float = float(np.hypot(*vector))
+    length = float(np.hypot(*vector))
     return vector / length if length else vector
 
 

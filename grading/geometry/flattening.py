@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
 from grading.geometry.beziers import curvatures, points_at
+from grading.geometry.directions import cross
 
 __all__ = ["flatten", "parameters", "steps_within", "tightest_bends"]
 
@@ -71,7 +72,7 @@ def _bend_slopes(beziers: Floats) -> Floats:
     # B′ is three times a + b t + c t².
     a, b, c = sides[:, 0], 2 * (sides[:, 1] - sides[:, 0]), sides[:, 0] - 2 * sides[:, 1] + sides[:, 2]
     aa, ab, ac, bb, bc, cc = (np.sum(p * q, axis=1) for p, q in ((a, a), (a, b), (a, c), (b, b), (b, c), (c, c)))
-    a_b, a_c, b_c = (p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0] for p, q in ((a, b), (a, c), (b, c)))
+    a_b, a_c, b_c = (cross(p, q) for p, q in ((a, b), (a, c), (b, c)))
     turning, turning_slope = [a_b, 2 * a_c, b_c], [2 * a_c, 2 * b_c]
     speed, speed_slope = [aa, 2 * ab, bb + 2 * ac, 2 * bc, cc], [ab, bb + 2 * ac, 3 * bc, 2 * cc]
     slopes = np.zeros((len(beziers), 6))

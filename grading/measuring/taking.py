@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from grading.geometry.arrays import Floats
 from grading.geometry.beziers import curvatures, evaluate, velocities_at
 from grading.geometry.crossings import extent_at_height
+from grading.geometry.directions import cross, turn_into
 from grading.measuring.outlined import Outlined
 from grading.model.block import BOUNDARY
 
@@ -109,13 +110,9 @@ def angle(piece: Outlined, start: str, end: str) -> Floats:
     at, beziers = piece.loops[name].names.index(start), piece.beziers[name]
     arriving = velocities_at(beziers[:, at - 1], np.ones(len(beziers)))
     leaving = velocities_at(beziers[:, at], np.zeros(len(beziers)))
-    cross = arriving[:, 0] * leaving[:, 1] - arriving[:, 1] * leaving[:, 0]
-    turn = np.degrees(np.arctan2(cross, (arriving * leaving).sum(axis=1)))
     corners = beziers[:, :, 0]
-    area = (
-        corners[..., 0] * np.roll(corners[..., 1], -1, axis=1) - corners[..., 1] * np.roll(corners[..., 0], -1, 1)
-    ).sum(1)
-    inside: Floats = 180 - np.sign(area) * turn
+    area = cross(corners, np.roll(corners, -1, axis=1)).sum(axis=1)
+    inside: Floats = 180 - np.sign(area) * np.degrees(turn_into(arriving, leaving))
     return inside
 
 

@@ -218,6 +218,15 @@ class Seam:
     left_open: float = 0.0
     place: Place = field(default=Place(), compare=False, repr=False)
 
+    @property
+    def sides(self) -> tuple[Side, Side]:
+        return self.side_a, self.side_b
+
+    @property
+    def pieces(self) -> tuple[str, str]:
+        """The pieces of side A and of side B."""
+        return self.side_a.piece, self.side_b.piece
+
 
 @dataclass(frozen=True, slots=True)
 class Mark:
@@ -423,7 +432,7 @@ class Block:
         ticks = {
             side.edges: (seam.matching, seam.strokes, seam.without_ease)
             for seam in self.seams
-            for side in (seam.side_a, seam.side_b)
+            for side in seam.sides
             if side.piece == piece.name and seam.matching
         }
         return (

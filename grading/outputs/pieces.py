@@ -19,7 +19,6 @@ from grading.drawing.rooms import Room
 from grading.drawing.system import LARGE, LARGEST, PLAIN, SMALL
 from grading.engine.cut_lines import CutLoop
 from grading.engine.run import GradedPiece, SizeRun
-from grading.engine.shapes import allowances
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Piece
@@ -107,7 +106,6 @@ class PieceDrawings:
     def __init__(self, run: SizeRun, loops: Sequence[CutLoop], wanted: Wanted) -> None:
         self._run, self._wanted = run, wanted
         self._cut = {(loop.piece, loop.loop): loop for loop in loops}
-        self._allowances = allowances(run.block)
         self._marks = edge_marks(run)
         self._change_overs = change_overs(run)
 
@@ -168,9 +166,8 @@ class PieceDrawings:
                 continue
             yield Line(self._cut[name, loop].lines[size].polygon, Role.CUT_LINE, closed=True)
             for edge, stretch in piece.shape.edges.items():
-                if stretch.loop == loop and self._allowances[name, edge] > 0:
-                    segments = stretch.segments if stretch.forward else stretch.segments[::-1]
-                    yield Curve(beziers[size, segments], Role.SEW_LINE)
+                if stretch.loop == loop and piece.shape.allowances[edge] > 0:
+                    yield Curve(beziers[size, stretch.as_drawn], Role.SEW_LINE)
 
     def _inner_lines(self, piece: GradedPiece, size: int) -> Iterator[Mark]:
         """Mirror line, fold lines, placement lines and slits."""

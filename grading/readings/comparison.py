@@ -72,11 +72,9 @@ class Comparison:
 def figures_of_run(run: SizeRun) -> GroupFigures:
     """Body figures, finished measures, allowances (those on seams too) and points of a graded group."""
     table, finished = run.table, measured(run)
-    allowances = {value.name: value.now for value in run.block.values if value.kind is Kind.ALLOWANCE}
-    for name in allowances:
-        own = table.row(name)
-        if own is not None:  # the group's own, the same in all its sizes
-            allowances[name] = float(own[0])
+    # The group's own or the block's, the same in all sizes.
+    of_values = [value.name for value in run.block.values if value.kind is Kind.ALLOWANCE]
+    allowances = {name: float(run.drivers[name][0]) for name in of_values}
     allowances |= {f"seam allowance {kind.name}": kind.allowance for kind in run.block.seam_types}
     body = [name for name in table.measurements if name not in allowances]
     names = (*body, *(measure.name for measure in finished.measures))
@@ -91,21 +89,16 @@ def compared(this: GroupFigures, that: GroupFigures) -> Comparison:
 
     >>> old = SizeTable("Women", ("S", "M"), ("girth",), np.array([[180.0, 192]]))
     >>> new = SizeTable("Women", ("S", "M"), ("girth",), np.array([[180.0, 194]]))
-    >>> found = compared(GroupFigures(new), GroupFigures(old))
-    >>> found.changed.loc["girth"].tolist(), found.not_compared
+    >>> difference = compared(GroupFigures(new), GroupFigures(old))
+    >>> difference.changed.loc["girth"].tolist(), difference.not_compared
     ([0.0, 2.0], ())
     """
-    new, old = _frame(this.by_size), _frame(that.by_size.spelled_as(this.by_size.measurements))
+    new, old = this.by_size.frame(), that.by_size.spelled_as(this.by_size.measurements).frame()
     allowances = Names(name for one in (this, that) for name in one.allowances or ())
     new, old = (frame[[name not in allowances for name in frame.index]] for frame in (new, old))
     rows, sizes = new.index.intersection(old.index, sort=False), new.columns.intersection(old.columns, sort=False)
-    not_compared = []
-    if not len(rows) or not len(sizes):
-        not_compared.append("any figure by size")
-    kept, words = _both(this.allowances, that.allowances, "allowances")
-    not_compared += words
-    placed, words = _both(this.points, that.points, "the block's points")
-    not_compared += words
+    kept, of_allowances = _both(this.allowances, that.allowances, "allowances")
+    placed, of_points = _both(this.points, that.points, "the block's points")
     return Comparison(
         group=this.by_size.group,
         change=new.loc[rows, sizes] - old.loc[rows, sizes],
@@ -115,7 +108,7 @@ def compared(this: GroupFigures, that: GroupFigures) -> Comparison:
         sizes_gone=tuple(old.columns.difference(new.columns, sort=False)),
         allowances={name: (was, now) for name, (now, was) in kept.items() if abs(now - was) >= SAME},
         moved={name: dist(now, was) for name, (now, was) in placed.items() if dist(now, was) >= SAME},
-        not_compared=tuple(not_compared),
+        not_compared=(*([] if len(rows) and len(sizes) else ["any figure by size"]), *of_allowances, *of_points),
     )
 
 
@@ -130,9 +123,3 @@ def _both(
     both = {name: (value, old[name]) for name, value in this.items() if name in old}
     words = [f"{name} (only here)" for name in this if name not in old]
     return both, words + [f"{name} (only there)" for name in old if name not in this]
-
-
-def _frame(table: SizeTable) -> pd.DataFrame:
-    import pandas as pd  # takes longer than all the rest of a run's imports, and a run compares nothing
-
-    return pd.DataFrame(table.values, index=pd.Index(table.measurements), columns=pd.Index(table.sizes))

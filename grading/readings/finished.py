@@ -7,7 +7,7 @@ from the viewer is left out.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -17,13 +17,14 @@ import shapely.affinity
 
 from grading.engine.run import GradedPiece, SizeRun
 from grading.geometry.arrays import Floats
+from grading.geometry.directions import left_of
 from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Block, Seam
 from grading.model.hands import OUTSIDE
 from grading.readings.marks import fold_lines, slits, turns
 from grading.readings.walks import Walk, walked_sides
 
-__all__ = ["Finished", "Layer", "finished", "outermost", "turned_parts", "unseen_parts"]
+__all__ = ["Finished", "Layer", "finished", "outermost", "unseen_parts"]
 
 #: How near chords follow the sew lines, and how near two lines must lie to be one, mm.
 ROUGH, SAME = 0.15, 0.08
@@ -62,20 +63,20 @@ def finished(run: SizeRun, size: int, hand: str) -> Finished:
     layers = list(_layers(outermost(run), size))
     view = run.block.view(hand)
     # Seen from outside; the palm then faces the viewer where it does on the skin that lies with its outside up.
-    way = (-1 if view.reversed else 1) * (1 if view.face == OUTSIDE else -1)
-    palm = [_across(layer, way) for layer in layers]
-    back = [_across(layer, -way) for layer in reversed(layers)]
-    return Finished(hand, tuple(_seen(palm)), tuple(_seen(back)))
+    palm, back = layers, [_moved(layer, lambda points: points * [-1, 1]) for layer in layers]
+    if view.reversed == (view.face == OUTSIDE):
+        palm, back = back, palm
+    return Finished(hand, tuple(_seen(palm)), tuple(_seen(reversed(back))))
 
 
-def turned_parts(block: Block, piece: GradedPiece, size: int) -> tuple[shapely.Geometry, dict[str, shapely.Geometry]]:
+def _turned_parts(block: Block, piece: GradedPiece, size: int) -> tuple[shapely.Geometry, dict[str, shapely.Geometry]]:
     """What is left of a piece within its fold lines, and by the name of each the part beyond it, as it is cut.
 
     The part beyond a fold line is the smaller one.
     """
     whole = _polygon(piece, size)
     body, beyond = whole, {}
-    for mark, start, end in fold_lines(block, piece.shape.piece.name):
+    for mark, start, end in fold_lines(block, piece.name):
         sides = [_half_plane(piece.point(start)[size], piece.point(end)[size], way) for way in (1, -1)]
         turned, kept = sorted(sides, key=lambda half: float(shapely.area(whole.intersection(half))))
         beyond[mark.name] = whole.intersection(turned)
@@ -86,45 +87,34 @@ def turned_parts(block: Block, piece: GradedPiece, size: int) -> tuple[shapely.G
 def outermost(run: SizeRun) -> SizeRun:
     """The run without the pieces of its lining, of which nothing is seen, and their seams."""
     seen = {name: piece for name, piece in run.pieces.items() if not piece.shape.piece.lining}
-    seams = (seam for seam in run.block.seams if {seam.side_a.piece, seam.side_b.piece} <= set(seen))
-    return replace(run, pieces=seen, block=replace(run.block, seams=tuple(seams)))
+    seams = tuple(seam for seam in run.block.seams if seen.keys() >= set(seam.pieces))
+    return replace(run, pieces=seen, block=replace(run.block, seams=seams))
 
 
 def unseen_parts(block: Block, piece: GradedPiece, size: int) -> shapely.Geometry:
     """Where a piece does not show its face when it is worn, as it is cut: what is turned, and what lies under that."""
-    body, beyond = turned_parts(block, piece, size)
+    body, beyond = _turned_parts(block, piece, size)
     hidden = []
-    for mark, start, end in turns(block, piece.shape.piece.name):
-        turned = beyond[mark.name]
-        hidden += [turned, _about(turned, piece.point(start)[size], piece.point(end)[size]).intersection(body)]
+    for mark, start, end in turns(block, piece.name):
+        turned, over = beyond[mark.name], _reflection(piece.point(start)[size], piece.point(end)[size])
+        hidden += [turned, shapely.transform(turned, over).intersection(body)]
     return shapely.union_all(hidden)
-
-
-def _about(area: shapely.Geometry, start: Floats, end: Floats) -> shapely.Geometry:
-    """The image of an area about the line through two points."""
-    along = (end - start) / np.hypot(*(end - start))
-
-    def image(points: Floats) -> Floats:
-        seen: Floats = 2 * (start + np.outer((points - start) @ along, along)) - points
-        return seen
-
-    return shapely.transform(area, image)
 
 
 def _layers(run: SizeRun, size: int) -> Iterator[Layer]:
     """Every layer as it lies before whoever looks at the palm of a left hand, the nearest first, nothing hidden yet."""
     body = _body(run)
     piece = run.pieces[body]
-    set_in = list(_sewn_into(run, body))
-    for loop, other, seams in set_in:
+    set_in = _sewn_into(run, body)
+    for (loop, other), seams in set_in.items():
         yield from _set_in(run, size, body, loop, other, seams)
-    filled = [_ring(piece, loop, size) for loop, _, _ in set_in]
+    filled = [_ring(piece, loop, size) for loop, _ in set_in]
     palm, turned = _folded(run, piece, size, 1)
     yield from turned
     yield palm
     yield from _hung(run, size, body, 1)
-    facing = _back_of(run, body)
-    back, turned = _folded(run, run.pieces[facing], size, -1 if run.pieces[facing].shape.piece.mirrored else 1)
+    facing = run.pieces[_back_of(run, body)]
+    back, turned = _folded(run, facing, size, -1 if facing.mirrored else 1)
     # A cut-out in the palm that something is sewn into shows nothing of the back.
     yield replace(back, area=shapely.union_all([back.area, *filled]) if filled else back.area)
     yield from turned
@@ -136,15 +126,13 @@ def _hung(run: SizeRun, size: int, body: str, half: int) -> Iterator[Layer]:
 
     It lies as wide as it is relaxed, the end level.
     """
-    if not _mirrored(run, body):
+    if not run.pieces[body].mirrored:
         return
-    edges = run.pieces[body].shape.edges
     ends: dict[str, float] = {}
-    for seam in run.block.seams:
-        for side, other in ((seam.side_a, seam.side_b), (seam.side_b, seam.side_a)):
-            if (side.piece == body) and other.piece != body and edges[side.edges[0]].loop == BOUNDARY:
-                walk = next(one for one in walked_sides(run, seam) if one.piece == body)
-                ends.setdefault(other.piece, float(walk.beziers[size, ..., 1].mean()))
+    for seam, loop, other in _sewn_to(run, body):
+        if loop == BOUNDARY:
+            walk = next(one for one in walked_sides(run, seam) if one.piece == body)
+            ends.setdefault(other, float(walk.beziers[size, ..., 1].mean()))
     middle = float(run.pieces[body].points[size][:, 1].mean())
     for name, level in ends.items():
         layer, _ = _folded(run, run.pieces[name], size, half)
@@ -156,54 +144,57 @@ def _hung(run: SizeRun, size: int, body: str, half: int) -> Iterator[Layer]:
 
 def _body(run: SizeRun) -> str:
     """The piece that others are set into, or else the largest."""
-    names = [name for name in run.pieces if any(True for _ in _sewn_into(run, name))]
-    return max(names or run.pieces, key=lambda name: float(shapely.area(_polygon(run.pieces[name], 0))))
+    return max([name for name in run.pieces if _sewn_into(run, name)] or run.pieces, key=_size_of(run))
+
+
+def _size_of(run: SizeRun) -> Callable[[str], float]:
+    """What pieces are compared by: their areas in the first size."""
+    return lambda name: float(shapely.area(_polygon(run.pieces[name], 0)))
 
 
 def _back_of(run: SizeRun, body: str) -> str:
     """The piece that lies behind the body: itself where it is folded, else the largest one sewn to its outline."""
-    if run.pieces[body].shape.piece.mirrored:
+    if run.pieces[body].mirrored:
         return body
-    sewn = [
-        {seam.side_a.piece, seam.side_b.piece} - {body}
-        for seam in run.block.seams
-        if body in (seam.side_a.piece, seam.side_b.piece)
-    ]
-    inserted = {other for _, other, _ in _sewn_into(run, body)}
-    others = [name for names in sewn for name in names if name not in inserted]
-    return max(others, key=lambda name: float(shapely.area(_polygon(run.pieces[name], 0))), default=body)
+    inserted = {other for _, other in _sewn_into(run, body)}
+    others = [other for _, _, other in _sewn_to(run, body) if other not in inserted]
+    return max(others, key=_size_of(run), default=body)
 
 
-def _sewn_into(run: SizeRun, body: str) -> Iterator[tuple[str, str, list[Seam]]]:
-    """Each cut-out of a piece with the other piece that is sewn into it, and the seams that do so."""
-    stretches = run.pieces[body].shape.edges
-    seams_of: dict[tuple[str, str], list[Seam]] = {}
+def _sewn_to(run: SizeRun, body: str) -> Iterator[tuple[Seam, str, str]]:
+    """Every seam of a piece with another one: the seam, the piece's loop that it runs along, and the other piece."""
+    edges = run.pieces[body].shape.edges
     for seam in run.block.seams:
-        for side, other in ((seam.side_a, seam.side_b), (seam.side_b, seam.side_a)):
-            loop = stretches[side.edges[0]].loop if side.piece == body else BOUNDARY
-            if loop != BOUNDARY and other.piece != body:
-                seams_of.setdefault((loop, other.piece), []).append(seam)
-    for (loop, name), seams in seams_of.items():
-        yield loop, name, seams
+        for side, other in (seam.sides, seam.sides[::-1]):
+            if side.piece == body != other.piece:
+                yield seam, edges[side.edges[0]].loop, other.piece
+
+
+def _sewn_into(run: SizeRun, body: str) -> dict[tuple[str, str], list[Seam]]:
+    """The seams by which others are sewn into a piece, by its cut-out and the other piece."""
+    seams: dict[tuple[str, str], list[Seam]] = {}
+    for seam, loop, other in _sewn_to(run, body):
+        if loop != BOUNDARY:
+            seams.setdefault((loop, other), []).append(seam)
+    return seams
 
 
 def _folded(run: SizeRun, piece: GradedPiece, size: int, half: int) -> tuple[Layer, list[Layer]]:
     """One half (1 or −1) of a piece folded on its mirror line, or all of another, and its parts that are turned."""
-    body, beyond = turned_parts(run.block, piece, size)
-    name, mirrored = piece.shape.piece.name, piece.shape.piece.mirrored
+    body, beyond = _turned_parts(run.block, piece, size)
     side = shapely.box(0, -_FAR, _FAR, _FAR) if half > 0 else shapely.box(-_FAR, -_FAR, 0, _FAR)
     cuts = shapely.MultiLineString(
-        [[piece.point(start)[size], piece.point(end)[size]] for _, start, end in slits(run.block, name)]
+        [[piece.point(start)[size], piece.point(end)[size]] for _, start, end in slits(run.block, piece.name)]
     )
 
     def layer(area: shapely.Geometry, cut: shapely.Geometry, fold: str) -> Layer:
-        if mirrored:
-            area, cut = (_over(shape.intersection(side), half) for shape in (area, cut))
+        if piece.mirrored:
+            area, cut = (shapely.transform(one.intersection(side), lambda p: p * [half, 1]) for one in (area, cut))
         edges = shapely.boundary(area) if cut.is_empty else shapely.boundary(area).union(cut)
-        return Layer(name, fold, area, edges, shapely.MultiLineString())
+        return Layer(piece.name, fold, area, edges, shapely.MultiLineString())
 
     turned = []
-    for mark, start, end in fold_lines(run.block, name):
+    for mark, start, end in fold_lines(run.block, piece.name):
         over = _reflection(piece.point(start)[size], piece.point(end)[size])
         part, cut = (shapely.transform(one, over) for one in (beyond[mark.name], cuts.intersection(beyond[mark.name])))
         turned.append(layer(part, cut, mark.name))
@@ -216,32 +207,24 @@ def _set_in(run: SizeRun, size: int, body: str, loop: str, other: str, seams: Se
     It stands as it is sewn: the ends of its seam lie on those of the cut-out, and its free end towards the fold. What
     lies beyond the first of those ends keeps its shape; the rest is drawn together to meet the cut-out.
     """
-    hole = _ring(run.pieces[body], loop, size)
-    _, (rim, edge) = max(
-        ((float(walk[1].beziers[size, ..., 0].mean()), walk) for walk in _walks(run, seams, body)),
-        key=lambda one: one[0],
-    )
+    hole, inset = _ring(run.pieces[body], loop, size), run.pieces[other]
+    rim, edge = max(_walks(run, seams, body), key=lambda walks: float(walks[1].beziers[size, ..., 0].mean()))
     sewn = flatten(edge.beziers[size], ROUGH)
-    area, turned = _folded(run, run.pieces[other], size, 1)
-    ends = _line_up(rim, size, run.pieces[other].shape.piece.mirrored)
+    area, turned = _folded(run, inset, size, 1)
+    ends = _folded_points(inset, np.array([rim.beziers[size, 0, 0], rim.beziers[size, -1, 3]]))
     ways = [_placing(ends, sewn[[0, -1]], flipped) for flipped in (False, True)]
     place = min(ways, key=lambda way: float(way(shapely.get_coordinates(area.area))[:, 0].mean()))
-    outline = place(_without_rim(area.area, flatten(rim.beziers[size], ROUGH), mirrored=_mirrored(run, other)))
+    outline = place(_without_rim(area.area, _folded_points(inset, flatten(rim.beziers[size], ROUGH))))
     if np.hypot(*(outline[0] - sewn[0])) < np.hypot(*(outline[0] - sewn[-1])):
         outline = outline[::-1]
     tube = shapely.make_valid(shapely.Polygon([*sewn, *outline]))
     free = shapely.LineString([sewn[-1], *outline, sewn[0]])
-    for one in turned:
-        yield _transformed(one, place)
+    turned = [_moved(one, place) for one in turned]
+    yield from turned
     yield Layer(other, "", tube, free, shapely.LineString(sewn))
     rest = shapely.boundary(hole).difference(shapely.LineString(sewn).buffer(SAME))
     yield Layer(other, "", hole, shapely.MultiLineString(), rest)
-    for one in turned:
-        yield _transformed(one, place)
-
-
-def _mirrored(run: SizeRun, piece: str) -> bool:
-    return run.pieces[piece].shape.piece.mirrored
+    yield from turned
 
 
 def _walks(run: SizeRun, seams: Sequence[Seam], body: str) -> Iterator[tuple[Walk, Walk]]:
@@ -251,10 +234,9 @@ def _walks(run: SizeRun, seams: Sequence[Seam], body: str) -> Iterator[tuple[Wal
         yield (b, a) if a.piece == body else (a, b)
 
 
-def _line_up(walk: Walk, size: int, mirrored: bool) -> Floats:
-    """The two ends (2, 2) of a walk, on a piece that is folded if it is mirrored."""
-    ends = np.array([walk.beziers[size, 0, 0], walk.beziers[size, -1, 3]])
-    return np.column_stack([np.abs(ends[:, 0]), ends[:, 1]]) if mirrored else ends
+def _folded_points(piece: GradedPiece, points: Floats) -> Floats:
+    """Where points (n, 2) of a piece lie once it is folded on its mirror line, if it has one."""
+    return np.column_stack([np.abs(points[:, 0]), points[:, 1]]) if piece.mirrored else points
 
 
 def _placing(ends: Floats, onto: Floats, flipped: bool) -> Placed:
@@ -278,33 +260,19 @@ def _placing(ends: Floats, onto: Floats, flipped: bool) -> Placed:
     return place
 
 
-def _without_rim(area: shapely.Geometry, rim: Floats, *, mirrored: bool) -> Floats:
+def _without_rim(area: shapely.Geometry, rim: Floats) -> Floats:
     """The outline (n, 2) of a folded piece without the stretch along which it is set in."""
-    sewn = shapely.LineString(np.column_stack([np.abs(rim[:, 0]), rim[:, 1]]) if mirrored else rim)
-    rest = shapely.line_merge(shapely.boundary(area).difference(sewn.buffer(SAME)))
+    rest = shapely.line_merge(shapely.boundary(area).difference(shapely.LineString(rim).buffer(SAME)))
     longest: Floats = shapely.get_coordinates(max(shapely.get_parts(rest), key=shapely.length))
     return longest
 
 
-def _transformed(layer: Layer, place: Placed) -> Layer:
-    area, edges = (shapely.transform(shape, place) for shape in (layer.area, layer.edges))
-    return replace(layer, area=shapely.make_valid(area), edges=edges)
+def _moved(layer: Layer, place: Placed) -> Layer:
+    area, edges, seams = (shapely.transform(one, place) for one in (layer.area, layer.edges, layer.seams))
+    return replace(layer, area=shapely.make_valid(area), edges=edges, seams=seams)
 
 
-def _across(layer: Layer, way: int) -> Layer:
-    """The layer, or its mirror image for −1."""
-    return (
-        layer
-        if way > 0
-        else replace(layer, area=_over(layer.area, way), edges=_over(layer.edges, way), seams=_over(layer.seams, way))
-    )
-
-
-def _over(shape: shapely.Geometry, way: int) -> shapely.Geometry:
-    return shapely.transform(shape, lambda points: points * [-1, 1]) if way < 0 else shape
-
-
-def _seen(layers: Sequence[Layer]) -> Iterator[Layer]:
+def _seen(layers: Iterable[Layer]) -> Iterator[Layer]:
     """What is seen of each layer beside those that lie nearer."""
     covered: shapely.Geometry = shapely.Polygon()
     for layer in layers:
@@ -330,7 +298,7 @@ def _ring(piece: GradedPiece, loop: str, size: int) -> shapely.Polygon:
 def _half_plane(start: Floats, end: Floats, way: int) -> shapely.Polygon:
     """All that lies on the left (1) or the right (−1) of the line through two points."""
     along = (end - start) / np.hypot(*(end - start)) * _FAR
-    out = np.array([-along[1], along[0]]) * way
+    out = left_of(along) * way
     return shapely.Polygon([start - along, start + along, start + along + out, start - along + out])
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from grading.geometry.arrays import Floats
 
-__all__ = ["FRENCH_INCH", "PUBLISHED", "GloveSize", "Nearest", "french_inches", "nearest_by_girth", "nearest_by_length"]
+__all__ = ["FRENCH_INCH", "PUBLISHED", "GloveSize", "Nearest", "nearest_by_girth", "nearest_by_length"]
 
 #: The pouce, mm: the traditional glove size is the girth of the hand in these. Pre-metric French measure; glove trade.
 FRENCH_INCH = 27.07
@@ -47,11 +47,6 @@ PUBLISHED = (
     GloveSize(10, 254.0, 204.0),
     GloveSize(11, 279.0, 215.0),
 )
-
-
-def french_inches(girth: Floats) -> Floats:
-    """The traditional glove size (sizes,) of hands by their girth (sizes,) in mm."""
-    return girth / FRENCH_INCH
 
 
 def nearest_by_girth(girth: Floats) -> list[Nearest]:

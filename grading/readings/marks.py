@@ -8,12 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from grading.engine.run import GradedPiece, SizeRun
-from grading.engine.shapes import allowances
 from grading.geometry.arrays import Floats
 from grading.geometry.beziers import directions_at
+from grading.geometry.directions import left_of
 from grading.model.block import Block, Mark, Seam
 from grading.model.mark_kinds import MARK_KINDS, Drawn
-from grading.readings.walks import Walk, is_left_of_loop, left_of, walked_sides
+from grading.readings.walks import Walk, is_left_of_loop, walked_sides
 
 __all__ = [
     "LEAST_NOTCHED",
@@ -79,7 +79,7 @@ def placed_marks(run: SizeRun, piece: str, size: str) -> tuple[PlacedMark, ...]:
     ['change-over', 'fold line', 'label', 'matching mark']
     """
     graded = run[piece]
-    name, number = graded.shape.piece.name, graded.number(size)
+    name, number = graded.name, graded.number(size)
     placed = []
     for row in run.block.marks:
         if row.piece != name:
@@ -97,12 +97,7 @@ def placed_marks(run: SizeRun, piece: str, size: str) -> tuple[PlacedMark, ...]:
 
 def fold_lines(block: Block, piece: str) -> list[tuple[Mark, str, str]]:
     """The fold lines marked on a piece, each with the two points it runs between."""
-    lines = []
-    for mark in block.marks:
-        if mark.piece == piece and MARK_KINDS[mark.kind].drawn is Drawn.FOLD_LINE:
-            start, end = mark.points
-            lines.append((mark, start, end))
-    return lines
+    return _lines(block, piece, Drawn.FOLD_LINE)
 
 
 def turns(block: Block, piece: str) -> list[tuple[Mark, str, str]]:
@@ -112,10 +107,15 @@ def turns(block: Block, piece: str) -> list[tuple[Mark, str, str]]:
 
 def slits(block: Block, piece: str) -> list[tuple[Mark, str, str]]:
     """The slits of a piece, each with the two points between which it is cut."""
+    return _lines(block, piece, Drawn.SLIT)
+
+
+def _lines(block: Block, piece: str, drawn: Drawn) -> list[tuple[Mark, str, str]]:
+    """The lines marked on a piece that are drawn so, each with the two points it runs between."""
     return [
         (mark, start, end)
         for mark in block.marks
-        if mark.piece == piece and MARK_KINDS[mark.kind].drawn is Drawn.SLIT
+        if mark.piece == piece and MARK_KINDS[mark.kind].drawn is drawn
         for start, end in zip(mark.points[::2], mark.points[1::2], strict=True)
     ]
 
@@ -131,20 +131,19 @@ def edge_marks(run: SizeRun) -> tuple[EdgeMark, ...]:
 def point_marks(run: SizeRun, row: Mark) -> Iterator[EdgeMark]:
     """A mark's row as one mark for each of its points that lies on a loop."""
     piece = run.pieces[row.piece]
-    widths = allowances(run.block)
-    for point in row.points:
-        for loop_name, loop in piece.shape.loops.items():
-            if point not in loop.names:
-                continue
-            after = loop.names.index(point)
-            around = [
-                widths[row.piece, edge]
-                for edge, stretch in piece.shape.edges.items()
-                if stretch.loop == loop_name and {after, (after - 1) % len(loop.names)} & set(stretch.segments.tolist())
-            ]
-            out, allowance = _outward(piece, loop_name, after), np.full(len(run.sizes), min(around))
-            yield EdgeMark(row.piece, row.name, MARK_KINDS[row.kind].cut, piece.point(point), out, allowance)
-            break
+    on_loops = {point for loop in piece.loops.values() for point in loop.names}
+    for point in (name for name in row.points if name in on_loops):
+        loop = piece.loop_of(point)
+        names = piece.loops[loop].names
+        after = names.index(point)
+        beside = {after, (after - 1) % len(names)}
+        least = min(
+            piece.shape.allowances[edge]
+            for edge, stretch in piece.shape.edges.items()
+            if stretch.loop == loop and beside & set(stretch.segments.tolist())
+        )
+        out, allowance = _outward(piece, loop, after), np.full(len(run.sizes), least)
+        yield EdgeMark(row.piece, row.name, MARK_KINDS[row.kind].cut, piece.point(point), out, allowance)
 
 
 def _outward(piece: GradedPiece, loop: str, point: int) -> Floats:
@@ -180,12 +179,11 @@ def _matching_marks(run: SizeRun, seam: Seam) -> Iterator[EdgeMark]:
     """The matching marks of a seam on both sides, and those between which it is left open."""
     if not seam.matching and not seam.left_open:
         return
-    sides = walked_sides(run, seam)
-    marks = [(lengths, seam.strokes) for lengths in matching_lengths(seam, *sides)]
+    a, b = sides = walked_sides(run, seam)
+    marks = [(lengths, seam.strokes) for lengths in matching_lengths(seam, a, b)]
     if seam.left_open:
-        marks += [
-            ((a, b), OPEN_STROKES) for a, b in zip(*(left_open(walk, seam.left_open) for walk in sides), strict=True)
-        ]
+        ends = zip(left_open(a, seam.left_open), left_open(b, seam.left_open), strict=True)
+        marks += [(lengths, OPEN_STROKES) for lengths in ends]
     for lengths, strokes in marks:
         for walk, length in zip(sides, lengths, strict=True):
             for stroke in range(strokes):

@@ -53,6 +53,7 @@ SPREAD = 1.96
 NO_NAME = "no name given"
 
 Key = TypeVar("Key")
+Thing = TypeVar("Thing")
 
 
 class Verdict(StrEnum):
@@ -229,10 +230,8 @@ def judge(readings: Sequence[Judged]) -> Judgement:
 
 def _judged_pairs(readings: Iterable[Judged]) -> tuple[JudgedPair, ...]:
     """Every pair of which anything was measured, in the order of the sheets."""
-    pairs: dict[tuple[int, int], list[Judged]] = {}
-    for one in readings:
-        pairs.setdefault((id(one.sheet), one.reading.pair), []).append(one)
-    return tuple(_judged_pair(ones) for ones in pairs.values())
+    pairs = _grouped(readings, lambda one: (id(one.sheet), one.reading.pair))
+    return tuple(map(_judged_pair, pairs.values()))
 
 
 def _judged_pair(ones: Sequence[Judged]) -> JudgedPair:
@@ -253,9 +252,7 @@ def _judged_pair(ones: Sequence[Judged]) -> JudgedPair:
 
 def pairs_by_maker(judgement: Judgement, stock: StockTable | None) -> tuple[PairsOfMaker, ...]:
     """Each maker's pairs counted, and what the good ones pay by the stock table's work, if there is one."""
-    by_maker: dict[str, list[JudgedPair]] = {}
-    for pair in judgement.pairs:
-        by_maker.setdefault(pair.sheet.maker, []).append(pair)
+    by_maker = _grouped(judgement.pairs, lambda pair: pair.sheet.maker)
     return tuple(
         PairsOfMaker(
             ones[0].sheet.name or NO_NAME,
@@ -278,9 +275,9 @@ def _where(reading: Reading) -> str:
     return f"{reading.measure} {reading.hand}{cell}"
 
 
-def _grouped(readings: Iterable[Judged], key: Callable[[Judged], Key]) -> dict[Key, list[Judged]]:
-    groups: dict[Key, list[Judged]] = {}
-    for one in readings:
+def _grouped(things: Iterable[Thing], key: Callable[[Thing], Key]) -> dict[Key, list[Thing]]:
+    groups: dict[Key, list[Thing]] = {}
+    for one in things:
         groups.setdefault(key(one), []).append(one)
     return groups
 

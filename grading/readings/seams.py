@@ -89,7 +89,7 @@ def walked_seams(run: SizeRun) -> WalkedSeams:
 
 
 def _walked(run: SizeRun, seam: Seam) -> WalkedSeam:
-    side_a, side_b = (_length(run, side) for side in (seam.side_a, seam.side_b))
+    side_a, side_b = (_length(run, side) for side in seam.sides)
 
     def bound(amount: Amount | None) -> Floats:
         if amount is None:

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from grading.engine.run import GradedPiece, SizeRun
-from grading.engine.shapes import allowances
 from grading.geometry.arrays import Floats
 from grading.geometry.beziers import arc_lengths, directions_at, evaluate, partial_lengths, points_at, velocities_at
+from grading.geometry.directions import cross, left_of
 from grading.model.block import BOUNDARY, Seam, Side
 
-__all__ = ["Walk", "is_left_of_loop", "left_of", "walked_sides"]
+__all__ = ["Walk", "is_left_of_loop", "walked_sides"]
 
 #: Newton's steps to the parameter at a length: each doubles the figures that are right.
 STEPS = 6
@@ -74,27 +73,21 @@ class Walk:
 
 def walked_sides(run: SizeRun, seam: Seam) -> tuple[Walk, Walk]:
     """Both sides of a seam from where they are first sewn together: the ends of the same name meet."""
-    widths = allowances(run.block)
-    a, b = (_walked(run.pieces[side.piece], side, widths) for side in (seam.side_a, seam.side_b))
+    a, b = (_walked(run.pieces[side.piece], side) for side in seam.sides)
     (start, end), (other_start, other_end) = ((walk.start.rstrip("'"), walk.end.rstrip("'")) for walk in (a, b))
     crossed = start != other_start and (start == other_end or end == other_start)
     return a, b.backwards() if crossed else b
 
 
-def left_of(directions: Floats) -> Floats:
-    """Directions (..., 2) turned left by a right angle."""
-    return np.stack([-directions[..., 1], directions[..., 0]], axis=-1)
-
-
 def is_left_of_loop(piece: GradedPiece, loop: str) -> bool:
     """Whether the allowance of a loop lies on the left of it as drawn: outside a boundary, inside a cut-out."""
-    x, y = evaluate(piece.beziers[loop][0], np.linspace(0, 1, 9)[:-1]).reshape(-1, 2).T
-    anticlockwise = bool(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) > 0)
+    points = evaluate(piece.beziers[loop][0], np.linspace(0, 1, 9)[:-1]).reshape(-1, 2)
+    anticlockwise = bool(cross(points, np.roll(points, -1, axis=0)).sum() > 0)
     return anticlockwise != (loop == BOUNDARY)
 
 
-def _walked(piece: GradedPiece, side: Side, widths: Mapping[tuple[str, str], float]) -> Walk:
-    edges = [_along_edge(piece, edge, widths[side.piece, edge]) for edge in side.edges]
+def _walked(piece: GradedPiece, side: Side) -> Walk:
+    edges = [_along_edge(piece, edge) for edge in side.edges]
     walk = edges[0]
     if len(edges) > 1 and walk.end not in (edges[1].start, edges[1].end):
         walk = walk.backwards()
@@ -110,17 +103,17 @@ def _walked(piece: GradedPiece, side: Side, widths: Mapping[tuple[str, str], flo
     return walk
 
 
-def _along_edge(piece: GradedPiece, edge: str, allowance: float) -> Walk:
+def _along_edge(piece: GradedPiece, edge: str) -> Walk:
     stretch = piece.shape.edges[edge]
-    names = piece.shape.loops[stretch.loop].names
-    segments = stretch.segments if stretch.forward else stretch.segments[::-1]
+    names = piece.loops[stretch.loop].names
+    segments = stretch.as_drawn
     count = len(segments)
     walk = Walk(
-        piece.shape.piece.name,
+        piece.name,
         names[segments[0]],
         names[(segments[-1] + 1) % len(names)],
         piece.beziers[stretch.loop][:, segments],
-        np.full(count, allowance),
+        np.full(count, piece.shape.allowances[edge]),
         np.full(count, 1.0 if is_left_of_loop(piece, stretch.loop) else -1.0),
     )
     return walk if stretch.forward else walk.backwards()

@@ -17,6 +17,7 @@ import shapely
 from grading.codes import Code
 from grading.findings import Finding, Place, has_errors
 from grading.geometry.arrays import Floats
+from grading.geometry.directions import turn_into
 from grading.geometry.flattening import flatten
 from grading.model.measured import TracedPoint
 from grading.sheets.traced import MOST_POINTS
@@ -205,8 +206,7 @@ def _tree(places: Floats) -> shapely.STRtree:
 def _turns(loop: Floats) -> Floats:
     """Whether the curve has a corner at each node (n,): its tangents before and after differ."""
     after, before = _leaving(loop), -_leaving(np.roll(loop, 1, axis=0)[:, ::-1])
-    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-    turns: Floats = np.abs(np.arctan2(cross, (before * after).sum(axis=1))) > TURNS
+    turns: Floats = np.abs(turn_into(before, after)) > TURNS
     return turns
 
 

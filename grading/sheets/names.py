@@ -78,7 +78,7 @@ def check_loops(block: Block) -> Iterator[Finding]:
     yield from _coincident(block)
     loops = _Loops(block)
     for seam in block.seams:
-        for side in (seam.side_a, seam.side_b):
+        for side in seam.sides:
             yield from loops.check_side(seam.place, seam.name, side)
     for measure in block.measures:
         if WAYS[measure.how].on_one_loop and not loops.share_one(measure.piece, measure.start, measure.end):

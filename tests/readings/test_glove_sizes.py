@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from grading.readings.glove_sizes import FRENCH_INCH, PUBLISHED, french_inches, nearest_by_girth, nearest_by_length
+from grading.readings.glove_sizes import FRENCH_INCH, PUBLISHED, nearest_by_girth, nearest_by_length
 
 
 def test_the_published_sizes_grow_by_the_steps_of_en_420():
@@ -26,7 +26,6 @@ def test_a_published_size_is_the_girth_in_inches():
 def test_a_french_inch_is_twelve_lines_of_which_a_metre_has_443_296():
     # Law of 19 frimaire an VIII (10 December 1799): the metre is 443.296 lignes; 12 lignes are a pouce.
     assert abs(FRENCH_INCH - 1000 * 12 / 443.296) < 0.005
-    assert french_inches(np.array([8 * 27.07])) == pytest.approx([8.0])
 
 
 def test_a_hand_of_a_published_size_is_nearest_to_that_size():

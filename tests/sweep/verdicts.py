@@ -16,7 +16,6 @@ import shapely
 from changes import Change, changes
 
 import grading
-from grading.engine.shapes import allowances
 from grading.findings import Finding, Severity
 from grading.geometry.beziers import evaluate
 from grading.readings.marks import edge_marks
@@ -230,14 +229,14 @@ def _cut_like(job: Any, otherwise: Callable[[Any], tuple[Any, ...]]) -> Iterator
 
 def _as_cut(run: Any) -> list[tuple[object, ...]]:
     """All that the cut lines of a run follow from."""
-    widths = allowances(run.block)
     return [
         (
             name,
             loop,
             beziers.shape,
             beziers.tobytes(),
-            [(edge, *stretch.segments.tolist(), widths[name, edge]) for edge, stretch in piece.shape.edges.items()],
+            [(edge, *stretch.segments.tolist()) for edge, stretch in piece.shape.edges.items()],
+            piece.shape.allowances,
         )
         for name, piece in run.pieces.items()
         for loop, beziers in piece.beziers.items()

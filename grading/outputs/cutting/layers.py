@@ -12,7 +12,6 @@ import shapely
 
 from grading.engine.cut_lines import CutLoop
 from grading.engine.run import GradedPiece, SizeRun
-from grading.engine.shapes import allowances
 from grading.geometry.arrays import Floats
 from grading.geometry.fitting import fitted
 from grading.geometry.flattening import flatten
@@ -145,11 +144,11 @@ def _cutting_files(run: SizeRun, loops: tuple[CutLoop, ...], run_id: str) -> Ite
 
 def _fits(run: SizeRun, loops: Sequence[CutLoop], size: int) -> dict[tuple[str, str], Floats]:
     """Every cut line as cubics: the sew line itself where nothing is added, else fitted to what was laid on."""
-    widths = allowances(run.block)
     found = {}
     for loop in loops:
-        bare = all(widths[loop.piece, edge] == 0 for edge in loop.edges)
-        own = run.pieces[loop.piece].beziers[loop.loop][size]
+        piece = run.pieces[loop.piece]
+        bare = not any(piece.shape.allowances[edge] for edge in loop.edges)
+        own = piece.beziers[loop.loop][size]
         found[loop.piece, loop.loop] = own if bare else fitted(loop.lines[size].polygon, FITTED)
     return found
 
