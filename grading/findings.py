@@ -16,7 +16,10 @@ __all__ = [
     "GradingError",
     "Place",
     "Severity",
+    "StoppedError",
     "amount",
+    "column_letters",
+    "column_number",
     "counted",
     "folded",
     "harmless",
@@ -144,6 +147,14 @@ class GradingError(Exception):
         errors = [str(one) for one in self.findings if one.severity is Severity.ERROR]
         more = len(errors) - _ERRORS_TOLD
         return "\n".join([*errors[:_ERRORS_TOLD], *([f"and {more} errors more"] if more > 0 else [])])
+
+
+class StoppedError(Exception):
+    """Why something cannot go on, as a finding."""
+
+    def __init__(self, finding: Finding) -> None:
+        super().__init__(str(finding))
+        self.finding = finding
 
 
 def amount(figure: float) -> str:
@@ -278,7 +289,7 @@ def _ranges(cells: Iterable[str]) -> str:
     others: list[str] = []
     for cell in dict.fromkeys(cells):
         if match := re.fullmatch(r"([A-Z]{1,3})([0-9]+)", cell):
-            rows.setdefault(int(match[2]), []).append(_column_number(match[1]))
+            rows.setdefault(int(match[2]), []).append(column_number(match[1]))
         else:
             others.append(cell)
     rectangles: list[list[int]] = []  # top, bottom, left, right
@@ -290,7 +301,7 @@ def _ranges(cells: Iterable[str]) -> str:
             else:
                 rectangles.append([row, row, left, right])
     named = [
-        f"{_column_name(left)}{top}" + (f":{_column_name(right)}{bottom}" if (top, left) != (bottom, right) else "")
+        f"{column_letters(left)}{top}" + (f":{column_letters(right)}{bottom}" if (top, left) != (bottom, right) else "")
         for top, bottom, left, right in rectangles
     ] + others
     rest = len(named) - _RANGES_NAMED
@@ -308,16 +319,26 @@ def _runs(numbers: Sequence[int]) -> list[tuple[int, int]]:
     return runs
 
 
-def _column_number(letters: str) -> int:
+def column_letters(column: int) -> str:
+    """What a spreadsheet calls a column counted from 1.
+
+    >>> column_letters(26), column_letters(27), column_letters(703)
+    ('Z', 'AA', 'AAA')
+    """
+    letters = ""
+    while column > 0:
+        column, rest = divmod(column - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return letters
+
+
+def column_number(letters: str) -> int:
+    """A column's number by its letters, whatever their case.
+
+    >>> column_number("Z"), column_number("aa")
+    (26, 27)
+    """
     number = 0
-    for letter in letters:
+    for letter in letters.upper():
         number = number * 26 + ord(letter) - ord("A") + 1
     return number
-
-
-def _column_name(number: int) -> str:
-    name = ""
-    while number:
-        number, rest = divmod(number - 1, 26)
-        name = chr(ord("A") + rest) + name
-    return name

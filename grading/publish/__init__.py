@@ -13,12 +13,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from grading.findings import Finding, has_errors
+from grading.findings import Finding, StoppedError, has_errors
 from grading.publish.disk import Disk, make_folders
 from grading.publish.lock import locked
 from grading.publish.moves import carry_out, recover, sweep
 from grading.publish.names import any_case, is_inside
-from grading.publish.notices import StoppedError, explained
+from grading.publish.notices import explained
 from grading.publish.planning import planned
 from grading.publish.record import MADE_FOR, RECORD, Record, occupied, read_record, run_folders, verify
 from grading.publish.together import left_over, made_folders, mixed

@@ -10,12 +10,11 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from grading.findings import harmless
+from grading.findings import StoppedError, harmless
 from grading.publish.disk import Disk, sum_on_disk
 from grading.publish.lock import locked
 from grading.publish.moves import JOURNAL
 from grading.publish.names import has_link
-from grading.publish.notices import StoppedError
 from grading.publish.record import RECORD, read_record
 
 __all__ = ["clean"]

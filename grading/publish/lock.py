@@ -11,8 +11,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from grading.codes import Code
+from grading.findings import StoppedError
 from grading.publish.disk import Disk, plain_bytes
-from grading.publish.notices import StoppedError, notice
+from grading.publish.notices import notice
 
 __all__ = ["locked"]
 

@@ -13,10 +13,10 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from grading.codes import Code
-from grading.findings import Finding
+from grading.findings import Finding, StoppedError
 from grading.publish.disk import Disk, make_folders, plain_bytes, put, sum_on_disk
 from grading.publish.names import has_link, is_inside
-from grading.publish.notices import StoppedError, notice
+from grading.publish.notices import notice
 
 __all__ = ["JOURNAL", "FileMove", "carry_out", "recover", "sweep"]
 

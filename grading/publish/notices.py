@@ -6,17 +6,9 @@ import errno
 from pathlib import Path
 
 from grading.codes import Code
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place, Severity, StoppedError
 
-__all__ = ["StoppedError", "explained", "notice"]
-
-
-class StoppedError(Exception):
-    """Why a run cannot go on, as a finding."""
-
-    def __init__(self, finding: Finding) -> None:
-        super().__init__(str(finding))
-        self.finding = finding
+__all__ = ["explained", "notice"]
 
 
 def notice(code: Code, path: Path, other: str = "") -> Finding:

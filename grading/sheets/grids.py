@@ -8,11 +8,11 @@ from datetime import date, time, timedelta
 from pathlib import Path
 
 from grading.codes import Code
-from grading.findings import Place
+from grading.findings import Place, column_letters
 from grading.model.names import name_key
 from grading.sheets.number_formats import Shown
 
-__all__ = ["CellValue", "Grid", "Opened", "address", "column_letters", "column_number"]
+__all__ = ["CellValue", "Grid", "Opened", "address"]
 
 #: What a cell may hold; a blank one is None.
 CellValue = str | int | float | bool | date | time | timedelta | None
@@ -88,28 +88,3 @@ def address(row: int, column: int) -> str:
     'D5'
     """
     return f"{column_letters(column)}{row}"
-
-
-def column_letters(column: int) -> str:
-    """What a spreadsheet calls a column counted from 1.
-
-    >>> column_letters(26), column_letters(27), column_letters(703)
-    ('Z', 'AA', 'AAA')
-    """
-    letters = ""
-    while column > 0:
-        column, rest = divmod(column - 1, 26)
-        letters = chr(ord("A") + rest) + letters
-    return letters
-
-
-def column_number(letters: str) -> int:
-    """A column's number by its letters, whatever their case.
-
-    >>> column_number("Z"), column_number("aa")
-    (26, 27)
-    """
-    number = 0
-    for letter in letters.upper():
-        number = number * 26 + ord(letter) - ord("A") + 1
-    return number

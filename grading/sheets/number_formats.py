@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
-from fractions import Fraction
+from functools import lru_cache
 
 __all__ = ["BUILT_IN", "Shown", "is_date", "is_duration", "shown_as"]
 
@@ -86,6 +86,7 @@ def shown_as(value: int | float, number_format: str) -> Shown | None:
     return None if plain else shown
 
 
+@lru_cache(maxsize=1_000)
 def is_date(number_format: str) -> bool:
     """Whether a format shows a count of days as a date, a time of day or a duration.
 
@@ -145,19 +146,15 @@ def _holds(value: Decimal, comparison: str, bound: Decimal) -> bool:
     }[comparison]
 
 
+def _is_fraction(section: str) -> bool:
+    """Whether a section of a format shows decimals as a fraction."""
+    kept = (part for part in _PART.finditer(section) if part["digits"] or part["other"] in (" ", "/"))
+    return _FRACTION.search("".join(part[0] for part in kept)) is not None
+
+
 def _filled(value: Decimal, section: str, signed: bool) -> Shown:
     """A section of a format filled in with a figure."""
-    if _FRACTION.search(_without_words(section)):
-        return _with_words(value, section, signed, Fraction(value))
-    return _with_words(value, section, signed, None)
-
-
-def _without_words(section: str) -> str:
-    kept = (part for part in _PART.finditer(section) if part["digits"] or part["other"] in (" ", "/"))
-    return "".join(part[0] for part in kept)
-
-
-def _with_words(value: Decimal, section: str, signed: bool, fraction: Fraction | None) -> Shown:
+    fraction = _is_fraction(section)
     before, after, places = "", "", ""
     shifted, in_places = 0, False
     for part in _PART.finditer(section):
@@ -166,7 +163,7 @@ def _with_words(value: Decimal, section: str, signed: bool, fraction: Fraction |
             places += part[0]
             continue
         word = part["quoted"] or part["escaped"] or _currency(part["bracket"]) or ""
-        if part["skipped"] or (fraction is not None and part["other"] in ("/", " ")):
+        if part["skipped"] or (fraction and part["other"] in ("/", " ")):
             word = ""
         elif part["other"]:
             word = part["other"]
@@ -180,18 +177,15 @@ def _with_words(value: Decimal, section: str, signed: bool, fraction: Fraction |
     thousands = len(places) - len(places.rstrip(","))
     figure = abs(value).scaleb(shifted - 3 * thousands)
     digits = places.rstrip(",").partition(".")
-    decimals = (
-        -1
-        if "general" in places.casefold() or "e" in places.casefold() or fraction is not None
-        else len(digits[2].strip())
-    )
+    # An exponent, and the E of General.
+    decimals = -1 if fraction or "e" in places.casefold() else len(digits[2].strip())
     # Noughts that are always shown make names of figures: 007.
     leading = digits[0].replace(",", "").lstrip("#?").count("0") - len(str(int(figure)))
     if "-" in before.replace(" ", "") and not signed and value < 0:
         before, signed = before.replace("-", "", 1), True
     if value < 0 and not signed and before.rstrip().endswith("(") and after.lstrip().startswith(")"):
         before, after, signed = before.rstrip()[:-1], after.lstrip()[1:], True
-    if decimals >= 0 and leading > 0 and fraction is None:
+    if decimals >= 0 and leading > 0:
         before += "0" * leading
     return Shown(before.lstrip() if not before.strip() else before, -figure if signed else figure, after, decimals)
 

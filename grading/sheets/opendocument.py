@@ -12,10 +12,11 @@ from datetime import datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
 from grading.codes import Code
+from grading.findings import StoppedError
 from grading.sheets.grids import CellValue, Grid
 from grading.sheets.number_formats import Shown
-from grading.sheets.parts import MAX_COLUMNS, MAX_MERGES, MAX_ROWS, MAX_SHEETS, BrokenError, Parts, Walker
-from grading.sheets.refusals import not_a_workbook, password_protected, too_large, too_many_cells
+from grading.sheets.parts import MOST_SHEETS, BrokenError, GatheredSheet, Parts, Walker
+from grading.sheets.refusals import PASSWORD_PROTECTED, TOO_MANY_CELLS, not_a_workbook
 
 __all__ = ["opendocument_grids"]
 
@@ -40,16 +41,16 @@ _DURATION = re.compile(r"(?P<sign>-?)PT(?:(?P<h>[0-9]+)H)?(?:(?P<m>[0-9]+)M)?(?:
 
 
 def opendocument_grids(archive: zipfile.ZipFile, workbook: str) -> tuple[Grid, ...]:
-    """The sheets, in their order. Raises RefusedError for too much, anything for what is broken."""
+    """The sheets, in their order. Raises StoppedError for too much, anything for what is broken."""
     if _beginning(archive, "mimetype", 200).strip() not in (_KIND, _KIND + b"-template"):
-        raise not_a_workbook("an OpenDocument file, and no spreadsheet")
+        raise StoppedError(not_a_workbook("an OpenDocument file, and no spreadsheet"))
     if b"encryption-data" in _beginning(archive, "META-INF/manifest.xml", _LONGEST_MANIFEST):
-        raise password_protected()
+        raise StoppedError(PASSWORD_PROTECTED)
     parts = Parts(archive)
     content = _Content(parts)
     parts.walk("content.xml", content)
     if not content.sheets:
-        raise not_a_workbook("a workbook without sheets")
+        raise StoppedError(not_a_workbook("a workbook without sheets"))
     return tuple(sheet.grid(workbook) for sheet in content.sheets)
 
 
@@ -60,39 +61,13 @@ def _beginning(archive: zipfile.ZipFile, part: str, most: int) -> bytes:
         return stream.read(most)
 
 
-class _Sheet:
-    """A sheet's cells as they are gathered, and what is hidden or merged of it."""
-
-    def __init__(self, name: str, *, hidden: bool) -> None:
-        self.name, self.hidden = name, hidden
-        self.cells: dict[tuple[int, int], CellValue] = {}
-        self.shown: dict[tuple[int, int], Shown] = {}
-        self.faults: dict[tuple[int, int], Code] = {}
-        self.hidden_rows: set[int] = set()
-        self.hidden_columns: set[int] = set()
-        self.merges: list[tuple[int, int, int, int]] = []
-
-    def grid(self, workbook: str) -> Grid:
-        return Grid(
-            workbook,
-            self.name,
-            self.cells,
-            self.hidden,
-            frozenset(self.hidden_rows),
-            self.faults,
-            tuple(self.merges),
-            frozenset(self.hidden_columns),
-            self.shown,
-        )
-
-
 class _Content(Walker):
     """Every table of the document; of a row or a cell that is repeated each, where it holds anything."""
 
     def __init__(self, parts: Parts) -> None:
         super().__init__()
         self.parts = parts
-        self.sheets: list[_Sheet] = []
+        self.sheets: list[GatheredSheet] = []
         self.style = ""
         self.hidden_styles: set[str] = set()
         self.aside: list[str] = []
@@ -121,8 +96,7 @@ class _Content(Walker):
                 self.row += self.rows_alike if self.row else 1
                 self.column, self.rows_alike = 0, _times(has, "table:number-rows-repeated")
                 if has.get("table:visibility") in _HIDDEN:
-                    first, last = self.row, min(self.row + self.rows_alike - 1, MAX_ROWS)
-                    self.sheets[-1].hidden_rows.update(range(first, last + 1))
+                    self.sheets[-1].hide_rows(self.row, self.row + self.rows_alike - 1)
             case "table:table-cell" | "table:covered-table-cell":
                 self.cell, self.words = has, []
             case "text:p" | "text:h":
@@ -151,17 +125,17 @@ class _Content(Walker):
         self.within += 1
         if self.within > 1:
             raise BrokenError("a table within a table")
-        if len(self.sheets) == MAX_SHEETS:
-            raise too_many_cells()
+        if len(self.sheets) == MOST_SHEETS:
+            raise StoppedError(TOO_MANY_CELLS)
         hidden = has.get("table:style-name") in self.hidden_styles
-        self.sheets.append(_Sheet(has.get("table:name", f"Sheet{len(self.sheets) + 1}"), hidden=hidden))
+        self.sheets.append(GatheredSheet(has.get("table:name", f"Sheet{len(self.sheets) + 1}"), hidden=hidden))
         self.row, self.column, self.rows_alike = 0, 0, 1
 
     def _columns(self, has: Mapping[str, str]) -> None:
         """Columns are told of before the first row: ``column`` counts them there."""
         first, self.column = self.column + 1, self.column + _times(has, "table:number-columns-repeated")
         if has.get("table:visibility") in _HIDDEN:
-            self.sheets[-1].hidden_columns.update(range(first, min(self.column, MAX_COLUMNS) + 1))
+            self.sheets[-1].hide_columns(first, self.column)
 
     def _end_cell(self, has: Mapping[str, str], text: str) -> None:
         """Keep what the cell is, until its row has ended, and what it covers."""
@@ -170,18 +144,15 @@ class _Content(Walker):
         across, down = _times(has, "table:number-columns-spanned"), _times(has, "table:number-rows-spanned")
         sheet = self.sheets[-1]
         if across > 1 or down > 1:
-            sheet.merges.append((first, self.row, first + across - 1, self.row + down - 1))
-            if len(sheet.merges) > MAX_MERGES:
-                raise too_large(sheet.name, MAX_ROWS, MAX_COLUMNS)
+            sheet.merge(first, self.row, first + across - 1, self.row + down - 1)
         if "office:value-type" in has or "table:formula" in has or text.strip():
-            if self.column > MAX_COLUMNS:
-                raise too_large(sheet.name, MAX_ROWS, MAX_COLUMNS)
+            sheet.see_room(1, self.column)
             self.filled.append((first, times, has, text))
 
     def _end_row(self) -> None:
         sheet, filled, self.filled = self.sheets[-1], self.filled, []
-        if filled and self.row + self.rows_alike - 1 > MAX_ROWS:
-            raise too_large(sheet.name, MAX_ROWS, MAX_COLUMNS)
+        if filled:
+            sheet.see_room(self.row + self.rows_alike - 1, 1)
         for first, times, has, text in filled:
             value, shown, fault = _held(has, text)
             for row in range(self.row, self.row + self.rows_alike):

@@ -15,30 +15,33 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 from grading.codes import Code
-from grading.findings import Finding, Place
+from grading.findings import Finding, Place, StoppedError
 from grading.model.names import nearest
 from grading.publish.beside import conflict_copies, later_save, on_its_way, open_elsewhere
 from grading.sheets.grids import CellValue, Grid, Opened, address
 from grading.sheets.opendocument import opendocument_grids
-from grading.sheets.parts import MAX_CELLS, MAX_COLUMNS, MAX_ROWS, MAX_TEXT, MAX_UNPACKED_BYTES
+from grading.sheets.parts import MOST_CELLS
 from grading.sheets.refusals import (
+    EMPTY_FILE,
+    LONGEST_TEXT,
+    MOST_BYTES,
+    MOST_COLUMNS,
+    MOST_ROWS,
+    PASSWORD_PROTECTED,
     SAVE_AS,
-    RefusedError,
-    empty_file,
-    no_table,
+    TEXT_TOO_LONG,
+    TOO_MANY_CELLS,
+    UNPACKS_TOO_LARGE,
+    in_workbook,
     not_a_workbook,
-    password_protected,
-    text_too_long,
     too_large,
-    too_many_cells,
-    unpacks_too_large,
 )
 from grading.sheets.workbook import workbook_grids
 
 __all__ = ["CellValue", "Grid", "Opened", "address", "open_tables"]
 
-#: What a hand's tables stay far below; anything over is refused before it can fill the memory.
-MAX_FILE_BYTES, MAX_PARTS = 50_000_000, 2_000
+#: More parts than this are no workbook of tables.
+_MOST_PARTS = 2_000
 
 _CSV_NAMES = (".csv", ".tsv", ".txt")
 _DELIMITERS = ";\t,"
@@ -61,8 +64,8 @@ def open_tables(path: Path) -> tuple[Opened, list[Finding]]:
         data = _bytes(path)
         digest = hashlib.sha256(data).hexdigest()
         return Opened(path, digest, _grids(data, path)), list(_beside(path))
-    except RefusedError as refused:
-        return Opened(path, digest), [refused.finding(path.name)]
+    except StoppedError as stopped:
+        return Opened(path, digest), [in_workbook(stopped.finding, path.name)]
 
 
 def _beside(path: Path) -> Iterator[Finding]:
@@ -93,59 +96,58 @@ def _beside(path: Path) -> Iterator[Finding]:
         )
 
 
-def _missing(path: Path) -> RefusedError:
+def _missing(path: Path) -> Finding:
     """What may be meant by a file that is not there: another of like name, or a folder that is elsewhere."""
-    found = f"There is no file {path}."
+    expected, action = "", "Check the name and the folder."
     if not path.parent.is_dir():
         expected = f"There is no folder {path.parent} either."
         action = "Go into the folder that has it; 'grading' alone says how to make one with tables to fill in."
-        return RefusedError(Code.FILE_MISSING, found, expected, action)
-    if part := on_its_way(path):
+    elif part := on_its_way(path):
         expected = f"{part} lies there: it seems to be fetched or copied still."
-        return RefusedError(Code.FILE_MISSING, found, expected, "Wait until it is there, then type the command again.")
-    meant = nearest(path.name, [other.name for other in path.parent.iterdir() if other.is_file()])
-    expected = f"There is {path.with_name(meant)}; is that meant?" if meant else ""
-    return RefusedError(Code.FILE_MISSING, found, expected, "Check the name and the folder.")
+        action = "Wait until it is there, then type the command again."
+    elif meant := nearest(path.name, [other.name for other in path.parent.iterdir() if other.is_file()]):
+        expected = f"There is {path.with_name(meant)}; is that meant?"
+    return Finding.error(Code.FILE_MISSING, Place(path.name), f"There is no file {path}.", expected, action)
 
 
 def _bytes(path: Path) -> bytes:
     try:
         if not path.exists():
-            raise _missing(path)
+            raise StoppedError(_missing(path))
         if not path.is_file():
-            kind = "a folder" if path.is_dir() else "no file"
-            raise RefusedError(Code.NOT_A_FILE, f"{path} is {kind}.", "", "Name a workbook or a CSV file.")
-        if path.stat().st_size > MAX_FILE_BYTES:
-            raise RefusedError(
-                Code.FILE_TOO_LARGE,
-                f"The file has over {MAX_FILE_BYTES // 1_000_000} MB.",
+            found = f"{path} is {'a folder' if path.is_dir() else 'no file'}."
+            action = "Name a workbook or a CSV file."
+            raise StoppedError(Finding.error(Code.NOT_A_FILE, Place(), found, "", action))
+        if path.stat().st_size > MOST_BYTES:
+            found, expected = (
+                f"The file has over {MOST_BYTES // 1_000_000} MB.",
                 "Tables of a size run fill a small part of one.",
-                "Take out pictures and everything that is not a table.",
             )
+            action = "Take out pictures and everything that is not a table."
+            raise StoppedError(Finding.error(Code.FILE_TOO_LARGE, Place(), found, expected, action))
         return path.read_bytes()
     except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise RefusedError(
-            Code.FILE_UNREADABLE, f"The file cannot be opened ({reason}).", "", "Check the file and its permissions."
-        ) from error
+        found = f"The file cannot be opened ({getattr(error, 'strerror', None) or error})."
+        action = "Check the file and its permissions."
+        raise StoppedError(Finding.error(Code.FILE_UNREADABLE, Place(), found, "", action)) from error
 
 
 def _grids(data: bytes, path: Path) -> tuple[Grid, ...]:
     """The grids of a file, told by its content rather than by its name."""
     if not data.strip():
-        raise empty_file()
+        raise StoppedError(EMPTY_FILE)
     if data.startswith(b"PK\x03\x04"):
         return _workbook_grids(data, path.name)
     if data.startswith(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"):
         if "EncryptedPackage".encode("utf-16-le") in data:
-            raise password_protected()
-        raise not_a_workbook("a workbook of an old kind (.xls) or another office file")
+            raise StoppedError(PASSWORD_PROTECTED)
+        raise StoppedError(not_a_workbook("a workbook of an old kind (.xls) or another office file"))
     if data.startswith(b"%PDF"):
-        raise no_table("a PDF")
+        raise StoppedError(not_a_workbook("a PDF", "Name the workbook itself."))
     if path.suffix.lower() == ".json":
-        raise no_table("the record of a run")
+        raise StoppedError(not_a_workbook("the record of a run", "Name the workbook itself."))
     if path.suffix.lower() not in _CSV_NAMES:
-        raise not_a_workbook("neither a workbook nor named as a CSV file")
+        raise StoppedError(not_a_workbook("neither a workbook nor named as a CSV file"))
     return (_csv_grid(data, path),)
 
 
@@ -153,21 +155,18 @@ def _grids(data: bytes, path: Path) -> tuple[Grid, ...]:
 
 
 def _workbook_grids(data: bytes, name: str) -> tuple[Grid, ...]:
-    if data.count(_LISTED) > MAX_PARTS:
-        raise unpacks_too_large(MAX_UNPACKED_BYTES)
+    if data.count(_LISTED) > _MOST_PARTS:
+        raise StoppedError(UNPACKS_TOO_LARGE)
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            reader = _reader(archive)
-            return reader(archive, name)
-    except RefusedError:
+            return _reader(archive)(archive, name)
+    except StoppedError:
         raise
     except Exception as error:  # a broken file makes zipfile and the XML parser raise nearly anything
-        raise RefusedError(
-            Code.WORKBOOK_BROKEN,
-            f"The workbook cannot be read ({type(error).__name__}); it is damaged or was not fully saved or copied.",
-            "",
-            SAVE_AS,
-        ) from error
+        broken = (
+            f"The workbook cannot be read ({type(error).__name__}); it is damaged or was not fully saved or copied."
+        )
+        raise StoppedError(Finding.error(Code.WORKBOOK_BROKEN, Place(), broken, "", SAVE_AS)) from error
 
 
 def _reader(archive: zipfile.ZipFile) -> Callable[[zipfile.ZipFile, str], tuple[Grid, ...]]:
@@ -175,15 +174,15 @@ def _reader(archive: zipfile.ZipFile) -> Callable[[zipfile.ZipFile, str], tuple[
     parts = archive.infolist()
     names = {part.filename for part in parts}
     if any(part.flag_bits & 1 for part in parts):
-        raise password_protected()
+        raise StoppedError(PASSWORD_PROTECTED)
     for other, kind in _OTHER_ARCHIVES.items():
         if other in names:
-            raise not_a_workbook(kind)
+            raise StoppedError(not_a_workbook(kind))
     packed = all(part.compress_type in _PACKED for part in parts)
     if packed and "content.xml" in names:
         return opendocument_grids
     if "[Content_Types].xml" not in names or not packed:
-        raise not_a_workbook("a zip archive, and no workbook")
+        raise StoppedError(not_a_workbook("a zip archive, and no workbook"))
     return workbook_grids
 
 
@@ -198,20 +197,21 @@ def _csv_grid(data: bytes, path: Path) -> Grid:
     try:
         lines = csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text), strict=True)
         for row, across in enumerate(lines, start=1):
-            if row > MAX_ROWS or len(across) > MAX_COLUMNS:
-                raise too_large(path.stem, MAX_ROWS, MAX_COLUMNS)
+            if row > MOST_ROWS or len(across) > MOST_COLUMNS:
+                raise StoppedError(too_large(path.stem))
             widths[row] = len(across)
-            if len(cells) > MAX_CELLS:
-                raise too_many_cells()
-            if any(len(cell) > MAX_TEXT for cell in across):
-                raise text_too_long(MAX_TEXT)
+            if len(cells) > MOST_CELLS:
+                raise StoppedError(TOO_MANY_CELLS)
+            if any(len(cell) > LONGEST_TEXT for cell in across):
+                raise StoppedError(TEXT_TOO_LONG)
             cells.update({(row, column): cell for column, cell in enumerate(across, start=1) if cell.strip()})
     except csv.Error as error:
-        raise RefusedError(
-            Code.CSV_BROKEN,
+        found, action = (
             f"The table breaks off in the row after row {row} ({error}).",
-            "Quotation marks come in pairs.",
             "Correct that line, or save the table as .xlsx.",
+        )
+        raise StoppedError(
+            Finding.error(Code.CSV_BROKEN, Place(), found, "Quotation marks come in pairs.", action)
         ) from error
     return Grid(path.name, path.stem, cells, widths=widths)
 
@@ -226,12 +226,12 @@ def _decoded(data: bytes) -> str:
             continue
         if "\0" not in text:
             return text
-    raise not_a_workbook("no text, though it is named as a CSV file")
+    raise StoppedError(not_a_workbook("no text, though it is named as a CSV file"))
 
 
 def _delimiter(text: str) -> str:
     """What parts most lines into equally many columns; a semicolon, and so decimal commas, where in doubt."""
-    lines = [line for line in text.splitlines()[:MAX_ROWS] if line.strip() and not line.startswith("#")]
+    lines = [line for line in text.splitlines()[:MOST_ROWS] if line.strip() and not line.startswith("#")]
     return max(_DELIMITERS, key=lambda delimiter: _evenness(csv.reader(lines, delimiter=delimiter)))
 
 

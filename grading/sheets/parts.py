@@ -8,19 +8,32 @@ from __future__ import annotations
 import zipfile
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from xml.parsers.expat import ParserCreate
 
-from grading.sheets.refusals import text_too_long, too_many_cells, unpacks_too_large
+from grading.codes import Code
+from grading.findings import StoppedError
+from grading.sheets.grids import CellValue, Grid
+from grading.sheets.number_formats import Shown
+from grading.sheets.refusals import (
+    LONGEST_TEXT,
+    MOST_COLUMNS,
+    MOST_ROWS,
+    MOST_UNPACKED_BYTES,
+    TEXT_TOO_LONG,
+    TOO_MANY_CELLS,
+    UNPACKS_TOO_LARGE,
+    too_large,
+)
 
-__all__ = ["MAX_COLUMNS", "MAX_ROWS", "BrokenError", "Parts", "Walker"]
+__all__ = ["MOST_CELLS", "MOST_SHEETS", "BrokenError", "GatheredSheet", "Parts", "Walker"]
 
-#: What a hand's tables stay far below; anything over is refused before it can fill the memory.
-MAX_UNPACKED_BYTES, MAX_SHEETS = 60_000_000, 500
-MAX_ROWS, MAX_COLUMNS, MAX_MERGES = 5_000, 200, 1_000
+#: What a hand's tables stay far below, as `refusals` has it.
+MOST_SHEETS, _MOST_MERGES = 500, 1_000
 #: Elements in all, the reader's work: a filled cell has two or three, a blank but formatted row or cell one.
-MAX_ELEMENTS, MAX_CELLS = 800_000, 250_000
-#: Characters: of one cell as in ISO/IEC 29500-1, 18.3.1.40 and by common practice; of all cells as they are shown.
-MAX_TEXT, MAX_ALL_TEXT = 32_767, 10_000_000
+_MOST_ELEMENTS, MOST_CELLS = 800_000, 250_000
+#: Characters of all cells as they are shown.
+_MOST_TEXT = 10_000_000
 #: Bytes of one tag or remark, and what is taken from the archive at a time.
 _LONGEST_TAG, _CHUNK = 1_000_000, 1 << 16
 
@@ -51,6 +64,50 @@ class Walker(ABC):
         return text
 
 
+@dataclass
+class GatheredSheet:
+    """A sheet's cells as they are gathered, and what is hidden or merged of it."""
+
+    name: str
+    hidden: bool
+    cells: dict[tuple[int, int], CellValue] = field(default_factory=dict)
+    shown: dict[tuple[int, int], Shown] = field(default_factory=dict)
+    faults: dict[tuple[int, int], Code] = field(default_factory=dict)
+    hidden_rows: set[int] = field(default_factory=set)
+    hidden_columns: set[int] = field(default_factory=set)
+    merges: list[tuple[int, int, int, int]] = field(default_factory=list)
+
+    def hide_rows(self, first: int, last: int) -> None:
+        self.hidden_rows.update(range(first, min(last, MOST_ROWS) + 1))
+
+    def hide_columns(self, first: int, last: int) -> None:
+        self.hidden_columns.update(range(max(first, 1), min(last, MOST_COLUMNS) + 1))
+
+    def merge(self, left: int, top: int, right: int, bottom: int) -> None:
+        """Take note of merged cells. Raises StoppedError for too many."""
+        self.merges.append((left, top, right, bottom))
+        if len(self.merges) > _MOST_MERGES:
+            raise StoppedError(too_large(self.name))
+
+    def see_room(self, row: int, column: int) -> None:
+        """Raises StoppedError for a cell that lies outside of what tables need."""
+        if row > MOST_ROWS or column > MOST_COLUMNS:
+            raise StoppedError(too_large(self.name))
+
+    def grid(self, workbook: str) -> Grid:
+        return Grid(
+            workbook,
+            self.name,
+            self.cells,
+            self.hidden,
+            frozenset(self.hidden_rows),
+            self.faults,
+            tuple(self.merges),
+            frozenset(self.hidden_columns),
+            self.shown,
+        )
+
+
 class Parts:
     """The archive's parts, and what was read of them all together."""
 
@@ -59,13 +116,13 @@ class Parts:
         self.inflated = self.elements = self.cells = self.characters = 0
 
     def count(self, value: object) -> None:
-        """Count a cell and its text. Raises RefusedError for one too many."""
+        """Count a cell and its text. Raises StoppedError for one too many."""
         self.cells += 1
-        if self.cells > MAX_CELLS:
-            raise too_many_cells()
+        if self.cells > MOST_CELLS:
+            raise StoppedError(TOO_MANY_CELLS)
         self.characters += len(value) if isinstance(value, str) else 0
-        if self.characters > MAX_ALL_TEXT:
-            raise text_too_long(MAX_TEXT)
+        if self.characters > _MOST_TEXT:
+            raise StoppedError(TEXT_TOO_LONG)
 
     def walk(self, part: str, walker: Walker) -> None:
         """Read a part once from end to end."""
@@ -92,8 +149,8 @@ class Parts:
             if walker.texts is not None:
                 walker.texts.append(text)
                 walker.length += len(text)
-                if walker.length > MAX_TEXT:
-                    raise text_too_long(MAX_TEXT)
+                if walker.length > LONGEST_TEXT:
+                    raise StoppedError(TEXT_TOO_LONG)
 
         parser.StartElementHandler = root
         parser.CharacterDataHandler = characters
@@ -102,15 +159,15 @@ class Parts:
         with self.archive.open(part) as stream:
             while chunk := stream.read(_CHUNK):
                 self.inflated += len(chunk)
-                if self.inflated > MAX_UNPACKED_BYTES:
-                    raise unpacks_too_large(MAX_UNPACKED_BYTES)
+                if self.inflated > MOST_UNPACKED_BYTES:
+                    raise StoppedError(UNPACKS_TOO_LARGE)
                 before = heard + begun
                 parser.Parse(chunk)
-                if self.elements + begun > MAX_ELEMENTS:
-                    raise too_many_cells()
+                if self.elements + begun > _MOST_ELEMENTS:
+                    raise StoppedError(TOO_MANY_CELLS)
                 waiting = 0 if heard + begun > before else waiting + len(chunk)
                 if waiting > _LONGEST_TAG:
-                    raise text_too_long(MAX_TEXT)
+                    raise StoppedError(TEXT_TOO_LONG)
         parser.Parse(b"", True)
         self.elements += begun
 

@@ -13,13 +13,13 @@ from statistics import mean
 
 from grading import units
 from grading.codes import Code
-from grading.findings import Finding, Place, counted
+from grading.findings import Finding, Place, column_letters, counted
 from grading.model.names import name_key
 from grading.sheets.cells import as_text, cell_text
 from grading.sheets.chart_place import NAME, UNIT, WORDED, Cell, Chart, chart_found
 from grading.sheets.chart_words import is_end_of_range, like_a_size, middle, units_said, without_footnote, without_unit
 from grading.sheets.declared import FAMILY
-from grading.sheets.grids import CellValue, Grid, address, column_letters
+from grading.sheets.grids import CellValue, Grid, address
 from grading.sheets.rows import hidden_parts, uneven_lines
 from grading.units import UNIT_WORDS, UnreadableError
 

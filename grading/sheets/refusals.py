@@ -1,101 +1,95 @@
-"""Why a file or a sheet of it is not read, as a maker is told."""
+"""What a file of tables stays far below, and why a file or a sheet of it is not read, as a maker is told.
+
+The file is named in these findings where it is opened.
+"""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from grading.codes import Code
-from grading.findings import Finding, Place
-from grading.sheets.grids import column_letters
+from grading.findings import Finding, Place, column_letters
 
 __all__ = [
+    "EMPTY_FILE",
+    "LONGEST_TEXT",
+    "MOST_BYTES",
+    "MOST_COLUMNS",
+    "MOST_ROWS",
+    "MOST_UNPACKED_BYTES",
+    "PASSWORD_PROTECTED",
     "SAVE_AS",
-    "RefusedError",
-    "empty_file",
-    "no_table",
+    "TEXT_TOO_LONG",
+    "TOO_MANY_CELLS",
+    "UNPACKS_TOO_LARGE",
+    "in_workbook",
     "not_a_workbook",
-    "password_protected",
-    "text_too_long",
     "too_large",
-    "too_many_cells",
-    "unpacks_too_large",
 ]
 
+#: What a hand's tables stay far below; anything over is refused before it can fill the memory.
+MOST_BYTES, MOST_UNPACKED_BYTES, MOST_ROWS, MOST_COLUMNS = 50_000_000, 60_000_000, 5_000, 200
+#: Characters of one cell, as in ISO/IEC 29500-1, 18.3.1.40 and by common practice.
+LONGEST_TEXT = 32_767
 #: What to do with a file that is not read as it is.
 SAVE_AS = "Open it in your spreadsheet program and save it as a workbook (.xlsx)."
 
+_IS_READ = "A workbook (.xlsx, .ods) or CSV is read."
+_FAR_LESS = "Tables of a size run fill a small part of that."
 
-class RefusedError(Exception):
-    """Why a file or a sheet is not read, as a finding's code and three sentences."""
-
-    def __init__(self, code: Code, found: str, expected: str, action: str, sheet: str = "") -> None:
-        super().__init__(found)
-        self.code, self.found, self.expected, self.action, self.sheet = code, found, expected, action, sheet
-
-    def finding(self, workbook: str) -> Finding:
-        place = Place(workbook, self.sheet)
-        return Finding.error(self.code, place, self.found, self.expected, self.action)
-
-
-def not_a_workbook(kind: str) -> RefusedError:
-    return RefusedError(
-        Code.NOT_A_WORKBOOK, f"The file is {kind}.", "A workbook (.xlsx, .ods) or CSV is read.", SAVE_AS
-    )
-
-
-def empty_file() -> RefusedError:
-    return RefusedError(
-        Code.NOT_A_WORKBOOK,
-        "The file is empty: it was not fully saved, copied or fetched.",
-        "A workbook (.xlsx, .ods) or CSV is read.",
-        "Wait until it is, or copy it anew from where it came.",
-    )
-
-
-def no_table(kind: str) -> RefusedError:
-    action = "Name the workbook itself."
-    return RefusedError(Code.NOT_A_WORKBOOK, f"The file is {kind}.", "A workbook (.xlsx, .ods) or CSV is read.", action)
-
-
-def password_protected() -> RefusedError:
-    return RefusedError(
-        Code.PASSWORD_PROTECTED,
-        "The workbook is protected by a password.",
-        "It can be read without one only.",
-        "Open it in your spreadsheet program and save a copy without a password.",
-    )
+EMPTY_FILE = Finding.error(
+    Code.NOT_A_WORKBOOK,
+    Place(),
+    "The file is empty: it was not fully saved, copied or fetched.",
+    _IS_READ,
+    "Wait until it is, or copy it anew from where it came.",
+)
+PASSWORD_PROTECTED = Finding.error(
+    Code.PASSWORD_PROTECTED,
+    Place(),
+    "The workbook is protected by a password.",
+    "It can be read without one only.",
+    "Open it in your spreadsheet program and save a copy without a password.",
+)
+UNPACKS_TOO_LARGE = Finding.error(
+    Code.UNPACKS_TOO_LARGE,
+    Place(),
+    f"The workbook unpacks to over {MOST_UNPACKED_BYTES // 1_000_000} MB, or to more parts than tables need.",
+    _FAR_LESS,
+    "Copy the tables, without pictures, into a new workbook.",
+)
+TOO_MANY_CELLS = Finding.error(
+    Code.TOO_MANY_CELLS,
+    Place(),
+    "The workbook holds far more cells or sheets than tables need, perhaps blank ones that were formatted.",
+    _FAR_LESS,
+    "Delete the rows and columns outside the tables, or copy the tables into a new workbook.",
+)
+TEXT_TOO_LONG = Finding.error(
+    Code.TEXT_TOO_LONG,
+    Place(),
+    f"The file holds a text of over {LONGEST_TEXT:,} characters, or far too much text in all.",
+    "What a table says of a measurement fits into a line.",
+    "Shorten it, or copy the tables into a new workbook.",
+)
 
 
-def unpacks_too_large(most_bytes: int) -> RefusedError:
-    return RefusedError(
-        Code.UNPACKS_TOO_LARGE,
-        f"The workbook unpacks to over {most_bytes // 1_000_000} MB, or to more parts than tables need.",
-        "Tables of a size run fill a small part of that.",
-        "Copy the tables, without pictures, into a new workbook.",
-    )
+def not_a_workbook(kind: str, action: str = SAVE_AS) -> Finding:
+    """The file is of another kind, in words."""
+    return Finding.error(Code.NOT_A_WORKBOOK, Place(), f"The file is {kind}.", _IS_READ, action)
 
 
-def too_many_cells() -> RefusedError:
-    return RefusedError(
-        Code.TOO_MANY_CELLS,
-        "The workbook holds far more cells or sheets than tables need, perhaps blank ones that were formatted.",
-        "Tables of a size run fill a small part of that.",
-        "Delete the rows and columns outside the tables, or copy the tables into a new workbook.",
-    )
-
-
-def text_too_long(most: int) -> RefusedError:
-    return RefusedError(
-        Code.TEXT_TOO_LONG,
-        f"The file holds a text of over {most:,} characters, or far too much text in all.",
-        "What a table says of a measurement fits into a line.",
-        "Shorten it, or copy the tables into a new workbook.",
-    )
-
-
-def too_large(sheet: str, rows: int, columns: int) -> RefusedError:
-    return RefusedError(
+def too_large(sheet: str) -> Finding:
+    """The sheet of that name is used beyond what tables need."""
+    return Finding.error(
         Code.SHEET_TOO_LARGE,
-        f"The sheet is used beyond row {rows} or column {column_letters(columns)}, or merged all over.",
-        "Tables of a size run fill a small part of that.",
+        Place(sheet=sheet),
+        f"The sheet is used beyond row {MOST_ROWS} or column {column_letters(MOST_COLUMNS)}, or merged all over.",
+        _FAR_LESS,
         "Clear what stands outside the table, or copy the table into a new workbook.",
-        sheet,
     )
+
+
+def in_workbook(refused: Finding, workbook: str) -> Finding:
+    """The finding with the name of the file that it is about."""
+    return replace(refused, place=replace(refused.place, workbook=workbook))

@@ -9,13 +9,12 @@ from typing import Any
 
 from grading import units
 from grading.codes import Code
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Place, Severity, column_letters
 from grading.model.names import name_key, nearest
 from grading.sheets.as_shown import read_as_shown
 from grading.sheets.cells import as_text, cell_text, lookalike_key, shown
 from grading.sheets.columns import Column, Kind, SameAs, Sheet
 from grading.sheets.declared import ABOUT
-from grading.sheets.grids import column_letters
 from grading.sheets.opening import CellValue, Grid, Opened
 from grading.units import MM2_PER, UnreadableError
 

@@ -18,7 +18,7 @@ from grading.sheets.declared import ABOUT, FAMILY, SIZE_GROUP, MeasuredRow
 from grading.sheets.kinds import SIZE_TABLES, is_of_another_table, mistaken
 from grading.sheets.opening import Grid, Opened
 from grading.sheets.printed import laid_out, with_middles
-from grading.sheets.refusals import too_many_cells
+from grading.sheets.refusals import TOO_MANY_CELLS, in_workbook
 from grading.sheets.rows import Row, Table, header_row, is_headed_by, read_rows
 from grading.sheets.values import values
 from grading.units import MM_PER, UnreadableError, typed, unit_name
@@ -91,7 +91,7 @@ def _groups(opened: Opened) -> tuple[list[Grid], list[Finding]]:
         return [], wrong
     headed = [grid for grid in opened.grids if is_headed_by(grid, SIZE_GROUP.columns[0].name)]
     if sum(len(grid.cells) for grid in headed) > _MOST_CELLS:
-        return [], [too_many_cells().finding(opened.path.name)]
+        return [], [in_workbook(TOO_MANY_CELLS, opened.path.name)]
     if headed:
         laid = [_with_a_unit(grid) for grid in headed]
         return [grid for grid, _ in laid], [*(one for _, told in laid for one in told), *_unread(opened, headed)]

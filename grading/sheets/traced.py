@@ -8,7 +8,7 @@ from grading.model.measured import TracedPoint
 from grading.sheets.declared import TRACED
 from grading.sheets.kinds import POINTS, mistaken
 from grading.sheets.opening import Opened
-from grading.sheets.refusals import too_many_cells
+from grading.sheets.refusals import TOO_MANY_CELLS, in_workbook
 from grading.sheets.rows import is_headed_by, read_rows
 from grading.sheets.values import values
 
@@ -30,7 +30,7 @@ def read_traced(opened: Opened, unit: str) -> tuple[tuple[TracedPoint, ...], lis
         action = f"Add the headings {', '.join(column.name for column in TRACED.columns)} in the first row."
         return (), [Finding.error(Code.MISSING_SHEET, place, found, TRACED.help, action)]
     if grid.rows > MOST_POINTS:
-        return (), [too_many_cells().finding(opened.path.name)]
+        return (), [in_workbook(TOO_MANY_CELLS, opened.path.name)]
     table, findings = read_rows(grid, TRACED, unit)
     if has_errors(findings):
         return (), findings

@@ -13,10 +13,11 @@ from datetime import datetime, time, timedelta
 from functools import lru_cache
 
 from grading.codes import Code
-from grading.sheets.grids import CellValue, Grid, column_number
-from grading.sheets.number_formats import BUILT_IN, Shown, is_date, is_duration, shown_as
-from grading.sheets.parts import MAX_COLUMNS, MAX_MERGES, MAX_ROWS, MAX_SHEETS, BrokenError, Parts, Walker
-from grading.sheets.refusals import not_a_workbook, too_large, too_many_cells
+from grading.findings import StoppedError, column_number
+from grading.sheets.grids import CellValue, Grid
+from grading.sheets.number_formats import BUILT_IN, is_date, is_duration, shown_as
+from grading.sheets.parts import MOST_SHEETS, BrokenError, GatheredSheet, Parts, Walker
+from grading.sheets.refusals import TOO_MANY_CELLS, not_a_workbook
 
 __all__ = ["workbook_grids"]
 
@@ -28,16 +29,16 @@ _DAY_0, _DAY_0_FROM_1904 = datetime(1899, 12, 30), datetime(1904, 1, 1)
 
 
 def workbook_grids(archive: zipfile.ZipFile, workbook: str) -> tuple[Grid, ...]:
-    """The sheets of cells, in their order. Raises RefusedError for too much, anything for what is broken."""
+    """The sheets of cells, in their order. Raises StoppedError for too much, anything for what is broken."""
     parts = Parts(archive)
     root = _relations(parts, "")
     main = next((target for kind, target in root.values() if kind == "officeDocument"), "xl/workbook.xml")
     book, related = _Book(), _relations(parts, main)
     parts.walk(main, book)
     if not book.sheets:
-        raise not_a_workbook("a workbook without sheets" if book.root == "workbook" else "no workbook")
-    if len(book.sheets) > MAX_SHEETS:
-        raise too_many_cells()
+        raise StoppedError(not_a_workbook("a workbook without sheets" if book.root == "workbook" else "no workbook"))
+    if len(book.sheets) > MOST_SHEETS:
+        raise StoppedError(TOO_MANY_CELLS)
     styles, strings = _Styles(), _Strings()
     for kind, target in related.values():
         if kind == "styles":
@@ -48,11 +49,11 @@ def workbook_grids(archive: zipfile.ZipFile, workbook: str) -> tuple[Grid, ...]:
     for name, shown, key in book.sheets:
         kind, target = related[key]
         if kind == "worksheet":
-            sheet = _Sheet(name, parts, strings.shared, styles.formats(), book.day_0)
-            parts.walk(target, sheet)
-            grids.append(sheet.grid(workbook, hidden=not shown))
+            sheet = GatheredSheet(name, hidden=not shown)
+            parts.walk(target, _Cells(sheet, parts, strings.shared, styles.formats(), book.day_0))
+            grids.append(sheet.grid(workbook))
     if not grids:
-        raise not_a_workbook("a workbook without sheets")
+        raise StoppedError(not_a_workbook("a workbook without sheets"))
     return tuple(grids)
 
 
@@ -162,34 +163,17 @@ class _Strings(_Worded):
             self.shared.append("".join(self.words).replace("x005F_", ""))
 
 
-class _Sheet(_Worded):
-    """A sheet's cells and what is hidden or merged of it."""
+class _Cells(_Worded):
+    """The cells of a sheet, gathered one by one."""
 
-    def __init__(self, name: str, parts: Parts, shared: Sequence[str], formats: Sequence[str], day_0: datetime):
+    def __init__(
+        self, sheet: GatheredSheet, parts: Parts, shared: Sequence[str], formats: Sequence[str], day_0: datetime
+    ):
         super().__init__()
-        self.name, self.parts, self.shared, self.formats, self.day_0 = name, parts, shared, formats, day_0
-        self.cells: dict[tuple[int, int], CellValue] = {}
-        self.shown: dict[tuple[int, int], Shown] = {}
-        self.faults: dict[tuple[int, int], Code] = {}
-        self.hidden_rows: set[int] = set()
-        self.hidden_columns: set[int] = set()
-        self.merges: list[tuple[int, int, int, int]] = []
+        self.sheet, self.parts, self.shared, self.formats, self.day_0 = sheet, parts, shared, formats, day_0
         self.row = self.column = 0
         self.cell: Mapping[str, str] | None = None
         self.saved, self.formula, self.inline = "", False, False
-
-    def grid(self, workbook: str, *, hidden: bool) -> Grid:
-        return Grid(
-            workbook,
-            self.name,
-            self.cells,
-            hidden,
-            frozenset(self.hidden_rows),
-            self.faults,
-            tuple(self.merges),
-            frozenset(self.hidden_columns),
-            self.shown,
-        )
 
     def start(self, tag: str, has: Mapping[str, str]) -> None:
         if self.cell is not None:
@@ -207,17 +191,14 @@ class _Sheet(_Worded):
         elif tag == "row":
             self.row, self.column = int(float(has["r"])) if "r" in has else self.row + 1, 0
             if has.get("hidden") in ("1", "true") or _is_nothing(has.get("ht")):
-                self.hidden_rows.add(self.row)
+                self.sheet.hide_rows(self.row, self.row)
         elif tag == "col":
             if has.get("hidden") in ("1", "true") or _is_nothing(has.get("width")):
-                first, last = int(has.get("min", 1)), int(has.get("max", 1))
-                self.hidden_columns.update(range(max(first, 1), min(last, MAX_COLUMNS) + 1))
+                self.sheet.hide_columns(int(has.get("min", 1)), int(has.get("max", 1)))
         elif tag == "mergeCell":
             first_cell, _, last_cell = has["ref"].partition(":")
             (top, left), (bottom, right) = _place(first_cell), _place(last_cell or first_cell)
-            self.merges.append((left, top, right, bottom))
-            if len(self.merges) > MAX_MERGES:
-                raise too_large(self.name, MAX_ROWS, MAX_COLUMNS)
+            self.sheet.merge(left, top, right, bottom)
 
     def end(self, tag: str) -> None:
         if self.cell is None:
@@ -235,25 +216,24 @@ class _Sheet(_Worded):
         kind, at = cell.get("t", "n"), (self.row, self.column)
         if not (self.saved or self.inline or self.formula):
             return
-        if self.row > MAX_ROWS or self.column > MAX_COLUMNS:
-            raise too_large(self.name, MAX_ROWS, MAX_COLUMNS)
+        self.sheet.see_room(*at)
         # A formula that gave empty text is saved as such: as text, with nothing in it.
         if self.formula and not self.saved and not self.inline and kind != "str":
-            self.faults[at] = Code.FORMULA_WITHOUT_VALUE
+            self.sheet.faults[at] = Code.FORMULA_WITHOUT_VALUE
         number_format = self._format(cell.get("s"))
         value = self._value(kind, number_format)
         if kind == "e":
-            self.faults[at] = Code.FORMULA_ERROR
+            self.sheet.faults[at] = Code.FORMULA_ERROR
         self.parts.count(value)
         if value is None or (isinstance(value, str) and not value.strip()):
             return
-        self.cells[at] = value
+        self.sheet.cells[at] = value
         if isinstance(value, (int, float)) and not isinstance(value, bool):
             other = shown_as(value, number_format)
             if other is not None and other.after.strip() == "%" and not other.before.strip():
-                self.cells[at] = other.typed
+                self.sheet.cells[at] = other.typed
             elif other is not None:
-                self.shown[at] = other
+                self.sheet.shown[at] = other
 
     def _format(self, style: str | None) -> str:
         number = int(style or 0)
@@ -268,7 +248,7 @@ class _Sheet(_Worded):
         match kind:
             case "n":
                 value = float(self.saved) if any(sign in self.saved for sign in ".eE") else int(self.saved)
-                return self._moment(value, number_format) if _is_date(number_format) else value
+                return self._moment(value, number_format) if is_date(number_format) else value
             case "s":
                 return self.shared[_index(self.saved)]
             case "b":
@@ -290,7 +270,7 @@ class _Sheet(_Worded):
             missed = timedelta(days=self.day_0 == _DAY_0 and timedelta() < after < timedelta(days=60))
             return self.day_0 + after + missed
         except (OverflowError, ValueError):
-            self.faults[self.row, self.column] = Code.FORMULA_ERROR
+            self.sheet.faults[self.row, self.column] = Code.FORMULA_ERROR
             return "#VALUE!"
 
 
@@ -301,11 +281,6 @@ def _place(reference: str) -> tuple[int, int]:
     if match is None:
         raise BrokenError("a cell's name")
     return int(match[2]), column_number(match[1])
-
-
-@lru_cache(maxsize=1_000)
-def _is_date(number_format: str) -> bool:
-    return is_date(number_format)
 
 
 def _moment_of(text: str) -> CellValue:

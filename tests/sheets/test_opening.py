@@ -307,7 +307,7 @@ def test_how_a_text_is_read_aloud_is_left_out(tmp_path):
 
 
 def test_a_file_that_is_larger_than_tables_are_is_not_read(tmp_path, monkeypatch):
-    monkeypatch.setattr("grading.sheets.opening.MAX_FILE_BYTES", 10)
+    monkeypatch.setattr("grading.sheets.opening.MOST_BYTES", 10)
     path = tmp_path / "pictures.csv"
     path.write_text("Measurement,Unit,S")
     assert codes(open_tables(path)) == ["file-too-large"]
