@@ -24,43 +24,34 @@ def read_as_shown(value: CellValue, seen: Shown, column: Column, unit: str) -> t
     Words are read as they are shown, and so is a length with a unit or one of thousands; a currency behind a price,
     or rounding that no tape shows, changes nothing. Raises UnreadableError where what is shown is another figure.
     """
+    meant, told = _meant(value, seen, column, unit)
+    return column.parse(meant, unit), told
+
+
+def _meant(value: CellValue, seen: Shown, column: Column, unit: str) -> tuple[CellValue, str]:
+    """Which is read, what the cell holds or what it shows, and what to tell of it."""
+    both = f"The cell shows '{seen}' and holds {as_text(value)}"
+    another = UnreadableError(Code.SHOWN_OTHERWISE, f"{both}: its number format shows another figure.")
     if not column.kind.is_figure:
-        return column.kind.parse(str(seen), column, unit), "" if name_key(str(seen)) == name_key(as_text(value)) else (
-            f"The cell shows '{seen}' and holds {as_text(value)}; it is read as shown."
-        )
+        return str(seen), "" if name_key(str(seen)) == name_key(as_text(value)) else f"{both}; it is read as shown."
     held = Fraction(repr(value)) if isinstance(value, float) else Fraction(int(value))  # type: ignore[arg-type]
     if seen.figure is None:
-        said = f"shows '{seen}'" if str(seen) else "shows nothing"
-        told = f"The cell {said} and holds {as_text(value)}, which is read." if held else ""
-        return column.kind.parse(value, column, unit), told
+        shows = f"shows '{seen}'" if str(seen) else "shows nothing"
+        return value, f"The cell {shows} and holds {as_text(value)}, which is read." if held else ""
     words = f"{seen.before.lstrip('0+ ')} {seen.after}".strip(" -")
     if any(sign.isdigit() for sign in words) or (held < 0) != (seen.figure < 0):
-        raise _shown_otherwise(value, seen)
+        raise another
     scaled = Fraction(seen.figure) != held
     if not column.kind.is_length and column.kind is not Kind.EASE:
-        if not scaled:
-            return column.kind.parse(value, column, unit), ""
-        return column.kind.parse(
-            f"{seen.figure:f}", column, unit
-        ), f"{_both(value, seen)}; {seen.figure.normalize():f} is read."
+        return (f"{seen.figure:f}", f"{both}; {seen.figure.normalize():f} is read.") if scaled else (value, "")
+    is_read = f"{both}; {as_text(value)} {unit} is read."
     try:
         mm = units.signed_length(seen.typed, unit)
     except UnreadableError as wrong:
         if scaled:
-            raise _shown_otherwise(value, seen) from wrong
-        return column.kind.parse(value, column, unit), f"{_both(value, seen)}; {as_text(value)} {unit} is read."
+            raise another from wrong
+        return value, is_read
     if mm != held * units.MM_PER[unit]:
-        return column.kind.parse(seen.typed, column, unit), (
-            f"{_both(value, seen)}, in a row of {unit}; {units.show(mm, unit)} {unit} is read, as shown."
-        )
+        return seen.typed, f"{both}, in a row of {unit}; {units.show(mm, unit)} {unit} is read, as shown."
     off = abs(Fraction(seen.rounded or 0) - Fraction(seen.figure)) * units.MM_PER[unit]
-    told = f"{_both(value, seen)}; {as_text(value)} {unit} is read." if off >= _SHOWN_ALIKE else ""
-    return column.kind.parse(value, column, unit), told
-
-
-def _both(value: CellValue, seen: Shown) -> str:
-    return f"The cell shows '{seen}' and holds {as_text(value)}"
-
-
-def _shown_otherwise(value: CellValue, seen: Shown) -> UnreadableError:
-    return UnreadableError(Code.SHOWN_OTHERWISE, f"{_both(value, seen)}: its number format shows another figure.")
+    return value, is_read if off >= _SHOWN_ALIKE else ""

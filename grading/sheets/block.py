@@ -9,9 +9,9 @@ from grading.codes import Code
 from grading.findings import Finding, has_errors
 from grading.model.block import LEATHER, LINING, MATERIAL, Block
 from grading.sheets import block_sheets as sheets
+from grading.sheets.grids import Opened
 from grading.sheets.kinds import A_BLOCK, mistaken
 from grading.sheets.names import check_loops, settled
-from grading.sheets.opening import Opened
 from grading.sheets.rows import Row, find_grid, read_fields, read_rows, unread_sheets
 from grading.sheets.values import value_of, values
 

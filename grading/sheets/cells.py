@@ -6,10 +6,13 @@ import unicodedata
 from datetime import datetime
 from functools import lru_cache
 
+from grading import units
+from grading.codes import Code
 from grading.model.names import name_key
-from grading.sheets.opening import CellValue, Grid
+from grading.sheets.grids import CellValue, Grid
+from grading.units import UnreadableError
 
-__all__ = ["CellValue", "as_name", "as_text", "cell_text", "lookalike_key", "shown"]
+__all__ = ["CellValue", "as_name", "as_text", "cell_text", "lookalike_key", "shown", "unread_as_length"]
 
 _APOSTROPHES = str.maketrans("\u2019\u2018\u2032", "'''")
 #: How a character that merely looks wider, or does not break, is told from one that means something else.
@@ -56,6 +59,15 @@ def cell_text(grid: Grid, row: int, column: int) -> str:
     """The words that a cell shows: ``as_text``, under the cell's number format."""
     seen = grid.shown.get((row, column))
     return as_text(grid.value(row, column)) if seen is None else as_text(str(seen))
+
+
+def unread_as_length(text: str) -> Code | None:
+    """Why a text is not read as one length, None if it is."""
+    try:
+        units.signed_length(text, "mm")
+    except UnreadableError as wrong:
+        return wrong.code
+    return None
 
 
 def shown(value: CellValue) -> str:

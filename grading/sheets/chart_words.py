@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from grading import units
 from grading.codes import Code
-from grading.sheets.cells import as_text
+from grading.sheets.cells import as_text, unread_as_length
 from grading.sheets.grids import CellValue
 from grading.units import UnreadableError
 
@@ -119,13 +119,7 @@ def is_figure(value: CellValue) -> bool:
     if not isinstance(value, str):
         return value is not None and not isinstance(value, bool)
     text = _ABOUT.sub("", without_footnote(as_text(value)))
-    if middle(text):
-        return True
-    try:
-        units.signed_length(text, "mm")
-    except UnreadableError as wrong:
-        return wrong.code == Code.AMBIGUOUS_NUMBER
-    return True
+    return bool(middle(text)) or unread_as_length(text) in (None, Code.AMBIGUOUS_NUMBER)
 
 
 def middle(text: str) -> str:
@@ -135,7 +129,7 @@ def middle(text: str) -> str:
     ('17.5', '17.75 cm', '6.75 "', '', '')
     """
     match = _RANGE.fullmatch(" ".join(text.split()))
-    if match is None or _is_one_figure(text):
+    if match is None or unread_as_length(text) is None:
         return ""
     try:
         least, most = (units.number(match[end].strip()) for end in ("least", "most"))
@@ -146,11 +140,3 @@ def middle(text: str) -> str:
     if not 0 < least < most <= least * _WIDEST_RANGE or (other and units.unit_name(other) != units.unit_name(unit)):
         return ""
     return f"{float((least + most) / 2):g} {unit}".strip()
-
-
-def _is_one_figure(text: str) -> bool:
-    try:
-        units.signed_length(text, "mm")
-    except UnreadableError:
-        return False
-    return True

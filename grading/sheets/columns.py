@@ -6,8 +6,9 @@ come from lists of these. Each kind of cell carries both ways: what is made of i
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -48,7 +49,8 @@ class Column:
     each of its shares. ``blank`` is what a blank cell counts as; unless it is NEEDED the whole column may be missing.
     ``choices`` are the words there are for it, each with what it means. ``names`` says what kind of thing it names
     that stands elsewhere in the workbook. Texts that are ``printed`` must be in the typeface; what is ``given`` is
-    there when a sheet is handed out to be filled in.
+    there when a sheet is handed out to be filled in. Figures below ``least`` or above ``most`` are refused: as the
+    model has them, lengths in mm and areas in mm².
     """
 
     name: str
@@ -60,6 +62,25 @@ class Column:
     names: str = ""
     printed: bool = True
     given: bool = False
+    least: float = -math.inf
+    most: float = math.inf
+
+    def parse(self, value: CellValue, unit: str) -> Any:
+        """What is made of a cell, a length that names no unit being in ``unit``. Raises UnreadableError."""
+        if self.choices:
+            word = name_key(as_text(value))
+            for choice, meaning in self.choices.items():
+                if name_key(choice) == word:
+                    return meaning
+            raise UnreadableError(Code.NOT_A_CHOICE, f"{shown(value)} is none of the words for it.")
+        made = self.kind.parse(value, unit)
+        return float(made) if isinstance(made, Fraction) else made
+
+    def spell(self, made: Any, unit: str) -> Any:
+        """A cell from which the same is made again, a length in ``unit``."""
+        if self.choices:
+            return next((choice for choice, meaning in self.choices.items() if meaning == made), "")
+        return self.kind.spell(made, unit)
 
     @property
     def optional(self) -> bool:
@@ -72,8 +93,8 @@ class Column:
         nothing = self.blank in (None, "", ()) and not self.choices
         if not self.optional or isinstance(self.blank, SameAs) or nothing:
             return ""
-        spelled = self.kind.spell(self.blank, self, "mm")
-        return f"{as_text(spelled)} mm" if self.kind.is_length else as_text(spelled)
+        spelled = as_text(self.spell(self.blank, "mm"))
+        return f"{spelled} mm" if self.kind.is_length else spelled
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -127,14 +148,14 @@ def words(*choices: str) -> dict[str, Any]:
     return {choice: choice for choice in choices}
 
 
-# What is made of a cell: each takes its value, its column and the unit in force, and raises UnreadableError
+# What is made of a cell: each takes its value and the unit in force, and raises UnreadableError
 
 
-def _text(value: CellValue, column: Column, unit: str) -> str:
+def _text(value: CellValue, unit: str) -> str:
     return as_text(value)
 
 
-def _name(value: CellValue, column: Column, unit: str) -> str:
+def _name(value: CellValue, unit: str) -> str:
     if isinstance(value, date):
         raise UnreadableError(Code.DATE_FOR_NAME, f"{as_text(value)} is a date, made by the spreadsheet.")
     name = as_name(value)
@@ -143,99 +164,72 @@ def _name(value: CellValue, column: Column, unit: str) -> str:
     return name
 
 
-def _names(value: CellValue, column: Column, unit: str) -> tuple[str, ...]:
+def _names(value: CellValue, unit: str) -> tuple[str, ...]:
     if isinstance(value, float) and not value.is_integer():
         raise UnreadableError(Code.NUMBER_FOR_NAMES, f"{value} is one number, perhaps made of two names and a comma.")
     parts = as_text(value).replace(";", ",").split(",") if isinstance(value, str) else [value]
-    return tuple(_name(part, column, unit) for part in parts if as_text(part))
+    return tuple(_name(part, unit) for part in parts if as_text(part))
 
 
-def _side(value: CellValue, column: Column, unit: str) -> Side:
+def _side(value: CellValue, unit: str) -> Side:
     piece, colon, edges = as_text(value).partition(":")
     if not (piece.strip() and colon and edges.strip(" ,;")):
         raise UnreadableError(Code.NOT_A_SIDE, f"{shown(value)} does not name a piece, a colon and edges.")
-    return Side(_name(piece, column, unit), _names(edges, column, unit))
+    return Side(_name(piece, unit), _names(edges, unit))
 
 
-def _choice(value: CellValue, column: Column, unit: str) -> Any:
-    for choice, meaning in column.choices.items():
-        if name_key(choice) == name_key(as_text(value)):
-            return meaning
-    raise UnreadableError(Code.NOT_A_CHOICE, f"{shown(value)} is none of the words for it.")
-
-
-def _yes_no(value: CellValue, column: Column, unit: str) -> bool:
+def _yes_no(value: CellValue, unit: str) -> bool:
     word = name_key(as_text(value))
     if word not in _YES + _NO:
         raise UnreadableError(Code.NOT_YES_OR_NO, f"{shown(value)} is neither yes nor no.")
     return word in _YES
 
 
-def _date(value: CellValue, column: Column, unit: str) -> str:
+def _date(value: CellValue, unit: str) -> str:
     if isinstance(value, (str, date)):
         return as_text(value)
     raise UnreadableError(Code.NOT_A_DATE, f"{shown(value)} is no date.")
 
 
-def _day(value: CellValue, column: Column, unit: str) -> date:
-    return day_typed(_date(value, column, unit))
-
-
-def _count(value: CellValue, column: Column, unit: str) -> int:
+def _count(value: CellValue, unit: str) -> int:
     count = units.number(value)
     if count < 0 or count.denominator != 1:
         raise UnreadableError(Code.NOT_A_WHOLE_NUMBER, f"{shown(value)} is no whole number of zero or more.")
     return int(count)
 
 
-def _area(value: CellValue, column: Column, unit: str) -> float:
-    return float(units.number(value) * units.MM2_PER[unit])
-
-
-def _ease(value: CellValue, column: Column, unit: str) -> Amount:
+def _ease(value: CellValue, unit: str) -> Amount:
     text = as_text(value)
     if isinstance(value, str) and text[0].isalpha():
-        return Amount(allowance=_name(value, column, unit))
+        return Amount(allowance=_name(value, unit))
     if text.endswith("%"):
         return Amount(part=float(units.percent(value)))
     return Amount(mm=float(units.signed_length(value, unit)))
 
 
-def _figure_or_name(value: CellValue, column: Column, unit: str) -> float | str:
+def _figure_or_name(value: CellValue, unit: str) -> Fraction | str:
     try:
-        return float(units.number(value))
+        return units.number(value)
     except UnreadableError:
         return as_text(value)
 
 
-# How it is written again: each takes what was made of a cell, its column and the unit of its row
+# How it is written again: each takes what was made of a cell and the unit of its row
 
 
-def _as_it_is(value: Any, column: Column, unit: str) -> Any:
+def _as_it_is(value: Any, unit: str) -> Any:
     return value
 
 
-def _listed(value: Sequence[str], column: Column, unit: str) -> str:
-    return ", ".join(value)
-
-
-def _in_unit(value: float, column: Column, unit: str) -> float:
+def _in_unit(value: float, unit: str) -> float:
     return units.typed(value, units.MM_PER[unit])
 
 
-def _in_area_unit(value: float, column: Column, unit: str) -> float:
-    return units.typed(value, units.MM2_PER[unit])
-
-
-def _word_for(value: Any, column: Column, unit: str) -> str:
-    return next((word for word, meaning in column.choices.items() if meaning == value), "")
-
-
-def _amount(value: Amount, column: Column, unit: str) -> float | str:
+def _amount(value: Amount, unit: str) -> float | str:
     if value.allowance:
         return value.allowance
     if not value.part:
-        return _in_unit(value.mm, column, unit)
+        return _in_unit(value.mm, unit)
     return f"{Decimal(repr(units.typed(value.part, Fraction(1, 100)))).normalize():f} %"
 
 
@@ -244,46 +238,37 @@ class Kind(Enum):
 
     TEXT = "any text", _text, _as_it_is  # str
     NAME = "a name, without , ; or :", _name, _as_it_is  # str
-    NAMES = "names, separated by commas", _names, _listed  # tuple[str, ...]
+    NAMES = "names, separated by commas", _names, lambda names, unit: ", ".join(names)  # tuple[str, ...]
     SIDE = (  # model Side
         "a piece and its edges, as 'Piece: edge, edge'",
         _side,
-        lambda side, column, unit: f"{side.piece}: {', '.join(side.edges)}",
+        lambda side, unit: f"{side.piece}: {', '.join(side.edges)}",
     )
-    CHOICE = "one of the words listed", _choice, _word_for  # what the word means
-    YES_NO = "yes or no", _yes_no, lambda value, column, unit: "yes" if value else "no"  # bool
+    CHOICE = "one of the words listed", _text, _as_it_is  # what the word means
+    YES_NO = "yes or no", _yes_no, lambda value, unit: "yes" if value else "no"  # bool
     DATE = "a date", _date, _as_it_is  # str, as 2026-11-02 where the cell is a date, else as typed
-    DAY = "a date cell, or text as 2026-11-02 or 2.11.2026", _day, lambda day, column, unit: day.isoformat()  # date
-    UNIT = (  # 'mm', 'cm' or 'in'; holds for the other cells of its row
-        "mm, cm or in",
-        lambda value, column, unit: units.unit_name(value),
-        _as_it_is,
+    DAY = (  # date
+        "a date cell, or text as 2026-11-02 or 2.11.2026",
+        lambda value, unit: day_typed(_date(value, unit)),
+        lambda day, unit: day.isoformat(),
     )
-    AREA_UNIT = "one of the areas listed", _choice, _word_for  # a word of MM2_PER; holds for the areas of its row
-    MEASUREMENT = (  # mm
-        "a length above zero",
-        lambda value, column, unit: float(units.measurement(value, unit)),
-        _in_unit,
+    # 'mm', 'cm' or 'in'; holds for the other cells of its row
+    UNIT = "mm, cm or in", lambda value, unit: units.unit_name(value), _as_it_is
+    AREA_UNIT = "one of the areas listed", _text, _as_it_is  # a word of MM2_PER; holds for the areas of its row
+    MEASUREMENT = "a length above zero", units.measurement, _in_unit  # mm
+    LENGTH = "a length of zero or more", units.length, _in_unit  # mm
+    SIGNED_LENGTH = "a length, with − if below zero", units.signed_length, _in_unit  # mm
+    AREA = (  # mm²
+        "a figure",
+        lambda value, unit: units.number(value) * units.MM2_PER[unit],
+        lambda value, unit: units.typed(value, units.MM2_PER[unit]),
     )
-    LENGTH = (  # mm
-        "a length of zero or more",
-        lambda value, column, unit: float(units.length(value, unit)),
-        _in_unit,
-    )
-    SIGNED_LENGTH = (  # mm
-        "a length, with − if below zero",
-        lambda value, column, unit: float(units.signed_length(value, unit)),
-        _in_unit,
-    )
-    AREA = "a figure", _area, _in_area_unit  # mm²
-    NUMBER = "a number", lambda value, column, unit: float(units.number(value)), _as_it_is  # float
+    NUMBER = "a number", lambda value, unit: units.number(value), _as_it_is  # float
     COUNT = "a whole number of zero or more", _count, _as_it_is  # int
     EASE = "a length, a percentage of side B, or the name of an allowance", _ease, _amount  # model Amount
     FIGURE_OR_NAME = "a figure or a name", _figure_or_name, _as_it_is  # float or str
 
-    def __init__(
-        self, says: str, parse: Callable[[CellValue, Column, str], Any], spell: Callable[[Any, Column, str], Any]
-    ) -> None:
+    def __init__(self, says: str, parse: Callable[[CellValue, str], Any], spell: Callable[[Any, str], Any]) -> None:
         self.says, self.parse, self.spell = says, parse, spell
 
     @property

@@ -11,9 +11,9 @@ from grading.model.hands import LEFT, RIGHT
 from grading.model.measured import Chosen, Hands, Taken
 from grading.model.names import Names, UnknownNameError, name_key
 from grading.sheets.declared import HAND, STYLE
+from grading.sheets.grids import Opened
 from grading.sheets.kinds import HANDS, mistaken
-from grading.sheets.opening import Opened
-from grading.sheets.rows import is_headed_by, read_rows
+from grading.sheets.rows import find_headed, read_rows
 from grading.sheets.values import value_of
 
 __all__ = ["hands_from_words", "read_hands", "read_style", "taken"]
@@ -24,15 +24,11 @@ def read_hands(opened: Opened, known: Iterable[str], unit: str) -> tuple[Hands, 
 
     ``known`` are the measurements there are; ``unit`` holds where the sheet names none.
     """
-    if not opened.grids:
-        return Hands(), []
     if wrong := mistaken(opened, HANDS):
         return Hands(), wrong
-    grid = next((grid for grid in opened.grids if is_headed_by(grid, HAND.columns[0].name)), None)
+    grid, findings = find_headed(opened, HAND, "Measurement, Unit, Left and Right")
     if grid is None:
-        place, action = Place(opened.path.name), "Add the headings Measurement, Unit, Left and Right in the first row."
-        found = "No sheet begins with the heading 'Measurement'."
-        return Hands(), [Finding.error(Code.MISSING_SHEET, place, found, HAND.help, action)]
+        return Hands(), findings
     table, findings = read_rows(grid, HAND, unit)
     figures: dict[str, dict[str, float]] = {LEFT: {}, RIGHT: {}}
     places = {}

@@ -10,12 +10,11 @@ from grading.findings import Finding, Place
 from grading.model.hands import LEFT, RIGHT
 from grading.model.names import name_key
 from grading.sheets.block_sheets import BLOCK_SHEETS
-from grading.sheets.cells import cell_text
 from grading.sheets.check_sheet import CHECK
 from grading.sheets.columns import Sheet
 from grading.sheets.declared import HAND, SIZE_GROUP, TRACED
 from grading.sheets.grids import Grid, Opened
-from grading.sheets.rows import header_row, is_headed_by
+from grading.sheets.rows import headings, is_headed
 from grading.sheets.stock_sheets import NEXT_SHARES, PAST_SALES, STOCK_SHEETS
 
 __all__ = [
@@ -73,13 +72,9 @@ def is_of_another_table(grid: Grid) -> bool:
     )
 
 
-def _headings(grid: Grid, row: int) -> set[str]:
-    return {name_key(cell_text(grid, *cell)) for cell in grid.cells if cell[0] == row}
-
-
 def _count(grid: Grid, sheet: Sheet, row: int = 0) -> int:
     """How many of a sheet's own headings stand in a row of a grid, else in its first that holds anything."""
-    there = _headings(grid, row or header_row(grid))
+    there = headings(grid, row)
     return sum(name_key(column.name) in there for column in sheet.columns)
 
 
@@ -93,17 +88,13 @@ def _named(*sheets: str) -> Callable[[Opened], bool]:
     return lambda opened: all(opened.grid(name) is not None for name in sheets)
 
 
-def _is_headed(grid: Grid, sheet: Sheet) -> bool:
-    return is_headed_by(grid, sheet.columns[0].name)
-
-
 def _is_of_hands(opened: Opened) -> bool:
     hands = {name_key(hand) for hand in (LEFT, RIGHT)}
-    return any(_is_headed(grid, HAND) and _headings(grid, header_row(grid)) & hands for grid in opened.grids)
+    return any(is_headed(grid, HAND) and hands & headings(grid).keys() for grid in opened.grids)
 
 
 def _is_of_sizes(opened: Opened) -> bool:
-    return any(_is_headed(grid, SIZE_GROUP) for grid in opened.grids) and not _is_of_hands(opened)
+    return any(is_headed(grid, SIZE_GROUP) for grid in opened.grids) and not _is_of_hands(opened)
 
 
 def _is_a_block(opened: Opened) -> bool:

@@ -12,8 +12,8 @@ from grading.model.names import name_key
 from grading.model.returns import HANDS, PAIRS, CheckSheet, Reading, TargetGiven
 from grading.sheets.cells import as_text
 from grading.sheets.check_sheet import ASKED, CHECK
+from grading.sheets.grids import Grid, Opened, address
 from grading.sheets.kinds import CHECK_SHEETS, mistaken
-from grading.sheets.opening import Grid, Opened, address
 from grading.units import UnreadableError
 
 __all__ = ["read_check_sheets"]
@@ -145,7 +145,7 @@ def _boxes(grid: Grid, header: int) -> dict[int, tuple[int, str]]:
 def _given(grid: Grid, row: int, unit: str) -> TargetGiven | None:
     at = {column.name: grid.value(row, number) for number, column in enumerate(CHECK.columns, start=1)}
     try:
-        least, figure, most = (column.kind.parse(at[column.name], column, unit) for column in ASKED)
+        least, figure, most = (column.parse(at[column.name], unit) for column in ASKED)
         return TargetGiven(figure, figure - least, most - figure)
     except UnreadableError:
         return None

@@ -2,30 +2,32 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from grading import units
 from grading.codes import Code
-from grading.findings import Finding, Place, Severity, column_letters
+from grading.findings import Finding, Place, Severity, amount, column_letters, has_errors
 from grading.model.names import name_key, nearest
 from grading.sheets.as_shown import read_as_shown
-from grading.sheets.cells import as_text, cell_text, lookalike_key, shown
+from grading.sheets.cells import as_text, cell_text, lookalike_key, shown, unread_as_length
 from grading.sheets.columns import Column, Kind, SameAs, Sheet
 from grading.sheets.declared import ABOUT
-from grading.sheets.opening import CellValue, Grid, Opened
+from grading.sheets.grids import CellValue, Grid, Opened
 from grading.units import MM2_PER, UnreadableError
 
 __all__ = [
     "Row",
     "Table",
-    "as_text",
     "find_grid",
+    "find_headed",
     "header_row",
+    "headings",
     "hidden_parts",
-    "is_headed_by",
+    "is_headed",
     "read_fields",
     "read_rows",
     "uneven_lines",
@@ -71,29 +73,42 @@ class Table:
 
     rows: tuple[Row, ...] = ()
     others: tuple[str, ...] = ()
-    headings: Mapping[str, Place] | None = None
-
-    def heading(self, column: str) -> Place:
-        """The cell that heads a column."""
-        return (self.headings or {}).get(column, Place())
 
 
-def is_headed_by(grid: Grid, heading: str) -> bool:
-    """Whether the first heading of the sheet is that word, whatever its case and spaces."""
-    return name_key(cell_text(grid, header_row(grid), 1)) == name_key(heading)
+def headings(grid: Grid, row: int = 0) -> dict[str, int]:
+    """The keys of the names in a row, else of the sheet's headings, each with its column; blank ones are left out."""
+    row = row or header_row(grid)
+    keys = {name_key(cell_text(grid, row, column)): column for column in range(grid.columns, 0, -1)}
+    return {key: column for key, column in keys.items() if key}
+
+
+def is_headed(grid: Grid, sheet: Sheet) -> bool:
+    """Whether the first heading is the declared sheet's, whatever its case and spaces."""
+    return name_key(cell_text(grid, header_row(grid), 1)) == name_key(sheet.columns[0].name)
 
 
 def find_grid(opened: Opened, sheet: Sheet) -> tuple[Grid | None, list[Finding]]:
-    """The sheet's grid in a workbook: an error if it must be there and is not, a note if it is hidden."""
+    """The sheet's grid in a workbook, by its name; an error if it must be there and is not."""
     grid = opened.grid(sheet.name)
-    if grid is None:
-        if sheet.optional:
-            return None, []
-        names = ", ".join(grid.sheet for grid in opened.grids)
-        found = f"There is no sheet '{sheet.name}'; there are {names or 'none'}."
-        action = f"Add it, with the headings {', '.join(column.name for column in sheet.columns)}."
-        return None, [_error(Code.MISSING_SHEET, Place(opened.path.name), found, sheet.help, action)]
-    return grid, []
+    if grid is not None or sheet.optional:
+        return grid, []
+    names = ", ".join(grid.sheet for grid in opened.grids)
+    found = f"There is no sheet '{sheet.name}'; there are {names or 'none'}."
+    action = f"Add it, with the headings {', '.join(column.name for column in sheet.columns)}."
+    return None, [Finding.error(Code.MISSING_SHEET, Place(opened.path.name), found, sheet.help, action)]
+
+
+def find_headed(opened: Opened, sheet: Sheet, wanted: str) -> tuple[Grid | None, list[Finding]]:
+    """The first sheet of a workbook or CSV file that is headed like this one, whatever its name; an error if none is.
+
+    ``wanted`` are the headings in words. Of a file that could not be opened nothing is told once more.
+    """
+    grid = next((grid for grid in opened.grids if is_headed(grid, sheet)), None)
+    if grid is not None or not opened.grids:
+        return grid, []
+    found = f"No sheet begins with the heading '{sheet.columns[0].name}'."
+    action = f"Add the headings {wanted} in the first row."
+    return None, [Finding.error(Code.MISSING_SHEET, Place(opened.path.name), found, sheet.help, action)]
 
 
 def unread_sheets(opened: Opened, sheets: Sequence[Sheet]) -> list[Finding]:
@@ -101,36 +116,29 @@ def unread_sheets(opened: Opened, sheets: Sequence[Sheet]) -> list[Finding]:
     names = [sheet.name for sheet in sheets if opened.grid(sheet.name) is None]
     known = {name_key(name) for name in (ABOUT, *(sheet.name for sheet in sheets))}
     return [
-        _unknown(grid, (), Code.UNKNOWN_SHEET, f"No sheet '{grid.sheet}' is known here.", grid.sheet, names)
+        _unknown(
+            Code.UNKNOWN_SHEET, grid.place(), f"No sheet '{grid.sheet}' is known here.", nearest(grid.sheet, names)
+        )
         for grid in opened.grids
         if name_key(grid.sheet) not in known
     ]
 
 
-def _unknown(
-    grid: Grid, heading: tuple[int, int] | tuple[()], code: Code, found: str, name: str, missing: Sequence[str]
-) -> Finding:
-    """A note for a heading or a sheet that is not read; a warning where it looks like one that is missing, and an error
-    where figures stand under that heading.
-    """
-    meant = nearest(name, missing)
+def _unknown(code: Code, place: Place, found: str, meant: str) -> Finding:
+    """A note for a sheet or a heading that is not read; a warning where it looks like one that is missing."""
     if not meant:
-        return Finding.note(code, grid.place(*heading), found, "It is not read.", "")
-    place = grid.place(*heading)
-    if heading and _has_figures(grid, *heading):
-        action = f"Write '{meant}', or begin the heading with # if these figures are not to be read."
-        return _error(code, place, found, f"Perhaps '{meant}' is meant: figures stand under it.", action)
+        return Finding.note(code, place, found, "It is not read.", "")
     return Finding.warning(code, place, found, f"Perhaps '{meant}' is meant.", "It is not read as it is.")
 
 
-def _is_figure(value: CellValue) -> bool:
-    if isinstance(value, bool) or not isinstance(value, str):
-        return isinstance(value, (int, float)) and not isinstance(value, bool)
-    try:
-        units.signed_length(value, "mm")
-    except UnreadableError:
-        return False
-    return True
+def _unknown_heading(grid: Grid, row: int, column: int, meant: str) -> Finding:
+    """A note or a warning for a heading that is not read; an error where it may be a missing one and has figures."""
+    place, found = grid.place(row, column), f"No column '{cell_text(grid, row, column)}' is known here."
+    if not meant or not _has_figures(grid, row, column):
+        return _unknown(Code.UNKNOWN_COLUMN, place, found, meant)
+    expected = f"Perhaps '{meant}' is meant: figures stand under it."
+    action = f"Write '{meant}', or begin the heading with # if these figures are not to be read."
+    return Finding.error(Code.UNKNOWN_COLUMN, place, found, expected, action)
 
 
 def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]]:
@@ -140,7 +148,7 @@ def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]
     """
     header = header_row(grid)
     if not header:
-        return Table(), [_error(Code.EMPTY_SHEET, grid.place(), "The sheet is empty.", sheet.help, "Fill it in.")]
+        return Table(), [_empty(grid, sheet, "The sheet is empty.")]
     places, findings = _find_columns(grid, sheet, header)
     columns = {name: column for name, (column, _) in places.items()}
     declared = {name: declaration for name, (_, declaration) in places.items()}
@@ -161,10 +169,9 @@ def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]
     findings.extend(_repeated(rows, sheet.key))
     findings.extend(hidden_parts(grid, [row.number for row in rows], columns.values()))
     if not rows and not sheet.optional:
-        findings.append(_error(Code.EMPTY_SHEET, grid.place(), "The sheet has no rows.", sheet.help, "Fill it in."))
+        findings.append(_empty(grid, sheet, "The sheet has no rows."))
     others = tuple(name for name, column in declared.items() if column is sheet.others)
-    headings = {name: grid.place(header, column) for name, column in columns.items()}
-    return Table(tuple(rows), others, headings), findings
+    return Table(tuple(rows), others), findings
 
 
 def read_fields(grid: Grid, sheet: Sheet, unit: str) -> tuple[Row, list[Finding]]:
@@ -172,37 +179,48 @@ def read_fields(grid: Grid, sheet: Sheet, unit: str) -> tuple[Row, list[Finding]
 
     The sheet's own unit, where it has a field for that, holds for the others.
     """
-    fields, header = sheet.fields, header_row(grid)
+    header = header_row(grid)
     places, findings = _find_columns(grid, sheet, header)
     # A value may be left blank, but not the whole column of them.
     absent_columns = [column for column in sheet.columns if column.optional and column.name not in places]
     findings += [_missing_column(grid, header, column) for column in absent_columns]
     cells: dict[str, tuple[int, int]] = {}
     if len(places) == len(sheet.columns):
-        name_column, value_column = (places[column.name][0] for column in sheet.columns)
-        for number in _filled_rows(grid):
-            name = cell_text(grid, number, name_column)
-            field = next((field for field in fields if name_key(field.name) == name_key(name)), None)
-            place = grid.place(number, name_column)
-            if number <= header or not name:
-                continue
-            if field is None:
-                expected = f"The fields are {', '.join(field.name for field in fields)}."
-                findings.append(_note(Code.UNKNOWN_FIELD, place, f"'{name}' is no field of this sheet.", expected))
-            elif field.name in cells:
-                findings.append(_duplicate(place, name, grid.place(*cells[field.name])))
-            else:
-                cells[field.name] = (number, value_column)
-        for field in fields:
-            if field.name not in cells and not field.optional:
-                found, action = f"There is no field '{field.name}'.", f"Add a row '{field.name}'."
-                findings.append(_error(Code.MISSING_FIELD, grid.place(), found, field.help, action))
+        cells, wrong = _find_fields(grid, sheet, header, *(places[column.name][0] for column in sheet.columns))
+        findings += wrong
     findings.extend(hidden_parts(grid, [row for row, _ in cells.values()], [column for column, _ in places.values()]))
-    present = {field.name: field for field in fields if field.name in cells}
+    present = {field.name: field for field in sheet.fields if field.name in cells}
     read, wrong = _read_cells(grid, header, cells, present, unit)
-    absent = {field.name: field.blank if field.optional else None for field in fields if field.name not in cells}
-    sound = read.sound and not any(finding.severity is Severity.ERROR for finding in findings)
+    absent = {field.name: field.blank if field.optional else None for field in sheet.fields if field.name not in cells}
+    sound = read.sound and not has_errors(findings)
     return Row(grid, header, {**absent, **read.values}, cells, sound), [*findings, *wrong]
+
+
+def _find_fields(
+    grid: Grid, sheet: Sheet, header: int, name_column: int, value_column: int
+) -> tuple[dict[str, tuple[int, int]], list[Finding]]:
+    """The cell of each field's value; an error for each that is needed and not there, or is there twice."""
+    known = {name_key(field.name): field for field in sheet.fields}
+    cells: dict[str, tuple[int, int]] = {}
+    findings = []
+    for number in _filled_rows(grid):
+        name, place = cell_text(grid, number, name_column), grid.place(number, name_column)
+        if number <= header or not name:
+            continue
+        field = known.get(name_key(name))
+        if field is None:
+            found = f"'{name}' is no field of this sheet."
+            expected = f"The fields are {', '.join(field.name for field in sheet.fields)}."
+            findings.append(Finding.note(Code.UNKNOWN_FIELD, place, found, expected, ""))
+        elif field.name in cells:
+            findings.append(_duplicate(place, name, grid.place(*cells[field.name])))
+        else:
+            cells[field.name] = (number, value_column)
+    for field in sheet.fields:
+        if field.name not in cells and not field.optional:
+            found, action = f"There is no field '{field.name}'.", f"Add a row '{field.name}'."
+            findings.append(Finding.error(Code.MISSING_FIELD, grid.place(), found, field.help, action))
+    return cells, findings
 
 
 # Columns
@@ -211,55 +229,61 @@ def read_fields(grid: Grid, sheet: Sheet, unit: str) -> tuple[Row, list[Finding]
 def _find_columns(grid: Grid, sheet: Sheet, header: int) -> tuple[dict[str, tuple[int, Column]], list[Finding]]:
     """Each heading's column and declaration; headings that nobody declared are noted, or are the sheet's others."""
     known = {name_key(column.name): column for column in sheet.columns}
-    headed = {name_key(cell_text(grid, header, number)) for number in range(1, grid.columns + 1)}
+    headed = headings(grid, header)
     missing = [column.name for column in sheet.columns if name_key(column.name) not in headed]
     columns: dict[str, tuple[int, Column]] = {}
     findings: list[Finding] = []
     for number in range(1, grid.columns + 1):
-        heading = grid.value(header, number)
         name, place = cell_text(grid, header, number), grid.place(header, number)
         declared = known.get(name_key(name), sheet.others)
-        if (header, number) in grid.faults:
-            code = grid.faults[header, number]
-            findings.append(
-                _error(code, place, _FAULTS[code], "A heading, which says what is under it.", _ACTIONS[code])
-            )
+        if code := grid.faults.get((header, number)):
+            expected = "A heading, which says what is under it."
+            findings.append(Finding.error(code, place, _FAULTS[code], expected, _ACTIONS[code]))
             continue
         if not name or name.startswith("#"):
             continue
-        misspelt = declared is sheet.others and not _has_figures(grid, header, number) and nearest(name, missing)
-        if declared is None or misspelt:
-            said = f"No column '{name}' is known here."
-            findings.append(_unknown(grid, (header, number), Code.UNKNOWN_COLUMN, said, name, missing))
+        perhaps = declared is None or (declared is sheet.others and not _has_figures(grid, header, number))
+        meant = nearest(name, missing) if perhaps else ""
+        if declared is None or meant:
+            findings.append(_unknown_heading(grid, header, number, meant))
             continue
-        if declared is sheet.others and isinstance(heading, date):
-            reason = f"{name} is a date: the spreadsheet made one of what was typed, as it does of 8-9."
-            findings.append(_error(Code.DATE_FOR_NAME, place, reason, "A name.", _ACTIONS[Code.DATE_FOR_NAME]))
+        if declared is sheet.others and isinstance(grid.value(header, number), date):
+            found = f"{name} is a date: the spreadsheet made one of what was typed, as it does of 8-9."
+            findings.append(Finding.error(Code.DATE_FOR_NAME, place, found, "A name.", _ACTIONS[Code.DATE_FOR_NAME]))
         name = name if declared is sheet.others else declared.name
         twin = next((other for other in columns if lookalike_key(other) == lookalike_key(name)), None)
-        if twin is not None:
-            cell = grid.place(header, columns[twin][0]).cell
-            same = name_key(twin) == name_key(name)
-            reason = f"'{name}' {'is' if same else 'looks like'} the heading of {cell}{' already' if same else ''}."
-            findings.append(
-                _error(Code.DUPLICATE_COLUMN, place, reason, "Every heading is there once.", "Rename or delete one.")
-            )
-            continue
-        columns[name] = (number, declared)
-    told = any(one.severity is Severity.ERROR and one.code != Code.DUPLICATE_COLUMN for one in findings)
-    for column in sheet.columns:
-        # A heading that cannot be read is told of already, and most likely the one that is missing.
-        if column.name not in columns and not column.optional and not told:
-            findings.append(_missing_column(grid, header, column))
-    if sheet.others and not told and not any(declared is sheet.others for _, declared in columns.values()):
-        reason = f"There is no column for {sheet.others.name}."
-        findings.append(_error(Code.MISSING_COLUMN, grid.place(header, 1), reason, sheet.help, "Add at least one."))
+        if twin is None:
+            columns[name] = (number, declared)
+        else:
+            findings.append(_duplicate_heading(place, name, twin, grid.place(header, columns[twin][0])))
+    # A heading that cannot be read is told of already, and most likely the one that is missing.
+    if any(one.severity is Severity.ERROR and one.code != Code.DUPLICATE_COLUMN for one in findings):
+        return columns, findings
+    absent = [column for column in sheet.columns if column.name not in columns and not column.optional]
+    findings += [_missing_column(grid, header, column) for column in absent]
+    if sheet.others and not any(declared is sheet.others for _, declared in columns.values()):
+        found = f"There is no column for {sheet.others.name}."
+        place = grid.place(header, 1)
+        findings.append(Finding.error(Code.MISSING_COLUMN, place, found, sheet.help, "Add at least one."))
     return columns, findings
+
+
+def _duplicate_heading(place: Place, name: str, twin: str, first: Place) -> Finding:
+    same = name_key(twin) == name_key(name)
+    found = f"'{name}' {'is' if same else 'looks like'} the heading of {first.cell}{' already' if same else ''}."
+    expected = "Every heading is there once."
+    return Finding.error(Code.DUPLICATE_COLUMN, place, found, expected, "Rename or delete one.")
 
 
 def _has_figures(grid: Grid, header: int, column: int) -> bool:
     """Whether figures stand under a heading."""
-    return any(row > header and of == column and _is_figure(grid.value(row, of)) for row, of in grid.cells)
+    return any(row > header and of == column and _is_figure(value) for (row, of), value in grid.cells.items())
+
+
+def _is_figure(value: CellValue) -> bool:
+    if isinstance(value, str):
+        return unread_as_length(value) is None
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
 
 
 def uneven_lines(grid: Grid, header: int, rows: Sequence[int]) -> Iterator[Finding]:
@@ -268,7 +292,7 @@ def uneven_lines(grid: Grid, header: int, rows: Sequence[int]) -> Iterator[Findi
         return
     headings = max((column for row, column in grid.cells if row == header), default=0)
     filled = {row: max(column for other, column in grid.cells if other == row) for row in rows}
-    figures = {row for row, column in grid.cells if column > 1 and _is_figure(grid.value(row, column))}
+    figures = {row for (row, column), value in grid.cells.items() if column > 1 and _is_figure(value)}
     last = max((row for row in rows if row in figures), default=0)
     for row in rows:
         count = max(filled[row], min(grid.widths[row], headings))
@@ -331,6 +355,7 @@ def _read_cells(
             values[name], told = _read_cell(grid, cell, column, area_unit if column.kind is Kind.AREA else unit)
             if told:
                 findings.append(_as_shown(grid.place(*cell), column, told))
+            findings += _out_of_bounds(grid.place(*cell), column, values[name])
         except UnreadableError as wrong:
             values[name], sound = None, False
             findings.append(_wrong_cell(grid.place(*cell), column, name, unit, wrong))
@@ -339,8 +364,8 @@ def _read_cells(
         if column.kind is Kind.AREA_UNIT:
             area_unit = values[name] or area_unit
         if column.optional and cell not in grid.cells and (merge := grid.merge_over(*cell)):
-            reason, action = f"The cell is merged into {merge} and counts as blank.", _ACTIONS[Code.MERGED_CELL]
-            findings.append(Finding.warning(Code.MERGED_CELL, grid.place(*cell), reason, "", action))
+            found, action = f"The cell is merged into {merge} and counts as blank.", _ACTIONS[Code.MERGED_CELL]
+            findings.append(Finding.warning(Code.MERGED_CELL, grid.place(*cell), found, "", action))
     return Row(grid, number, values, cells, sound), findings
 
 
@@ -357,7 +382,7 @@ def _read_cell(grid: Grid, cell: tuple[int, int], column: Column, unit: str) -> 
     if seen is not None and (column.kind.is_figure or str(seen)):
         return read_as_shown(value, seen, column, unit)
     if seen is None and as_text(value):
-        return column.kind.parse(value, column, unit), ""
+        return column.parse(value, unit), ""
     if column.optional:
         return column.blank, ""
     if merge := grid.merge_over(*cell):
@@ -365,12 +390,24 @@ def _read_cell(grid: Grid, cell: tuple[int, int], column: Column, unit: str) -> 
     raise UnreadableError(Code.BLANK_CELL, "The cell is blank.")
 
 
+def _out_of_bounds(place: Place, column: Column, figure: object) -> Iterator[Finding]:
+    if isinstance(figure, (int, float)) and not column.least <= figure <= column.most:
+        least, figure, most = (_told(one, column) for one in (column.least, figure, column.most))
+        bounds = f"{least} or more" if column.most == math.inf else f"between {least} and {most}"
+        found = f"{column.name} is {figure}."
+        yield Finding.error(Code.FIGURE_OUT_OF_RANGE, place, found, f"It is {bounds}.", "Correct the cell.")
+
+
+def _told(figure: float, column: Column) -> str:
+    return f"{units.show(figure, 'mm')} mm" if column.kind.is_length else amount(figure)
+
+
 def _wrong_cell(place: Place, column: Column, name: str, unit: str, wrong: UnreadableError) -> Finding:
     kind = f"{column.kind.says} ({', '.join(column.choices)})" if column.choices else column.kind.says
     where = f", in {unit} unless it names another unit" if column.kind.is_length else ""
     action = _ACTIONS.get(wrong.code, "Correct the cell.")
     cause = wrong.code if wrong.code in _FAULTS else ""
-    return replace(_error(wrong.code, place, str(wrong), f"'{name}' takes {kind}{where}.", action), cause=cause)
+    return Finding.error(wrong.code, place, str(wrong), f"'{name}' takes {kind}{where}.", action, cause)
 
 
 def _as_shown(place: Place, column: Column, told: str) -> Finding:
@@ -410,19 +447,15 @@ def hidden_parts(grid: Grid, rows: Iterable[int], columns: Iterable[int]) -> Ite
 # Findings
 
 
-def _error(code: Code, place: Place, found: str, expected: str, action: str) -> Finding:
-    return Finding.error(code, place, found, expected, action)
-
-
-def _note(code: Code, place: Place, found: str, expected: str) -> Finding:
-    return Finding.note(code, place, found, expected, "")
+def _empty(grid: Grid, sheet: Sheet, found: str) -> Finding:
+    return Finding.error(Code.EMPTY_SHEET, grid.place(), found, sheet.help, "Fill it in.")
 
 
 def _missing_column(grid: Grid, header: int, column: Column) -> Finding:
-    reason, action = f"There is no column '{column.name}'.", f"Add a column headed '{column.name}'."
-    return _error(Code.MISSING_COLUMN, grid.place(header, 1), reason, column.help, action)
+    found, action = f"There is no column '{column.name}'.", f"Add a column headed '{column.name}'."
+    return Finding.error(Code.MISSING_COLUMN, grid.place(header, 1), found, column.help, action)
 
 
 def _duplicate(place: Place, name: str, first: Place) -> Finding:
     found, expected = f"'{name}' stands in {first.cell} already.", "Each is there once; case and spaces do not count."
-    return _error(Code.DUPLICATE_NAME, place, found, expected, "Rename or delete one of them.")
+    return Finding.error(Code.DUPLICATE_NAME, place, found, expected, "Rename or delete one of them.")

@@ -15,11 +15,11 @@ from grading.model.sizes import SizeTable
 from grading.sheets.cells import as_text, cell_text
 from grading.sheets.chart_words import is_figure
 from grading.sheets.declared import ABOUT, FAMILY, SIZE_GROUP, MeasuredRow
+from grading.sheets.grids import Grid, Opened
 from grading.sheets.kinds import SIZE_TABLES, is_of_another_table, mistaken
-from grading.sheets.opening import Grid, Opened
 from grading.sheets.printed import laid_out, with_middles
 from grading.sheets.refusals import TOO_MANY_CELLS, in_workbook
-from grading.sheets.rows import Row, Table, header_row, is_headed_by, read_rows
+from grading.sheets.rows import Row, Table, header_row, headings, is_headed, read_rows
 from grading.sheets.values import values
 from grading.units import MM_PER, UnreadableError, typed, unit_name
 
@@ -65,11 +65,11 @@ def _without_families(grid: Grid) -> tuple[Grid, tuple[str, ...], list[Finding]]
     """The grid without its row of families, their words by size, and what is told of sizes that have none."""
     header = header_row(grid)
     named = [row for row, column in grid.cells if column == 1 and name_key(cell_text(grid, row, 1)) == name_key(FAMILY)]
-    row = next((row for row in sorted(named) if row > header), 0)
+    row = min((row for row in named if row > header), default=0)
     if not row:
         return grid, (), []
     columns = [column for column in _size_columns(grid) if cell_text(grid, header, column)]
-    words = [" ".join(cell_text(grid, row, column).split()) for column in columns]
+    words = [cell_text(grid, row, column) for column in columns]
     findings = [
         Finding.error(
             Code.BLANK_CELL,
@@ -89,7 +89,7 @@ def _groups(opened: Opened) -> tuple[list[Grid], list[Finding]]:
     """The sheets of size groups: those that are headed so, else charts as they are printed; and what is told."""
     if wrong := mistaken(opened, SIZE_TABLES):
         return [], wrong
-    headed = [grid for grid in opened.grids if is_headed_by(grid, SIZE_GROUP.columns[0].name)]
+    headed = [grid for grid in opened.grids if is_headed(grid, SIZE_GROUP)]
     if sum(len(grid.cells) for grid in headed) > _MOST_CELLS:
         return [], [in_workbook(TOO_MANY_CELLS, opened.path.name)]
     if headed:
@@ -97,42 +97,38 @@ def _groups(opened: Opened) -> tuple[list[Grid], list[Finding]]:
         return [grid for grid, _ in laid], [*(one for _, told in laid for one in told), *_unread(opened, headed)]
     others = [grid for grid in opened.grids if name_key(grid.sheet) != name_key(ABOUT)]
     charts = [(grid, *laid_out(grid)) for grid in others]
-    read = [grid for grid, sheet, _ in charts if sheet is not None]
-    if read:
-        told = [one for _, sheet, found in charts if sheet is not None for one in found]
-        return [sheet for _, sheet, _ in charts if sheet is not None], [*told, *_unread(opened, read)]
-    unclear = [one for grid, _, found in charts if any(map(is_figure, grid.cells.values())) for one in found]
+    if read := [(grid, sheet, told) for grid, sheet, told in charts if sheet is not None]:
+        told = [one for *_, told in read for one in told]
+        return [sheet for _, sheet, _ in read], [*told, *_unread(opened, [grid for grid, *_ in read])]
+    unclear = [one for grid, _, told in charts if any(map(is_figure, grid.cells.values())) for one in told]
     return [], unclear or [*_without_any_group(opened), *_unread(opened, [])]
 
 
 def rows_named(opened: Opened) -> Iterator[tuple[str, list[str], Place]]:
     """Each group's name, the names of its rows and where its sheet is, whatever else is wrong with it."""
     for grid in _groups(opened)[0]:
-        header = header_row(grid)
-        headings = {name_key(cell_text(grid, header, at)): at for at in range(1, grid.columns + 1)}
-        column = headings[name_key(SIZE_GROUP.columns[0].name)]
-        below = (cell_text(grid, row, column) for row in range(header + 1, grid.rows + 1))
-        yield " ".join(grid.sheet.split()), [name for name in below if name and not name.startswith("#")], grid.place()
+        names = [name for name in _column(grid, 0) if name and not name.startswith("#")]
+        yield " ".join(grid.sheet.split()), names, grid.place()
 
 
 def unit_named(opened: Opened) -> str:
     """The unit that all rows of a workbook name, whatever else is wrong with them; mm where they differ."""
     named = set()
-    for grid in _groups(opened)[0]:
-        header = header_row(grid)
-        headings = {name_key(cell_text(grid, header, at)): at for at in range(1, grid.columns + 1)}
-        column = headings.get(name_key(SIZE_GROUP.columns[1].name), 0)
-        for row in range(header + 1, grid.rows + 1):
-            with contextlib.suppress(UnreadableError):
-                named.add(unit_name(cell_text(grid, row, column)))
+    for text in (text for grid in _groups(opened)[0] for text in _column(grid, 1)):
+        with contextlib.suppress(UnreadableError):
+            named.add(unit_name(text))
     return named.pop() if len(named) == 1 else "mm"
+
+
+def _column(grid: Grid, number: int) -> Iterator[str]:
+    """The texts below the heading of a size group's column, counted from 0 as it is declared."""
+    column = headings(grid).get(name_key(SIZE_GROUP.columns[number].name), 0)
+    return (cell_text(grid, row, column) for row in range(header_row(grid) + 1, grid.rows + 1))
 
 
 def _with_a_unit(grid: Grid) -> tuple[Grid, list[Finding]]:
     """A group's sheet; where it has no column of units, laid out with what its headings or its title say."""
-    header = header_row(grid)
-    headings = {name_key(cell_text(grid, header, column)) for column in range(1, grid.columns + 1)}
-    if name_key(SIZE_GROUP.columns[1].name) in headings:
+    if name_key(SIZE_GROUP.columns[1].name) in headings(grid):
         return grid, []
     sheet, told = laid_out(grid)
     return (grid, []) if sheet is None else (sheet, told)
@@ -194,7 +190,7 @@ def _meant_as_headings(grid: Grid, wanted: str) -> int:
             continue  # headings may begin further to the right, and 'Unit' is among them
         if column == 1 and (nearest(cell_text(grid, row, 1), [wanted]) or (row == 1 and (1, 1) in grid.faults)):
             return row
-        if column > 1 and {"unit"} < {name_key(cell_text(grid, row, at)) for at in range(1, grid.columns + 1)}:
+        if column > 1 and "unit" in headings(grid, row):
             return row
     return 0
 

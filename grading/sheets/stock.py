@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from operator import attrgetter
 from typing import Any
@@ -15,21 +15,15 @@ from grading.model.names import Names, name_key
 from grading.model.stock import MOCK_UP, NOTHING, TURNED_PARTS, Corner, Outline, SkinKind, Sold, StockTable
 from grading.sheets import stock_sheets as sheets
 from grading.sheets.columns import Column, Sheet
+from grading.sheets.grids import Opened
 from grading.sheets.kinds import A_FAIR, A_STOCK_TABLE, mistaken
-from grading.sheets.opening import Opened
 from grading.sheets.rows import Row, find_grid, read_fields, read_rows, unread_sheets
 from grading.sheets.values import value_of, values
-from grading.units import show
 
 __all__ = ["fairs_twice", "read_fair", "read_stock", "stock_rows"]
 
 #: The most that a piece may be turned off the pile, degrees: common practice.
 MOST_TURN = 5
-#: The most that lengths of a batch can be, mm, whatever the hands: twice the gap leather needs, and more than any hand
-#: stretches a mitten. Common practice; what is larger was typed in another unit.
-LONGEST = {"Gap between pieces": 30.0, "Girth tolerance": 40.0, "Length tolerance": 60.0}
-#: More skins of a kind are no small batch, and most likely another figure.
-MOST_SKINS = 1000
 #: The years in which a batch can be handed out or needed; what lies outside is a slip.
 EARLIEST, LATEST = 2000, 2199
 _NO_ROW = "no row of it"
@@ -251,35 +245,17 @@ def _checked(fields: Row, rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
         yield _wrong(Code.EMPTY_BUNDLE, fields.place("Largest bundle"), "A bundle holds 0 pairs.", "One at least.")
     for name in ("Hand out on", "Needed by"):
         yield from _dated(fields, name)
-    yield from _in_bounds(fields, "Other costs of a pair", 0)
-    for name, most in LONGEST.items():
-        yield from _in_bounds(fields, name, 0, most, _in_mm)
-    for row in rows[sheets.CUSTOMERS.name]:
-        yield from _in_bounds(row, "Share", 0)
-        yield from _in_bounds(row, "Correlation", -0.99, 0.99)
     customers = rows[sheets.CUSTOMERS.name]
     if customers and not any(row["Share"] for row in customers):
         yield _wrong(Code.NO_SHARE, customers[0].place("Share"), "No group has a share.", "One above zero at least.")
     for row in rows[sheets.PAST_SALES.name]:
         yield from _sold(row)
     for row in rows[sheets.SKINS.name]:
-        yield from _in_bounds(row, "Lost to flaws", 0, 0.9)
-        yield from _in_bounds(row, "Price", 0)
-        yield from _in_bounds(row, "Usable area", 0.001)
-        yield from _in_bounds(row, "Count", 0, MOST_SKINS)
         yield from _drawable(row, rows[sheets.OUTLINES.name])
-    for sheet, columns in (
-        (sheets.WORK, ("Minutes a pair", "Rate an hour", "Piece rate")),
-        (sheets.SELLING, ("Price",)),
-    ):
+    for sheet in (sheets.WORK, sheets.SELLING):
         yield from _twice(rows[sheet.name])
-        for row in rows[sheet.name]:
-            for column in columns:
-                yield from _in_bounds(row, column, 0)
     for row in rows[sheets.WORK.name]:
         yield from _paid_less(row)
-    for row in rows[sheets.OUTWORKERS.name]:
-        yield from _in_bounds(row, "Pairs a week", 1)
 
 
 def _sold(row: Row) -> Iterator[Finding]:
@@ -321,20 +297,6 @@ def _twice(rows: Sequence[Row]) -> Iterator[Finding]:
             found = f"A row above is for {row['Group'] or 'all groups'}, {row['Size'] or 'all sizes'} already."
             yield _wrong(Code.DUPLICATE_NAME, row.place("Group"), found, "One row for each, blanks count as all.")
         seen.add(key)
-
-
-def _in_mm(figure: float) -> str:
-    return f"{show(figure, 'mm')} mm"
-
-
-def _in_bounds(
-    row: Row, column: str, least: float, most: float | None = None, tell: Callable[[float], str] = amount
-) -> Iterator[Finding]:
-    value = row[column]
-    if value is not None and not (least <= value and (most is None or value <= most)):
-        bounds = f"{tell(least)} or more" if most is None else f"between {tell(least)} and {tell(most)}"
-        found = f"{column} is {tell(float(value))}."
-        yield _wrong(Code.FIGURE_OUT_OF_RANGE, row.place(column), found, f"It is {bounds}.")
 
 
 def _dated(fields: Row, name: str) -> Iterator[Finding]:

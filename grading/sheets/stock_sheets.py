@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import inf
 
 from grading.model.stock import (
     CORRELATION,
@@ -46,6 +47,11 @@ _AREA_UNITS = tuple(MM2_PER)
 _PRICED_BY = {PER_SKIN: None, **{unit: float(mm2) for unit, mm2 in MM2_PER.items()}}
 #: The sheet on which a batch's fair.xlsx shows what follows from the sales that are typed in; nobody reads it.
 NEXT_SHARES = "Next shares"
+#: The most that lengths of a batch can be, mm, whatever the hands: twice the gap leather needs, and more than any hand
+#: stretches a mitten. Common practice; what is larger was typed in another unit.
+_LONGEST = {"gap": 30.0, "girth": 40.0, "length": 60.0}
+#: More skins of a kind are no small batch, and most likely another figure.
+_MOST_SKINS = 1000
 #: The part of a skin's outline that is its edge; every other part is a flaw.
 WHOLE_OUTLINE = "outline"
 
@@ -60,9 +66,11 @@ def _or(
     *,
     printed: bool = False,
     names: str = "",
+    least: float = -inf,
+    most: float = inf,
 ) -> Column:
     """A column that may be blank, with what it then counts as."""
-    return Column(name, kind, help_, fills, blank, choices or {}, names, printed=printed)
+    return Column(name, kind, help_, fills, blank, choices or {}, names, printed=printed, least=least, most=most)
 
 
 def _name(name: str, fills: str, help_: str, names: str = "") -> Column:
@@ -93,10 +101,11 @@ STOCK = Sheet(
         _or("Length measurement", Kind.NAME, "length_row", "hand length",
             "The row of the size tables that is a customer's length."),
         _or("Girth tolerance", Kind.LENGTH, "girth_tolerance", 6.0,
-            "How far beyond the outermost sizes a girth is still fitted."),
+            "How far beyond the outermost sizes a girth is still fitted.", least=0, most=_LONGEST["girth"]),
         _or("Length tolerance", Kind.LENGTH, "length_tolerance", 15.0,
-            "How far from its size's length a hand is still fitted."),
-        _or("Gap between pieces", Kind.LENGTH, "gap", 4.0, "What is left between two pieces on a skin."),
+            "How far from its size's length a hand is still fitted.", least=0, most=_LONGEST["length"]),
+        _or("Gap between pieces", Kind.LENGTH, "gap", 4.0, "What is left between two pieces on a skin.",
+            least=0, most=_LONGEST["gap"]),
         _or("Pile within", Kind.NUMBER, "pile_within", 5.0,
             "How many degrees a piece may be turned off the pile, 5 at most."),
         _or("Lay number", Kind.COUNT, "lay_number", 1, "The same one gives the same lay, another perhaps a better."),
@@ -105,7 +114,7 @@ STOCK = Sheet(
             "When the first bundles go out; blank: weeks are numbered instead."),
         _or("Needed by", Kind.DAY, "needed_by", None, "When the batch must be done; blank: no bundle is too late."),
         _or("Currency", Kind.TEXT, "currency", "€", "What all prices and costs are in.", printed=True),
-        _or("Other costs of a pair", Kind.NUMBER, "other_costs", 0.0, "Thread, label, bag and the like."),
+        _or("Other costs of a pair", Kind.NUMBER, "other_costs", 0.0, "Thread, label, bag and the like.", least=0),
         _or("Hands count as", Kind.COUNT, "hands_count", HANDS_COUNT,
             "So many pairs sold or asked for at past fairs weigh as much as the hands; 0: only past fairs count."),
         _or("Fist measurement", Kind.NAME, "fist_row", "fist girth",
@@ -125,14 +134,15 @@ CUSTOMERS = Sheet(
     (
         _name("Group", "group", "The size group, as its sheet is named."),
         _or("Share", Kind.NUMBER, "share", 1.0,
-            "Its part of all customers: a percentage, or any figure in proportion; 0 for what is made to order."),
+            "Its part of all customers: a percentage, or any figure in proportion; 0 for what is made to order.",
+            least=0),
         _or("Hand girth", Kind.MEASUREMENT, "girth", None, "The mean; blank means the middle of the sizes."),
         _or("Girth spread", Kind.MEASUREMENT, "girth_spread", GIRTH_SPREAD,
             "Standard deviation: two thirds are within it of the mean."),
         _or("Hand length", Kind.MEASUREMENT, "length", None, "The mean; blank means the middle of the sizes."),
         _or("Length spread", Kind.MEASUREMENT, "length_spread", LENGTH_SPREAD, "Standard deviation of the length."),
         _or("Correlation", Kind.NUMBER, "correlation", CORRELATION,
-            "0: girth and length independent; near 1: grow together."),
+            "0: girth and length independent; near 1: grow together.", least=-0.99, most=0.99),
         _UNIT,
         _or("Source", Kind.TEXT, "source", "", "Where the figures come from."),
     ),
@@ -167,16 +177,18 @@ SKINS = Sheet(
     "The skins on hand and those that can be bought, a row a kind. Used from the top.",
     (
         _or("Skin", Kind.NAME, "name", "Skin", "The name of the kind, or of the one skin.", printed=True),
-        _or("Count", Kind.COUNT, "count", 0, "How many are on hand."),
+        _or("Count", Kind.COUNT, "count", 0, "How many are on hand.", least=0, most=_MOST_SKINS),
         _or("Width", Kind.MEASUREMENT, "width", 700.0,
             "Across the pile, where the sheet Outlines has no outline of it."),
         _or("Length", Kind.MEASUREMENT, "length", 900.0, "Along the pile; corners count as rounded off."),
         _UNIT,
-        _or("Usable area", Kind.AREA, "area", None, "Without flaws, if known; the shape is then scaled to it."),
+        _or("Usable area", Kind.AREA, "area", None, "Without flaws, if known; the shape is then scaled to it.",
+            least=0.001),
         _or("Area unit", Kind.AREA_UNIT, "area_unit", _AREA_UNITS[0], "The unit of the usable area.",
             words(*_AREA_UNITS)),
-        _or("Lost to flaws", Kind.NUMBER, "lost", 0.05, "The part of it that is no use, mostly along the edge."),
-        _or("Price", Kind.NUMBER, "price", 40.0, "What it costs, by the piece or by its area."),
+        _or("Lost to flaws", Kind.NUMBER, "lost", 0.05, "The part of it that is no use, mostly along the edge.",
+            least=0, most=0.9),
+        _or("Price", Kind.NUMBER, "price", 40.0, "What it costs, by the piece or by its area.", least=0),
         _or("Price per", Kind.CHOICE, "priced_area", None, "What that price is for.", _PRICED_BY),
         _or("Buy more", Kind.YES_NO, "buy_more", True, "yes if more of the kind can be bought."),
         _NOTE,
@@ -214,9 +226,9 @@ WORK = Sheet(
     (
         _GROUP,
         _SIZE,
-        _or("Minutes a pair", Kind.NUMBER, "minutes", 120.0, "Cutting and sewing."),
-        _or("Rate an hour", Kind.NUMBER, "rate", 15.0, "What an hour is paid."),
-        _or("Piece rate", Kind.NUMBER, "piece_rate", None, "What a pair is paid; blank means by the hour."),
+        _or("Minutes a pair", Kind.NUMBER, "minutes", 120.0, "Cutting and sewing.", least=0),
+        _or("Rate an hour", Kind.NUMBER, "rate", 15.0, "What an hour is paid.", least=0),
+        _or("Piece rate", Kind.NUMBER, "piece_rate", None, "What a pair is paid; blank means by the hour.", least=0),
     ),
     of=Work,
     fills="work",
@@ -230,7 +242,7 @@ OUTWORKERS = Sheet(
     "Who sews, and how much in a week.",
     (
         _or("Outworker", Kind.NAME, "name", "Workshop", "The name.", printed=True),
-        _or("Pairs a week", Kind.COUNT, "pairs_a_week", 20, "The most in a week."),
+        _or("Pairs a week", Kind.COUNT, "pairs_a_week", 20, "The most in a week.", least=1),
         _NOTE,
     ),
     of=Outworker,
@@ -243,7 +255,7 @@ OUTWORKERS = Sheet(
 SELLING = Sheet(
     "Selling",
     "What a pair is sold for. The row that says most about a size holds for it.",
-    (_GROUP, _SIZE, _or("Price", Kind.NUMBER, "price", 75.0, "The selling price of a pair.")),
+    (_GROUP, _SIZE, _or("Price", Kind.NUMBER, "price", 75.0, "The selling price of a pair.", least=0)),
     of=SellingPrice,
     fills="selling",
     optional=True,

@@ -99,13 +99,13 @@ def _spelled(sheet: Sheet, column: Column, value: Any, part: Mapping[str, Any]) 
         return ["mm" if column.kind is Kind.UNIT and (sheet.in_full or not column.optional) else None]
     held = part[column.fills] if column.fills in part else getattr(value, column.fills)
     if column is sheet.others:
-        return [column.kind.spell(figure, column, _unit(sheet, column, value)) for figure in held]
+        return [column.spell(figure, _unit(sheet, column, value)) for figure in held]
     if isinstance(column.blank, SameAs):
         stands_for = getattr(value, sheet.column(column.blank.column).fills)
     else:
         stands_for = NEEDED if sheet.in_full or not column.kind.is_figure else column.blank
     blank = held == stands_for or (held is None and not column.choices)
-    return [None if blank else column.kind.spell(held, column, _unit(sheet, column, value))]
+    return [None if blank else column.spell(held, _unit(sheet, column, value))]
 
 
 def _unit(sheet: Sheet, column: Column, value: Any) -> str:

@@ -12,7 +12,7 @@ from grading.sheets import block_sheets as sheets
 from grading.sheets.columns import Column, Kind, Sheet
 from grading.sheets.declared import SIZE_GROUP
 from grading.sheets.opening import Grid, Opened
-from grading.sheets.rows import find_grid, is_headed_by, read_fields, read_rows
+from grading.sheets.rows import find_grid, is_headed, read_fields, read_rows
 
 
 def grid(*rows, **more) -> Grid:
@@ -118,13 +118,13 @@ def test_a_size_group_has_any_number_of_sizes_and_a_unit_for_each_row():
         ("fist girth", "cm", 18, "19,2", "8 1/2 in", "invented"),
         ("palm length", "INCHES", "3 ½", 4, 4.5),
     )
-    assert is_headed_by(sizes, "measurement")
+    assert is_headed(sizes, SIZE_GROUP)
     table, findings = read_rows(sizes, SIZE_GROUP, "mm")
     assert not findings
     assert table.others == ("8", "8/9", "10")
     assert [table.rows[0][size] for size in table.others] == [180, 192, 215.9]
     assert [table.rows[1][size] for size in table.others] == [88.9, 101.6, 114.3]
-    assert table.heading("8/9").cell == "D1"
+    assert table.rows[0].place("8/9").cell == "D2"
 
 
 def test_a_size_group_refuses_what_would_shift_or_lose_a_size():
