@@ -12,6 +12,8 @@ from legible import crossed_texts, overlapping_texts
 from grading.drawing.joints import Parting
 from grading.drawing.marks import Arrow, Curve, Dot, Drawing, Line, Role, Text
 from grading.drawing.shapes import shape
+from grading.engine.balance import balanced
+from grading.engine.run import grade
 from grading.geometry.flattening import flatten
 from grading.model.block import SeamType
 from grading.outputs.pieces import PieceDrawings, Wanted
@@ -140,13 +142,13 @@ def pierced(drawing: Drawing) -> list[Dot]:
 
 
 def test_notches_are_cut_where_the_allowance_has_room_and_ticks_drawn_where_not(block, runs):
-    run = runs["Women"]
+    table = runs["Women"].table
     roomy = replace(block, seam_types=(*block.seam_types[:2], SeamType("inside seam", 4.0, "", "")))
-    run = replace(run, block=roomy)
+    run = balanced(grade(roomy, table))
     wide = drawn(PieceDrawings(marked(run), cut_lines(run), WANTED), 2)["Thumb right"]
     assert notches(wide) == [2.0] * 9  # half of 4 mm: three single marks, three double ones
     narrow = replace(block, seam_types=(*block.seam_types[:2], SeamType("inside seam", 3.0, "", "")))
-    tight = replace(run, block=narrow)
+    tight = balanced(grade(narrow, table))
     drawing = drawn(PieceDrawings(marked(tight), cut_lines(tight), WANTED), 2)["Thumb right"]
     assert notches(drawing) == []
     assert [dot.radius for dot in pierced(drawing)] == [0.75] * 9  # circles of 1.5 mm
