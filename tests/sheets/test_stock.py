@@ -155,6 +155,36 @@ def test_the_lengths_of_a_batch_go_up_to_what_leather_and_hands_allow(workbook):
     assert (table.terms.gap, table.terms.girth_tolerance, table.terms.length_tolerance) == (30, 0, 60)
 
 
+@pytest.mark.parametrize(
+    ("sheet", "key", "column", "taken", "refused"),
+    [
+        ("Stock", "", "Pile within", [0, 5], [-0.1, 5.1]),
+        ("Stock", "", "Girth tolerance", [0, 40], [40.1]),
+        ("Stock", "", "Length tolerance", [0, 60], [60.1]),
+        ("Stock", "", "Other costs of a pair", [0], [-0.01]),
+        ("Stock", "", "Hand out on", [dt.date(2000, 1, 1), dt.date(2199, 12, 31)], [dt.date(1999, 12, 31)]),
+        ("Stock", "", "Needed by", ["2000-01-01", "2199-12-31"], ["1999-12-31", "2200-01-01"]),
+        ("Customers", "Group", "Correlation", [-0.99, 0.99], [-1, 1]),
+        ("Customers", "Group", "Share", [0.01], [-0.01]),
+        ("Skins", "Skin", "Lost to flaws", [0, 0.9], [-0.01, 0.91]),
+        ("Skins", "Skin", "Price", [0], [-0.01]),
+        ("Skins", "Skin", "Count", [0, 1000], [1001]),
+        ("Making", "Group", "Minutes a pair", [0], [-1]),
+        ("Making", "Group", "Rate an hour", [0], [-0.01]),
+        ("Making", "Group", "Piece rate", [0], [-0.01]),
+        ("Selling", "Group", "Price", [0], [-0.01]),
+        ("Outworkers", "Outworker", "Pairs a week", [1], [0]),
+    ],
+)
+def test_a_figure_is_taken_up_to_its_bounds_and_refused_beyond(workbook, sheet, key, column, taken, refused):
+    def errors(figure) -> list[str]:
+        rows = [[key, column], ["Women", figure]] if key else [["Field", "Value"], [column, figure]]
+        return codes(read(workbook("stock.xlsx", **{sheet: rows}))[1])
+
+    assert [figure for figure in taken if errors(figure)] == []
+    assert [figure for figure in refused if len(errors(figure)) != 1] == []
+
+
 @pytest.mark.parametrize("typed", ["17.11.2026", "2026-11-17", "17. 11. 2026", "17/11/2026", "17 November 2026"])
 def test_days_typed_as_text_are_read(workbook, typed):
     table, findings = read(workbook("stock.xlsx", Stock=[["Field", "Value"], ["Needed by", typed]]))
