@@ -7,6 +7,7 @@ import time
 import numpy as np
 import pytest
 
+from grading.sheets.charts import read_chart
 from grading.sheets.opening import open_tables
 from grading.sheets.sizes import read_sizes
 
@@ -79,6 +80,20 @@ def test_what_cannot_be_used_is_refused_and_its_cell_is_named(workbook, rows, co
     assert tables == ()
     place = next(finding.place for finding in findings if finding.code == code)
     assert (place.workbook, place.sheet, place.cell) == ("sizes.xlsx", "Women", cell)
+
+
+@pytest.mark.parametrize(("least", "most", "taken"), [(1, 600, True), (0.9, 600, False), (1, 600.1, False)])
+def test_a_measurement_lies_between_a_millimetre_and_six_hundred(workbook, least, most, taken):
+    tables, findings = read(workbook(Women=[HEADINGS[:4], ["fist girth", "mm", least, most]]))
+    assert bool(tables) == taken
+    assert [finding.code for finding in findings] == ["figure-out-of-range"] * (not taken)
+
+
+@pytest.mark.parametrize(("least", "most", "taken"), [(0.1, 5000, True), (0.09, 5000, False), (0.1, 5001, False)])
+def test_a_chart_may_be_of_whole_bodies_and_what_they_wear(workbook, least, most, taken):
+    tables, findings = read_chart(workbook(Women=[HEADINGS[:4], ["full height", "mm", least, most]]))
+    assert bool(tables) == taken
+    assert [finding.code for finding in findings] == ["figure-out-of-range"] * (not taken)
 
 
 def test_everything_wrong_is_told_at_once(workbook):
