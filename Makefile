@@ -7,6 +7,9 @@ LOWEST := .venv-lowest
 NEWEST := .venv-newest
 TRIED ?= tests
 
+# Modules and tests are compiled once, whatever the shell says: the programs that tests start read them by the dozen.
+export PYTHONDONTWRITEBYTECODE :=
+
 .PHONY: help demo tables pictures test test-all coverage test-lowest test-newest lint bench clean
 .DEFAULT_GOAL := help
 

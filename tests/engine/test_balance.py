@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy.optimize import brentq
+import scipy
 
 from grading.engine.balance import balanced
 from grading.engine.run import SizeRun, grade
@@ -52,7 +52,7 @@ def test_the_solved_fullness_is_what_scipys_root_finder_finds(blocks, tables, gr
         return float((eases(run) - targets(run)).sum(axis=0)[size])
 
     for size in (0, len(table.sizes) - 1):
-        assert solved[size] == pytest.approx(brentq(excess, -4.9, 4.9, args=(size,)), abs=1e-6)
+        assert solved[size] == pytest.approx(scipy.optimize.brentq(excess, -4.9, 4.9, args=(size,)), abs=1e-6)
 
 
 def test_balance_moves_the_belly_only(blocks, tables):

@@ -6,9 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from scipy.integrate import quad
-from scipy.interpolate import CubicSpline
-from scipy.special import ellipe
+import scipy
 
 from grading.geometry.beziers import NODES, arc_lengths, curvatures, evaluate, partial_lengths, velocities_at
 from grading.geometry.splines import handle_matrix
@@ -23,8 +21,11 @@ def circle(points: int, radius: float = 50.0) -> np.ndarray:
 def test_length_of_a_smooth_loop_is_scipys_quadrature_of_scipys_spline():
     points = np.array([[0, 0], [30, -8], [45, 30], [20, 60], [-15, 35.0]])
     knots = np.concatenate([[0], np.cumsum(np.hypot(*(np.roll(points, -1, axis=0) - points).T))])
-    velocity = CubicSpline(knots, np.vstack([points, points[:1]]), bc_type="periodic").derivative()
-    expected = [quad(lambda t: np.hypot(*velocity(t)), a, b, epsabs=1e-11, epsrel=1e-13)[0] for a, b in pairwise(knots)]
+    velocity = scipy.interpolate.CubicSpline(knots, np.vstack([points, points[:1]]), bc_type="periodic").derivative()
+    expected = [
+        scipy.integrate.quad(lambda t: np.hypot(*velocity(t)), a, b, epsabs=1e-11, epsrel=1e-13)[0]
+        for a, b in pairwise(knots)
+    ]
     ours = arc_lengths(handle_matrix(points, np.zeros(5, dtype=bool)) @ points)
     assert ours == pytest.approx(expected, abs=1e-6)
     assert ours.sum() == pytest.approx(sum(expected), rel=1e-8)
@@ -40,7 +41,7 @@ def test_length_of_an_ellipse_nears_its_closed_form():
     angle = np.arange(64) * np.pi / 32
     ring = np.column_stack([60 * np.cos(angle), 40 * np.sin(angle)])
     ours = arc_lengths(handle_matrix(ring, np.zeros(64, dtype=bool)) @ ring).sum()
-    assert ours == pytest.approx(4 * 60 * ellipe(1 - (40 / 60) ** 2), abs=1e-3)
+    assert ours == pytest.approx(4 * 60 * scipy.special.ellipe(1 - (40 / 60) ** 2), abs=1e-3)
 
 
 def test_a_parabolas_length_is_its_closed_form():

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import scipy
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
-from scipy.interpolate import BPoly
 
 from grading.geometry.beziers import curvatures, directions_at, points_at
 from grading.geometry.flattening import flatten, tightest_bends
@@ -27,7 +27,7 @@ def test_no_point_of_a_curve_is_further_from_its_polyline_than_the_tolerance(bez
     t = np.linspace(0, 1, 300)
     line = shapely.LineString(flatten(beziers, tolerance))
     for bezier in beziers:
-        points = shapely.points(BPoly(bezier[:, None], [0, 1])(t))
+        points = shapely.points(scipy.interpolate.BPoly(bezier[:, None], [0, 1])(t))
         assert shapely.distance(points, line).max() <= tolerance * (1 + 1e-5)
 
 
@@ -52,7 +52,7 @@ def test_a_parabola_bends_most_at_its_vertex_by_the_inverse_of_its_parameter():
 def test_the_tightest_bend_is_at_least_what_a_thousand_looks_find_on_a_curve_without_cusps(beziers):
     t = np.linspace(0, 1, 1001)
     for bezier in beziers:
-        curve = BPoly(bezier[:, None], [0, 1])
+        curve = scipy.interpolate.BPoly(bezier[:, None], [0, 1])
         (x1, y1), (x2, y2) = curve.derivative()(t).T, curve.derivative(2)(t).T
         speed = np.hypot(x1, y1)
         if speed.min() <= 0.01 * speed.max():

@@ -6,10 +6,10 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+import scipy
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.interpolate import BPoly
 
 from grading.geometry.offsets import SewEdge, Trouble, boundary_cut_line, cutout_cut_line
 from grading.geometry.splines import handle_matrix
@@ -47,7 +47,8 @@ def smooth(points, turns=None):
 def fine_line(beziers):
     """A polyline of very many points along Béziers, by scipy."""
     t = np.linspace(0, 1, 400)
-    return shapely.LineString(np.concatenate([BPoly(bezier[:, None], [0, 1])(t) for bezier in beziers]))
+    lines = [scipy.interpolate.BPoly(bezier[:, None], [0, 1])(t) for bezier in beziers]
+    return shapely.LineString(np.concatenate(lines))
 
 
 def backwards(edges):

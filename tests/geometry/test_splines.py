@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import scipy
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.interpolate import CubicSpline
 
 from grading.geometry.beziers import evaluate
 from grading.geometry.splines import handle_matrix, periodic_slopes, span_slopes
@@ -18,7 +18,7 @@ widths = st.lists(st.floats(0.5, 20), min_size=1, max_size=12).map(np.array)
 def test_span_slopes_are_scipys_not_a_knot_slopes(gaps, random):
     knots = np.concatenate([[0], np.cumsum(gaps)])
     values = np.array([random.uniform(-100, 100) for _ in knots])
-    expected = CubicSpline(knots, values, bc_type="not-a-knot")(knots, 1)
+    expected = scipy.interpolate.CubicSpline(knots, values, bc_type="not-a-knot")(knots, 1)
     assert span_slopes(gaps) @ values == pytest.approx(expected, rel=1e-8, abs=1e-8)
 
 
@@ -26,7 +26,7 @@ def test_span_slopes_are_scipys_not_a_knot_slopes(gaps, random):
 def test_periodic_slopes_are_scipys_periodic_slopes(gaps, random):
     knots = np.concatenate([[0], np.cumsum(gaps)])
     values = np.array([random.uniform(-100, 100) for _ in gaps])
-    expected = CubicSpline(knots, [*values, values[0]], bc_type="periodic")(knots[:-1], 1)
+    expected = scipy.interpolate.CubicSpline(knots, [*values, values[0]], bc_type="periodic")(knots[:-1], 1)
     assert periodic_slopes(gaps) @ values == pytest.approx(expected, rel=1e-8, abs=1e-8)
 
 
@@ -36,7 +36,7 @@ def test_a_loop_follows_scipys_spline_between_its_points_too():
     curve = evaluate(handle_matrix(points, turns) @ points, np.linspace(0, 1, 11))
     span = points[[0, 1, 2, 3]]
     knots = np.concatenate([[0], np.cumsum(np.hypot(*np.diff(span, axis=0).T))])
-    spline = CubicSpline(knots, span, bc_type="not-a-knot")
+    spline = scipy.interpolate.CubicSpline(knots, span, bc_type="not-a-knot")
     for segment in range(3):
         at = np.linspace(knots[segment], knots[segment + 1], 11)
         assert curve[segment] == pytest.approx(spline(at), abs=1e-9)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import scipy
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import stats
 
 from grading.findings import Place
 from grading.model.returns import CheckSheet, Reading, TargetGiven
@@ -49,7 +49,7 @@ def test_every_length_comes_to_just_what_its_bounds_say(mm, minus, plus):
 def test_mean_and_bounds_of_a_hand_are_those_of_students_t():
     lengths = work(1, -1.0, 1.2, 10)
     sample = together(sheet("Ann", lengths)).makers["Ann", "palm width"]
-    low, high = stats.t.interval(0.95, 9, loc=np.mean(lengths) - 100, scale=stats.sem(lengths))
+    low, high = scipy.stats.t.interval(0.95, 9, loc=np.mean(lengths) - 100, scale=scipy.stats.sem(lengths))
     assert (sample.mean - sample.within, sample.mean + sample.within) == pytest.approx((low, high), rel=1e-3)
 
 
@@ -87,7 +87,7 @@ def test_a_tolerance_is_held_by_work_whose_spread_it_leaves_room_for(spread, cou
 
 def test_a_tolerance_may_not_hold_where_it_could_still_be_chance():
     lengths = [100 + deviation for deviation in (-1.6, 1.6, -1.4, 1.4, -1.2, 1.2)]
-    spread, least = np.std(lengths, ddof=1), np.sqrt(5 / stats.chi2.ppf(0.95, 5))
+    spread, least = np.std(lengths, ddof=1), np.sqrt(5 / scipy.stats.chi2.ppf(0.95, 5))
     assert 2 * 1.96 * spread > 5 > 2 * 1.96 * spread * least
     assert together(sheet("Ann", lengths)).measures["palm width"][1] is Holding.DOUBTFUL
 
@@ -102,7 +102,7 @@ def test_two_even_hands_of_which_one_is_short_hold_a_tolerance():
 def test_the_room_that_work_takes_is_that_of_95_in_100_by_the_normal_distribution():
     # 2 × 1.96 standard deviations; the two lengths differ from one another by little more than 1 in 100
     lengths = 100 + np.tile([-1.0, 1.0], 200)
-    width = stats.norm.ppf(0.975) - stats.norm.ppf(0.025)
+    width = scipy.stats.norm.ppf(0.975) - scipy.stats.norm.ppf(0.025)
     for share, holding in ((0.99, Holding.HOLDS), (1.01, Holding.DOUBTFUL)):
         spread = share * 5 / width
         even = (lengths - 100) * spread / np.std(lengths, ddof=1) + 100
@@ -124,7 +124,7 @@ def test_where_tolerances_differ_the_tightest_of_them_has_to_be_held():
 
 def test_every_hand_costs_the_pooled_spread_one_degree_of_freedom():
     # Six hands of two readings, each 1 mm apart: the squares come to 6 × 0.5, shared out over 12 − 6 of them.
-    apart = 5 / (2 * stats.norm.ppf(0.975)) * np.sqrt(2)
+    apart = 5 / (2 * scipy.stats.norm.ppf(0.975)) * np.sqrt(2)
     for share, holding in ((0.99, Holding.HOLDS), (1.01, Holding.DOUBTFUL)):
         hands = [sheet(name, [100.0, 100.0 + share * apart]) for name in "ABCDEF"]
         assert together(*hands).measures["palm width"][1] is holding

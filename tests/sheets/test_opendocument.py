@@ -165,24 +165,31 @@ def test_a_figure_shown_in_another_unit_is_read_as_it_is_shown(opened):
     assert [one.code for one in findings] == ["shown-otherwise"]
 
 
-@pytest.mark.parametrize(
-    ("data", "code"),
-    [
-        (document(table(row(text("x"))), kind="application/vnd.oasis.opendocument.text"), "not-a-workbook"),
-        (document(""), "not-a-workbook"),
-        (document(table(row(text("x"))), manifest="<manifest:encryption-data/>"), "password-protected"),
-        (document("<table:table>"), "workbook-broken"),
-        (document(table(row(figure("wide", "wide")))), "workbook-broken"),
-        (document(table(row(figure("1", "1", again(16384))))), "sheet-too-large"),
-        (document(table(row(figure("1", "1"), more=rows_again(1048576)))), "sheet-too-large"),
-        (document(table(row(figure("1", "1", again(200)), more=rows_again(5000)))), "too-many-cells"),
-        (document(table(*[row()] * 900_000)), "too-many-cells"),
-        (document(table(row(text("x" * 40_000)))), "text-too-long"),
-        (document(" " * 70_000_000), "unpacks-too-large"),
-        (document("".join(table(name=str(i)) for i in range(600))), "too-many-cells"),
-    ],
-)  # fmt: skip
-def test_what_is_no_table_or_too_much_is_refused_quickly(opened, data, code):
+#: What is refused: its elements, the rest of its file, and the finding. What is large is made where it is tried.
+REFUSED = {
+    "of a text program": (
+        lambda: table(row(text("x"))), {"kind": "application/vnd.oasis.opendocument.text"}, "not-a-workbook"
+    ),
+    "no sheet": (lambda: "", {}, "not-a-workbook"),
+    "encrypted": (
+        lambda: table(row(text("x"))), {"manifest": "<manifest:encryption-data/>"}, "password-protected"
+    ),
+    "cut off": (lambda: "<table:table>", {}, "workbook-broken"),
+    "no figure": (lambda: table(row(figure("wide", "wide"))), {}, "workbook-broken"),
+    "far cell": (lambda: table(row(figure("1", "1", again(16384)))), {}, "sheet-too-large"),
+    "far row": (lambda: table(row(figure("1", "1"), more=rows_again(1048576))), {}, "sheet-too-large"),
+    "repeated": (lambda: table(row(figure("1", "1", again(200)), more=rows_again(5000))), {}, "too-many-cells"),
+    "blank rows": (lambda: table(*[row()] * 900_000), {}, "too-many-cells"),
+    "long text": (lambda: table(row(text("x" * 40_000))), {}, "text-too-long"),
+    "spaces": (lambda: " " * 70_000_000, {}, "unpacks-too-large"),
+    "sheets": (lambda: "".join(table(name=str(i)) for i in range(600)), {}, "too-many-cells"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("refused", REFUSED)
+def test_what_is_no_table_or_too_much_is_refused_quickly(opened, refused):
+    sheets, more, code = REFUSED[refused]
+    data = document(sheets(), **more)
     start = time.process_time()
     read, findings = opened(data)
     assert time.process_time() - start < 5

