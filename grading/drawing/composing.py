@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from math import pi
 
@@ -11,14 +11,14 @@ import shapely
 
 from grading.drawing.fonts import DESCENT
 from grading.drawing.joints import LAP, Cell, Parting
-from grading.drawing.laying import TRIM, Laid, Lay, Thing, in_one, laid
+from grading.drawing.laying import TRIM, Layout, Share, Thing, in_one, laid
 from grading.drawing.marks import Align, Arrow, Box, Drawing, Mark, Role, Text, line
-from grading.drawing.pages import Bookmark, Content, Frame, Placed, TitleBlock, frame_around, frames
-from grading.drawing.paper import LINE_ROOM, Printing
+from grading.drawing.pages import Bookmark, Frame, PageContent, Placed, TitleBlock, frame_around, frames
+from grading.drawing.paper import Printing
 from grading.drawing.shapes import shapes
 from grading.drawing.system import NARROW, SMALL
 
-__all__ = ["beside_joints", "centring_arrows", "composed", "found_on", "on_few_sheets", "on_sheets"]
+__all__ = ["beside_joints", "centring_arrows", "on_few_sheets", "on_sheets"]
 
 #: A centring arrow on each side of a joint: how long, with its head, and what it keeps free beside it, mm.
 ARROW, HEAD, FREE = 7.0, 2.5, 1.5
@@ -29,51 +29,68 @@ WIDEST = 850.0
 _EDGE = NARROW
 
 
-def composed(
-    found: Laid, drawings: Sequence[Drawing], names: Sequence[str], frame_of: Callable[[bool, Sequence[str]], Frame]
-) -> list[Content]:
-    """A sheet for each that was found, with the drawings (in the forms that were laid) at their places.
+def on_sheets(drawing: Drawing, printing: Printing, title: TitleBlock, bookmark: str = "") -> list[PageContent]:
+    """A drawing at its own scale, upright, on one sheet if one holds it and else parted over several."""
 
-    ``frame_of`` gives the frame of a sheet: lying or upright, and the names of what is on it.
+    def finish(_form: int, parting: Parting) -> Drawing:
+        return drawing + Drawing(tuple(centring_arrows(drawing, parting)))
+
+    return on_few_sheets([Thing(bookmark, (drawing,), parts=True, finish=finish)], printing, title)
+
+
+def on_few_sheets(things: Sequence[Thing], printing: Printing, title: TitleBlock) -> list[PageContent]:
+    """Things on few sheets, each sheet listed by the names of what is on it.
+
+    On a sheet cut to fit they lie in rows. Raises ValueError where one fits no sheet.
     """
-    where = {(lay.thing, lay.cell): number for number, sheet in enumerate(found.sheets, 1) for lay in sheet}
+    if printing.paper.to_fit:
+        layout, width, height = in_one(things, WIDEST)
+        return _composed(layout, things, [frame_around(printing, title, width, height)])
+    upright, lying = frames(printing, title)
+    layout = laid(things, (upright.area.width, upright.area.height), (lying.area.width, lying.area.height))
+    return _composed(layout, things, [upright, lying])
+
+
+def _composed(layout: Layout, things: Sequence[Thing], kinds: Sequence[Frame]) -> list[PageContent]:
+    """The sheets of a layout, with everything at its place; ``kinds`` are the frames of an upright and a lying one."""
+    shares = {share.thing: share for sheet in layout.sheets for share in sheet}
+    drawings = [thing.drawn(shares[i].form, shares[i].parting) for i, thing in enumerate(things)]
+    where = {(share.thing, share.cell): number for number, sheet in enumerate(layout.sheets, 1) for share in sheet}
     # What several sheets show a part of is shared by them; a text stands on the one sheet that holds it.
-    parted = {lay.thing for sheet in found.sheets for lay in sheet if not lay.parting.whole}
-    texts = {thing: [mark for mark in drawings[thing].marks if isinstance(mark, Text)] for thing in parted}
-    drawings = [_without_texts(drawing) if thing in parted else drawing for thing, drawing in enumerate(drawings)]
+    parted = [i for i, share in shares.items() if not share.parting.whole]
+    texts = {i: [mark for mark in drawings[i].marks if isinstance(mark, Text)] for i in parted}
+    for i in parted:
+        drawings[i] = Drawing(tuple(mark for mark in drawings[i].marks if not isinstance(mark, Text)))
     contents = []
-    for lying, sheet in zip(found.lying, found.sheets, strict=True):
-        frame = frame_of(lying, [names[lay.thing] for lay in sheet])
+    for lying, sheet in zip(layout.lying, layout.sheets, strict=True):
+        frame = kinds[lying]
         placed, marks = [], []
-        for lay in sheet:
-            one = _placed(lay, drawings[lay.thing], frame.area)
+        for share in sheet:
+            one = _placed(share, drawings[share.thing], frame.area)
             placed.append(one)
-            own = [text for text in texts.get(lay.thing, ()) if lay.parting.holds(lay.cell, text.box)]
-            marks += [mark.moved(one.dx, one.dy) for mark in (*own, *_at_joints(lay, where))]
-        bookmarks = tuple(Bookmark(names[lay.thing]) for lay in sheet if names[lay.thing])
-        contents.append(Content(frame, tuple(placed), Drawing(tuple(marks)), bookmarks))
+            own = [text for text in texts.get(share.thing, ()) if share.parting.holds(share.cell, text.box)]
+            marks += [mark.moved(one.dx, one.dy) for mark in (*own, *_at_joints(share, where))]
+        names = [things[share.thing].name for share in sheet]
+        bookmarks = tuple(Bookmark(name) for name in names if name)
+        contents.append(PageContent(frame, tuple(placed), Drawing(tuple(marks)), bookmarks))
     return contents
 
 
-def _without_texts(drawing: Drawing) -> Drawing:
-    return Drawing(tuple(mark for mark in drawing.marks if not isinstance(mark, Text)))
-
-
-def _placed(lay: Lay, drawing: Drawing, area: Box) -> Placed:
+def _placed(share: Share, drawing: Drawing, area: Box) -> Placed:
     """A share of a drawing on its sheet, its window as large as what is shown of it."""
-    shown = lay.parting.shown(lay.cell)
-    dx, dy = area.left + lay.place.right - shown.right, area.bottom + lay.place.bottom - shown.bottom
+    shown = share.parting.shown(share.cell)
+    dx, dy = area.left + share.place.right - shown.right, area.bottom + share.place.bottom - shown.bottom
     window = shown.moved(dx, dy)
-    left = window.left - _EDGE * (lay.cell.column > 0)
-    top = window.top + _EDGE * (lay.cell.row > 0)
+    left = window.left - _EDGE * (share.cell.column > 0)
+    top = window.top + _EDGE * (share.cell.row > 0)
     return Placed(drawing, dx, dy, Box(left, window.bottom, window.right, top))
 
 
-def _at_joints(lay: Lay, where: dict[tuple[int, Cell], int]) -> Iterator[Mark]:
+def _at_joints(share: Share, where: dict[tuple[int, Cell], int]) -> Iterator[Mark]:
     """Trim lines, and which sheet lies over or under this one, in the drawing's own mm."""
-    box, shown = lay.cell.box, lay.parting.shown(lay.cell)
-    others = {(cell.row, cell.column): where[lay.thing, cell] for cell in lay.parting.cells}
-    row, column = lay.cell.row, lay.cell.column
+    box, shown = share.cell.box, share.parting.shown(share.cell)
+    others = {(cell.row, cell.column): where[share.thing, cell] for cell in share.parting.cells}
+    row, column = share.cell.row, share.cell.column
     x, y = (shown.left + shown.right) / 2, (shown.bottom + shown.top) / 2
     fall = DESCENT * SMALL
     if left := others.get((row, column - 1)):
@@ -134,43 +151,3 @@ def _pair(at: tuple[float, float], along: tuple[int, int]) -> Iterator[Mark]:
     (x, y), (dx, dy) = at, along
     for way in (1, -1):
         yield Arrow((x + way * dx * ARROW, y + way * dy * ARROW), (x, y), Role.REGISTRATION, head=HEAD)
-
-
-def on_sheets(drawing: Drawing, printing: Printing, title: TitleBlock, bookmark: str = "") -> list[Content]:
-    """A drawing at its own scale, upright, on one sheet if one holds it and else parted over several."""
-    thing = Thing(bookmark, (drawing,), parts=True)
-    if printing.paper.to_fit:
-        found, width, height = in_one([thing], drawing.box.width + 2 * LINE_ROOM)
-        frame = frame_around(printing, title, width, height)
-        bases = (frame, frame)
-    else:
-        bases = frames(printing, title)
-        upright, lying = ((frame.area.width, frame.area.height) for frame in bases)
-        found = laid([thing], upright, lying)
-    lay = found.sheets[0][0]
-    drawn = drawing + Drawing(tuple(centring_arrows(drawing, lay.parting)))
-    return composed(found, [drawn], [bookmark], lambda lying, _: bases[lying])
-
-
-def found_on(
-    things: Sequence[Thing], printing: Printing, title: TitleBlock, widest: float = WIDEST
-) -> tuple[Laid, tuple[Frame, Frame]]:
-    """How things lie on the paper, and the frames of an upright and a lying sheet.
-
-    On a sheet cut to fit they lie in rows no wider than ``widest`` mm. Raises ValueError where one fits no sheet.
-    """
-    if printing.paper.to_fit:
-        found, width, height = in_one(things, widest)
-        frame = frame_around(printing, title, width, height)
-        return found, (frame, frame)
-    bases = frames(printing, title)
-    upright, lying = ((frame.area.width, frame.area.height) for frame in bases)
-    return laid(things, upright, lying), bases
-
-
-def on_few_sheets(things: Sequence[Thing], printing: Printing, title: TitleBlock) -> list[Content]:
-    """Things that need nothing at their joints, each as it is, on few sheets. Raises ValueError where one fits none."""
-    found, bases = found_on(things, printing, title)
-    forms = {lay.thing: lay.form for sheet in found.sheets for lay in sheet}
-    drawings = [thing.forms[forms[i]] for i, thing in enumerate(things)]
-    return composed(found, drawings, [thing.name for thing in things], lambda lying, _: bases[lying])

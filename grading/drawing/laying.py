@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import permutations, product
 from math import ceil
@@ -11,7 +11,7 @@ from grading.drawing.joints import Cell, Parting, partings
 from grading.drawing.marks import Box, Drawing
 from grading.drawing.paper import LINE_ROOM
 
-__all__ = ["BETWEEN", "TRIM", "Laid", "Lay", "Thing", "in_one", "laid"]
+__all__ = ["BETWEEN", "TRIM", "Layout", "Share", "Thing", "in_one", "laid"]
 
 #: What is left free between things on a sheet, mm.
 BETWEEN = 4.0
@@ -28,20 +28,28 @@ Sides = tuple[float, float]
 
 @dataclass(frozen=True, eq=False)
 class Thing:
-    """What is to be laid on sheets, in one of its ``forms``, the most welcome first; ``parts`` if it may be parted."""
+    """What is to be laid on sheets, in one of its ``forms``, the most welcome first; ``parts`` if it may be parted.
+
+    ``finish`` draws what cannot be drawn before it is known in which form (counted from 0) and how parted a thing lies.
+    """
 
     name: str
     forms: tuple[Drawing, ...]
     parts: bool = False
+    finish: Callable[[int, Parting], Drawing] | None = None
 
     @classmethod
     def piece(cls, name: str, drawing: Drawing) -> Thing:
         """A piece at true scale: it may be turned by a right angle, and parted."""
         return cls(name, (drawing, drawing.turned()), parts=True)
 
+    def drawn(self, form: int, parting: Parting) -> Drawing:
+        """The thing as it is drawn in one of its forms, parted so."""
+        return self.finish(form, parting) if self.finish else self.forms[form]
+
 
 @dataclass(frozen=True)
-class Lay:
+class Share:
     """A thing's share on a sheet: which thing, in which of its forms, its parting, its cell, and where that lies.
 
     ``place`` is the box on the sheet (mm from the corner of its area) of what the sheet shows of it.
@@ -55,24 +63,21 @@ class Lay:
 
 
 @dataclass(frozen=True)
-class Laid:
+class Layout:
     """The sheets: for each whether it is the lying one, and what lies on it."""
 
     lying: tuple[bool, ...]
-    sheets: tuple[tuple[Lay, ...], ...]
+    sheets: tuple[tuple[Share, ...], ...]
 
 
-def laid(things: Sequence[Thing], upright: Sides, lying: Sides) -> Laid:
+def laid(things: Sequence[Thing], upright: Sides, lying: Sides) -> Layout:
     """The things on as few sheets as found, of which an upright and a lying one have that width and height to give.
 
     Parted things come first, each cell on a sheet of its own and in its corner; then the others where there is room.
     Raises ValueError where a thing fits no sheet, whole or parted.
     """
     sides = (upright, lying)
-    ways = [list(_ways(thing, sides)) for thing in things]
-    for thing, found in zip(things, ways, strict=True):
-        if not found:
-            raise ValueError(f"'{thing.name}' goes on no sheet of {upright[0]:.0f} × {upright[1]:.0f} mm")
+    ways = [_ways(thing, sides) for thing in things]
     areas = [thing.forms[0].box.width * thing.forms[0].box.height for thing in things]
     order = sorted(range(len(things)), key=lambda i: (-areas[i], i))
     parted = [i for i in order if not ways[i][0].parting.whole]
@@ -84,17 +89,17 @@ def laid(things: Sequence[Thing], upright: Sides, lying: Sides) -> Laid:
         sheets = begun.copy()
         for i in sequence:
             sheets.put(i, ways[i], new)
-            if best is not None and len(sheets.lays) >= len(best.lays):
+            if best is not None and len(sheets.shares) >= len(best.shares):
                 break
         else:
             best = sheets
-            if len(best.lays) == least:
+            if len(best.shares) == least:
                 break
     assert best is not None
-    return Laid(tuple(bool(kind) for kind in best.kinds), tuple(tuple(sheet) for sheet in best.lays))
+    return Layout(tuple(bool(kind) for kind in best.kinds), tuple(tuple(sheet) for sheet in best.shares))
 
 
-def _parted(parted: Sequence[int], ways: Sequence[Sequence[_Way]], sides: Sequence[Sides]) -> Iterator[_Sheets]:
+def _parted(parted: Sequence[int], ways: Sequence[Sequence[_WayToLie]], sides: Sequence[Sides]) -> Iterator[_Sheets]:
     """The sheets that the things to be parted take, in every way that they go."""
     for chosen in product(*(ways[i] for i in parted)):
         sheets = _Sheets(sides)
@@ -103,25 +108,23 @@ def _parted(parted: Sequence[int], ways: Sequence[Sequence[_Way]], sides: Sequen
         yield sheets
 
 
-def in_one(things: Sequence[Thing], widest: float) -> tuple[Laid, float, float]:
+def in_one(things: Sequence[Thing], widest: float) -> tuple[Layout, float, float]:
     """All things whole on one sheet no wider than ``widest`` mm if they go, and the width and height that it takes."""
-    far = 1e5
+    boxes = [thing.forms[0].box.grown(LINE_ROOM) for thing in things]
+    widest, far = max(widest, *(box.width for box in boxes)), 1e5
     sheets = _Sheets(((widest, far), (widest, far)))
-    for i in sorted(range(len(things)), key=lambda i: (-things[i].forms[0].box.height, i)):
-        box = things[i].forms[0].box.grown(LINE_ROOM)
-        if box.width > widest:
-            return in_one(things, box.width)
-        sheets.put(i, [_Way(0, 0, Parting(box))], 0)
-    (lays,) = sheets.lays
-    width = max(lay.place.right for lay in lays)
-    height = far - min(lay.place.bottom for lay in lays)
+    for i in sorted(range(len(things)), key=lambda i: (-boxes[i].height, i)):
+        sheets.put(i, [_WayToLie(0, 0, Parting(boxes[i]))], 0)
+    (shares,) = sheets.shares
+    width = max(share.place.right for share in shares)
+    height = far - min(share.place.bottom for share in shares)
     lower = height - far
-    down = tuple(replace(lay, place=lay.place.moved(0, lower)) for lay in lays)
-    return Laid((False,), (down,)), width, height
+    down = tuple(replace(share, place=share.place.moved(0, lower)) for share in shares)
+    return Layout((False,), (down,)), width, height
 
 
 @dataclass(frozen=True)
-class _Way:
+class _WayToLie:
     """One way for a thing to lie: on the upright (0) or the lying sheet (1), in which form, and how it is parted."""
 
     kind: int
@@ -129,18 +132,24 @@ class _Way:
     parting: Parting
 
 
-def _ways(thing: Thing, sides: Sequence[Sides]) -> Iterator[_Way]:
-    """The ways of a thing that take the fewest cells; every sheet that holds it whole, else the partings."""
-    found = []
+def _ways(thing: Thing, sides: Sequence[Sides]) -> list[_WayToLie]:
+    """The ways of a thing that take the fewest cells; every sheet that holds it whole, else the partings.
+
+    Raises ValueError where there is none.
+    """
+    ways: list[_WayToLie] = []
     for form, drawing in enumerate(thing.forms):
         box = drawing.box.grown(LINE_ROOM)
         for kind, (width, height) in enumerate(sides):
             if box.width <= width and box.height <= height:
-                found.append(_Way(kind, form, Parting(box)))
+                ways.append(_WayToLie(kind, form, Parting(box)))
             elif thing.parts:
-                found += [_Way(kind, form, one) for one in partings(drawing, box, width, height, TRIM)]
-    least = min((len(way.parting.cells) for way in found), default=0)
-    yield from [way for way in found if len(way.parting.cells) == least][:_MOST_WAYS]
+                ways += [_WayToLie(kind, form, one) for one in partings(drawing, box, width, height, TRIM)]
+    if not ways:
+        (width, height), *_ = sides
+        raise ValueError(f"'{thing.name}' goes on no sheet of {width:.0f} × {height:.0f} mm")
+    least = min(len(way.parting.cells) for way in ways)
+    return [way for way in ways if len(way.parting.cells) == least][:_MOST_WAYS]
 
 
 class _Sheets:
@@ -149,39 +158,39 @@ class _Sheets:
     def __init__(self, sides: Sequence[Sides]) -> None:
         self._sides = sides
         self.kinds: list[int] = []
-        self.lays: list[list[Lay]] = []
+        self.shares: list[list[Share]] = []
         #: What each share on a sheet takes up, with what stands beside its joints.
         self._taken: list[list[Box]] = []
 
     def copy(self) -> _Sheets:
         copied = _Sheets(self._sides)
         copied.kinds = [*self.kinds]
-        copied.lays, copied._taken = [[*one] for one in self.lays], [[*one] for one in self._taken]
+        copied.shares, copied._taken = [[*one] for one in self.shares], [[*one] for one in self._taken]
         return copied
 
-    def part(self, thing: int, way: _Way) -> None:
+    def part(self, thing: int, way: _WayToLie) -> None:
         """Every cell of a parted thing on a new sheet of its own, in the corner that lies outermost."""
         for cell in way.parting.cells:
             shown = way.parting.shown(cell)
             width, height = shown.width + TRIM * (cell.column > 0), shown.height + TRIM * (cell.row > 0)
             _, up = self._sides[way.kind]
             self.kinds.append(way.kind)
-            lay = Lay(thing, way.form, way.parting, cell, Box(0, up - height, width, up))
-            self.lays.append([lay])
-            self._taken.append([_with_joints(lay)])
+            share = Share(thing, way.form, way.parting, cell, Box(0, up - height, width, up))
+            self.shares.append([share])
+            self._taken.append([_with_joints(share)])
 
-    def put(self, thing: int, ways: Sequence[_Way], new: int) -> None:
+    def put(self, thing: int, ways: Sequence[_WayToLie], new: int) -> None:
         """A whole thing on the first sheet that has room for it, or on a new one of a kind that holds it."""
-        for number in range(len(self.lays)):
+        for number in range(len(self.shares)):
             if self._take(number, thing, ways):
                 return
         kinds = {way.kind for way in ways}
         self.kinds.append(new if new in kinds else min(kinds))
-        self.lays.append([])
+        self.shares.append([])
         self._taken.append([])
-        self._take(len(self.lays) - 1, thing, ways)
+        self._take(len(self.shares) - 1, thing, ways)
 
-    def _take(self, number: int, thing: int, ways: Sequence[_Way]) -> bool:
+    def _take(self, number: int, thing: int, ways: Sequence[_WayToLie]) -> bool:
         """The place that lies highest and then furthest left on a sheet, if there is one."""
         width, height = self._sides[self.kinds[number]]
         taken = self._taken[number]
@@ -202,15 +211,15 @@ class _Sheets:
                         break
                 else:
                     place = Box(left, top - high, left + wide, top)
-                    self.lays[number].append(Lay(thing, way.form, way.parting, way.parting.cells[0], place))
+                    self.shares[number].append(Share(thing, way.form, way.parting, way.parting.cells[0], place))
                     taken.append(place)
                     return True
         return False
 
 
-def _with_joints(lay: Lay) -> Box:
+def _with_joints(share: Share) -> Box:
     """What a share takes up on its sheet, with what stands beside its joints."""
-    box, last = lay.place, lay.parting.cells[-1]
-    right = TRIM if lay.cell.column < last.column else 0.0
-    below = TRIM if lay.cell.row < last.row else 0.0
+    box, last = share.place, share.parting.cells[-1]
+    right = TRIM if share.cell.column < last.column else 0.0
+    below = TRIM if share.cell.row < last.row else 0.0
     return Box(box.left, box.bottom - below, box.right + right, box.top)

@@ -9,15 +9,15 @@ from math import pi
 
 from grading.drawing.fonts import ASCENT, DESCENT, text_width
 from grading.drawing.marks import Align, Box, Drawing, Mark, Role, Text, line, paragraph, rectangle
-from grading.drawing.paper import Printing, Sheet
+from grading.drawing.paper import PaperSheet, Printing
 from grading.drawing.system import LARGE, LARGEST, PLAIN, SMALL
 
 __all__ = [
     "GAP",
     "Bookmark",
-    "Content",
     "Frame",
     "Page",
+    "PageContent",
     "Placed",
     "PlainFrame",
     "TitleBlock",
@@ -62,7 +62,7 @@ class Placed:
 class Page:
     """One sheet with marks in its own mm, over drawings that other pages may share."""
 
-    sheet: Sheet
+    sheet: PaperSheet
     drawing: Drawing
     placed: tuple[Placed, ...] = ()
     bookmarks: tuple[Bookmark, ...] = ()
@@ -107,7 +107,7 @@ class Frame:
     ``told`` stands over the check bars: how to print, or what the print has been corrected for.
     """
 
-    sheet: Sheet
+    sheet: PaperSheet
     title: TitleBlock
     told: str = "Print at 100 %; measure both bars."
 
@@ -204,7 +204,7 @@ class PlainFrame(Frame):
 
 
 @dataclass(frozen=True, eq=False)
-class Content:
+class PageContent:
     """What goes on one sheet, before sheets are counted: its frame, what lies in its area, and its bookmarks."""
 
     frame: Frame
@@ -219,7 +219,7 @@ def frames(printing: Printing, title: TitleBlock) -> tuple[Frame, Frame]:
     return upright, lying
 
 
-def _frame(sheet: Sheet, printing: Printing, title: TitleBlock) -> Frame:
+def _frame(sheet: PaperSheet, printing: Printing, title: TitleBlock) -> Frame:
     return (Frame if title.scale else PlainFrame)(sheet, title, printing.told or Frame.told)
 
 
@@ -233,12 +233,12 @@ def frame_around(printing: Printing, title: TitleBlock, width: float, height: fl
     return _frame(printing.around(across, other + max(height, _UP_LENGTH)), printing, title)
 
 
-def numbered(contents: Sequence[Content]) -> list[Page]:
+def numbered(contents: Sequence[PageContent]) -> list[Page]:
     """The sheets as pages, each with its number and how many there are."""
     return list(_numbered(contents))
 
 
-def _numbered(contents: Sequence[Content]) -> Iterator[Page]:
+def _numbered(contents: Sequence[PageContent]) -> Iterator[Page]:
     for number, content in enumerate(contents, 1):
         furniture = content.frame.furniture(number, len(contents))
         yield Page(content.frame.sheet, furniture + content.drawing, content.placed, content.bookmarks)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from grading.drawing.marks import Box
 
-__all__ = ["DEFAULT_PRINTING", "LINE_ROOM", "MARGIN", "PAPERS", "Paper", "Printing", "Sheet"]
+__all__ = ["DEFAULT_PRINTING", "LINE_ROOM", "MARGIN", "PAPERS", "Paper", "PaperSheet", "Printing"]
 
 #: What the printers of a home or a copy shop leave white at each edge, in mm (common practice).
 MARGIN = 7.0
@@ -41,7 +41,7 @@ PAPERS = {
 
 
 @dataclass(frozen=True)
-class Sheet:
+class PaperSheet:
     """One side of paper, measured in mm as they come out of the printer, from its lower left corner.
 
     ``scale`` (x, y) is what the file must hold for 1 mm to come out as 1 mm.
@@ -72,15 +72,15 @@ class Printing:
         shown = " × ".join(dict.fromkeys(f"{bar:.1f}" for bar in bars))
         return f"Made for a printer that prints {shown} for 100." if bars != [100.0, 100.0] else ""
 
-    def upright(self) -> Sheet:
+    def upright(self) -> PaperSheet:
         """The sheet with its short side below."""
         return _sheet((self.paper.short, self.paper.long), (self.correct_short, self.correct_long))
 
-    def lying(self) -> Sheet:
+    def lying(self) -> PaperSheet:
         """The sheet with its long side below."""
         return _sheet((self.paper.long, self.paper.short), (self.correct_long, self.correct_short))
 
-    def around(self, width: float, height: float) -> Sheet:
+    def around(self, width: float, height: float) -> PaperSheet:
         """A sheet cut to fit so that ``width`` × ``height`` mm are printable, as far as the paper goes."""
         scale = (self.correct_short, self.correct_long)
         most = (self.paper.short, self.paper.long)
@@ -92,7 +92,7 @@ class Printing:
 DEFAULT_PRINTING = Printing(PAPERS["a4"])
 
 
-def _sheet(paper: tuple[float, float], scale: tuple[float, float]) -> Sheet:
+def _sheet(paper: tuple[float, float], scale: tuple[float, float]) -> PaperSheet:
     """The sheet on a paper (width, height).
 
     A file scaled by less than 1 holds more mm than the paper has; a printer that prints too large loses them
@@ -102,4 +102,4 @@ def _sheet(paper: tuple[float, float], scale: tuple[float, float]) -> Sheet:
 
     width, height = (side / factor for side, factor in zip(paper, scale, strict=True))
     across, up = (MARGIN + max(0.0, (drawn - side) / 2) for drawn, side in zip((width, height), paper, strict=True))
-    return Sheet(width, height, Box(across, up, width - across, height - up), scale)
+    return PaperSheet(width, height, Box(across, up, width - across, height - up), scale)

@@ -9,14 +9,14 @@ from functools import lru_cache
 from grading.drawing.flowing import APART, flowed
 from grading.drawing.fonts import text_width
 from grading.drawing.marks import Align, Drawing, Mark, Role, Text, line, paragraph
-from grading.drawing.pages import Bookmark, Content, Placed, PlainFrame, TitleBlock, numbered
+from grading.drawing.pages import Bookmark, PageContent, Placed, PlainFrame, TitleBlock, numbered
 from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.engine.run import SizeRun
 from grading.model.hands import EITHER
 from grading.model.making import Step
-from grading.outputs.size_sheet import LESS_HIGH, PICTURE, Part, Row, SizeSheet, shown_figure, size_sheets
+from grading.outputs.size_sheet import LESS_HIGH, PICTURE, Section, SizeRow, SizeSheet, shown_figure, size_sheets
 from grading.outputs.steps import STEP
 from grading.outputs.wording import CAUTIONS_AT_WORK
 
@@ -60,7 +60,7 @@ def on_cards(printing: Printing) -> Printing:
     return replace(printing, paper=PAPERS["a4"]) if printing.paper.to_fit else printing
 
 
-def card(content: SizeSheet, frame: PlainFrame, unit: str) -> list[Content]:
+def card(content: SizeSheet, frame: PlainFrame, unit: str) -> list[PageContent]:
     """One size: what it is, then how it is made, on as few sheets as that takes.
 
     What it is made with stands at the foot of the first sheet, the cautions at that of the last.
@@ -74,8 +74,8 @@ def card(content: SizeSheet, frame: PlainFrame, unit: str) -> list[Content]:
     if len(first) + len(second) > _SHEETS:
         together = tuple(flowed([*what, *_parts(content.steps, content.work, frame, unit, 2)], frame.area))
         first, second = min((first, second), (together, ()), key=lambda pages: sum(map(len, pages)))
-    shared = [Content(frame, (Placed(drawing, 0, 0, frame.sheet.printable),)) for drawing in second]
-    sheets = [*(Content(frame, drawing=drawing) for drawing in first), *shared]
+    shared = [PageContent(frame, (Placed(drawing, 0, 0, frame.sheet.printable),)) for drawing in second]
+    sheets = [*(PageContent(frame, drawing=drawing) for drawing in first), *shared]
     sheets[0] = replace(sheets[0], drawing=sheets[0].drawing + tools, bookmarks=(Bookmark(content.title),))
     sheets[-1] = replace(sheets[-1], drawing=sheets[-1].drawing + cautions)
     return sheets
@@ -95,14 +95,14 @@ def _whole(
 
 
 @lru_cache(maxsize=2)
-def _how(steps: Steps, work: Part, frame: PlainFrame, unit: str) -> tuple[Drawing, ...]:
+def _how(steps: Steps, work: Section, frame: PlainFrame, unit: str) -> tuple[Drawing, ...]:
     """The sheets of how it is made, the same in every size, steps in two columns where that takes fewer."""
     ways = (tuple(flowed(_parts(steps, work, frame, unit, columns), frame.area)) for columns in (1, 2))
     one = next(ways)
     return one if len(one) <= 1 else min(one, next(ways), key=len)
 
 
-def _parts(steps: Steps, work: Part, frame: PlainFrame, unit: str, columns: int) -> list[list[Drawing]]:
+def _parts(steps: Steps, work: Section, frame: PlainFrame, unit: str, columns: int) -> list[list[Drawing]]:
     """The steps, how to read their drawings, the rules of the house, and cautions that the foot has no room for."""
     width = frame.area.width
     parts = [_steps(steps, width, columns)]
@@ -151,7 +151,7 @@ class _Cell:
         return told + paragraph([self.below], at, told.box.bottom, self.width, small)
 
 
-def _table(part: Part, width: float, unit: str, height: float) -> list[Drawing]:
+def _table(part: Section, width: float, unit: str, height: float) -> list[Drawing]:
     """The heading and the rows of a part, figures and names in letters of that height, words in small ones."""
     figures = max(len(row.figures) for row in part.rows)
     letters = any(row.mark for row in part.rows)
@@ -249,6 +249,6 @@ def _said(step: Step, left: float, top: float, width: float) -> Drawing:
     return said + paragraph(texts, left, said.box.bottom - 1, width, _SMALL) if texts else said
 
 
-def _figures(row: Row, unit: str) -> list[str]:
+def _figures(row: SizeRow, unit: str) -> list[str]:
     shown = ["" if value is None else shown_figure(value, unit) for value in row.figures]
     return [*shown, *[""] * (3 - len(shown))]

@@ -20,7 +20,7 @@ from grading.readings.returns import FURTHEST, Verdict
 from grading.readings.targets import Target, targets
 from grading.sheets.check_sheet import ASKED, CHECK
 from grading.units import DECIMALS, UNIT_WORDS
-from grading.workbooks.book import Area, Book, Column, Content, Formula, Look, Sheet, Styled
+from grading.workbooks.book import Area, Book, BookSheet, Content, Formula, Heading, Look, Styled
 
 __all__ = ["check_sheets"]
 
@@ -100,19 +100,19 @@ def _counts(verdicts: str) -> Iterator[tuple[Content, ...]]:
         yield label, Styled(Formula(f"={counted}", 0), Look.COUNT)
 
 
-def _table(sheet: Sheet, filled: Area, judged: Area, asked: Sequence[Target], named: Sequence[str]) -> None:
+def _table(sheet: BookSheet, filled: Area, judged: Area, asked: Sequence[Target], named: Sequence[str]) -> None:
     """The boxes to fill in, and below them what each comes to."""
     letter, name, figure, box, apart = _WIDTHS
     shown = Look.SIXTEENTHS if asked and asked[0].unit == "in" else Look.NUMBER
     boxes = [Styled(None, Look.BOX)] * len(_MITTENS)
-    asking = [Column("Letter", width=letter), Column("Measure", width=name)]
-    figures = [Column(column.name, shown, figure) for column in ASKED]
-    mittens = [Column(heading, Look.BOX, box) for heading in _MITTENS]
+    asking = [Heading("Letter", width=letter), Heading("Measure", width=name)]
+    figures = [Heading(column.name, shown, figure) for column in ASKED]
+    mittens = [Heading(heading, Look.BOX, box) for heading in _MITTENS]
     rows: list[list[Content]] = [
         [mark, target.measure.name, *target.bounds, *boxes, target.apart]
         for mark, target in zip(named, asked, strict=True)
     ]
-    columns = [*asking, *figures, *mittens, Column("left less right", shown, apart)]
+    columns = [*asking, *figures, *mittens, Heading("left less right", shown, apart)]
     readings = sheet.table(columns, rows, name="Readings")
     sheet.tall(readings, _BOX)
     sheet.repeat_headings(readings)
@@ -124,13 +124,13 @@ def _table(sheet: Sheet, filled: Area, judged: Area, asked: Sequence[Target], na
         counts = [Formula(f'=COUNTIF({across},"{word}")', 0) for word in _COUNTED]
         cells = [Formula(_judging(filled, row, column), "") for column in range(_FIRST, filled.columns)]
         verdicts.append([mark, target.measure.name, *counts, *cells])
-    counted = [Column(str(word), Look.COUNT) for word in _COUNTED]
-    sheet.table([*asking, *counted, *(Column(heading) for heading in _MITTENS)], verdicts, name="Judged")
+    counted = [Heading(str(word), Look.COUNT) for word in _COUNTED]
+    sheet.table([*asking, *counted, *(Heading(heading) for heading in _MITTENS)], verdicts, name="Judged")
     if asked:
         _watched(sheet, filled, judged)
 
 
-def _watched(sheet: Sheet, filled: Area, judged: Area) -> None:
+def _watched(sheet: BookSheet, filled: Area, judged: Area) -> None:
     """What the boxes take, and the word that stands behind a figure that does not pass."""
     last = filled.rows - 1
     boxes = f"{filled.cell(0, _FIRST)}:{filled.cell(last, filled.columns - 1)}"

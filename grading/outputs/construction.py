@@ -18,12 +18,12 @@ from grading.drafting.draft import own_table
 from grading.drafting.parts.part import ORIGINS, TRANK
 from grading.drafting.style import mitten, style_of
 from grading.drafting.working import figure
-from grading.drawing.composing import beside_joints, centring_arrows, composed, found_on, on_few_sheets, on_sheets
+from grading.drawing.composing import beside_joints, centring_arrows, on_few_sheets, on_sheets
 from grading.drawing.fonts import LINE_SPACING
 from grading.drawing.joints import Parting
 from grading.drawing.laying import Thing
 from grading.drawing.marks import Align, Box, Curve, Dot, Drawing, Mark, Role, Text, line, paragraph
-from grading.drawing.pages import Content, TitleBlock, frames, numbered
+from grading.drawing.pages import PageContent, TitleBlock, frames, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.placing import Placing, leader
@@ -177,31 +177,25 @@ def _first_baseline(told: Drawing) -> float:
     return first.y
 
 
-def _at_true_scale(drafted: Drafted, printing: Printing, title: TitleBlock, unit: str) -> list[Content]:
+def _at_true_scale(drafted: Drafted, printing: Printing, title: TitleBlock, unit: str) -> list[PageContent]:
     """The drafted halves of all pieces at true scale, each point named with its figures."""
     run = _run(drafted)
     pieces = list(run.pieces.values())
-    plain = [Drawing((*_half_lines(piece), *_dots(piece.points[0]))) for piece in pieces]
     told = [f"At each point its figures, {UNIT_WORDS[unit]}: across | up.", _HALF, CAUTIONS_IN_SHORT]
-    things = [
-        *(Thing.piece(piece.shape.piece.name, drawing) for piece, drawing in zip(pieces, plain, strict=True)),
-        Thing("notes", tuple(paragraph(told, 0, 0, width, _NAME) for width in (TEXT_WIDTH, 60.0))),
-    ]
-    # Names stand outside the outline too: they are laid out with the room that they take.
-    named = [
-        Thing(
-            thing.name, tuple(_named(piece, form, turned, unit, None) for turned, form in enumerate(thing.forms)), True
-        )
-        for piece, thing in zip(pieces, things, strict=False)
-    ]
-    found, bases = found_on([*named, things[-1]], printing, title)
-    lays = {lay.thing: lay for sheet in found.sheets for lay in sheet}
-    drawings = [
-        _named(piece, things[i].forms[lays[i].form], lays[i].form, unit, lays[i].parting)
-        for i, piece in enumerate(pieces)
-    ]
-    drawings.append(things[-1].forms[lays[len(pieces)].form])
-    return composed(found, drawings, [thing.name for thing in things], lambda lying, _: bases[lying])
+    things = [_named_thing(piece, unit) for piece in pieces]
+    things.append(Thing("notes", tuple(paragraph(told, 0, 0, width, _NAME) for width in (TEXT_WIDTH, 60.0))))
+    return on_few_sheets(things, printing, title)
+
+
+def _named_thing(piece: GradedPiece, unit: str) -> Thing:
+    """A piece with its names, laid out with the room that these take outside the outline too."""
+    drawing = Drawing((*_half_lines(piece), *_dots(piece.points[0])))
+    plain = (drawing, drawing.turned())
+
+    def finish(turned: int, parting: Parting | None) -> Drawing:
+        return _named(piece, plain[turned], turned, unit, parting)
+
+    return Thing(piece.shape.piece.name, (finish(0, None), finish(1, None)), parts=True, finish=finish)
 
 
 def _half_lines(piece: GradedPiece) -> Iterator[Mark]:

@@ -123,9 +123,9 @@ def _nest(graded: GradedGroup, choices: Choices, made: Mapping[str, bytes]) -> F
 
 def _pieces(graded: GradedGroup, choices: Choices, made: Mapping[str, bytes], *, net: bool = False) -> Files:
     from grading.outputs.patterns import patterns
-    from grading.outputs.pieces import Wanted
+    from grading.outputs.pieces import PatternKind
 
-    wanted = Wanted(graded.run_id, net, choices.each_hand)
+    wanted = PatternKind(graded.run_id, net, choices.each_hand)
     for name, content in patterns(graded.run, graded.cut_lines, choices.printing, wanted):
         yield f"{'templates' if net else 'patterns'}/{name}.pdf", content
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from grading.drawing.fonts import ASCENT, DESCENT, text_width
 from grading.drawing.marks import Align, Box, Curve, Drawing, Mark, Role, Text, line, paragraph, rectangle
-from grading.drawing.pages import Bookmark, Content, Frame, Page, TitleBlock, numbered
+from grading.drawing.pages import Bookmark, Frame, Page, PageContent, TitleBlock, numbered
 from grading.drawing.paper import PAPERS, Printing
 from grading.drawing.pdf import About, pdf_bytes, sheet_count
 from grading.drawing.system import LARGE, PLAIN, SMALL
@@ -64,7 +64,7 @@ def overview_page(graded: GradedGroup, made: Mapping[str, bytes], printing: Prin
     )
     frame = Frame(paper.upright(), title, printing.told or Frame.told)
     drawing = Drawing(tuple(_sheet(graded, made, frame.area, unit)))
-    return numbered([Content(frame, drawing=drawing, bookmarks=(Bookmark(f"{run.group}, overview"),))])[0]
+    return numbered([PageContent(frame, drawing=drawing, bookmarks=(Bookmark(f"{run.group}, overview"),))])[0]
 
 
 def _sheet(graded: GradedGroup, made: Mapping[str, bytes], area: Box, unit: str) -> Iterator[Mark]:

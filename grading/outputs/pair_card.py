@@ -11,7 +11,16 @@ from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.engine.run import SizeRun
 from grading.outputs.cards import card, on_cards
-from grading.outputs.size_sheet import PICTURE, Part, Row, SizeSheet, decimals, letters, shown_figure, size_sheets
+from grading.outputs.size_sheet import (
+    PICTURE,
+    Section,
+    SizeRow,
+    SizeSheet,
+    decimals,
+    letters,
+    shown_figure,
+    size_sheets,
+)
 from grading.outputs.sketch import sketches
 from grading.readings.targets import Target, targets
 from grading.units import UNIT_WORDS, said_in
@@ -64,14 +73,14 @@ def pair_sheet(left: SizeRun, right: SizeRun, name: str, *, run_id: str, unit: s
     )
 
 
-def _measures(named: Sequence[str], left: Sequence[Target], right: Sequence[Target], unit: str) -> Part:
+def _measures(named: Sequence[str], left: Sequence[Target], right: Sequence[Target], unit: str) -> Section:
     """The figure of each hand, with the least and the most that passes below it."""
     rows = []
     for letter, *both in zip(named, left, right, strict=True):
         bounds = ([shown_figure(value, unit) for value in target.bounds] for target in both)
         measure = both[0].measure
         rows.append(
-            Row(
+            SizeRow(
                 letter,
                 said_in(unit, measure.name),
                 tuple(target.shown[0] for target in both),
@@ -80,14 +89,14 @@ def _measures(named: Sequence[str], left: Sequence[Target], right: Sequence[Targ
             )
         )
     words = f"How to measure; figures in {UNIT_WORDS[unit]}. Below each figure: it passes from least to most."
-    return Part(("Letter", "Finished measure", "left hand", "right hand", "", words), tuple(rows), "Measures")
+    return Section(("Letter", "Finished measure", "left hand", "right hand", "", words), tuple(rows), "Measures")
 
 
-def _cut(left: Part, right: Part) -> Part:
+def _cut(left: Section, right: Section) -> Section:
     """How many pieces are cut for each hand, by the pattern of that hand."""
-    rows: list[Row] = []
+    rows: list[SizeRow] = []
     for one, other in zip(left.rows, right.rows, strict=True):
         counts = tuple(sum(count or 0 for count in both) for both in zip(one.figures, other.figures, strict=True))
         rows.append(replace(other, figures=counts))
     words = "From what: single layer, each hand by its own pattern"
-    return Part(("", "Cut for this pair", "left", "right", "", words), tuple(rows))
+    return Section(("", "Cut for this pair", "left", "right", "", words), tuple(rows))

@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from grading.drawing.composing import composed, found_on
-from grading.drawing.laying import Lay, Thing
+from grading.drawing.composing import on_few_sheets
+from grading.drawing.laying import Thing
 from grading.drawing.marks import Drawing, Role
-from grading.drawing.pages import Content, Frame, TitleBlock, numbered
+from grading.drawing.pages import TitleBlock, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun
 from grading.model.mark_kinds import MARK_KINDS
 from grading.outputs.key import Entry, arrow_sample, back_label, key, mirror_sample, pierced_sample, sample
-from grading.outputs.pieces import PIERCED, HandPiece, PieceDrawings, Wanted
+from grading.outputs.pieces import PIERCED, HandPiece, PatternKind, PieceDrawings
 from grading.outputs.wording import CAUTIONS_AT_WORK, hands_told
 from grading.publish.names import file_name
 from grading.readings.marks import fold_lines, slits
@@ -23,48 +23,35 @@ from grading.readings.marks import fold_lines, slits
 __all__ = ["patterns"]
 
 
-def patterns(run: SizeRun, loops: Sequence[CutLoop], printing: Printing, wanted: Wanted) -> Iterator[tuple[str, bytes]]:
+def patterns(
+    run: SizeRun, loops: Sequence[CutLoop], printing: Printing, kind: PatternKind
+) -> Iterator[tuple[str, bytes]]:
     """A PDF file for every size, by the name of its file without ending: cutting patterns, or net templates."""
-    pieces = PieceDrawings(run, loops, wanted)
+    drawings = PieceDrawings(run, loops, kind)
     names: list[str] = []
     for size, named in enumerate(run.sizes):
         names.append(file_name(named, names, "size"))
-        if drawn := pieces.of_size(size):
-            yield names[-1], _file(run, named, drawn, printing, wanted)
+        if pieces := drawings.of_size(size):
+            yield names[-1], _file(run, named, pieces, printing, kind)
 
 
-def _file(run: SizeRun, size: str, pieces: Sequence[HandPiece], printing: Printing, wanted: Wanted) -> bytes:
-    kind = "net template" if wanted.net else "pattern"
+def _file(run: SizeRun, size: str, pieces: Sequence[HandPiece], printing: Printing, kind: PatternKind) -> bytes:
+    document = "net template" if kind.net else "pattern"
     title = TitleBlock(
-        kind, run.block.name, run.group, size=size, face=run.block.marked_on, date=run.block.date, run=wanted.run_id
+        document, run.block.name, run.group, size=size, face=run.block.marked_on, date=run.block.date, run=kind.run_id
     )
-    notes = _notes(run, pieces, size, wanted)
-    things = [Thing.piece(one.name, one.lines) for one in pieces] + [Thing("", forms) for forms in notes]
-    contents = _contents(things, pieces, printing, title)
+    things = [replace(Thing.piece(one.name, one.lines), finish=one.finished) for one in pieces]
+    things += [Thing("", forms) for forms in _notes(run, pieces, size, kind)]
+    contents = on_few_sheets(things, printing, _on_sheet(title, [one.name for one in pieces], pieces))
+    # Each sheet says which pieces are on it: those that a reader lists it by.
+    named = [_on_sheet(title, [one.title for one in content.bookmarks], pieces) for content in contents]
+    contents = [replace(one, frame=one.frame.entitled(own)) for one, own in zip(contents, named, strict=True)]
     about = About(
-        f"{run.block.name} · {run.group} · size {size} · {kind}",
-        subject=f"{kind.capitalize()} of {hands_told(run.block)}, run {wanted.run_id}",
-        keywords=("mitten", "pattern", run.group, size, wanted.run_id),
+        f"{run.block.name} · {run.group} · size {size} · {document}",
+        subject=f"{document.capitalize()} of {hands_told(run.block)}, run {kind.run_id}",
+        keywords=("mitten", "pattern", run.group, size, kind.run_id),
     )
     return pdf_bytes(numbered(contents), about)
-
-
-def _contents(
-    things: Sequence[Thing], pieces: Sequence[HandPiece], printing: Printing, title: TitleBlock
-) -> list[Content]:
-    everything = _on_sheet(title, [one.name for one in pieces], pieces)
-    found, bases = found_on(things, printing, everything)
-    forms = {lay.thing: lay for sheet in found.sheets for lay in sheet}
-    drawings = [_drawing(thing, forms[i], pieces[i] if i < len(pieces) else None) for i, thing in enumerate(things)]
-
-    def frame_of(lying: bool, names: Sequence[str]) -> Frame:
-        return bases[lying].entitled(_on_sheet(title, names, pieces))
-
-    return composed(found, drawings, [thing.name for thing in things], frame_of)
-
-
-def _drawing(thing: Thing, lay: Lay, piece: HandPiece | None) -> Drawing:
-    return thing.forms[lay.form] if piece is None else piece.finished(lay.parting, turned=bool(lay.form))
 
 
 def _on_sheet(title: TitleBlock, names: Sequence[str], pieces: Sequence[HandPiece]) -> TitleBlock:
@@ -75,7 +62,7 @@ def _on_sheet(title: TitleBlock, names: Sequence[str], pieces: Sequence[HandPiec
     return replace(title, piece=", ".join(dict.fromkeys(one.piece.name for one in here)), hand=hand)
 
 
-def _notes(run: SizeRun, pieces: Sequence[HandPiece], size: str, wanted: Wanted) -> Iterator[tuple[Drawing, ...]]:
+def _notes(run: SizeRun, pieces: Sequence[HandPiece], size: str, kind: PatternKind) -> Iterator[tuple[Drawing, ...]]:
     """The key, and a label for the back of every piece that serves the other hand when it is turned over."""
     told = [
         "Turned over, a card serves the other hand: pierce every circle through."
@@ -84,19 +71,19 @@ def _notes(run: SizeRun, pieces: Sequence[HandPiece], size: str, wanted: Wanted)
         *dict.fromkeys(f"{mark.name}: {mark.note}" for mark in run.block.marks if mark.kind == "notch" and mark.note),
         CAUTIONS_AT_WORK,
     ]
-    yield key(list(_entries(run, pieces, wanted)), [text for text in told if text])
+    yield key(list(_entries(run, pieces, kind)), [text for text in told if text])
     for one in pieces:
         if one.other:
             letters = [mark.name for mark in run.block.marks if mark.piece == one.piece.name and mark.kind == "label"
                        for _ in mark.points]  # fmt: skip
-            facts = (f"run {wanted.run_id}",)
+            facts = (f"run {kind.run_id}",)
             yield back_label(f"{one.piece.name} {size}", one.other, facts, letters)
 
 
-def _entries(run: SizeRun, pieces: Sequence[HandPiece], wanted: Wanted) -> Iterator[Entry]:
+def _entries(run: SizeRun, pieces: Sequence[HandPiece], kind: PatternKind) -> Iterator[Entry]:
     """Every kind of line and mark that is on any of the pieces, with what it means."""
     roles = {mark.role for one in pieces for mark in one.lines.marks}
-    if wanted.net:
+    if kind.net:
         yield sample(Role.CUT_LINE), "sew line, no allowance: draw round it"
     else:
         yield sample(Role.CUT_LINE), "cut line"

@@ -26,7 +26,7 @@ from grading.model.hands import EITHER, HANDS
 from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.readings.marks import LEAST_NOTCHED, EdgeMark, change_overs, edge_marks, fold_lines, slits
 
-__all__ = ["PIERCED", "HandPiece", "PieceDrawings", "Wanted", "mirror_line"]
+__all__ = ["PIERCED", "HandPiece", "PatternKind", "PieceDrawings", "mirror_line"]
 
 #: How far a notch goes into the allowance, as a share of it; it never reaches the sew line.
 NOTCH_DEPTH = 0.5
@@ -50,9 +50,9 @@ _SYMMETRY = (3.0, 1.2, 4.0)
 
 
 @dataclass(frozen=True)
-class Wanted:
-    """What kind of patterns: the run's id, whether ``net``, without seam allowances, to draw round, and whether there
-    is a pattern for ``each_hand`` or one for both, to be turned over.
+class PatternKind:
+    """What is printed of the pieces, with the run's id on it: ``net`` templates without seam allowances, to draw round,
+    or cutting patterns; a pattern for ``each_hand``, or one for both that is turned over.
     """
 
     run_id: str
@@ -85,8 +85,8 @@ class HandPiece:
         drawn = Drawing(tuple(self.drawings.fixed(self.piece, self.size)))
         return drawn.mirrored() if self.reversed else drawn
 
-    def finished(self, parting: Parting, *, turned: bool) -> Drawing:
-        """The piece with all its words, none of them at a joint of the parting, turned by a right angle or not."""
+    def finished(self, turned: int, parting: Parting) -> Drawing:
+        """The piece with all its words, none of them at a joint of the parting, ``turned`` by a right angle if 1."""
         barred = beside_joints(parting)
         lines = self.lines.turned() if turned else self.lines
         arrows = centring_arrows(lines, parting)
@@ -103,8 +103,8 @@ class HandPiece:
 class PieceDrawings:
     """The pieces of a run to be drawn, size by size; what holds for all sizes is read once."""
 
-    def __init__(self, run: SizeRun, loops: Sequence[CutLoop], wanted: Wanted) -> None:
-        self._run, self._wanted = run, wanted
+    def __init__(self, run: SizeRun, loops: Sequence[CutLoop], kind: PatternKind) -> None:
+        self._run, self._kind = run, kind
         self._cut = {(loop.piece, loop.loop): loop for loop in loops}
         self._marks = edge_marks(run)
         self._change_overs = change_overs(run)
@@ -117,7 +117,7 @@ class PieceDrawings:
                 cut_for = [one for one, _ in self._run.block.cut_for(piece)]
                 if hand not in cut_for:
                     continue
-                if self._wanted.each_hand or len(cut_for) == 1:
+                if self._kind.each_hand or len(cut_for) == 1:
                     found.append(HandPiece(self, piece, size, hand))
                 elif hand == self._run.block.shown.hand:
                     found.append(HandPiece(self, piece, size, hand, next(one for one in cut_for if one != hand)))
@@ -161,7 +161,7 @@ class PieceDrawings:
         """Cut lines, and the sew lines of the edges that have an allowance; net pieces are cut on the sew line."""
         name = piece.shape.piece.name
         for loop, beziers in piece.beziers.items():
-            if self._wanted.net:
+            if self._kind.net:
                 yield Curve(beziers[size], Role.CUT_LINE, closed=True)
                 continue
             yield Line(self._cut[name, loop].lines[size].polygon, Role.CUT_LINE, closed=True)
@@ -186,7 +186,7 @@ class PieceDrawings:
     def _stroke(self, mark: EdgeMark, size: int) -> Mark:
         """A notch from the cut line into the allowance, or a place to pierce inside the sew line."""
         at, out, allowance = mark.places[size], mark.outward[size], mark.allowance[size]
-        if mark.cut and allowance >= LEAST_NOTCHED and not self._wanted.net:
+        if mark.cut and allowance >= LEAST_NOTCHED and not self._kind.net:
             return line([at + out * allowance, at + out * allowance * (1 - NOTCH_DEPTH)], Role.NOTCH)
         x, y = (at - out * TICK).tolist()
         return Dot(x, y, Role.PIERCING, PIERCED)
@@ -219,23 +219,23 @@ class PieceDrawings:
                         break
 
     def _cut_ring(self, piece: GradedPiece, loop: str, size: int) -> Floats:
-        if self._wanted.net:
+        if self._kind.net:
             return flatten(piece.beziers[loop][size], ROUGH)
         return self._cut[piece.shape.piece.name, loop].lines[size].polygon
 
     def _words(self, one: HandPiece) -> tuple[str, ...]:
         """What is written on a piece: the first two lines are what it must say at the least."""
-        block, wanted, piece, hand = self._run.block, self._wanted, one.piece, one.hand
+        block, kind, piece, hand = self._run.block, self._kind, one.piece, one.hand
         counts = dict(block.cut_for(piece))
         cut = f"cut {counts[EITHER]}, either hand" if hand == EITHER else f"cut {piece.cut(hand)} for the {hand} hand"
-        dated = " · ".join(text for text in (block.date, f"run {wanted.run_id}") if text)
+        dated = " · ".join(text for text in (block.date, f"run {kind.run_id}") if text)
         words = [
             f"{piece.name} {self._run.sizes[one.size]}",
             f"{hand.upper()} HAND",
             f"mark with the {block.marked_face(piece)} up",
             cut,
             dated,
-            "net: no seam allowance" if wanted.net else "",
+            "net: no seam allowance" if kind.net else "",
             block.name,
             piece.material,
             f"pile {piece.pile_arrow}" if piece.pile_arrow else "",

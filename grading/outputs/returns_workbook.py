@@ -23,11 +23,11 @@ from grading.readings.returns import (
     pairs_by_maker,
 )
 from grading.units import UNIT_WORDS
-from grading.workbooks.book import Book, Column, Content, Look, Styled
+from grading.workbooks.book import Book, Content, Heading, Look, Styled
 
 __all__ = ["returns_workbook"]
 
-_COUNTS = [Column(word, Look.COUNT, 10) for word in ("readings", *(str(word) for word in Verdict))]
+_COUNTS = [Heading(word, Look.COUNT, 10) for word in ("readings", *(str(word) for word in Verdict))]
 _HOW_SURE = (
     f"Mean deviation: how much longer (+) or shorter (−) than the figure, over all readings that could be judged. "
     f"The true mean lies within ± of it, {SURE:.0%} sure (Student's t at that count, readings taken as independent; "
@@ -52,11 +52,11 @@ def returns_workbook(returned: Returned, unit: str, stock: StockTable | None = N
 def _pairs(book: Book, judgement: Judgement, unit: str, stock: StockTable | None) -> None:
     sheet = book.sheet("Pairs", landscape=True)
     sheet.title("Returned pairs")
-    paid = [Column(f"pay, {stock.terms.currency}", Look.NUMBER)] if stock else []
+    paid = [Heading(f"pay, {stock.terms.currency}", Look.NUMBER)] if stock else []
     columns = [
-        Column("Maker"),
-        Column("pairs", Look.COUNT, 11),
-        *(Column(str(word), Look.COUNT, 11) for word in PairVerdict),
+        Heading("Maker"),
+        Heading("pairs", Look.COUNT, 11),
+        *(Heading(str(word), Look.COUNT, 11) for word in PairVerdict),
     ]
     counted: list[list[Content]] = [
         [one.name, sum(one.counts.values()), *one.counts.values(), *([one.pay] if stock else [])]
@@ -71,19 +71,21 @@ def _pairs(book: Book, judgement: Judgement, unit: str, stock: StockTable | None
         "other mittens of the size match. Only good pairs are counted in the pay."
     )
     sheet.gap()
-    headings = [Column(name) for name in ("File", "Sheet", "Maker", "Group", "Size")]
+    headings = [Heading(name) for name in ("File", "Sheet", "Maker", "Group", "Size")]
     rows: list[list[Content]] = []
     for pair in judgement.pairs:
         of, look = pair.sheet, Look.TEXT if pair.verdict is PairVerdict.GOOD else Look.FLAGGED
         where: list[Content] = [of.place.workbook, of.place.sheet, of.name, of.group, of.size, pair.pair]
         rows.append([*where, Styled(str(pair.verdict), look), pair_told(pair, unit)])
-    sheet.table([*headings, Column("Pair", Look.COUNT), Column("Verdict"), Column("Why", width=90)], rows, name="Pairs")
+    sheet.table(
+        [*headings, Heading("Pair", Look.COUNT), Heading("Verdict"), Heading("Why", width=90)], rows, name="Pairs"
+    )
 
 
 def _by_measure(book: Book, judgement: Judgement, unit: str) -> None:
     sheet = book.sheet("By measure", landscape=True)
     sheet.title(f"Returned work by measure, {UNIT_WORDS[unit]}")
-    columns = [Column("Measure"), *_COUNTS, *_deviation(unit), Column("leans"), Column("tolerance")]
+    columns = [Heading("Measure"), *_COUNTS, *_deviation(unit), Heading("leans"), Heading("tolerance")]
     rows = [
         [measure, *_counts(sample), *_mean(sample, unit), _told(sample.leans), _held(holding)]
         for measure, (sample, holding) in judgement.measures.items()
@@ -106,7 +108,7 @@ def _by_measure(book: Book, judgement: Judgement, unit: str) -> None:
 def _by_size(book: Book, judgement: Judgement, unit: str) -> None:
     sheet = book.sheet("By size", landscape=True, frozen_columns=3)
     sheet.title(f"Returned work by size and measure, {UNIT_WORDS[unit]}")
-    columns = [Column("Group"), Column("Size"), Column("Measure"), *_COUNTS, *_deviation(unit)]
+    columns = [Heading("Group"), Heading("Size"), Heading("Measure"), *_COUNTS, *_deviation(unit)]
     rows: list[list[Content]] = [
         [group, size, measure, *_counts(sample), *_mean(sample, unit)]
         for (group, size, measure), sample in judgement.sizes.items()
@@ -118,7 +120,7 @@ def _by_maker(book: Book, judgement: Judgement, unit: str) -> None:
     sheet = book.sheet("By maker", landscape=True, frozen_columns=2)
     sheet.title(f"Returned work by maker and measure, {UNIT_WORDS[unit]}")
     sheet.note("All sizes together, so that a hand that always runs short or long shows.")
-    columns = [Column("Maker"), Column("Measure"), *_COUNTS, *_deviation(unit), Column("leans")]
+    columns = [Heading("Maker"), Heading("Measure"), *_COUNTS, *_deviation(unit), Heading("leans")]
     rows: list[list[Content]] = [
         [maker, measure, *_counts(sample), *_mean(sample, unit), _told(sample.leans)]
         for (maker, measure), sample in judgement.makers.items()
@@ -136,20 +138,20 @@ def _sheets(book: Book, returned: Returned) -> None:
         [one.place.workbook, one.place.sheet, one.run_id, one.group, one.size, one.name, one.date, one.remarks]
         for one in returned.sheets
     ]
-    sheet.table([Column(heading) for heading in headings], rows, name="Sheets")
+    sheet.table([Heading(heading) for heading in headings], rows, name="Sheets")
 
 
 def _readings(book: Book, judgement: Judgement, unit: str) -> None:
     sheet = book.sheet("Readings", landscape=True)
     sheet.title(f"Every reading, {UNIT_WORDS[unit]}")
-    columns = [Column(heading) for heading in ("File", "Sheet", "Cell", "Maker", "Group", "Size", "Measure")]
+    columns = [Heading(heading) for heading in ("File", "Sheet", "Cell", "Maker", "Group", "Size", "Measure")]
     columns += [
-        Column("Pair", Look.COUNT),
-        Column("Hand"),
-        Column("As typed"),
-        Column(f"reading, {UNIT_WORDS[unit]}", Look.NUMBER),
+        Heading("Pair", Look.COUNT),
+        Heading("Hand"),
+        Heading("As typed"),
+        Heading(f"reading, {UNIT_WORDS[unit]}", Look.NUMBER),
     ]
-    columns += [Column("figure", Look.NUMBER), Column("deviation", Look.SIGNED), Column("Verdict")]
+    columns += [Heading("figure", Look.NUMBER), Heading("deviation", Look.SIGNED), Heading("Verdict")]
     rows: list[list[Content]] = []
     for one in judgement.readings:
         place, reading = one.reading.place, one.reading
@@ -162,11 +164,11 @@ def _readings(book: Book, judgement: Judgement, unit: str) -> None:
     sheet.table(columns, rows, name="Readings")
 
 
-def _deviation(unit: str) -> list[Column]:
+def _deviation(unit: str) -> list[Heading]:
     return [
-        Column(f"mean deviation, {UNIT_WORDS[unit]}", Look.FINE),
-        Column("±", Look.NUMBER),
-        Column("spread", Look.NUMBER),
+        Heading(f"mean deviation, {UNIT_WORDS[unit]}", Look.FINE),
+        Heading("±", Look.NUMBER),
+        Heading("spread", Look.NUMBER),
     ]
 
 

@@ -21,7 +21,7 @@ from grading.outputs.wording import hands_told
 from grading.readings.targets import Target, targets
 from grading.units import DECIMALS, MM_PER, UNIT_WORDS, as_shown, said_in, show
 
-__all__ = ["LOWER", "PICTURE", "Part", "Row", "SizeSheet", "decimals", "letters", "shown_figure", "size_sheets"]
+__all__ = ["LOWER", "PICTURE", "Section", "SizeRow", "SizeSheet", "decimals", "letters", "shown_figure", "size_sheets"]
 
 #: Width and height of a sheet's picture, mm on A4, and how much of its width is the finished piece's.
 PICTURE, FINISHED = (194.0, 71.0), 44.0
@@ -32,7 +32,7 @@ _UNCLEAR = "IOQ"
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class SizeRow:
     """A line of a part: a letter or number, what it is about, up to three figures, and words.
 
     Whole numbers are counts; others are in the unit shown, inches to sixteenths. ``below`` stands in small letters
@@ -47,11 +47,11 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class Section:
     """Rows of one kind under six headings: those of the mark, the name, three figures and the words."""
 
     headings: tuple[str, str, str, str, str, str]
-    rows: tuple[Row, ...]
+    rows: tuple[SizeRow, ...]
     name: str = ""
 
 
@@ -68,16 +68,16 @@ class SizeSheet:
     facts: str
     picture: Callable[[float], Drawing]
     in_words: str
-    measures: Part
-    cut: Part
-    allowances: Part
-    materials: Part
-    making: Part
-    work: Part
+    measures: Section
+    cut: Section
+    allowances: Section
+    materials: Section
+    making: Section
+    work: Section
     steps: tuple[tuple[Step, Drawing | None], ...] = ()
 
     @property
-    def parts(self) -> tuple[Part, ...]:
+    def parts(self) -> tuple[Section, ...]:
         """The parts that have something to say, in order."""
         every = (self.measures, self.cut, self.allowances, self.materials, self.making, self.work)
         return tuple(part for part in every if part.rows)
@@ -159,7 +159,7 @@ def _picture(run: SizeRun, size: int, lettered: Sequence[tuple[str, Measure]], h
     return flat + whole.moved(width - FINISHED / 2 - whole.box.centre[0], height - 0.4 - whole.box.top)
 
 
-def _said_in(unit: str, part: Part) -> Part:
+def _said_in(unit: str, part: Section) -> Section:
     rows = tuple(replace(row, name=said_in(unit, row.name), text=said_in(unit, row.text)) for row in part.rows)
     return replace(part, rows=rows)
 
@@ -175,32 +175,32 @@ def _step_said_in(unit: str, step: Step) -> Step:
     )
 
 
-def _measures(named: Sequence[str], asked: Sequence[Target], unit: str) -> Part:
+def _measures(named: Sequence[str], asked: Sequence[Target], unit: str) -> Section:
     rows = []
     for letter, target in zip(named, asked, strict=True):
         words = decimals([target], unit) + target.measure.how_to_measure
-        rows.append(Row(letter, target.measure.name, target.bounds, words))
+        rows.append(SizeRow(letter, target.measure.name, target.bounds, words))
     words = f"How to measure; figures in {UNIT_WORDS[unit]}. It passes from least to most, both included."
     headings = ("Letter", "Finished measure", "least", "right", "most", words)
-    return Part(headings, tuple(rows), "Measures")
+    return Section(headings, tuple(rows), "Measures")
 
 
-def _cut_list(block: Block) -> Part:
+def _cut_list(block: Block) -> Section:
     rows = []
     for piece in block.pieces:
         pile = f"pile {piece.pile_arrow}" if piece.pile_arrow else ""
         (hand, count), *_ = block.cut_for(piece) or (("", 0),)
         either = f"cut {count}, either hand" if hand == EITHER else ""
         text = "; ".join(part for part in (either, piece.material, pile, piece.note) if part)
-        rows.append(Row("", piece.name, () if either else (piece.cut_left, piece.cut_right), text))
+        rows.append(SizeRow("", piece.name, () if either else (piece.cut_left, piece.cut_right), text))
     apart = block.shown.hand != EITHER
     mirrored = ", left mirrors right" if len(block.hands) > 1 and apart else ""
     left, right = ("left", "right") if apart else ("", "")
     headings = ("", f"Cut for {hands_told(block)}", left, right, "", f"From what: single layer{mirrored}")
-    return Part(headings, tuple(rows))
+    return Section(headings, tuple(rows))
 
 
-def _allowances(block: Block, unit: str) -> Part:
+def _allowances(block: Block, unit: str) -> Section:
     """A row for every seam type, with the edges of each piece that are sewn so."""
     edges: dict[str, dict[str, list[str]]] = {}
     for edge in block.edges:
@@ -214,12 +214,12 @@ def _allowances(block: Block, unit: str) -> Part:
         allowance = (float(as_shown(allowed, unit) / MM_PER[unit]),) if allowed else ()
         where = "; ".join(f"{piece} {', '.join(names)}" for piece, names in named.items())
         rows.append(
-            Row("", name, allowance, f"{'' if allowance else 'none, as cut: '}{where}{' · ' if sewn else ''}{sewn}")
+            SizeRow("", name, allowance, f"{'' if allowance else 'none, as cut: '}{where}{' · ' if sewn else ''}{sewn}")
         )
-    return Part(("", "Seam allowance", UNIT_WORDS[unit], "", "", "On which edges, and the stitch"), tuple(rows))
+    return Section(("", "Seam allowance", UNIT_WORDS[unit], "", "", "On which edges, and the stitch"), tuple(rows))
 
 
-def _materials(block: Block) -> Part:
+def _materials(block: Block) -> Section:
     """What to work with, as pieces and steps name it."""
     named = {
         "Material": (piece.material for piece in block.pieces),
@@ -227,23 +227,23 @@ def _materials(block: Block) -> Part:
         "Thread": (step.thread for step in block.making),
     }
     told = [(topic, "; ".join(dict.fromkeys(text for text in texts if text))) for topic, texts in named.items()]
-    rows = tuple(Row("", topic, (), text) for topic, text in told if text)
-    return Part(("", "Work with", "", "", "", "What"), rows)
+    rows = tuple(SizeRow("", topic, (), text) for topic, text in told if text)
+    return Section(("", "Work with", "", "", "", "What"), rows)
 
 
-def _making(block: Block) -> Part:
+def _making(block: Block) -> Section:
     alike = len({(step.needle, step.thread) for step in block.making}) == 1
     rows = []
     for step in block.making:
         tools = () if alike else (step.needle, step.thread)
-        rows.append(Row(step.name, step.stitch, (), " ".join(_sentences(step.what_to_do, step.note, *tools))))
-    return Part(("Step", "Making", "", "", "", "What to do, in this order"), tuple(rows))
+        rows.append(SizeRow(step.name, step.stitch, (), " ".join(_sentences(step.what_to_do, step.note, *tools))))
+    return Section(("Step", "Making", "", "", "", "What to do, in this order"), tuple(rows))
 
 
-def _work(block: Block) -> Part:
+def _work(block: Block) -> Section:
     """Everything that the block says besides."""
-    rows = tuple(Row("", one.topic, (), one.text) for one in block.house_rules)
-    return Part(("", "House rules", "", "", "", "What holds"), rows)
+    rows = tuple(SizeRow("", one.topic, (), one.text) for one in block.house_rules)
+    return Section(("", "House rules", "", "", "", "What holds"), rows)
 
 
 def _sentences(*texts: str) -> list[str]:

@@ -17,9 +17,7 @@ from grading.sheets.sizes import measured_rows
 from grading.sheets.stock import stock_rows
 from grading.sheets.stock_sheets import STOCK_SHEETS
 from grading.sheets.values import cells
-from grading.workbooks.book import Area, Book, Look
-from grading.workbooks.book import Column as Written
-from grading.workbooks.book import Sheet as BookSheet
+from grading.workbooks.book import Area, Book, BookSheet, Heading, Look
 
 __all__ = ["add_sheet", "block_workbook", "hand_workbook", "sizes_workbook", "stock_table_workbook", "traced_workbook"]
 
@@ -88,15 +86,15 @@ def _add_style(book: Book, parts: Mapping[str, Mapping[str, str]], pictures: Map
     sheet, area = add_sheet(book, STYLE, [Chosen(part, next(iter(choices))) for part, choices in parts.items()])
     every = [(part, choice, words, "") for part, choices in parts.items() for choice, words in choices.items()]
     headings = [
-        Written("Of the part"),
-        Written("Choice"),
-        Written("What it is", width=60),
-        Written("Finished", width=14),
+        Heading("Of the part"),
+        Heading("Choice"),
+        Heading("What it is", width=60),
+        Heading("Finished", width=14),
     ]
     choices_sheet = book.sheet("Choices", landscape=True)
     listed = choices_sheet.table(headings, every)
     for number, heading in enumerate(headings):
-        choices_sheet.explain(listed.cell(-1, number), heading.heading, _OF_CHOICES[number])
+        choices_sheet.explain(listed.cell(-1, number), heading.text, _OF_CHOICES[number])
     if pictures:
         choices_sheet.tall(listed, _PICTURE[1] + 1)
     for row, (part, choice, words, _) in enumerate(every):
@@ -145,7 +143,7 @@ def add_sheet(
     before = len(declared.before_others) if declared.others else 1
     sheet = book.sheet(name or declared.name, landscape=True, frozen_columns=before)
     written = [
-        Written(heading, _look(column), 9.0 if column is declared.others else None) for heading, column in columns
+        Heading(heading, _look(column), 9.0 if column is declared.others else None) for heading, column in columns
     ]
     stated = [[*row, *[""] * (len(columns) - len(row))] for row in above]
     area = sheet.table(written, [*stated, *cells(declared, of)])
@@ -194,7 +192,7 @@ def _explained(book: Book, declared: Sequence[Sheet], notes: Sequence[str] = ())
         rows += [[one.name, column.name, column.help, _holds(column)] for column in one.columns_in_order]
         rows += [[one.name, f"field {field.name}", field.help, _holds(field)] for field in one.fields]
     sheet.table(
-        [Written("Sheet"), Written("Column"), Written("What it is for", width=70), Written("What it holds", width=40)],
+        [Heading("Sheet"), Heading("Column"), Heading("What it is for", width=70), Heading("What it holds", width=40)],
         rows,
     )
     for note in notes:

@@ -4,7 +4,7 @@ A sheet is written from the top down: a title, notes, lines and tables of cells,
 
 >>> book = Book("Spec sheet", subject="Women", run_id="1f3a")
 >>> sheet = book.sheet("Women")
->>> area = sheet.table([Column("Size"), Column("Width", Look.NUMBER)], [["8/9", 102.0], ["10", 108.0]])
+>>> area = sheet.table([Heading("Size"), Heading("Width", Look.NUMBER)], [["8/9", 102.0], ["10", 108.0]])
 >>> area.cell(0, 1), area.column(1), area.reference(1)
 ('B2', 'B2:B3', "'Women'!$B$2:$B$3")
 >>> sheet.line(["Sum", Formula("=SUM(B2:B3)", 210.0)])
@@ -26,13 +26,13 @@ from PIL import Image
 
 from grading.codes import Code
 from grading.findings import Finding, Place
-from grading.workbooks.cells import Area, Bar, BarChart, Column, Content, Formula, Link, Styled, Value
+from grading.workbooks.cells import Area, Bar, BarChart, Content, Formula, Heading, Link, Styled, Value
 from grading.workbooks.container import Container
 from grading.workbooks.fitting import lines, width
 from grading.workbooks.legal import cut, legal, sheet_name
 from grading.workbooks.looks import FIGURES, FLAG, LINK, RIGHT, TEXTS, Look, properties
 
-__all__ = ["Area", "Bar", "BarChart", "Book", "Column", "Content", "Formula", "Link", "Look", "Sheet", "Styled"]
+__all__ = ["Area", "Bar", "BarChart", "Book", "BookSheet", "Content", "Formula", "Heading", "Link", "Look", "Styled"]
 
 
 _WIDEST, _NARROWEST = 46.0, 7.0  # characters; longer text is wrapped
@@ -80,7 +80,7 @@ class Book:
         self.title = title
         self.run_id = run_id
         self.findings: list[Finding] = []
-        self.sheets: list[Sheet] = []
+        self.sheets: list[BookSheet] = []
         self._decimals = decimals
         self._read = read
         self._table_names: set[str] = set()
@@ -88,7 +88,9 @@ class Book:
         self._formats: dict[object, Any] = {}
         self._flag = self._container.add_format(FLAG)
 
-    def sheet(self, wanted: str, *, landscape: bool = False, frozen_columns: int = 1, one_page: bool = False) -> Sheet:
+    def sheet(
+        self, wanted: str, *, landscape: bool = False, frozen_columns: int = 1, one_page: bool = False
+    ) -> BookSheet:
         """A new sheet at the end, on A4, named as near to ``wanted`` as the format allows.
 
         It prints one page wide, and as many pages long as it takes unless it is to be ``one_page``. Where the sheet
@@ -96,7 +98,7 @@ class Book:
         printed again on every page.
         """
         name = sheet_name(wanted, [sheet.name for sheet in self.sheets])
-        sheet = Sheet(self, self._container.add_sheet(name), frozen_columns, _ROOM[landscape])
+        sheet = BookSheet(self, self._container.add_sheet(name), frozen_columns, _ROOM[landscape])
         sheet._set_up_page(landscape, one_page)
         self.sheets.append(sheet)
         return sheet
@@ -141,7 +143,7 @@ _CHANGES: Mapping[str, Mapping[str, Any]] = {
 }
 
 
-class Sheet:
+class BookSheet:
     """A sheet of a `Book`, written from the top down; made by `Book.sheet`."""
 
     def __init__(self, book: Book, worksheet: Any, frozen_columns: int, room: float) -> None:
@@ -187,7 +189,7 @@ class Sheet:
         """Where the cells of the next table will lie if it is so large; for formulas within the table."""
         return Area(self.name, self.next_row + 1, 1, rows, columns)
 
-    def table(self, columns: Sequence[Column], rows: Sequence[Sequence[Content]], *, name: str = "") -> Area:
+    def table(self, columns: Sequence[Heading], rows: Sequence[Sequence[Content]], *, name: str = "") -> Area:
         """Headings and rows of cells; with a ``name`` also a named table that can be filtered and extended.
 
         A named table needs a row, headings that differ by more than case, and columns that are each one of the sheet's;
@@ -196,7 +198,7 @@ class Sheet:
         """
         across = sum(column.span for column in columns)
         area = self.room(len(rows), across)
-        headings = [" ".join(column.heading.split()) for column in columns]
+        headings = [" ".join(column.text.split()) for column in columns]
         shown = [legal(heading) for heading in headings]
         plain = across > len(columns) or not all(shown) or len({h.casefold() for h in shown}) < len(shown)
         if name and rows and not plain:

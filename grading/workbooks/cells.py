@@ -9,7 +9,7 @@ from xlsxwriter.utility import xl_col_to_name
 
 from grading.workbooks.looks import Look
 
-__all__ = ["Area", "Bar", "BarChart", "Column", "Content", "Formula", "Link", "Styled", "Value"]
+__all__ = ["Area", "Bar", "BarChart", "Content", "Formula", "Heading", "Link", "Styled", "Value"]
 
 Value = float | int | str | bool
 
@@ -42,12 +42,14 @@ Content = str | float | int | bool | dt.date | Formula | Link | Styled | None
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
-    """A table's column: heading, look of its cells, width in characters where it is not computed, how many of the
-    sheet's columns it takes, and what is told of it while one of its cells is chosen.
+class Heading:
+    """The head of a table's column: its text, and the look of the cells below it.
+
+    ``width`` is in characters, where it is not computed; the column takes ``span`` of the sheet's; ``help`` is told
+    while one of its cells is chosen.
     """
 
-    heading: str
+    text: str
     look: Look = Look.TEXT
     width: float | None = None
     span: int = 1

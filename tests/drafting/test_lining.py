@@ -21,7 +21,7 @@ from grading.engine.run import grade
 from grading.findings import has_errors
 from grading.model.block import Edge
 from grading.outputs.cards import cards
-from grading.outputs.pieces import PieceDrawings, Wanted
+from grading.outputs.pieces import PatternKind, PieceDrawings
 from grading.outputs.size_sheet import letters
 from grading.outputs.steps import step_drawings
 from grading.readings.cut_lines import cut_lines
@@ -130,7 +130,7 @@ def test_its_face_is_the_hand_side_and_its_patterns_lie_as_the_tranks_do(lined, 
     """What is the outside of the leather is the back of the lining: so both are marked alike for one hand."""
     block = replace(lined.block, marked_on=marked_on)
     run = replace(lined, block=block)
-    drawings = PieceDrawings(run, cut_lines(run), Wanted("0", net=False, each_hand=True))
+    drawings = PieceDrawings(run, cut_lines(run), PatternKind("0", net=False, each_hand=True))
     up = "back" if marked_on == "outside" else "face"
     for one in drawings.of_size(0):
         words = drawings._words(one)

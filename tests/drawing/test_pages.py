@@ -7,7 +7,7 @@ import pytest
 from legible import crossed_texts, outside, overlapping_texts
 
 from grading.drawing.marks import Drawing, Line, Role, Text
-from grading.drawing.pages import Content, TitleBlock, frame_around, frames, numbered
+from grading.drawing.pages import PageContent, TitleBlock, frame_around, frames, numbered
 from grading.drawing.paper import PAPERS, Printing
 
 TITLE = TitleBlock(
@@ -49,7 +49,7 @@ def test_block_and_bars_lie_inside_the_sheet_off_the_area_and_off_one_another(pa
 
 
 def test_the_title_block_states_its_fields_and_the_number_of_the_sheet():
-    (page, _) = numbered([Content(frames(Printing(PAPERS["a4"]), TITLE)[0])] * 2)
+    (page, _) = numbered([PageContent(frames(Printing(PAPERS["a4"]), TITLE)[0])] * 2)
     said = " ".join(texts(page.drawing))
     for words in ("Winter mitten · Women", "Trank, Thumb", "right hand", "outside up", "2025-10-01", "1f3a9c2b7d"):
         assert words in said

@@ -19,7 +19,7 @@ from grading.outputs.cards import cards
 from grading.outputs.cutting.layers import cutting_files
 from grading.outputs.nest import nest
 from grading.outputs.patterns import patterns
-from grading.outputs.pieces import PieceDrawings, Wanted
+from grading.outputs.pieces import PatternKind, PieceDrawings
 from grading.outputs.size_sheet import _cut_list
 from grading.outputs.spec.cutting import cut_list
 from grading.readings.cut_lines import cut_lines
@@ -41,7 +41,7 @@ def run() -> SizeRun:
 
 @pytest.mark.parametrize("each_hand", [False, True])
 def test_it_is_drawn_once_and_says_either_hand(run, each_hand):
-    drawings = PieceDrawings(run, cut_lines(run), Wanted("abc", each_hand=each_hand)).of_size(0)
+    drawings = PieceDrawings(run, cut_lines(run), PatternKind("abc", each_hand=each_hand)).of_size(0)
     assert [(one.piece.name, one.hand, one.other) for one in drawings] == [
         ("Trank", "either", ""),
         ("Thumb", "either", ""),
@@ -83,7 +83,7 @@ def test_cutting_files_say_so_too_one_for_both_hands(run):
 def test_no_sheet_of_a_run_names_one_hand(run):
     """Read by pypdf. What whoever sews measures is a pair, so that check sheets keep a box for each mitten."""
     printing = Printing(PAPERS["a4"])
-    printed = [data for _, data in patterns(run, cut_lines(run), Printing(PAPERS["sheet"]), Wanted("abc"))]
+    printed = [data for _, data in patterns(run, cut_lines(run), Printing(PAPERS["sheet"]), PatternKind("abc"))]
     printed += [cards(run, printing, run_id="abc", unit="mm"), nest(run, printing, run_id="abc", unit="mm")]
     for data in printed:
         text = " ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages)

@@ -25,7 +25,7 @@ from grading.drawing.system import HEIGHTS, WIDTHS
 from grading.geometry.flattening import flatten
 from grading.model.measured import Hands
 from grading.outputs import cards, construction, measuring_guide, nest, patterns
-from grading.outputs.pieces import Wanted
+from grading.outputs.pieces import PatternKind
 from grading.outputs.stock import lay_plan, tickets
 from grading.readings.cut_lines import cut_lines
 from grading.stock.plan import prepared
@@ -119,7 +119,7 @@ def test_the_reader_finds_what_breaks_the_system():
 
 def test_patterns_of_a_group_hold_to_the_system(runs, printed):
     run = runs["Women"]
-    hold(printed(patterns, patterns.patterns, run, cut_lines(run), A4, Wanted(RUN_ID)))
+    hold(printed(patterns, patterns.patterns, run, cut_lines(run), A4, PatternKind(RUN_ID)))
 
 
 def test_the_page_on_measuring_holds_to_the_system(printed):
@@ -168,7 +168,7 @@ def test_the_cards_of_a_group_hold_to_the_system(runs, printed):
 
 def test_the_second_style_holds_to_the_system(printed):
     run = read_job(TABLES / "sizes.xlsx", (), ["Small children"])["Small children"].run
-    hold(printed(patterns, patterns.patterns, run, cut_lines(run), A4, Wanted(RUN_ID)))
+    hold(printed(patterns, patterns.patterns, run, cut_lines(run), A4, PatternKind(RUN_ID)))
     hold(printed(nest, nest.nest, run, A4, run_id=RUN_ID, unit="mm"))
 
 
@@ -178,7 +178,7 @@ def test_the_second_style_holds_to_the_system(printed):
 def test_every_page_of_the_demo_holds_to_the_system_on_every_paper(runs, printed, group, paper):
     run, printing = runs[group], Printing(PAPERS[paper])
     hold(printed(nest, nest.nest, run, printing, run_id=RUN_ID, unit="mm"))
-    for wanted in (Wanted(RUN_ID), Wanted(RUN_ID, each_hand=True), Wanted(RUN_ID, net=True)):
+    for wanted in (PatternKind(RUN_ID), PatternKind(RUN_ID, each_hand=True), PatternKind(RUN_ID, net=True)):
         hold(printed(patterns, patterns.patterns, run, cut_lines(run), printing, wanted))
 
 

@@ -19,10 +19,10 @@ from grading.drawing.paper import PAPERS, Printing
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.outputs.patterns import patterns
-from grading.outputs.pieces import PieceDrawings, Wanted
+from grading.outputs.pieces import PatternKind, PieceDrawings
 from grading.readings.cut_lines import cut_lines
 
-ONE = Wanted("1f3a9c2b7d")
+ONE = PatternKind("1f3a9c2b7d")
 WANTED = replace(ONE, each_hand=True)
 TITLE = TitleBlock(
     "pattern", "Fair mitten", "Women", "Trank, Thumb", "W3", "right hand", "outside", date="2026-11-02", run="1"
@@ -60,7 +60,7 @@ def a4_found(runs, a4_pages):
     return {key: [found_in(pages, outline) for outline in wanted[key]] for key, pages in a4_pages.items()}
 
 
-def files(runs, printing: Printing, wanted: Wanted = WANTED) -> dict[tuple[str, int], bytes]:
+def files(runs, printing: Printing, wanted: PatternKind = WANTED) -> dict[tuple[str, int], bytes]:
     return {
         (group, size): data
         for group, run in runs.items()
@@ -173,7 +173,7 @@ def test_no_text_stands_across_a_joint_or_over_a_line(runs):
             things = [Thing.piece(one.name, one.lines) for one in drawn]
             made = laid(things, upright, lying)
             for lay in (lay for sheet in made.sheets for lay in sheet):
-                drawing = drawn[lay.thing].finished(lay.parting, turned=bool(lay.form))
+                drawing = drawn[lay.thing].finished(lay.form, lay.parting)
                 assert crossed_texts(drawing) == []
                 assert overlapping_texts(drawing) == []
                 for text in (mark for mark in drawing.marks if isinstance(mark, Text)):

@@ -16,11 +16,11 @@ from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.geometry.flattening import flatten
 from grading.model.block import SeamType
-from grading.outputs.pieces import PieceDrawings, Wanted
+from grading.outputs.pieces import PatternKind, PieceDrawings
 from grading.readings.cut_lines import cut_lines
 
 RUN = "1f3a9c2b7d"
-WANTED = Wanted(RUN, each_hand=True)
+WANTED = PatternKind(RUN, each_hand=True)
 
 
 def marked(run, face: str = "inside"):
@@ -30,7 +30,7 @@ def marked(run, face: str = "inside"):
 
 def drawn(pieces: PieceDrawings, size: int) -> dict[str, Drawing]:
     """Every piece of a pair, whole, by its name and hand."""
-    return {one.name: one.finished(Parting(one.lines.box), turned=False) for one in pieces.of_size(size)}
+    return {one.name: one.finished(0, Parting(one.lines.box)) for one in pieces.of_size(size)}
 
 
 @pytest.fixture(scope="module")

@@ -10,7 +10,7 @@ from pdf_paths import paths
 
 from grading.drawing.paper import PAPERS, Printing
 from grading.outputs.patterns import patterns
-from grading.outputs.pieces import Wanted
+from grading.outputs.pieces import PatternKind
 from grading.readings.cut_lines import cut_lines
 
 SHEET = Printing(PAPERS["sheet"])
@@ -21,7 +21,9 @@ def printed(runs):
     """{(group, size): the closed curves of the net templates (n, 4, 2) as printed, the largest first}."""
     found = {}
     for group, run in runs.items():
-        for size, (_, data) in zip(run.sizes, patterns(run, cut_lines(run), SHEET, Wanted("0", net=True)), strict=True):
+        for size, (_, data) in zip(
+            run.sizes, patterns(run, cut_lines(run), SHEET, PatternKind("0", net=True)), strict=True
+        ):
             curves = [path for path in paths(data) if len(path) > 20 and len(path) % 3 == 1]
             curves.sort(key=lambda path: -np.ptp(path[:, 0]))
             found[group, size] = [np.array([path[i : i + 4] for i in range(0, len(path) - 1, 3)]) for path in curves]

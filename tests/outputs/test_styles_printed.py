@@ -21,7 +21,7 @@ from grading.engine.run import SizeRun, grade
 from grading.model.block import BOUNDARY
 from grading.outputs.cards import cards
 from grading.outputs.patterns import patterns
-from grading.outputs.pieces import Wanted
+from grading.outputs.pieces import PatternKind
 from grading.readings.cut_lines import cut_lines
 from grading.readings.measures import measured
 
@@ -88,7 +88,7 @@ def small_middle_and_large(style: Style, group: str) -> SizeRun:
 def test_it_is_printed_as_it_was_graded(style):
     run = small_middle_and_large(style, "Women")
     loops = cut_lines(run)
-    for size, (_, data) in enumerate(patterns(run, loops, SHEET, Wanted("1"))):
+    for size, (_, data) in enumerate(patterns(run, loops, SHEET, PatternKind("1"))):
         printed = [path for page in range(len(pypdf.PdfReader(BytesIO(data)).pages)) for path in paths(data, page)]
         for name in run.pieces:
             assert stands(list(lines_of(run, loops, name, size)), printed), name

@@ -19,7 +19,7 @@ from grading.model.block import Edge, Piece, Point
 from grading.model.measured import Hands
 from grading.outputs.files import Choices, group_files
 from grading.outputs.nest import nested
-from grading.outputs.pieces import PieceDrawings, Wanted
+from grading.outputs.pieces import PatternKind, PieceDrawings
 from grading.outputs.size_sheet import PICTURE, size_sheets
 from grading.outputs.sketch import sketch
 from grading.readings.cut_lines import cut_lines
@@ -70,8 +70,8 @@ def lopsided(block, drawn_from: str, marked_on: str, left: int = 1, right: int =
 
 def pieces_drawn(run, size: int = 0, net: bool = False) -> dict[str, Drawing]:
     """Every piece for each hand, whole, by its name and hand."""
-    drawn = PieceDrawings(run, cut_lines(run), Wanted("0", net, each_hand=True)).of_size(size)
-    return {one.name: one.finished(Parting(one.lines.box), turned=False) for one in drawn}
+    drawn = PieceDrawings(run, cut_lines(run), PatternKind("0", net, each_hand=True)).of_size(size)
+    return {one.name: one.finished(0, Parting(one.lines.box)) for one in drawn}
 
 
 def palms(drawing: Drawing, role: Role) -> float:
@@ -219,8 +219,8 @@ def test_card_pattern_and_finished_picture_agree_on_the_hand(runs, drawn_from, m
     if left + right == 1:
         assert seen == ("left" if left else "right")
     # Printed for one hand, that the card shows; the other's is its back.
-    drawn = PieceDrawings(run, cut_lines(run), Wanted("0")).of_size(2)
-    (pattern,) = [one.finished(Parting(one.lines.box), turned=False) for one in drawn if "Trank" in one.name]
+    drawn = PieceDrawings(run, cut_lines(run), PatternKind("0")).of_size(2)
+    (pattern,) = [one.finished(0, Parting(one.lines.box)) for one in drawn if "Trank" in one.name]
     assert hand_of(palms(pattern, Role.CUT_LINE), marked_on) == seen
     assert f"{seen.upper()} HAND" in [mark.text for mark in pattern.marks if isinstance(mark, Text)]
     assert content.cut.headings[1] == ("Cut for one pair" if left + right == 2 else f"Cut for the {seen} hand")

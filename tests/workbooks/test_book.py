@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 from PIL import Image
 from pypdf import PdfReader
 
-from grading.workbooks.book import Bar, BarChart, Book, Column, Formula, Link, Look, Styled
+from grading.workbooks.book import Bar, BarChart, Book, Formula, Heading, Link, Look, Styled
 from grading.workbooks.legal import sheet_name
 
 HOSTILE = [
@@ -40,7 +40,7 @@ def example(day: dt.date | None = None, group: str = "O'Neil/s sizes") -> Book:
     sheet.title("Finished measures, mm")
     area = sheet.room(2, 4)
     sheet.table(
-        [Column("Measure"), *(Column(size, Look.NUMBER) for size in ("8/9", "10")), Column("Step", Look.SIGNED)],
+        [Heading("Measure"), *(Heading(size, Look.NUMBER) for size in ("8/9", "10")), Heading("Step", Look.SIGNED)],
         [
             [name, low, high, Formula(f"={area.cell(row, 2)}-{area.cell(row, 1)}", high - low)]
             for row, (name, low, high) in enumerate([("Palm width", 102.0, 108.5), ("=Thumb", 39.0, 41.0)])
@@ -90,7 +90,7 @@ def test_libreoffice_recalculates_each_formula_and_keeps_each_text(tmp_path, off
 @pytest.mark.parametrize("text", HOSTILE)
 def test_a_text_stays_text_whatever_it_looks_like(text):
     book = Book("Texts")
-    book.sheet("Texts").table([Column(text)], [[text]])
+    book.sheet("Texts").table([Heading(text)], [[text]])
     sheet = openpyxl.load_workbook(BytesIO(book.to_bytes())).active
     for cell, written in ((sheet["A1"], " ".join(text.split())), (sheet["A2"], text)):
         assert (cell.value, cell.data_type, cell.number_format) == (written, "s", "@")
@@ -160,7 +160,7 @@ def test_a_sheet_prints_on_a4_with_its_headings_on_every_page_and_the_run_in_its
 def test_columns_are_as_wide_as_their_content_up_to_a_limit():
     book = Book("Widths")
     sheet = book.sheet("Widths")
-    sheet.table([Column("Word"), Column("Long"), Column("Set", width=20)], [["a" * 20, "word " * 60, "x"]])
+    sheet.table([Heading("Word"), Heading("Long"), Heading("Set", width=20)], [["a" * 20, "word " * 60, "x"]])
     sheet = openpyxl.load_workbook(BytesIO(book.to_bytes())).active
     widths = [sheet.column_dimensions[column].width for column in "ABC"]
     assert 20 <= widths[0] <= 26
@@ -193,9 +193,9 @@ def test_numbers_show_as_many_decimals_as_asked_and_small_differences_one_more()
 
 def test_a_named_table_is_declared_only_where_its_headings_differ():
     book = Book("Tables")
-    book.sheet("One").table([Column("s"), Column("m")], [[1.0, 2.0]], name="8/9 sizes")
-    book.sheet("Two").table([Column("s"), Column("m")], [[1.0, 2.0]], name="8-9 SIZES")
-    book.sheet("Three").table([Column("s"), Column("S")], [[1.0, 2.0]], name="twins")
+    book.sheet("One").table([Heading("s"), Heading("m")], [[1.0, 2.0]], name="8/9 sizes")
+    book.sheet("Two").table([Heading("s"), Heading("m")], [[1.0, 2.0]], name="8-9 SIZES")
+    book.sheet("Three").table([Heading("s"), Heading("S")], [[1.0, 2.0]], name="twins")
     sheets = openpyxl.load_workbook(BytesIO(book.to_bytes())).worksheets
     assert [list(sheet.tables) for sheet in sheets] == [["T_8_9_sizes"], ["T_8_9_SIZES_2"], []]
     assert sheets[0].tables["T_8_9_sizes"].ref == "A1:B2"
@@ -217,7 +217,7 @@ def test_pictures_and_charts_carry_the_text_that_stands_for_them():
     book = Book("Pictures")
     book.sheet("None here").line(["text"])
     sheet = book.sheet("Some")
-    area = sheet.table([Column("Size"), Column("Width", Look.NUMBER)], [["8", 1.0], ["9", 2.0]])
+    area = sheet.table([Heading("Size"), Heading("Width", Look.NUMBER)], [["8", 1.0], ["9", 2.0]])
     sheet.picture(png.getvalue(), "D2", width_mm=40, instead='The "nest" of <trank>')
     bar = Bar(name=area.fixed(-1, 1), labels=area.reference(0), values=area.reference(1), colour="6A6A6A")
     chart = BarChart("Widths", (bar,), number_format="0", gap=40)
@@ -272,7 +272,7 @@ def test_an_epoch_that_no_calendar_has_counts_as_none(epoch, monkeypatch):
 
 def test_help_is_shown_in_a_columns_cells_and_headings_stand_as_their_figures_do():
     book = Book("Help")
-    columns = [Column("Size"), Column("pairs", Look.INPUT, help="Whole pairs."), Column("Note", Look.INPUT)]
+    columns = [Heading("Size"), Heading("pairs", Look.INPUT, help="Whole pairs."), Heading("Note", Look.INPUT)]
     book.sheet("Help").table(columns, [["W1", Styled(3, Look.INPUT), None], ["W2", Styled(4, Look.INPUT), None]])
     sheet = openpyxl.load_workbook(BytesIO(book.to_bytes())).active
     (rule,) = sheet.data_validations.dataValidation
@@ -284,8 +284,8 @@ def test_words_give_way_where_a_sheet_would_print_too_small():
     book = Book("Wide")
     for landscape in (False, True):
         sheet = book.sheet(f"Wide {landscape}", landscape=landscape)
-        figures = [Column(f"size {number}", Look.NUMBER, 9) for number in range(6)]
-        sheet.table([Column("Measure"), *figures, Column("How")], [["palm width", *[1.0] * 6, "word " * 60]])
+        figures = [Heading(f"size {number}", Look.NUMBER, 9) for number in range(6)]
+        sheet.table([Heading("Measure"), *figures, Heading("How")], [["palm width", *[1.0] * 6, "word " * 60]])
     across = [
         sum(column.width for column in sheet.column_dimensions.values() for _ in range(column.max - column.min + 1))
         for sheet in openpyxl.load_workbook(BytesIO(book.to_bytes()))

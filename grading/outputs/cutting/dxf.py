@@ -17,7 +17,7 @@ import numpy as np
 
 from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
-from grading.outputs.cutting.layers import CutPiece, CuttingFile, Layer
+from grading.outputs.cutting.layers import CutLayer, CuttingFile, PieceShapes
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -29,17 +29,17 @@ CHORD = 0.008
 #: Layers by ASTM D6673: boundary, turn points, curve points, notches, mirror line, grain line, internal lines,
 #: internal cut-outs, drill holes, sew lines, annotation.
 _OF_LAYER = {
-    Layer.CUT_LINE: "1",
-    Layer.NOTCHES: "4",
-    Layer.MIRROR_LINE: "6",
-    Layer.PILE: "7",
-    Layer.FOLD_LINE: "8",
-    Layer.PLACEMENT_LINE: "8",
-    Layer.CUT_OUT: "11",
-    Layer.SLIT: "11",
-    Layer.TICKS: "13",
-    Layer.SEW_LINE: "14",
-    Layer.WORDS: "15",
+    CutLayer.CUT_LINE: "1",
+    CutLayer.NOTCHES: "4",
+    CutLayer.MIRROR_LINE: "6",
+    CutLayer.PILE: "7",
+    CutLayer.FOLD_LINE: "8",
+    CutLayer.PLACEMENT_LINE: "8",
+    CutLayer.CUT_OUT: "11",
+    CutLayer.SLIT: "11",
+    CutLayer.TICKS: "13",
+    CutLayer.SEW_LINE: "14",
+    CutLayer.WORDS: "15",
 }
 _TURN, _CURVE, _ANNOTATION = "2", "3", "15"
 #: Release 12 has layers without spaces in their names.
@@ -53,14 +53,14 @@ def cutting_dxf(file: CuttingFile) -> bytes:
     drawing = _new("R2000", _MILLIMETRES)
     drawing.header["$MEASUREMENT"] = 1
     space = drawing.modelspace()
-    for layer in Layer:
+    for layer in CutLayer:
         drawing.layers.add(layer.value)
     for piece, place in zip(file.pieces, file.places, strict=True):
-        for layer in Layer:
-            if layer is not Layer.POINTS:
+        for layer in CutLayer:
+            if layer is not CutLayer.POINTS:
                 _draw(space, piece, layer, layer.value, place)
     for line in file.bar:
-        space.add_lwpolyline(line.tolist(), dxfattribs={"layer": Layer.BAR.value})
+        space.add_lwpolyline(line.tolist(), dxfattribs={"layer": CutLayer.BAR.value})
     return _bytes(drawing)
 
 
@@ -75,7 +75,7 @@ def pattern_data(file: CuttingFile, style: str, date: str, base: str) -> bytes:
     for piece, place in {one.piece.name: (one, at) for one, at in zip(file.pieces, file.places, strict=True)}.values():
         block = drawing.blocks.new(_block_name(piece.piece.name))
         for layer in _OF_LAYER:
-            if layer is not Layer.WORDS:
+            if layer is not CutLayer.WORDS:
                 _draw(block, piece, layer, _OF_LAYER[layer], (0.0, 0.0))
         for _, x, y, turn in piece.points:
             block.add_point((x, y), dxfattribs={"layer": _TURN if turn else _CURVE})
@@ -108,7 +108,7 @@ def _state(where: Any, said: dict[str, str], x: float, y: float) -> None:
         where.add_text(f"{what}: {text}", height=_TEXT_HEIGHT, dxfattribs=at)
 
 
-def _draw(where: Any, piece: CutPiece, layer: Layer, name: str, place: tuple[float, float]) -> None:
+def _draw(where: Any, piece: PieceShapes, layer: CutLayer, name: str, place: tuple[float, float]) -> None:
     """Everything of a piece that is on a layer, moved to its place."""
     attributes = {"layer": name}
     lightweight = where.doc.dxfversion > "AC1009"
@@ -118,14 +118,14 @@ def _draw(where: Any, piece: CutPiece, layer: Layer, name: str, place: tuple[flo
     for line in piece.lines.get(layer, ()):
         for start, end in _strokes(line + place):
             where.add_line(start, end, dxfattribs=attributes)
-    if layer is Layer.TICKS:
+    if layer is CutLayer.TICKS:
         for circle in piece.circles:
             at = (circle.x + place[0], circle.y + place[1])
             if lightweight:
                 where.add_circle(at, circle.radius, dxfattribs=attributes)
             else:
                 where.add_point(at, dxfattribs=attributes)
-    if layer is Layer.WORDS:
+    if layer is CutLayer.WORDS:
         for words in piece.words:
             at = (words.x + place[0], words.y + place[1])
             where.add_text(words.text, height=words.height, dxfattribs={**attributes, "insert": at})

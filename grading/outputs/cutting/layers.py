@@ -20,7 +20,7 @@ from grading.model.hands import EITHER
 from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.readings.marks import LEAST_NOTCHED, EdgeMark, change_overs, edge_marks, slits
 
-__all__ = ["BAR", "Circle", "CutPiece", "CuttingFile", "Layer", "Words", "cutting_files"]
+__all__ = ["BAR", "Circle", "CutLayer", "CuttingFile", "PieceShapes", "Words", "cutting_files"]
 
 #: What is left free between pieces and round them, and how long the bar below them is, mm.
 BETWEEN, MARGIN, BAR = 20.0, 10.0, 100.0
@@ -34,7 +34,7 @@ IMAGE = "'"
 HEIGHT, PITCH = 3.5, 5.6
 
 
-class Layer(StrEnum):
+class CutLayer(StrEnum):
     """The kinds of things in a cutting file, by their plain names."""
 
     CUT_LINE = "cut line"
@@ -80,15 +80,15 @@ Shape = Floats | Circle | Words
 
 
 @dataclass(frozen=True, eq=False)
-class CutPiece:
+class PieceShapes:
     """One piece: its shapes by layer, in its own mm as it lies, with the curves of its cut and sew lines.
 
     ``curves`` are closed loops of cubics (n, 4, 2), ``lines`` polylines (n, 2); ``points`` are the drafted points.
     """
 
     piece: Piece
-    curves: dict[Layer, list[Floats]] = field(default_factory=dict)
-    lines: dict[Layer, list[Floats]] = field(default_factory=dict)
+    curves: dict[CutLayer, list[Floats]] = field(default_factory=dict)
+    lines: dict[CutLayer, list[Floats]] = field(default_factory=dict)
     circles: list[Circle] = field(default_factory=list)
     points: list[tuple[str, float, float, bool]] = field(default_factory=list)
     words: list[Words] = field(default_factory=list)
@@ -96,7 +96,7 @@ class CutPiece:
     @property
     def bounds(self) -> tuple[float, float, float, float]:
         """Left, bottom, right and top of the cut lines, mm."""
-        ends = np.concatenate([flatten(curve, 0.1) for curve in self.curves[Layer.CUT_LINE]])
+        ends = np.concatenate([flatten(curve, 0.1) for curve in self.curves[CutLayer.CUT_LINE]])
         (left, bottom), (right, top) = ends.min(axis=0).tolist(), ends.max(axis=0).tolist()
         return left, bottom, right, top
 
@@ -108,7 +108,7 @@ class CuttingFile:
     size: str
     hand: str
     title: str
-    pieces: tuple[CutPiece, ...]
+    pieces: tuple[PieceShapes, ...]
     places: tuple[tuple[float, float], ...]
     width: float
     height: float
@@ -155,15 +155,15 @@ def _fits(run: SizeRun, loops: Sequence[CutLoop], size: int) -> dict[tuple[str, 
 
 def _piece(
     run: SizeRun, fits: dict[tuple[str, str], Floats], marks: _Marks, piece: Piece, size: int, hand: str, run_id: str
-) -> CutPiece:
+) -> PieceShapes:
     """A piece as it lies for a hand, with the face up that is marked."""
     graded = run.pieces[piece.name]
-    made = CutPiece(piece)
+    made = PieceShapes(piece)
     turning = {point.name for point in run.block.points if point.piece == piece.name and point.turn}
     for loop, beziers in graded.beziers.items():
-        layer = Layer.CUT_LINE if loop == BOUNDARY else Layer.CUT_OUT
+        layer = CutLayer.CUT_LINE if loop == BOUNDARY else CutLayer.CUT_OUT
         made.curves.setdefault(layer, []).append(fits[piece.name, loop])
-        made.curves.setdefault(Layer.SEW_LINE, []).append(beziers[size])
+        made.curves.setdefault(CutLayer.SEW_LINE, []).append(beziers[size])
         for name in graded.shape.loops[loop].names:
             x, y = graded.point(name)[size].tolist()
             made.points.append((name, x, y, name.rstrip(IMAGE) in turning))
@@ -175,7 +175,7 @@ def _piece(
             at, out, allowance = mark.places[size], mark.outward[size], mark.allowance[size]
             if mark.cut and allowance >= LEAST_NOTCHED:
                 stroke = np.array([at + out * allowance, at + out * allowance * (1 - DEPTH)])
-                made.lines.setdefault(Layer.NOTCHES, []).append(stroke)
+                made.lines.setdefault(CutLayer.NOTCHES, []).append(stroke)
             else:
                 made.circles.append(_pierced(at - out * INSIDE))
     for place, inward in crossed.get(piece.name, ()):
@@ -189,33 +189,33 @@ def _pierced(at: Floats) -> Circle:
     return Circle(float(at[0]), float(at[1]), PIERCED)
 
 
-def _inner(run: SizeRun, graded: GradedPiece, size: int) -> Iterator[tuple[Layer, Floats]]:
+def _inner(run: SizeRun, graded: GradedPiece, size: int) -> Iterator[tuple[CutLayer, Floats]]:
     """Mirror line, fold and placement lines, slits, and an arrow the way the pile runs."""
     piece = graded.shape.piece
     ring = flatten(graded.boundary[size], 0.1)
     low, high = float(ring[:, 1].min()), float(ring[:, 1].max())
     if piece.mirrored:
         on_it = ring[np.abs(ring[:, 0]) < 1e-6, 1]
-        yield Layer.MIRROR_LINE, np.array([(0, on_it.min()), (0, on_it.max())])
-    layers = {Drawn.FOLD_LINE: Layer.FOLD_LINE, Drawn.PLACEMENT_LINE: Layer.PLACEMENT_LINE}
+        yield CutLayer.MIRROR_LINE, np.array([(0, on_it.min()), (0, on_it.max())])
+    layers = {Drawn.FOLD_LINE: CutLayer.FOLD_LINE, Drawn.PLACEMENT_LINE: CutLayer.PLACEMENT_LINE}
     for mark in run.block.marks:
         layer = layers.get(MARK_KINDS[mark.kind].drawn)
         if mark.piece == piece.name and layer:
             yield layer, np.array([graded.point(point)[size] for point in mark.points])
     for _, start, end in slits(run.block, piece.name):
-        yield Layer.SLIT, np.array([graded.point(start)[size], graded.point(end)[size]])
+        yield CutLayer.SLIT, np.array([graded.point(start)[size], graded.point(end)[size]])
     if piece.pile:
         x = float(ring[:, 0].max()) * 0.5
         tail, tip = (low + (high - low) * share for share in ((0.35, 0.65), (0.65, 0.35))[piece.pile < 0])
         back = 4.0 if tip < tail else -4.0
-        yield Layer.PILE, np.array([(x, tail), (x, tip)])
-        yield Layer.PILE, np.array([(x - 1.5, tip + back), (x, tip), (x + 1.5, tip + back)])
+        yield CutLayer.PILE, np.array([(x, tail), (x, tip)])
+        yield CutLayer.PILE, np.array([(x - 1.5, tip + back), (x, tip), (x + 1.5, tip + back)])
 
 
-def _reversed(made: CutPiece) -> CutPiece:
+def _reversed(made: PieceShapes) -> PieceShapes:
     """The mirror image, curves still running the way they did round the piece."""
     flip = np.array([-1, 1])
-    return CutPiece(
+    return PieceShapes(
         made.piece,
         {layer: [curve[::-1, ::-1] * flip for curve in curves] for layer, curves in made.curves.items()},
         {layer: [points * flip for points in lines] for layer, lines in made.lines.items()},
@@ -245,7 +245,7 @@ def _words(run: SizeRun, piece: Piece, graded: GradedPiece, size: int, hand: str
         yield Words(text, x - radius * 0.8, top - PITCH * number)
 
 
-def _laid(size: str, hand: str, title: str, pieces: Sequence[CutPiece]) -> CuttingFile:
+def _laid(size: str, hand: str, title: str, pieces: Sequence[PieceShapes]) -> CuttingFile:
     """The pieces in a row over the bar, the lower edges of their cut lines level."""
     left, places, height = MARGIN, [], 0.0
     for piece in pieces:

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from xml.sax.saxutils import escape, quoteattr
 
 from grading.geometry.arrays import Floats
-from grading.outputs.cutting.layers import CutPiece, CuttingFile, Layer, Words
+from grading.outputs.cutting.layers import CutLayer, CuttingFile, PieceShapes, Words
 
 __all__ = ["svg_file"]
 
@@ -17,12 +17,12 @@ __all__ = ["svg_file"]
 _WIDE, _NARROW = 0.5, 0.25
 #: Dashes, as on printed sheets.
 _DASHES = {
-    Layer.SEW_LINE: "3 0.75",
-    Layer.FOLD_LINE: "6 0.75 0.5 0.75 0.5 0.75",
-    Layer.MIRROR_LINE: "6 0.75 0.5 0.75",
-    Layer.PLACEMENT_LINE: "0.5 0.75",
+    CutLayer.SEW_LINE: "3 0.75",
+    CutLayer.FOLD_LINE: "6 0.75 0.5 0.75 0.5 0.75",
+    CutLayer.MIRROR_LINE: "6 0.75 0.5 0.75",
+    CutLayer.PLACEMENT_LINE: "0.5 0.75",
 }
-_WIDTHS = {Layer.CUT_LINE: _WIDE, Layer.CUT_OUT: _WIDE, Layer.SLIT: _WIDE}
+_WIDTHS = {CutLayer.CUT_LINE: _WIDE, CutLayer.CUT_OUT: _WIDE, CutLayer.SLIT: _WIDE}
 
 
 def svg_file(file: CuttingFile) -> bytes:
@@ -49,36 +49,36 @@ def _lines(file: CuttingFile) -> Iterator[str]:
     yield "</svg>"
 
 
-def _piece(piece: CutPiece, place: tuple[float, float], height: float, taken: set[str]) -> Iterator[str]:
+def _piece(piece: PieceShapes, place: tuple[float, float], height: float, taken: set[str]) -> Iterator[str]:
     """A piece's group; y runs down in SVG, so that everything is turned over here."""
     name = piece.piece.name
     yield f"<g id={_name(name, taken)}>"
     yield f"<title>{escape(name)}</title>"
-    for layer in Layer:
+    for layer in CutLayer:
         marks = list(_marks(piece, layer, place, height))
         if marks:
             dashes = f' stroke-dasharray="{_DASHES[layer]}"' if layer in _DASHES else ""
             wide = f' stroke-width="{_WIDTHS[layer]}"' if layer in _WIDTHS else ""
-            written = ' fill="#000" stroke="none"' if layer in (Layer.WORDS, Layer.POINTS) else ""
+            written = ' fill="#000" stroke="none"' if layer in (CutLayer.WORDS, CutLayer.POINTS) else ""
             yield f"<g id={_name(f'{name} {layer}', taken)}{dashes}{wide}{written}><title>{layer}</title>"
             yield from marks
             yield "</g>"
     yield "</g>"
 
 
-def _marks(piece: CutPiece, layer: Layer, place: tuple[float, float], height: float) -> Iterator[str]:
+def _marks(piece: PieceShapes, layer: CutLayer, place: tuple[float, float], height: float) -> Iterator[str]:
     for curve in piece.curves.get(layer, ()):
         yield f'<path d="{_curve(curve + place, height)}"/>'
     for line in piece.lines.get(layer, ()):
         yield f'<path d="{_polyline(line + place, height)}"/>'
-    if layer is Layer.TICKS:
+    if layer is CutLayer.TICKS:
         for circle in piece.circles:
             x, y = circle.x + place[0], height - circle.y - place[1]
             yield f'<circle cx="{_figure(x)}" cy="{_figure(y)}" r="{_figure(circle.radius)}"/>'
-    if layer is Layer.WORDS:
+    if layer is CutLayer.WORDS:
         for words in piece.words:
             yield _text(words, place, height)
-    if layer is Layer.POINTS:
+    if layer is CutLayer.POINTS:
         for name, x, y, turn in [("origin", 0.0, 0.0, True), *piece.points]:
             kind = "turn" if turn else "curve"
             at = f'x="{_figure(x + place[0])}" y="{_figure(height - y - place[1])}"'

@@ -9,9 +9,9 @@ import numpy as np
 from grading.audit.tables import suspicions
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Severity, worst_first
-from grading.outputs.spec.figures import DECIMALS, Figures, in_unit, rounded
+from grading.outputs.spec.figures import DECIMALS, FigureTable, in_unit, rounded
 from grading.units import UNIT_WORDS
-from grading.workbooks.book import Area, Bar, BarChart, Book, Column, Content, Formula, Look, Sheet, Styled
+from grading.workbooks.book import Area, Bar, BarChart, Book, BookSheet, Content, Formula, Heading, Look, Styled
 
 __all__ = ["findings_sheet", "grade_audit"]
 
@@ -22,7 +22,7 @@ _TOLD = UNIT_WORDS | {"in": "decimals of an inch"}
 _LEAST_SIZES = 3  # two sizes have one increment, and nothing to hold it against
 
 
-def grade_audit(book: Book, run: SizeRun, finished: Figures, increments: Figures, unit: str) -> None:
+def grade_audit(book: Book, run: SizeRun, finished: FigureTable, increments: FigureTable, unit: str) -> None:
     """How even the grade is, and whether the tolerances of neighbouring sizes meet, in live formulas."""
     sheet = book.sheet("Grade audit", frozen_columns=2)
     sheet.title(f"Grade audit, {_TOLD[unit]}")
@@ -49,8 +49,8 @@ def grade_audit(book: Book, run: SizeRun, finished: Figures, increments: Figures
     grown = [_increment_row(area, row, increments) for row in range(len(finished.names))]
     irregular = [_regularity_row(area, finished, row, places) for row in range(len(finished.names))]
     room = _room_rows(area, finished, run)
-    columns = [Column("What", width=24), Column("Measure"), *(Column(size, Look.FINE) for size in run.sizes)]
-    table = sheet.table([*columns, Column("mean", Look.FINE)], [*grown, *irregular, *room], name="Grade audit")
+    columns = [Heading("What", width=24), Heading("Measure"), *(Heading(size, Look.FINE) for size in run.sizes)]
+    table = sheet.table([*columns, Heading("mean", Look.FINE)], [*grown, *irregular, *room], name="Grade audit")
 
     def flag(first: int, rows: int, formula: str) -> None:
         if rows:
@@ -69,7 +69,7 @@ def grade_audit(book: Book, run: SizeRun, finished: Figures, increments: Figures
     sheet.chart(chart, cell, width_mm=_CHART_WIDTH, height_mm=_CHART_HEIGHT, instead=words)
 
 
-def _suspected(sheet: Sheet, run: SizeRun, unit: str) -> None:
+def _suspected(sheet: BookSheet, run: SizeRun, unit: str) -> None:
     """The figures of the size table that are most likely slips, each beside what the rest of the table leads to."""
     rows: list[list[Content]] = [
         [
@@ -83,11 +83,11 @@ def _suspected(sheet: Sheet, run: SizeRun, unit: str) -> None:
     ]
     if rows:
         sheet.gap()
-        headings = [Column("What", width=22), Column("Measure"), Column("Size"), Column("figure", Look.NUMBER)]
-        sheet.table([*headings, Column("regular", Look.NUMBER)], rows, name="Suspected figures")
+        headings = [Heading("What", width=22), Heading("Measure"), Heading("Size"), Heading("figure", Look.NUMBER)]
+        sheet.table([*headings, Heading("regular", Look.NUMBER)], rows, name="Suspected figures")
 
 
-def _increment_row(area: Area, row: int, increments: Figures) -> list[Content]:
+def _increment_row(area: Area, row: int, increments: FigureTable) -> list[Content]:
     """A measure's increments, each under the size that it leads to, with their mean."""
     values = increments.values[row]
     cells = [Formula(f"={increments.cell(row, step)}", value) for step, value in enumerate(values.tolist())]
@@ -95,7 +95,7 @@ def _increment_row(area: Area, row: int, increments: Figures) -> list[Content]:
     return ["increment", increments.names[row], None, *cells, Formula(mean, float(values.mean()))]
 
 
-def _regularity_row(area: Area, finished: Figures, row: int, places: int) -> list[Content]:
+def _regularity_row(area: Area, finished: FigureTable, row: int, places: int) -> list[Content]:
     """How far a measure is from what the other sizes lead to, in each size: rounded, or traces show as -0.00.
 
     An end of the run has a neighbour on one side only, and is held against the median of the other increments.
@@ -118,7 +118,7 @@ def _regularity_row(area: Area, finished: Figures, row: int, places: int) -> lis
     return ["difference from regular", finished.names[row], *cells, None]
 
 
-def _room_rows(area: Area, finished: Figures, run: SizeRun) -> list[list[Content]]:
+def _room_rows(area: Area, finished: FigureTable, run: SizeRun) -> list[list[Content]]:
     """What the tolerances leave of each increment, for the measures that tell the size."""
     telling = {measure.name for measure in run.block.measures if measure.tells_size}
     rows: list[list[Content]] = []
@@ -135,7 +135,7 @@ def _room_rows(area: Area, finished: Figures, run: SizeRun) -> list[list[Content
     return rows
 
 
-def _chart(run: SizeRun, finished: Figures, table: Area, unit: str) -> BarChart:
+def _chart(run: SizeRun, finished: FigureTable, table: Area, unit: str) -> BarChart:
     """A bar for each increment, those of one measure side by side, from the cells of the audit's table."""
     measures = len(finished.names)
     bars = tuple(
@@ -151,7 +151,7 @@ def _chart(run: SizeRun, finished: Figures, table: Area, unit: str) -> BarChart:
     return BarChart(title, bars, number_format="General", gap=60, legend=True, framed=False)
 
 
-def _described(run: SizeRun, finished: Figures, unit: str) -> str:
+def _described(run: SizeRun, finished: FigureTable, unit: str) -> str:
     """The chart in words."""
     told = (
         f"{name} {grown.min():+.2f} to {grown.max():+.2f}"
@@ -180,4 +180,4 @@ def findings_sheet(book: Book, findings: Iterable[Finding]) -> None:
         for finding in worst_first(findings)
     ]
     headings = [("Severity", 10), ("Code", 22), ("Where", 28), ("Found", 38), ("Expected", 34), ("What to do", 38)]
-    sheet.table([Column(heading, width=width) for heading, width in headings], rows or [["none", *[""] * 5]])
+    sheet.table([Heading(heading, width=width) for heading, width in headings], rows or [["none", *[""] * 5]])

@@ -9,7 +9,7 @@ from grading.engine.run import SizeRun
 from grading.findings import Finding, tally
 from grading.outputs.wording import CAUTIONS
 from grading.units import UNIT_WORDS, with_decimal
-from grading.workbooks.book import Column, Content, Link, Look, Sheet
+from grading.workbooks.book import BookSheet, Content, Heading, Link, Look
 
 __all__ = ["write_cover"]
 
@@ -37,7 +37,7 @@ _SIZE = "All that this size takes, on two pages to hand out."
 
 
 def write_cover(
-    sheet: Sheet,
+    sheet: BookSheet,
     run: SizeRun,
     *,
     run_id: str,
@@ -77,11 +77,11 @@ def write_cover(
         sheet.note(caution)
 
 
-def _part(sheet: Sheet, headings: Sequence[str], rows: Sequence[Sequence[Content]]) -> None:
+def _part(sheet: BookSheet, headings: Sequence[str], rows: Sequence[Sequence[Content]]) -> None:
     """A table of the cover with an empty row after it; none where there is nothing to show."""
     if not rows:
         return
-    sheet.table([Column(headings[0], width=26), Column(headings[1], width=73)], rows)
+    sheet.table([Heading(headings[0], width=26), Heading(headings[1], width=73)], rows)
     sheet.gap()
 
 

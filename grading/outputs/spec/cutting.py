@@ -11,7 +11,7 @@ from grading.model.hands import EITHER
 from grading.outputs.spec.figures import LengthRow, in_unit, length_cell, length_column, table_of_lengths
 from grading.readings.cut_lines import cut_measures
 from grading.units import UNIT_WORDS
-from grading.workbooks.book import Book, Column, Content, Formula, Look, Sheet, Styled
+from grading.workbooks.book import Book, BookSheet, Content, Formula, Heading, Look, Styled
 
 __all__ = ["cut_list", "cut_pieces"]
 
@@ -37,11 +37,11 @@ def cut_list(book: Book, run: SizeRun, unit: str) -> None:
         "edge stands for its image too."
     )
     columns = [
-        Column("Piece"),
-        Column("Edge"),
-        Column("Seam type"),
+        Heading("Piece"),
+        Heading("Edge"),
+        Heading("Seam type"),
         length_column("allowance", unit),
-        Column("Stitch", span=2 + len(run.sizes)),
+        Heading("Stitch", span=2 + len(run.sizes)),
     ]
     sheet.table(columns, [_edge(edge, run.block.seam_type(edge.seam_type), unit) for edge in run.block.edges])
 
@@ -55,8 +55,8 @@ def cut_pieces(book: Book, run: SizeRun, loops: Sequence[CutLoop], unit: str) ->
         "allowances with it; on the sew line it has none, as the finished measures have none. A cut-out is smaller "
         "on its cut line, since its allowance lies in the hole. Width and height are the greatest there are."
     )
-    columns = [Column("Piece"), Column("Outline"), Column("Measure", width=26)]
-    sizes = [Column(size, Look.NUMBER) for size in run.sizes]
+    columns = [Heading("Piece"), Heading("Outline"), Heading("Measure", width=26)]
+    sizes = [Heading(size, Look.NUMBER) for size in run.sizes]
     rows: list[LengthRow] = [
         ([measure.piece, measure.loop, f"{measure.name}, {line}"], in_unit(figures, unit).tolist(), [])
         for measure in cut_measures(run, loops)
@@ -65,7 +65,7 @@ def cut_pieces(book: Book, run: SizeRun, loops: Sequence[CutLoop], unit: str) ->
     table_of_lengths(sheet, (columns, sizes, []), rows, unit, name="Cut pieces")
 
 
-def _pieces(sheet: Sheet, run: SizeRun) -> None:
+def _pieces(sheet: BookSheet, run: SizeRun) -> None:
     sizes = len(run.sizes)
     cut = [(piece, hand, count) for piece in run.block.pieces for hand, count in sorted(run.block.cut_for(piece))]
     area = sheet.room(len(cut) + 2, _FIRST_SIZE + sizes + 1)
@@ -88,9 +88,9 @@ def _pieces(sheet: Sheet, run: SizeRun) -> None:
         for column in range(_FIRST_SIZE - 1, _FIRST_SIZE + sizes)
     ]
     rows.append(["Pieces in all", "", "", "", *down, across(len(cut) + 1, in_a_pair)])
-    columns = [Column("Piece", width=16), Column("Hand", width=20), Column("Material", width=28)]
-    columns += [Column("Pile arrow", width=18)]
-    columns += [Column(heading, Look.COUNT) for heading in ("in a pair", *run.sizes, "all sizes")]
+    columns = [Heading("Piece", width=16), Heading("Hand", width=20), Heading("Material", width=28)]
+    columns += [Heading("Pile arrow", width=18)]
+    columns += [Heading(heading, Look.COUNT) for heading in ("in a pair", *run.sizes, "all sizes")]
     sheet.table(columns, rows)
     boxed = f"{area.cell(0, _FIRST_SIZE)}:{area.cell(0, _FIRST_SIZE + sizes - 1)}"
     sheet.choose_number(boxed, "0", "100000", "Type how many pairs of this size are to be made, 0 for none.")

@@ -10,11 +10,11 @@ import numpy as np
 
 from grading.geometry.arrays import Floats
 from grading.units import DECIMALS, MM_PER, rounded, with_decimal
-from grading.workbooks.book import Area, Column, Content, Formula, Look, Sheet
+from grading.workbooks.book import Area, BookSheet, Content, Formula, Heading, Look
 
 __all__ = [
     "DECIMALS",
-    "Figures",
+    "FigureTable",
     "LengthRow",
     "in_unit",
     "length_cell",
@@ -42,9 +42,9 @@ LengthRow = tuple[Sequence[Content], Sequence[Content], Sequence[Content]]
 _BY_TAPE = {Look.NUMBER: Look.SIXTEENTHS, Look.SIGNED: Look.SIGNED_SIXTEENTHS, Look.FINE: Look.SIGNED_SIXTEENTHS}
 
 
-def length_column(heading: str, unit: str) -> Column:
+def length_column(heading: str, unit: str) -> Heading:
     """A column of lengths by which nothing is calculated, as `length_cell` has them."""
-    return Column(heading, Look.TEXT if unit == "in" else Look.NUMBER)
+    return Heading(heading, Look.TEXT if unit == "in" else Look.NUMBER)
 
 
 def length_cell(mm: float, unit: str) -> Content:
@@ -52,15 +52,15 @@ def length_cell(mm: float, unit: str) -> Content:
     return with_decimal(mm, unit) if unit == "in" else float(in_unit(mm, unit))
 
 
-def room_of_lengths(sheet: Sheet, rows: int, columns: int, unit: str) -> Area:
+def room_of_lengths(sheet: BookSheet, rows: int, columns: int, unit: str) -> Area:
     """Where the figures of the next `table_of_lengths` will lie by which formulas calculate."""
     area = sheet.room(rows, columns)
     return replace(area, top=area.top + rows + 3) if unit == "in" else area
 
 
 def table_of_lengths(
-    sheet: Sheet,
-    columns: tuple[Sequence[Column], Sequence[Column], Sequence[Column]],
+    sheet: BookSheet,
+    columns: tuple[Sequence[Heading], Sequence[Heading], Sequence[Heading]],
     rows: Sequence[LengthRow],
     unit: str,
     *,
@@ -96,7 +96,7 @@ def _by_tape(cell: str, length: Content) -> Content:
 
 
 @dataclass(frozen=True, eq=False)
-class Figures:
+class FigureTable:
     """A table of one row a measure and one column a size: its cells, and what is shown in them.
 
     ``values`` (measures, sizes) stand in the columns of ``area`` from ``first`` on, ``tolerances`` − and +

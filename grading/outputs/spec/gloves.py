@@ -6,10 +6,10 @@ import numpy as np
 
 from grading.engine.run import SizeRun
 from grading.model.names import Names
-from grading.outputs.spec.figures import Figures, in_unit, rounded
+from grading.outputs.spec.figures import FigureTable, in_unit, rounded
 from grading.readings.glove_sizes import FRENCH_INCH, PUBLISHED, nearest_by_girth, nearest_by_length
 from grading.units import UNIT_WORDS
-from grading.workbooks.book import Book, Column, Content, Formula, Look
+from grading.workbooks.book import Book, Content, Formula, Heading, Look
 
 __all__ = ["GIRTH", "LENGTH", "glove_sizes"]
 
@@ -17,7 +17,7 @@ __all__ = ["GIRTH", "LENGTH", "glove_sizes"]
 GIRTH, LENGTH = "hand girth", "hand length"
 
 
-def glove_sizes(book: Book, run: SizeRun, body: Figures, unit: str) -> None:
+def glove_sizes(book: Book, run: SizeRun, body: FigureTable, unit: str) -> None:
     """The published and the traditional glove size nearest to each size; no sheet where the table lacks the rows."""
     girth, length = run.table.row(GIRTH), run.table.row(LENGTH)
     if girth is None or length is None:
@@ -34,17 +34,17 @@ def glove_sizes(book: Book, run: SizeRun, body: Figures, unit: str) -> None:
         "'over': the hand lies outside the published sizes by more than half a step."
     )
     columns = [
-        Column("Size"),
-        Column(GIRTH, Look.NUMBER),
-        Column("in French inches", Look.NUMBER),
-        Column("to the nearest half", Look.NUMBER),
-        Column("published size by girth"),
-        Column("its girth", Look.NUMBER),
-        Column("girth less that", Look.SIGNED),
-        Column(LENGTH, Look.NUMBER),
-        Column("published size by length"),
-        Column("its length", Look.NUMBER),
-        Column("length less that", Look.SIGNED),
+        Heading("Size"),
+        Heading(GIRTH, Look.NUMBER),
+        Heading("in French inches", Look.NUMBER),
+        Heading("to the nearest half", Look.NUMBER),
+        Heading("published size by girth"),
+        Heading("its girth", Look.NUMBER),
+        Heading("girth less that", Look.SIGNED),
+        Heading(LENGTH, Look.NUMBER),
+        Heading("published size by length"),
+        Heading("its length", Look.NUMBER),
+        Heading("length less that", Look.SIGNED),
     ]
     area = sheet.room(len(run.sizes), len(columns))
     inch = float(in_unit(FRENCH_INCH, unit))
@@ -73,11 +73,11 @@ def glove_sizes(book: Book, run: SizeRun, body: Figures, unit: str) -> None:
     sheet.table(columns, rows)
     sheet.gap()
     published = [[str(size.number), *in_unit(np.array([size.girth, size.length]), unit).tolist()] for size in PUBLISHED]
-    headings = [Column("Published size"), Column(GIRTH, Look.NUMBER), Column(LENGTH, Look.NUMBER)]
+    headings = [Heading("Published size"), Heading(GIRTH, Look.NUMBER), Heading(LENGTH, Look.NUMBER)]
     sheet.table(headings, published)
 
 
-def _copied(body: Figures, measurement: str, column: int) -> Formula:
+def _copied(body: FigureTable, measurement: str, column: int) -> Formula:
     """A figure of the body sizes, shown again."""
     row = body.names.index(Names(body.names).settled(measurement))
     return Formula(f"={body.cell(row, column)}", float(body.values[row, column]))

@@ -7,7 +7,7 @@ from grading.model.block import Kind
 from grading.outputs.spec.figures import length_cell, length_column
 from grading.outputs.wording import GLOSSARY, hands_told
 from grading.units import UNIT_WORDS, said_in
-from grading.workbooks.book import Book, Column, Content
+from grading.workbooks.book import Book, Content, Heading
 
 __all__ = ["glossary", "materials", "order_of_making"]
 
@@ -20,11 +20,11 @@ def order_of_making(book: Book, run: SizeRun, unit: str) -> None:
     headings = [("Step", 18), ("What to do", 60), ("Stitch", 22), ("Needle", 22), ("Thread", 22), ("Note", 38)]
     texts = ([s.name, s.what_to_do, s.stitch, s.needle, s.thread, s.note] for s in run.block.making)
     rows = [[said_in(unit, text) for text in step] for step in texts]
-    sheet.table([Column(heading, width=width) for heading, width in headings], rows, name="Making")
+    sheet.table([Heading(heading, width=width) for heading, width in headings], rows, name="Making")
     told = [[said_in(unit, one.topic), said_in(unit, one.text)] for one in run.block.house_rules]
     if told:
         sheet.gap()
-        sheet.table([Column("Topic"), Column("What holds", span=len(headings) - 1)], told)
+        sheet.table([Heading("Topic"), Heading("What holds", span=len(headings) - 1)], told)
 
 
 def materials(book: Book, run: SizeRun, unit: str) -> None:
@@ -47,7 +47,7 @@ def materials(book: Book, run: SizeRun, unit: str) -> None:
         if what:
             where.setdefault((kind, what), []).append(used)
     rows = [[kind, said_in(unit, what), "; ".join(used)] for (kind, what), used in where.items()]
-    columns = [Column("For", width=22), Column("What", width=56), Column("Where", width=20)]
+    columns = [Heading("For", width=22), Heading("What", width=56), Heading("Where", width=20)]
     sheet.table(columns, rows, name="Materials")
     allowances: list[list[Content]] = [
         [value.name, value.note, length_cell(run.drivers[value.name][0], unit)]
@@ -56,7 +56,7 @@ def materials(book: Book, run: SizeRun, unit: str) -> None:
     ]
     if allowances:
         sheet.gap()
-        headings = [Column("Allowance used"), Column("The same in all sizes"), length_column(UNIT_WORDS[unit], unit)]
+        headings = [Heading("Allowance used"), Heading("The same in all sizes"), length_column(UNIT_WORDS[unit], unit)]
         sheet.table(headings, allowances, name="Allowances")
 
 
@@ -64,4 +64,4 @@ def glossary(book: Book) -> None:
     """The trade's words that stand on the other sheets."""
     sheet = book.sheet("Glossary", landscape=True)
     sheet.title("Glossary")
-    sheet.table([Column("Word"), Column("What it means", width=100)], GLOSSARY, name="Glossary")
+    sheet.table([Heading("Word"), Heading("What it means", width=100)], GLOSSARY, name="Glossary")

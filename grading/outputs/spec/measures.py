@@ -9,10 +9,10 @@ import numpy as np
 
 from grading.engine.run import SizeRun
 from grading.model.block import Kind
-from grading.outputs.spec.figures import Figures, LengthRow, in_unit, room_of_lengths, table_of_lengths
+from grading.outputs.spec.figures import FigureTable, LengthRow, in_unit, room_of_lengths, table_of_lengths
 from grading.readings.measures import measured
 from grading.units import UNIT_WORDS, said_in
-from grading.workbooks.book import Book, Column, Content, Formula, Look
+from grading.workbooks.book import Book, Content, Formula, Heading, Look
 
 __all__ = ["body_sizes", "finished_measures", "grade_increments", "steps"]
 
@@ -26,7 +26,7 @@ def steps(sizes: Sequence[str]) -> list[str]:
     return [f"{size} to {larger}" for size, larger in pairwise(sizes)]
 
 
-def body_sizes(book: Book, run: SizeRun, unit: str) -> Figures:
+def body_sizes(book: Book, run: SizeRun, unit: str) -> FigureTable:
     """The size table as it was given."""
     table = run.table
     sheet = book.sheet("Body sizes", landscape=True)
@@ -36,15 +36,15 @@ def body_sizes(book: Book, run: SizeRun, unit: str) -> Figures:
         "mitten. A row that is called like an allowance of the block sets that allowance for this size group."
     )
     values = in_unit(table.values, unit)
-    sizes = [Column(size, Look.NUMBER) for size in table.sizes]
-    columns = [Column("Measurement")], sizes, [Column("How to measure"), Column("Source")]
+    sizes = [Heading(size, Look.NUMBER) for size in table.sizes]
+    columns = [Heading("Measurement")], sizes, [Heading("How to measure"), Heading("Source")]
     texts = zip(table.measurements, values.tolist(), table.how_to_measure, table.source, strict=True)
     rows = [([name], figures, [how, source]) for name, figures, how, source in texts]
     area = table_of_lengths(sheet, columns, rows, unit, name="Body sizes")
-    return Figures(table.measurements, area, 1, values)
+    return FigureTable(table.measurements, area, 1, values)
 
 
-def finished_measures(book: Book, run: SizeRun, unit: str) -> Figures:
+def finished_measures(book: Book, run: SizeRun, unit: str) -> FigureTable:
     """What the finished mitten measures, with tolerances."""
     taken = measured(run)
     sheet = book.sheet("Finished measures", landscape=True)
@@ -57,17 +57,17 @@ def finished_measures(book: Book, run: SizeRun, unit: str) -> Figures:
     values = in_unit(taken.values, unit)
     tolerances = np.array([[m.tolerance_minus, m.tolerance_plus] for m in taken.measures], dtype=float)
     shown = in_unit(tolerances.reshape(len(values), 2), unit)
-    lengths = [Column(name, Look.NUMBER) for name in (*run.sizes, "tolerance −", "tolerance +")]
-    columns = [Column("Measure"), Column("Piece")], lengths, [Column("How to measure")]
+    lengths = [Heading(name, Look.NUMBER) for name in (*run.sizes, "tolerance −", "tolerance +")]
+    columns = [Heading("Measure"), Heading("Piece")], lengths, [Heading("How to measure")]
     rows = [
         ([measure.name, measure.piece], [*figures, *both], [said_in(unit, measure.how_to_measure)])
         for measure, figures, both in zip(taken.measures, values.tolist(), shown.tolist(), strict=True)
     ]
     area = table_of_lengths(sheet, columns, rows, unit, name="Finished measures")
-    return Figures(tuple(measure.name for measure in taken.measures), area, 2, values, shown)
+    return FigureTable(tuple(measure.name for measure in taken.measures), area, 2, values, shown)
 
 
-def grade_increments(book: Book, run: SizeRun, finished: Figures, body: Figures, unit: str) -> Figures:
+def grade_increments(book: Book, run: SizeRun, finished: FigureTable, body: FigureTable, unit: str) -> FigureTable:
     """How much each measure grows, calculated where it stands: the finished mitten's first, then the hand's."""
     sheet = book.sheet("Grade increments", landscape=True)
     sheet.title(f"Grade increments, {UNIT_WORDS[unit]}")
@@ -83,7 +83,7 @@ def grade_increments(book: Book, run: SizeRun, finished: Figures, body: Figures,
     measured_rows += [(body, row) for row, name in enumerate(body.names) if name not in allowances]
     values = np.array([np.diff(figures.values[row]) for figures, row in measured_rows])
     area = room_of_lengths(sheet, len(measured_rows), len(names) + 3, unit)
-    grown = [Column(name, Look.SIGNED) for name in (*names, *(["mean increment"] if names else []))]
+    grown = [Heading(name, Look.SIGNED) for name in (*names, *(["mean increment"] if names else []))]
     rows: list[LengthRow] = []
     for (figures, row), increments in zip(measured_rows, values, strict=True):
         cells: list[Content] = [
@@ -94,6 +94,6 @@ def grade_increments(book: Book, run: SizeRun, finished: Figures, body: Figures,
             first, last = area.cell(len(rows), 2), area.cell(len(rows), len(names) + 1)
             cells.append(Formula(f"=AVERAGE({first}:{last})", float(increments.mean())))
         rows.append(([figures.names[row], figures.area.sheet], cells, []))
-    words = [Column("Measure"), Column("Taken from")]
+    words = [Heading("Measure"), Heading("Taken from")]
     area = table_of_lengths(sheet, (words, grown, []), rows, unit, name="Grade increments")
-    return Figures(tuple(figures.names[row] for figures, row in measured_rows), area, 2, values)
+    return FigureTable(tuple(figures.names[row] for figures, row in measured_rows), area, 2, values)

@@ -13,22 +13,22 @@ from grading.model.block import Side
 from grading.outputs.spec.figures import DECIMALS, LengthRow, in_unit, room_of_lengths, table_of_lengths
 from grading.readings.seams import walked_seams
 from grading.units import UNIT_WORDS
-from grading.workbooks.book import Area, Book, Column, Content, Formula, Look
+from grading.workbooks.book import Area, Book, Content, Formula, Heading, Look
 
 __all__ = ["seams"]
 
 #: Seam ease is held to its bounds to within this, mm.
 _CLOSE = 0.01
-_WORDS = (Column("Seam"), Column("Size", width=6))
+_WORDS = (Heading("Seam"), Heading("Size", width=6))
 _LENGTHS = (
-    Column("side A", Look.NUMBER, 6.5),
-    Column("side B", Look.NUMBER, 6.5),
-    Column("ease", Look.FINE),
-    Column("least ease", Look.FINE),
-    Column("target ease", Look.FINE),
-    Column("most ease", Look.FINE),
+    Heading("side A", Look.NUMBER, 6.5),
+    Heading("side B", Look.NUMBER, 6.5),
+    Heading("ease", Look.FINE),
+    Heading("least ease", Look.FINE),
+    Heading("target ease", Look.FINE),
+    Heading("most ease", Look.FINE),
 )
-_OTHERS = (Column("% of B", Look.FINE, 7), Column("balanced by"), Column("solved at", Look.FINE, 8))
+_OTHERS = (Heading("% of B", Look.FINE, 7), Heading("balanced by"), Heading("solved at", Look.FINE, 8))
 _SIDES, _EASE, _LEAST, _MOST = (2, 3), 4, 5, 7
 
 

@@ -8,10 +8,10 @@ from grading.drawing.marks import Box, Drawing, Text
 from grading.drawing.picture import png
 from grading.drawing.system import LARGE
 from grading.model.making import Step
-from grading.outputs.size_sheet import LOWER, PICTURE, Part, Row, SizeSheet
+from grading.outputs.size_sheet import LOWER, PICTURE, Section, SizeRow, SizeSheet
 from grading.outputs.steps import STEP
 from grading.outputs.wording import CAUTIONS_IN_SHORT
-from grading.workbooks.book import Book, Column, Content, Look, Sheet, Styled
+from grading.workbooks.book import Book, BookSheet, Content, Heading, Look, Styled
 
 __all__ = ["size_page"]
 
@@ -45,7 +45,7 @@ def size_page(book: Book, content: SizeSheet, unit: str) -> str:
     return sheet.name
 
 
-def _put(sheet: Sheet, picture: bytes, sides: tuple[float, float], told: str) -> None:
+def _put(sheet: BookSheet, picture: bytes, sides: tuple[float, float], told: str) -> None:
     """A picture over the sheet's whole width."""
     width, height = sides
     shown = sum(_WIDTHS) * _ACROSS
@@ -72,21 +72,21 @@ def _steps(steps: tuple[tuple[Step, Drawing | None], ...]) -> tuple[bytes, tuple
     return png(every, frame, dots_per_mm=_DOTS_PER_MM), (frame.width, frame.height)
 
 
-def _columns(part: Part, figure: Look) -> list[Column]:
+def _columns(part: Section, figure: Look) -> list[Heading]:
     """Those of a part; where it has fewer figures its words take their room too."""
     mark, name, *figures, words = part.headings
     letter, wide, *others, last = _WIDTHS
     count = _figures(part)
-    shown = [Column(heading, figure, width) for heading, width in zip(figures[:count], others, strict=False)]
+    shown = [Heading(heading, figure, width) for heading, width in zip(figures[:count], others, strict=False)]
     free = len(others) - count
-    told = Column(words, span=1 + free) if free else Column(words, width=last)
-    return [Column(mark, width=letter), Column(name, width=wide), *shown, told]
+    told = Heading(words, span=1 + free) if free else Heading(words, width=last)
+    return [Heading(mark, width=letter), Heading(name, width=wide), *shown, told]
 
 
-def _figures(part: Part) -> int:
+def _figures(part: Section) -> int:
     return max(len(row.figures) for row in part.rows)
 
 
-def _cells(part: Part, row: Row) -> list[Content]:
+def _cells(part: Section, row: SizeRow) -> list[Content]:
     shown: list[Content] = [Styled(value, Look.COUNT) if isinstance(value, int) else value for value in row.figures]
     return [row.mark, row.name, *shown, *[None] * (_figures(part) - len(shown)), row.text]

@@ -9,7 +9,7 @@ from grading.model.stock import PER_SKIN, SkinKind, Work, most_particular
 from grading.outputs.stock.counts import Cells, in_dm2, total_of
 from grading.stock.plan import Plan
 from grading.units import MM2_PER
-from grading.workbooks.book import Area, Column, Content, Formula, Look, Sheet, Styled
+from grading.workbooks.book import Area, BookSheet, Content, Formula, Heading, Look, Styled
 
 __all__ = ["Rates", "costs_sheet", "skins_sheet"]
 
@@ -22,7 +22,7 @@ class Rates:
     lost: str
 
 
-def skins_sheet(sheet: Sheet, plan: Plan, pieces: str) -> Rates:
+def skins_sheet(sheet: BookSheet, plan: Plan, pieces: str) -> Rates:
     """Skins by kind, and what follows from them; ``pieces`` is the cell of the pieces' area in dm²."""
     money = plan.batch.table.terms.currency
     sheet.title("Skins to use and to buy")
@@ -31,16 +31,16 @@ def skins_sheet(sheet: Sheet, plan: Plan, pieces: str) -> Rates:
         "how many skins other numbers of pairs would take, if as much of each were used as in this plan."
     )
     columns = [
-        Column("Skin", width=34),
-        Column("on hand", Look.COUNT, 9),
-        Column("used of those", Look.COUNT, 9),
-        Column("to buy", Look.COUNT, 9),
-        Column("whole, dm²", Look.NUMBER, 11),
-        Column("usable, dm²", Look.NUMBER, 11),
-        Column("Price per", width=10),
-        Column(f"price, {money}", Look.INPUT, 11, help="Of one of what stands at its left; the costs follow."),
-        Column("of those in a skin", Look.NUMBER, 11),
-        Column(f"cost, {money}", Look.NUMBER, 12),
+        Heading("Skin", width=34),
+        Heading("on hand", Look.COUNT, 9),
+        Heading("used of those", Look.COUNT, 9),
+        Heading("to buy", Look.COUNT, 9),
+        Heading("whole, dm²", Look.NUMBER, 11),
+        Heading("usable, dm²", Look.NUMBER, 11),
+        Heading("Price per", width=10),
+        Heading(f"price, {money}", Look.INPUT, 11, help="Of one of what stands at its left; the costs follow."),
+        Heading("of those in a skin", Look.NUMBER, 11),
+        Heading(f"cost, {money}", Look.NUMBER, 12),
     ]
     kinds = [kind for kind in plan.batch.table.skins if any(lay.skin.kind is kind for lay in plan.lays)]
     area = sheet.room(len(kinds), len(columns))
@@ -116,7 +116,7 @@ def _priced(kind: SkinKind, area: float) -> tuple[str, float]:
     return unit, area / kind.priced_area
 
 
-def costs_sheet(sheet: Sheet, plan: Plan, pairs: Cells, rates: Rates) -> tuple[Cells, str]:
+def costs_sheet(sheet: BookSheet, plan: Plan, pairs: Cells, rates: Rates) -> tuple[Cells, str]:
     """The costs and the margin of a pair and of the batch, by size.
 
     The cells of what a pair's work is paid, and that of what the whole batch's is.
@@ -161,7 +161,7 @@ def costs_sheet(sheet: Sheet, plan: Plan, pairs: Cells, rates: Rates) -> tuple[C
                 Formula(f"={c[2]}*{c[13]}", row.pairs * row.margin),
             ]
         )
-    sheet.table([Column(name, look, width, help=_TO_FILL_IN.get(name, "")) for name, look, width in headings], rows)
+    sheet.table([Heading(name, look, width, help=_TO_FILL_IN.get(name, "")) for name, look, width in headings], rows)
     pairs_in_all = Styled(total_of(area, 2, plan.pairs), Look.COUNT)
     sums = [total_of(area, 15, plan.cost), total_of(area, 16, plan.takings)]
     sums.append(total_of(area, 17, plan.takings - plan.cost))

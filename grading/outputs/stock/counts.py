@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from grading.stock.plan import Plan
-from grading.workbooks.book import Area, Bar, BarChart, Column, Content, Formula, Look, Sheet, Styled
+from grading.workbooks.book import Area, Bar, BarChart, BookSheet, Content, Formula, Heading, Look, Styled
 
 __all__ = ["Cells", "cut_list", "in_dm2", "pairs_sheet", "total_of"]
 
@@ -23,7 +23,7 @@ def total_of(area: Area, column: int, value: float) -> Formula:
     return Formula(f"=SUM({area.column(column)})", value)
 
 
-def pairs_sheet(sheet: Sheet, plan: Plan) -> Cells:
+def pairs_sheet(sheet: BookSheet, plan: Plan) -> Cells:
     """How many pairs of each size, how far each is out of what is due, and a chart; where each number stands."""
     sheet.title("Pairs of each size")
     least = f", and {plan.batch.at_least} of every size at least" if plan.batch.at_least else ""
@@ -32,12 +32,12 @@ def pairs_sheet(sheet: Sheet, plan: Plan) -> Cells:
         "the boxes: pieces, skins and costs follow. (Lays and bundles do not: plan anew for those.)"
     )
     columns = [
-        Column("Group", width=14),
-        Column("Size", width=10),
-        Column("share of customers, %", Look.NUMBER, 18),
-        Column("exactly due", Look.NUMBER, 10),
-        Column("pairs", Look.INPUT, 10, help="Whole pairs. Pieces, skins and costs follow; lays and bundles do not."),
-        Column("out by", Look.SIGNED, 10),
+        Heading("Group", width=14),
+        Heading("Size", width=10),
+        Heading("share of customers, %", Look.NUMBER, 18),
+        Heading("exactly due", Look.NUMBER, 10),
+        Heading("pairs", Look.INPUT, 10, help="Whole pairs. Pieces, skins and costs follow; lays and bundles do not."),
+        Heading("out by", Look.SIGNED, 10),
     ]
     area = sheet.room(len(plan.wanted), len(columns))
     rows: list[list[Content]] = []
@@ -62,7 +62,7 @@ def _chart(area: Area) -> BarChart:
     return BarChart("Pairs of each size", (bars,), number_format="0", gap=40)
 
 
-def cut_list(sheet: Sheet, plan: Plan, pairs: Cells) -> str:
+def cut_list(sheet: BookSheet, plan: Plan, pairs: Cells) -> str:
     """Pieces by size and hand, counted from the pairs; the cell of the area of them all, in dm²."""
     sheet.title("Cut list")
     sheet.note(
@@ -70,14 +70,14 @@ def cut_list(sheet: Sheet, plan: Plan, pairs: Cells) -> str:
         "right. The area is that of the cut piece, without its thumb hole."
     )
     columns = [
-        Column("Group", width=14),
-        Column("Size", width=10),
-        Column("Piece", width=16),
-        Column("Hand", width=10),
-        Column("in a pair", Look.COUNT, 9),
-        Column("pieces", Look.COUNT, 9),
-        Column("each, dm²", Look.NUMBER, 11),
-        Column("all, dm²", Look.NUMBER, 11),
+        Heading("Group", width=14),
+        Heading("Size", width=10),
+        Heading("Piece", width=16),
+        Heading("Hand", width=10),
+        Heading("in a pair", Look.COUNT, 9),
+        Heading("pieces", Look.COUNT, 9),
+        Heading("each, dm²", Look.NUMBER, 11),
+        Heading("all, dm²", Look.NUMBER, 11),
     ]
     listed = [
         (row, name, hand, alike)

@@ -10,7 +10,7 @@ from grading.sheets.writing import add_sheet
 from grading.stock.demand import BY_HANDS, Market
 from grading.stock.fairs import asked_for
 from grading.stock.plan import Plan
-from grading.workbooks.book import Area, Book, Column, Content, Formula, Look, Sheet, Styled
+from grading.workbooks.book import Area, Book, BookSheet, Content, Formula, Heading, Look, Styled
 
 __all__ = ["fair_workbook"]
 
@@ -41,7 +41,7 @@ def fair_workbook(plan: Plan, *, run_id: str) -> bytes:
     return book.to_bytes()
 
 
-def _shares(sheet: Sheet, plan: Plan, sold: Area) -> None:
+def _shares(sheet: BookSheet, plan: Plan, sold: Area) -> None:
     markets = plan.batch.markets
     sheet.title("Shares for the next batch")
     sheet.note(
@@ -56,13 +56,13 @@ def _shares(sheet: Sheet, plan: Plan, sold: Area) -> None:
     groups = _groups(sheet, plan, sold, count)
     sheet.gap()
     columns = [
-        Column("Group", width=24),
-        Column("Size", width=9),
-        Column("by hands, %", Look.NUMBER, 10),
-        Column("at fairs before", Look.COUNT, 10),
-        Column("at this fair", Look.COUNT, 10),
-        Column("next, % of its group", Look.NUMBER, 12),
-        Column("next, % of all", Look.NUMBER, 10),
+        Heading("Group", width=24),
+        Heading("Size", width=9),
+        Heading("by hands, %", Look.NUMBER, 10),
+        Heading("at fairs before", Look.COUNT, 10),
+        Heading("at this fair", Look.COUNT, 10),
+        Heading("next, % of its group", Look.NUMBER, 12),
+        Heading("next, % of all", Look.NUMBER, 10),
     ]
     area = sheet.room(sum(len(market.run.sizes) for market in markets), len(columns))
     rows: list[list[Content]] = []
@@ -85,18 +85,18 @@ def _shares(sheet: Sheet, plan: Plan, sold: Area) -> None:
     )
 
 
-def _groups(sheet: Sheet, plan: Plan, sold: Area, count: str) -> dict[str, _Group]:
+def _groups(sheet: BookSheet, plan: Plan, sold: Area, count: str) -> dict[str, _Group]:
     """The table of groups."""
     markets = plan.batch.markets
     columns = [
-        Column("Group", width=24),
-        Column("share before, %", Look.NUMBER, 9),
-        Column("at fairs before", Look.COUNT, 10),
-        Column("at this fair", Look.COUNT, 10),
-        Column("in all", Look.COUNT, 10),
-        Column("its hands count as", Look.NUMBER, 12),
-        Column("next share, %", Look.NUMBER, 10),
-        Column("fairs weigh, %", Look.NUMBER, 10),
+        Heading("Group", width=24),
+        Heading("share before, %", Look.NUMBER, 9),
+        Heading("at fairs before", Look.COUNT, 10),
+        Heading("at this fair", Look.COUNT, 10),
+        Heading("in all", Look.COUNT, 10),
+        Heading("its hands count as", Look.NUMBER, 12),
+        Heading("next share, %", Look.NUMBER, 10),
+        Heading("fairs weigh, %", Look.NUMBER, 10),
     ]
     area = sheet.room(len(markets), len(columns))
     in_all = _fixed(area, 4)

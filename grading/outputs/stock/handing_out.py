@@ -8,7 +8,7 @@ from grading.outputs.stock.counts import Cells, total_of
 from grading.outputs.stock.words import by_outworker, days_of, numbered, pay_of_a_pair, skins_named, to_sign
 from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.stock.plan import Plan
-from grading.workbooks.book import Area, Column, Content, Formula, Link, Look, Sheet, Styled
+from grading.workbooks.book import Area, BookSheet, Content, Formula, Heading, Link, Look, Styled
 
 __all__ = ["bundles_sheet", "outworker_sheet", "outworkers_sheet"]
 
@@ -18,26 +18,26 @@ _OUTWORKER, _PAIRS, _PIECES, _PAY = 1, 6, 7, 11
 _TO_SIGN = 12
 
 
-def bundles_sheet(sheet: Sheet, plan: Plan, work: Cells) -> Area:
+def bundles_sheet(sheet: BookSheet, plan: Plan, work: Cells) -> Area:
     """The hand-out list; where it lies."""
     money = plan.batch.table.terms.currency
     sheet.title("Bundles: the hand-out list")
     sheet.note("Each bundle is of one size. Tick off what comes back; the pay follows the sheet Costs.")
     columns = [
-        Column("Bundle", Look.COUNT, 8),
-        Column("Outworker", width=14),
-        Column("Group", width=10),
-        Column("Size", width=7),
-        Column("Pair numbers", width=10),
-        Column("Skins", width=20),
-        Column("pairs", Look.COUNT, 7),
-        Column("pieces", Look.COUNT, 8),
-        Column("week", Look.COUNT, 7),
-        Column("hand out", Look.DATE, 11),
-        Column("due", Look.DATE, 11),
-        Column(f"pay, {money}", Look.NUMBER, 8.5),
-        Column("Pairs back", Look.INPUT, 8, help="How many good pairs of this bundle came back."),
-        Column("Signed", Look.INPUT, 12, help="Who brought them back, and when."),
+        Heading("Bundle", Look.COUNT, 8),
+        Heading("Outworker", width=14),
+        Heading("Group", width=10),
+        Heading("Size", width=7),
+        Heading("Pair numbers", width=10),
+        Heading("Skins", width=20),
+        Heading("pairs", Look.COUNT, 7),
+        Heading("pieces", Look.COUNT, 8),
+        Heading("week", Look.COUNT, 7),
+        Heading("hand out", Look.DATE, 11),
+        Heading("due", Look.DATE, 11),
+        Heading(f"pay, {money}", Look.NUMBER, 8.5),
+        Heading("Pairs back", Look.INPUT, 8, help="How many good pairs of this bundle came back."),
+        Heading("Signed", Look.INPUT, 12, help="Who brought them back, and when."),
     ]
     area = sheet.room(len(plan.bundles), len(columns))
     each = pay_of_a_pair(plan)
@@ -52,7 +52,7 @@ def bundles_sheet(sheet: Sheet, plan: Plan, work: Cells) -> Area:
     return sheet.table(columns, rows)
 
 
-def outworkers_sheet(sheet: Sheet, plan: Plan, bundles: Area, paid: str, own_sheets: Mapping[str, str]) -> None:
+def outworkers_sheet(sheet: BookSheet, plan: Plan, bundles: Area, paid: str, own_sheets: Mapping[str, str]) -> None:
     """What each outworker has and is paid, added up from the bundles.
 
     ``paid`` is the cell of the batch's work, ``own_sheets`` gives the sheet of each outworker.
@@ -64,13 +64,13 @@ def outworkers_sheet(sheet: Sheet, plan: Plan, bundles: Area, paid: str, own_she
         "outworkers is the work of the batch, as long as the pairs on the sheet Pairs are those that were planned."
     )
     columns = [
-        Column("Outworker", width=18),
-        Column("Bundles", width=20),
-        Column("pairs", Look.COUNT, 8),
-        Column("pieces", Look.COUNT, 8),
-        Column("first hand out", Look.DATE, 14),
-        Column("last due", Look.DATE, 14),
-        Column(f"pay, {money}", Look.NUMBER, 12),
+        Heading("Outworker", width=18),
+        Heading("Bundles", width=20),
+        Heading("pairs", Look.COUNT, 8),
+        Heading("pieces", Look.COUNT, 8),
+        Heading("first hand out", Look.DATE, 14),
+        Heading("last due", Look.DATE, 14),
+        Heading(f"pay, {money}", Look.NUMBER, 12),
     ]
     each = pay_of_a_pair(plan)
     having = by_outworker(plan)
@@ -99,7 +99,7 @@ def outworkers_sheet(sheet: Sheet, plan: Plan, bundles: Area, paid: str, own_she
     sheet.line(["Work of the batch, sheet Costs", *[""] * 5, Styled(Formula(f"={paid}", work), Look.NUMBER)])
 
 
-def outworker_sheet(sheet: Sheet, plan: Plan, outworker: str, bundles: Area, work: Cells) -> None:
+def outworker_sheet(sheet: BookSheet, plan: Plan, outworker: str, bundles: Area, work: Cells) -> None:
     """What one outworker has, when it is due and what it pays, and places to sign, to be printed.
 
     ``bundles`` is where the sheet Bundles has its rows, ``work`` are the cells of what a pair of each size pays.
@@ -108,16 +108,16 @@ def outworker_sheet(sheet: Sheet, plan: Plan, outworker: str, bundles: Area, wor
     sheet.title(outworker)
     sheet.note("What is handed out and what it pays when it comes back right. Figures follow the sheet Bundles.")
     columns = [
-        Column("Bundle", Look.COUNT, 8),
-        Column("Group", width=12),
-        Column("Size", width=8),
-        Column("Pair numbers", width=16),
-        Column("hand out", Look.DATE, 14),
-        Column("due", Look.DATE, 14),
-        Column("pairs", Look.COUNT, 8),
-        Column("pieces", Look.COUNT, 8),
-        Column(f"a pair, {money}", Look.NUMBER, 10),
-        Column(f"pay, {money}", Look.NUMBER, 12),
+        Heading("Bundle", Look.COUNT, 8),
+        Heading("Group", width=12),
+        Heading("Size", width=8),
+        Heading("Pair numbers", width=16),
+        Heading("hand out", Look.DATE, 14),
+        Heading("due", Look.DATE, 14),
+        Heading("pairs", Look.COUNT, 8),
+        Heading("pieces", Look.COUNT, 8),
+        Heading(f"a pair, {money}", Look.NUMBER, 10),
+        Heading(f"pay, {money}", Look.NUMBER, 12),
     ]
     each, rows = pay_of_a_pair(plan), list[list[Content]]()
     whole = {_PAIRS: 0.0, _PIECES: 0.0, _PAY: 0.0}
@@ -136,7 +136,7 @@ def outworker_sheet(sheet: Sheet, plan: Plan, outworker: str, bundles: Area, wor
     counts: list[Content] = [Styled(totals[column], Look.COUNT) for column in (_PAIRS, _PIECES)]
     sheet.line(["In all", *[""] * 5, *counts, "", Styled(totals[_PAY], Look.NUMBER)])
     sheet.gap()
-    wide = [Column("To sign", span=3), Column("Date", Look.INPUT, span=2), Column("Signature", Look.INPUT, span=5)]
+    wide = [Heading("To sign", span=3), Heading("Date", Look.INPUT, span=2), Heading("Signature", Look.INPUT, span=5)]
     sheet.tall(sheet.table(wide, [[label, None, None] for label in to_sign(money)]), _TO_SIGN)
     sheet.gap()
     sheet.note(CAUTIONS_AT_WORK)

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from grading.drawing.flowing import flowed
 from grading.drawing.marks import Drawing, Text, paragraph
-from grading.drawing.pages import Bookmark, Content, PlainFrame, TitleBlock
+from grading.drawing.pages import Bookmark, PageContent, PlainFrame, TitleBlock
 from grading.drawing.paper import Printing
 from grading.drawing.ruled import ruled_rows
 from grading.drawing.system import LARGE, LARGEST, PLAIN
@@ -29,7 +29,7 @@ def price_list(
     currency: str,
     printing: Printing,
     title: TitleBlock,
-) -> list[Content]:
+) -> list[PageContent]:
     """A table for each group, as many sheets as that takes; ``found`` and ``styles`` are by group."""
     frame = PlainFrame(printing.upright(), title)
     width = frame.area.width
@@ -41,5 +41,5 @@ def price_list(
         headings = [f"{styles[group]} · {group}", fits.by if fits else "", currency]
         parts.append(ruled_rows(headings, rows, words=1, width=width, height=LARGE))
     parts.append([paragraph([_LAST], 0, 0, width, _NOTE)])
-    contents = [Content(frame, drawing=page) for page in flowed(parts, frame.area)]
+    contents = [PageContent(frame, drawing=page) for page in flowed(parts, frame.area)]
     return [replace(contents[0], bookmarks=(Bookmark("Prices"),)), *contents[1:]]

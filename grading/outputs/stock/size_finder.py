@@ -10,7 +10,7 @@ from math import pi
 from grading.drawing.composing import on_sheets
 from grading.drawing.fonts import ASCENT, DESCENT, text_width
 from grading.drawing.marks import Align, Arrow, Box, Drawing, Mark, Role, Text, line, paragraph, rectangle
-from grading.drawing.pages import Content, TitleBlock, frames
+from grading.drawing.pages import PageContent, TitleBlock, frames
 from grading.drawing.paper import LINE_ROOM, Printing
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.stock.fits import Fit, Fits
@@ -104,7 +104,7 @@ class _Track:
 
 def finder_sheets(
     found: Sequence[Fits], room: float, printing: Printing, title: TitleBlock, taking: Taking = FIST, unit: str = "mm"
-) -> list[Content]:
+) -> list[PageContent]:
     """The tape, with what to do, on its sheet.
 
     ``room`` (mm) is what is left to move in where a size ends by its ease. The scale is in inches where that is the

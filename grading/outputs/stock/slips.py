@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from grading.drawing.flowing import flowed
 from grading.drawing.marks import Drawing, Mark, Role, Text, line, paragraph
-from grading.drawing.pages import Bookmark, Content, Page, PlainFrame, TitleBlock, numbered
+from grading.drawing.pages import Bookmark, Page, PageContent, PlainFrame, TitleBlock, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.ruled import ruled_rows
@@ -44,7 +44,7 @@ def slips(plan: Plan, styles: Mapping[str, str], printing: Printing, *, run_id: 
 
 def slip(
     outworker: str, bundles: Sequence[Bundle], plan: Plan, styles: Mapping[str, str], frame: PlainFrame
-) -> list[Content]:
+) -> list[PageContent]:
     """The sheets of one outworker."""
     width, money = frame.area.width, plan.batch.table.terms.currency
     pay = pay_of_a_pair(plan)
@@ -65,7 +65,7 @@ def slip(
     foot = paragraph([CAUTIONS_AT_WORK], 0, 0, width, _NOTE)
     parts = [[head], table, [Drawing(tuple(_to_sign(width, money)))], [foot]]
     pages = list(flowed(parts, frame.area))
-    contents = [Content(frame, drawing=page) for page in pages]
+    contents = [PageContent(frame, drawing=page) for page in pages]
     contents[0] = replace(contents[0], bookmarks=(Bookmark(outworker),))
     return contents
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from grading.codes import Code
-from grading.drawing.pages import Content, Page, TitleBlock, numbered
+from grading.drawing.pages import Page, PageContent, TitleBlock, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.engine.run import SizeRun
@@ -30,7 +30,7 @@ def stall(plan: Plan, styles: Mapping[str, str], printing: Printing, unit: str, 
     names = " · ".join(dict.fromkeys(styles[market.group] for market in plan.batch.markets))
     day = terms.needed_by.isoformat() if terms.needed_by else ""
     title = TitleBlock("size finder", names, date=day, run=run_id)
-    contents: list[Content] = []
+    contents: list[PageContent] = []
     if found:
         contents += finder_sheets(list(found.values()), terms.room_to_move, printing, title, unit=unit)
     lengths = [one for market in plan.batch.markets if (one := length_fits(market.run, terms)) is not None]

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from grading.drawing.flowing import flowed
 from grading.drawing.marks import Text, paragraph
-from grading.drawing.pages import Bookmark, Content, PlainFrame, TitleBlock
+from grading.drawing.pages import Bookmark, PageContent, PlainFrame, TitleBlock
 from grading.drawing.paper import Printing
 from grading.drawing.ruled import ruled_rows
 from grading.drawing.system import LARGE, LARGEST, PLAIN
@@ -21,7 +21,7 @@ _HOW = (
 )
 
 
-def tally(plan: Plan, printing: Printing, title: TitleBlock) -> list[Content]:
+def tally(plan: Plan, printing: Printing, title: TitleBlock) -> list[PageContent]:
     """A row for each size that is brought, as many sheets as that takes."""
     frame = PlainFrame(printing.upright(), title)
     width = frame.area.width
@@ -30,5 +30,5 @@ def tally(plan: Plan, printing: Printing, title: TitleBlock) -> list[Content]:
     rows = [[row.group, row.size, str(row.pairs), "", ""] for row in plan.wanted]
     # Columns of words share what the page has left, so that there is room for strokes.
     table = ruled_rows(["Group", "Size", "brought", "sold", "asked for"], rows, words=5, width=width, height=LARGE)
-    contents = [Content(frame, drawing=page) for page in flowed([[head], table], frame.area)]
+    contents = [PageContent(frame, drawing=page) for page in flowed([[head], table], frame.area)]
     return [replace(contents[0], bookmarks=(Bookmark("At the fair"),)), *contents[1:]]

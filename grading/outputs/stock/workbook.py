@@ -13,7 +13,7 @@ from grading.outputs.stock.words import by_outworker
 from grading.outputs.wording import CAUTIONS
 from grading.stock.coverage import OFF
 from grading.stock.plan import Plan
-from grading.workbooks.book import Book, Column, Content, Formula, Link, Look, Sheet, Styled
+from grading.workbooks.book import Book, BookSheet, Content, Formula, Heading, Link, Look, Styled
 
 __all__ = ["stock_workbook"]
 
@@ -59,7 +59,7 @@ def stock_workbook(plan: Plan, *, run_id: str, inputs: Collection[str], findings
     return book.to_bytes()
 
 
-def _cover(sheet: Sheet, plan: Plan, run_id: str, inputs: Collection[str], findings: Sequence[Finding]) -> None:
+def _cover(sheet: BookSheet, plan: Plan, run_id: str, inputs: Collection[str], findings: Sequence[Finding]) -> None:
     terms, money = plan.batch.table.terms, plan.batch.table.terms.currency
     sheet.title(f"Batch of {plan.pairs} pairs")
     sheet.note("What to cut, what to buy and what it costs, as planned from the graded pieces and the stock table.")
@@ -80,17 +80,17 @@ def _cover(sheet: Sheet, plan: Plan, run_id: str, inputs: Collection[str], findi
         "Findings": tally(findings) or "none",
     }
     sheet.table(
-        [Column("This batch", width=30), Column("", width=70)], [[name, text] for name, text in facts.items() if text]
+        [Heading("This batch", width=30), Heading("", width=70)], [[name, text] for name, text in facts.items() if text]
     )
     sheet.gap()
-    sheet.table([Column("Sheet"), Column("What it is for")], [[Link(n, n), text] for n, text in _PURPOSES.items()])
+    sheet.table([Heading("Sheet"), Heading("What it is for")], [[Link(n, n), text] for n, text in _PURPOSES.items()])
     sheet.gap()
     sheet.line(["Cautions", ""], Look.HEADING)
     for caution in CAUTIONS:
         sheet.note(caution)
 
 
-def _customers(sheet: Sheet, plan: Plan) -> None:
+def _customers(sheet: BookSheet, plan: Plan) -> None:
     terms = plan.batch.table.terms
     sheet.title("Whom the run fits, % of each group's customers")
     sheet.note(
@@ -102,7 +102,7 @@ def _customers(sheet: Sheet, plan: Plan) -> None:
     )
     headings = ["share of all", "fitted", "too small", "too large", "too short", "too long"]
     headings += ["one more smaller size", "one more larger size"]
-    columns = [Column("Group"), Column("Sizes shared out by"), *(Column(name, Look.COUNT, 11) for name in headings)]
+    columns = [Heading("Group"), Heading("Sizes shared out by"), *(Heading(name, Look.COUNT, 11) for name in headings)]
     rows: list[list[Content]] = []
     for market in plan.batch.markets:
         coverage = market.coverage
@@ -120,25 +120,25 @@ def _customers(sheet: Sheet, plan: Plan) -> None:
         if market.coverage
         for size, share in zip(market.run.sizes, market.coverage.sizes, strict=True)
     ]
-    sheet.table([Column("Group"), Column("Size"), Column("fitted", Look.COUNT)], sizes)
+    sheet.table([Heading("Group"), Heading("Size"), Heading("fitted", Look.COUNT)], sizes)
     sheet.gap()
     sheet.note("Girth and length of hands are taken to spread together as a bell curve (bivariate normal; Genz 2004).")
 
 
-def _lays(sheet: Sheet, plan: Plan) -> None:
+def _lays(sheet: BookSheet, plan: Plan) -> None:
     sheet.title("Lays")
     sheet.note(
         "Each skin in the order of cutting. Both hands of a pair come from one skin. Used is the area of the pieces "
         "themselves, without thumb holes; usable is the skin without flaws and poor edges."
     )
     columns = [
-        Column("Skin"),
-        Column("To buy"),
-        Column("Pairs"),
-        Column("pieces", Look.COUNT),
-        Column("used, dm²", Look.NUMBER),
-        Column("usable, dm²", Look.NUMBER),
-        Column("used, %", Look.NUMBER),
+        Heading("Skin"),
+        Heading("To buy"),
+        Heading("Pairs"),
+        Heading("pieces", Look.COUNT),
+        Heading("used, dm²", Look.NUMBER),
+        Heading("usable, dm²", Look.NUMBER),
+        Heading("used, %", Look.NUMBER),
     ]
     area = sheet.room(len(plan.lays), len(columns))
     rows: list[list[Content]] = [
