@@ -81,6 +81,14 @@ def runs(blocks: dict[str, Block], tables: dict[str, SizeTable]) -> dict[str, Si
     return {group: balanced(grade(blocks[group], table)) for group, table in tables.items()}
 
 
+@pytest.fixture(scope="session")
+def many_sizes(blocks: dict[str, Block], tables: dict[str, SizeTable]) -> SizeRun:
+    """The women's run with as many sizes as a sheet has columns for."""
+    table, count = tables["Women"], 190
+    between = np.linspace(table.values[:, 0], table.values[:, -1], count, axis=1)
+    return grade(blocks["Women"], replace(table, sizes=tuple(f"S{i + 1}" for i in range(count)), values=between))
+
+
 @pytest.fixture(scope="module")
 def office(tmp_path_factory):
     """LibreOffice as a second reader of what is written, where it is installed."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import pi
+from itertools import product
+from math import ceil, pi
 
 import numpy as np
 import shapely
@@ -41,10 +42,14 @@ SAME = 0.005
 PITCH, CLOSEST, OUTSIDE = 5.0, 4.2, 7.0
 #: The widest table of grade points that goes on a sheet beside others, mm; its steps are parted into several beyond.
 WIDEST_TABLE = 180.0
+#: The highest such table, mm; its points are parted into several beyond.
+TALLEST_TABLE = 210.0
 #: How far from its point a number is tried, mm; from where on a line leads to it; and in which directions.
 _FAR, _LED = (2.6, 4.0, 6.0, 9.0, 12.0, 16.0, 21.0), 5.0
 _TURNS = tuple(turn * 0.26 for step in range(12) for turn in ((0,) if step == 0 else (step, -step)))
 WIDTHS = (92.0, 122.0, 62.0)
+#: The lines of sizes in one list, mm high: with notes below it goes upright on any paper.
+TALLEST_KEY = 140.0
 #: Of the kinds of line beside the notes, where these lie below the pieces, mm, and how wide both are together.
 _KEY, _ACROSS = 58.0, 188.0
 
@@ -60,8 +65,13 @@ def nest(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
     for piece in run.pieces.values():
         tables = grade_tables(piece, run.sizes, unit, -1 if run.block.shown.reversed else 1)
         things += [Thing("Grade points", (table,)) for table in tables]
-    told = (*(_reading(run, width, unit) for width in WIDTHS), _reading_across(run, unit))
+    first_sizes, *others = _sizes_told(run, unit)
+    told = (*(_reading(run, first_sizes, width, unit) for width in WIDTHS), _reading_across(run, first_sizes, unit))
     things.append(Thing("How to read this nest", told))
+    things += [
+        Thing("Lines of the sizes", tuple(_lines_of_sizes(run, sizes, width, unit) for width in WIDTHS))
+        for sizes in others
+    ]
     contents = on_few_sheets(things, printing, title)
     words = f"{run.block.name} · {run.group} · nest of sizes {sizes}"
     about = About(words, subject=f"Nested grade sheet, run {run_id}", keywords=("mitten", "grading", run.group, run_id))
@@ -129,17 +139,16 @@ def _shown(piece: GradedPiece, loop: str) -> Floats:
 def _size_names(run: SizeRun, loop: str, beziers: Floats) -> Iterator[Mark]:
     """The names of sizes in a column, each led level to its own line: outside the boundary, inside a cut-out.
 
-    ``beziers`` (sizes, segments, 4, 2) are of one loop. Where a cut-out has no room for all, the first and the last.
+    ``beziers`` (sizes, segments, 4, 2) are of one loop. Where there is no room for all, some between first and last.
     """
     lines = [shapely.LineString(flatten(one, 0.05)) for one in beziers]
     boxes = np.array([one.bounds for one in lines])
     low, high = float(boxes[:, 1].max()), float(boxes[:, 3].min())
     inside = loop != BOUNDARY
-    sizes = list(range(len(run.sizes)))
     room = (high - low) * (0.62 if inside else 0.8)
-    if inside and (len(sizes) - 1) * CLOSEST > room:
-        sizes = sorted({0, len(sizes) - 1})
-    pitch = min(PITCH, room / max(1, len(sizes) - 1))
+    named = min(len(run.sizes), max(2, int(room // CLOSEST) + 1))
+    sizes = np.linspace(0, len(run.sizes) - 1, named).round().astype(int).tolist()
+    pitch = min(PITCH, room / max(1, named - 1))
     widest = max(_bold_width(run.sizes[size]) for size in sizes)
     x = float(boxes[0, 0] + boxes[0, 2]) / 2 if inside else float(boxes[:, 2].max()) + OUTSIDE
     middle = (low + high) / 2
@@ -163,20 +172,34 @@ def _bold_width(text: str) -> float:
 
 
 def grade_tables(piece: GradedPiece, sizes: Sequence[str], unit: str, to_the_right: int) -> list[Drawing]:
-    """The table of a piece's grade points, its steps parted into several tables where one would be too wide."""
-    tables = [grade_table(piece, sizes, unit, to_the_right)]
-    steps = len(sizes) - 1
-    parts = int(tables[0].box.width // WIDEST_TABLE)  # the least: the names of points stand in each
-    while max(table.box.width for table in tables) > WIDEST_TABLE and parts < steps:
-        parts += 1
-        each = -(-steps // parts)
-        ranges = (slice(start, start + each) for start in range(0, steps, each))
-        tables = [grade_table(piece, sizes, unit, to_the_right, part) for part in ranges]
+    """The table of a piece's grade points, parted into several where one would be too wide or too high for a sheet."""
+    whole = grade_table(piece, sizes, unit, to_the_right)
+    points = _parts(len(piece.points[0]), ceil(whole.box.height / TALLEST_TABLE))
+    steps = max(1, len(sizes) - 1)
+    words = grade_table(piece, sizes, unit, to_the_right, slice(0)).box.width
+    # The least number of parts: the names of points stand in each.
+    fewest = ceil((whole.box.width - words) / max(1.0, WIDEST_TABLE - words))
+    for number in range(min(max(1, fewest), steps), steps + 1):
+        tables = [
+            grade_table(piece, sizes, unit, to_the_right, *part) for part in product(_parts(steps, number), points)
+        ]
+        if max(table.box.width for table in tables) <= WIDEST_TABLE:
+            break
     return tables
 
 
+def _parts(count: int, parts: int) -> list[slice]:
+    each = ceil(count / parts)
+    return [slice(start, start + each) for start in range(0, count, each)]
+
+
 def grade_table(
-    piece: GradedPiece, sizes: Sequence[str], unit: str, to_the_right: int = 1, steps: slice = slice(None)
+    piece: GradedPiece,
+    sizes: Sequence[str],
+    unit: str,
+    to_the_right: int = 1,
+    steps: slice = slice(None),
+    points: slice = slice(None),
 ) -> Drawing:
     """How each grade point of a piece moves from size to size at the stacking point: dx and dy for every step.
 
@@ -184,11 +207,11 @@ def grade_table(
     """
     moves = np.diff(piece.points - piece.stacking_point[:, None], axis=0) * [to_the_right, 1]
     alike = len(moves) > 0 and float(np.ptp(moves, axis=0).max()) < SAME
-    named = [("step", moves[0])] if alike else [(f"to {sizes[i + 1]}", step) for i, step in enumerate(moves)][steps]
-    headings = ["", "point", *(f"{name}\n{axis}" for name, _ in named for axis in ("dx", "dy"))]
+    named = [("step", moves[0])] if alike else [(f"to {sizes[i + 1]}", step) for i, step in enumerate(moves)]
+    headings = ["", "point", *(f"{name}\n{axis}" for name, _ in named[steps] for axis in ("dx", "dy"))]
     rows = [
-        [str(number + 1), point, *(_signed(move, unit) for _, step in named for move in step[number])]
-        for number, point in enumerate(piece.shape.names)
+        [str(number + 1), point, *(_signed(move, unit) for _, step in named[steps] for move in step[number])]
+        for number, point in [*enumerate(piece.shape.names)][points]
     ]
     title = f"{piece.shape.piece.name}: grade points, {units.UNIT_WORDS[unit]}"
     return ruled_table(headings, rows, words=2, title=title)
@@ -328,24 +351,33 @@ def _piece_label(run: SizeRun, piece: GradedPiece, placing: Placing, taken: Sequ
     return marks
 
 
-def _reading(run: SizeRun, width: float, unit: str) -> Drawing:
+def _sizes_told(run: SizeRun, unit: str) -> list[range]:
+    """The sizes parted so that their lines go on any paper, even in the narrowest form and with notes below them."""
+    count = len(run.sizes)
+    height = _lines_of_sizes(run, range(count), min(WIDTHS), unit).box.height
+    each = ceil(count / ceil(height / TALLEST_KEY))
+    return [range(start, min(start + each, count)) for start in range(0, count, each)]
+
+
+def _reading(run: SizeRun, sizes: range, width: float, unit: str) -> Drawing:
     """How to read the nest: each size's line, and below it the marks, and where the base size is."""
-    key = _lines_of_sizes(run, width, unit)
+    key = _lines_of_sizes(run, sizes, width, unit)
     return key + paragraph(_notes(run, unit), 0, key.box.bottom - 1.5, width, _TEXT)
 
 
-def _reading_across(run: SizeRun, unit: str) -> Drawing:
+def _reading_across(run: SizeRun, sizes: range, unit: str) -> Drawing:
     """The same in the least height: the notes beside the lines."""
-    key = _lines_of_sizes(run, _KEY, unit)
+    key = _lines_of_sizes(run, sizes, _KEY, unit)
     return key + paragraph(_notes(run, unit), _KEY + 4, key.box.top, _ACROSS - _KEY - 4, _TEXT)
 
 
-def _lines_of_sizes(run: SizeRun, width: float, unit: str) -> Drawing:
-    marks: list[Mark] = [Text("How to read this nest", 0, -PLAIN, PLAIN, bold=True)]
+def _lines_of_sizes(run: SizeRun, sizes: range, width: float, unit: str) -> Drawing:
+    heading = "Lines of the sizes" if sizes.start else "How to read this nest"
+    marks: list[Mark] = [Text(heading, 0, -PLAIN, PLAIN, bold=True)]
     lead = run.table.measurements[0]
     y = -PLAIN - 3.0
-    for size, name in enumerate(run.sizes):
-        base = " (base)" if size == run.base else ""
+    for size in sizes:
+        name, base = run.sizes[size], " (base)" if size == run.base else ""
         figure = _with_unit(float(run.table.values[0, size]), unit)
         told = paragraph([f"{name}{base}: {lead} {figure}"], 26, y, width - 26, _TEXT)
         middle = y - (told.box.top - told.box.bottom) / 2

@@ -30,8 +30,8 @@ SCALE, WIDEST = 1 / 3, 128.0
 _GAP, _BAR, _BAR_WIDTH = 4.0, 5.0, 2.0
 #: The narrowest column of figures in a unit, mm.
 _NARROWEST = {"mm": 14.5, "cm": 14.5, "in": 26.0}
-#: A row of the sizes, and one of what was made with its outline: height, and the outline's sides, mm.
-_ROW, _MADE, _OUTLINE = 7.0, 12.5, (20.0, 10.5)
+#: A row of the sizes, one of what was made with its outline, and at the least: height, and the outline's sides, mm.
+_ROW, _MADE, _LEAST_MADE, _OUTLINE = 7.0, 12.5, 9.0, (20.0, 10.5)
 #: The columns of what was made, mm: outline, name, how many sheets, for whom.
 _COLUMNS = (22.0, 37.0, 29.0, 30.0)
 #: The most measures that are key ones.
@@ -68,7 +68,10 @@ def overview_page(graded: GradedGroup, made: Mapping[str, bytes], printing: Prin
 
 
 def _sheet(graded: GradedGroup, made: Mapping[str, bytes], area: Box, unit: str) -> Iterator[Mark]:
-    """The parts below one another; findings take what is left beside the mitten, above the cautions if both fit."""
+    """The parts below one another; findings take what is left beside the mitten, above the cautions if both fit.
+
+    Of sizes too many for one sheet as many are shown as there is room for above what was made.
+    """
     run = graded.run
     head = Text(f"{run.block.name} · {run.group}", area.left, area.top - ASCENT * LARGE, LARGE, bold=True)
     yield head
@@ -88,12 +91,19 @@ def _sheet(graded: GradedGroup, made: Mapping[str, bytes], area: Box, unit: str)
         low += cautions.box.height
     yield from _findings((*graded.of_tables, *graded.findings), beside)
     top = mitten.box.bottom - _GAP
-    for table in _sizes(run, area.width, unit):
+    kinds = {kind: names for kind in _KINDS if (names := [name for name in made if _is(kind, name)])}
+    lowest = low + _LEAST_MADE * (len(kinds) + 2)  # with the heading, and how many sizes are not shown
+    for sizes, table in _sizes(run, area.width, unit):
+        if sizes.start and top - table.box.height < lowest:
+            more = f"and {len(run.sizes) - sizes.start} more sizes: see the sheet Finished measures of spec.xlsx"
+            yield (rest := replace(_TEXT, text=more, x=area.left, y=top - ASCENT * SMALL))
+            top = rest.box.bottom - _GAP
+            break
         placed = table.moved(area.left, top)
         yield from placed.marks
         top = placed.box.bottom - _GAP
-    if made:
-        yield from _files(run, size, made, Box(area.left, low, area.right, top))
+    if kinds:
+        yield from _files(run, size, made, kinds, Box(area.left, low, area.right, top))
 
 
 def _cautions(width: float) -> Drawing:
@@ -134,7 +144,7 @@ def _findings(findings: Sequence[Finding], area: Box) -> Iterator[Mark]:
         top = said.box.bottom - 1.2
 
 
-def _sizes(run: SizeRun, width: float, unit: str) -> Iterator[Drawing]:
+def _sizes(run: SizeRun, width: float, unit: str) -> Iterator[tuple[range, Drawing]]:
     """Key measures by size with a bar for each step, hung from (0, 0); several tables where sizes are many."""
     taken = measured(run)
     key = [i for i, one in enumerate(taken.measures) if one.tells_size or one.follows][:_KEY]
@@ -147,7 +157,7 @@ def _sizes(run: SizeRun, width: float, unit: str) -> Iterator[Drawing]:
         sizes = range(first, min(first + count, len(run.sizes)))
         column = min((width - names) / len(sizes), 30.0)
         title = replace(_TEXT, text=heading, x=0.0, y=-ASCENT * SMALL, bold=True)
-        yield Drawing((title, *_size_table(taken, key, sizes, (names, column), unit)))
+        yield sizes, Drawing((title, *_size_table(taken, key, sizes, (names, column), unit)))
 
 
 def _size_table(
@@ -236,18 +246,18 @@ _KINDS = (
 )  # fmt: skip
 
 
-def _files(run: SizeRun, size: int, made: Mapping[str, bytes], area: Box) -> Iterator[Mark]:
+def _files(
+    run: SizeRun, size: int, made: Mapping[str, bytes], kinds: Mapping[_Kind, Sequence[str]], area: Box
+) -> Iterator[Mark]:
     """A row for each kind of file that was made, as far as there is room."""
     y = area.top - ASCENT * PLAIN
     yield Text("What was made", area.left, y, PLAIN, bold=True)
     y -= DESCENT * PLAIN + 0.6
     yield line([(area.left, y), (area.right, y)], Role.RULE)
     lefts = area.left + np.cumsum([0.0, *_COLUMNS])
-    rows = [(kind, [name for name in made if _is(kind, name)]) for kind in _KINDS]
-    rows = [(kind, names) for kind, names in rows if names]
-    pitch = min(_MADE, (y - area.bottom) / max(1, len(rows)))
+    pitch = min(_MADE, (y - area.bottom) / len(kinds))
     outlines: dict[Callable[[SizeRun, int], Drawing], Drawing] = {}
-    for kind, names in rows:
+    for kind, names in kinds.items():
         y -= pitch
         sides = (_OUTLINE[0], min(_OUTLINE[1], pitch - 2))
         if kind.outline not in outlines:

@@ -16,7 +16,7 @@ from grading.drawing.marks import Curve, Text
 from grading.drawing.paper import PAPERS, Printing
 from grading.engine.balance import balanced
 from grading.engine.run import grade
-from grading.outputs.nest import WIDEST_TABLE, grade_table, grade_tables, nest, nested
+from grading.outputs.nest import TALLEST_TABLE, WIDEST_TABLE, grade_table, grade_tables, nest, nested
 
 GROUPS = ("Women", "Men", "Children")
 A4, SHEET = Printing(PAPERS["a4"]), Printing(PAPERS["sheet"])
@@ -156,3 +156,31 @@ def test_a_grade_table_that_is_too_wide_is_parted_into_several_with_every_step_o
              if isinstance(mark, Text) and mark.text.startswith("to ")]  # fmt: skip
     assert set(steps) == {f"to{name}" for name in named[1:]}
     assert len(sizes) > 2
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_a_nest_of_very_many_sizes_tells_the_line_of_each(many_sizes, paper):
+    said = text_of(nest(many_sizes, Printing(PAPERS[paper]), run_id="0", unit="in"))
+    assert set(re.findall(r"(S\d+)(?: \(base\))?: fist girth", said)) == set(many_sizes.sizes)
+
+
+def test_of_sizes_too_many_to_name_those_are_named_that_have_room(many_sizes):
+    trank = nested(many_sizes, many_sizes.pieces["Trank"])
+    assert overlapping_texts(trank) == []
+    named = [mark.text for mark in trank.marks if isinstance(mark, Text) and mark.text in many_sizes.sizes]
+    assert {"S1", "S190"} <= set(named)
+
+
+def test_a_piece_of_very_many_grade_points_has_them_in_several_tables(runs):
+    run = runs["Women"]
+    trank = run.pieces["Trank"]
+    names = tuple(f"p{i}" for i in range(130))
+    many = replace(
+        trank,
+        shape=replace(trank.shape, names=names),
+        points=np.repeat(trank.points[:, :1], 130, axis=1) + np.arange(130)[:, None],
+    )
+    tables = grade_tables(many, run.sizes, "mm", 1)
+    assert all(table.box.width <= WIDEST_TABLE and table.box.height <= TALLEST_TABLE for table in tables)
+    told = [mark.text for table in tables for mark in table.marks if isinstance(mark, Text) and mark.text in names]
+    assert told == list(names)

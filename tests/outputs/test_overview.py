@@ -50,6 +50,19 @@ def test_it_is_legible_and_drawn_by_the_system(graded, group, paper, unit):
     assert {style_of(mark.role).width for mark in page.drawing.marks} <= {0, *WIDTHS}
 
 
+@pytest.mark.parametrize(("paper", "unit"), [("a4", "mm"), ("letter", "in"), ("tabloid", "in")])
+def test_of_very_many_sizes_it_shows_what_one_sheet_holds_and_counts_the_rest(many_sizes, paper, unit):
+    graded = GradedGroup(many_sizes, "1f3a9c0000", {}, (), ())
+    made = {"nest.pdf": b"/Count 2 /Kids", "patterns/a.pdf": b"/Count 3 /Kids", "spec.xlsx": b"", "spec-cards.pdf": b""}
+    page = overview_page(graded, made, Printing(PAPERS[paper]), unit)
+    assert overlapping_texts(page.drawing) == []
+    assert crossed_texts(page.drawing) == []
+    assert outside(page.drawing, page.sheet.printable) == []
+    said = [text.text for text in texts(page)]
+    shown = sum(size in said for size in many_sizes.sizes)
+    assert f"and {190 - shown} more sizes: see the sheet Finished measures of spec.xlsx" in said
+
+
 def test_it_tells_of_every_file_with_its_sheets_as_an_independent_reader_counts_them(graded):
     made = dict(group_files(graded["Children"], Choices()))
     pages = PdfReader(BytesIO(made["overview.pdf"])).pages
