@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from grading.audit.allowances import ALLOWANCE_RULES
 from grading.audit.bases import BASE_RULES
-from grading.audit.blocks import BLOCK_RULES, audit_drivers
+from grading.audit.blocks import BLOCK_RULES, KINK_RULES, audit_drivers
 from grading.audit.cutting import CUTTING_RULES
-from grading.audit.kinks import KINK_RULES
 from grading.audit.marks import MARK_BLOCK_RULES, MARK_RULES
 from grading.audit.measures import MEASURE_BLOCK_RULES, MEASURE_RULES
 from grading.audit.outlines import OUTLINE_RULES
@@ -47,10 +46,7 @@ def audit_block(block: Block) -> Iterator[Finding]:
 
 def audit_fit(block: Block, table: SizeTable) -> Iterator[Finding]:
     """Whether a table has what a block is driven by, in figures of hands; a cell is told once."""
-    of_drivers = list(audit_drivers(block, table))
-    yield from of_drivers
-    told = {finding.place for finding in of_drivers}
-    yield from (finding for finding in audit_relations(table) if finding.place not in told)
+    return _each_place_once(audit_drivers(block, table), audit_relations(table))
 
 
 def audit_chart(table: SizeTable) -> Iterator[Finding]:
@@ -58,9 +54,16 @@ def audit_chart(table: SizeTable) -> Iterator[Finding]:
     of_increments, of_one_hand = list(audit_table(table)), list(audit_relations(table))
     impossible = {finding.place for finding in of_one_hand if finding.severity is Severity.ERROR}
     of_increments = [one for one in of_increments if one.severity is Severity.ERROR or one.place not in impossible]
-    yield from of_increments
-    told = {finding.place for finding in of_increments}
-    yield from (finding for finding in of_one_hand if finding.place not in told)
+    return _each_place_once(of_increments, of_one_hand)
+
+
+def _each_place_once(first: Iterable[Finding], then: Iterable[Finding]) -> Iterator[Finding]:
+    """All of the first findings, and those of the others that are of a place of which the first say nothing."""
+    told = set()
+    for finding in first:
+        told.add(finding.place)
+        yield finding
+    yield from (finding for finding in then if finding.place not in told)
 
 
 def without_what_follows(findings: Sequence[Finding], table: SizeTable) -> tuple[Finding, ...]:

@@ -32,8 +32,6 @@ READ_TO = 0.5
 STEPS = (25.4 / 16, 1.0, 25.4 / 32, 0.5, 25.4 / 64, 0.1, 0.05, 0.01)
 #: The share of coordinates that are whole steps where points are written so; and how near to one they are, mm.
 WRITTEN, NEAR = 0.9, 0.001
-#: A share with so many decimals is one that was rounded; with fewer it is meant as it stands.
-DECIMALS = (3, 4)
 #: The share of a block's coordinates that follow from its values, where it counts as constructed from them.
 CONSTRUCTED = 0.75
 #: A share smaller than this tells nothing of its value's figure.
@@ -164,20 +162,14 @@ def _coordinates(block: Block) -> _Coordinates:
 def _step(block: Block) -> float:
     """The step in which a block's points are written, mm: half of one for the point, half for what it is held to."""
     places = np.array([figure for point in block.points for figure in (point.x, point.y)])
-    for step in STEPS:
-        if np.mean(np.abs(places - np.round(places / step) * step) < NEAR) >= WRITTEN:
-            return step + NEAR
-    return STEPS[-1] + NEAR
+    written = (step for step in STEPS if np.mean(np.abs(places - np.round(places / step) * step) < NEAR) >= WRITTEN)
+    return next(written, STEPS[-1]) + NEAR
 
 
 def _rounding_of_shares(shares: Floats) -> Floats:
-    """How far shares may be off by being rounded: half of their last decimal."""
-    off = np.zeros(shares.shape)
-    for decimals in reversed(DECIMALS):
-        whole = np.abs(shares - np.round(shares, decimals)) < 1e-9
-        off[whole] = 0.5 * 10.0**-decimals
-    off[np.abs(shares - np.round(shares, DECIMALS[0] - 1)) < 1e-9] = 0
-    return off
+    """How far shares may be off by being rounded to three or four decimals; with fewer they are meant as they stand."""
+    written_in = [np.abs(shares - np.round(shares, decimals)) < 1e-9 for decimals in (2, 3, 4)]
+    return np.select(written_in, [0.0, 0.5e-3, 0.5e-4])
 
 
 def _faults(block: Block, coordinates: _Coordinates) -> tuple[list[_Fault], Floats]:

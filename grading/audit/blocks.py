@@ -9,17 +9,18 @@ import numpy as np
 import shapely
 
 from grading.audit.figures import in_unit
-from grading.audit.mistaken import MISTAKEN
+from grading.audit.mistaken import unit_beside
 from grading.codes import Code
 from grading.engine.shapes import Shape, shapes
 from grading.findings import Finding, Place
+from grading.geometry.arrays import Floats
 from grading.geometry.beziers import evaluate
-from grading.geometry.outlines import image
+from grading.geometry.directions import turn_into
 from grading.model.block import Block, Kind
 from grading.model.names import Names, nearest
 from grading.model.sizes import SizeTable
 
-__all__ = ["BLOCK_RULES", "audit_drivers", "missing_rows"]
+__all__ = ["BLOCK_RULES", "KINK_RULES", "audit_drivers", "missing_rows"]
 
 #: Points a segment where a loop is drawn as chords to see whether it crosses itself.
 STEPS = np.linspace(0, 1, 17)[:-1]
@@ -30,13 +31,9 @@ ALIKE = 1e-6
 #: A bulge that grows in proportion to the hand comes to what its share makes of the hand, to within this, mm.
 IN_PROPORTION = 1.5
 DIRECTION = ("across", "up")
-
-
-def _shapes(block: Block) -> Iterator[Finding]:
-    """Loops that cross themselves, and points left behind."""
-    for name, shape in shapes(block).items():
-        yield from _crossing_loops(block, name, shape)
-        yield from _points_left_behind(block, name, shape)
+#: A curve point whose removal makes its loop turn this much less, in degrees, is a zigzag; so is one where the
+#: chords turn by more than ``CORNER``. The standard mitten's own points stay well under either.
+KINK, CORNER = 20.0, 100.0
 
 
 def _drafted_with_nothing(block: Block) -> Iterator[Finding]:
@@ -115,7 +112,8 @@ def audit_drivers(block: Block, table: SizeTable) -> Iterator[Finding]:
             continue  # audit_block says so
         unit = table.unit(value.name)
         for size in np.flatnonzero((row < FEWEST * value.drafted) | (row > MOST * value.drafted)):
-            cause = _likely(row[size], value.drafted)
+            meant = unit_beside(row[size], value.drafted)
+            cause = f": perhaps {meant}" if meant else ""
             yield Finding.error(
                 Code.FIGURE_IN_ANOTHER_UNIT if cause else Code.FIGURE_OUT_OF_RANGE,
                 table.place(value.name, table.sizes[size]),
@@ -127,41 +125,30 @@ def audit_drivers(block: Block, table: SizeTable) -> Iterator[Finding]:
             )
 
 
-def _likely(figure: float, drafted: float) -> str:
-    """The unit that was probably meant, in words, if there is one."""
-    for factor, meant in MISTAKEN.items():
-        if 0.6 < figure * factor / drafted < 1.6:
-            return f": perhaps {meant}"
-    return ""
+def _crossing_loops(block: Block) -> Iterator[Finding]:
+    for name, shape in shapes(block).items():
+        for loop_name, loop in shape.loops.items():
+            ring = evaluate(loop.beziers(shape.points[None])[0], STEPS).reshape(-1, 2)
+            if not shapely.is_simple(shapely.linearrings(ring)):
+                yield Finding.error(
+                    Code.LOOP_CROSSES_ITSELF,
+                    next(edge.place for edge in block.edges if (edge.piece, edge.loop) == (name, loop_name)),
+                    f"The {loop_name} of {name} crosses itself as drafted.",
+                    "A loop that goes round once.",
+                    "Check the order of its edges' points, and their x and y.",
+                )
 
 
-def _crossing_loops(block: Block, name: str, shape: Shape) -> Iterator[Finding]:
-    for loop_name, loop in shape.loops.items():
-        ring = evaluate(loop.beziers(shape.points[None])[0], STEPS).reshape(-1, 2)
-        if shapely.is_simple(shapely.linearrings(ring)):
-            continue
-        edge = next(edge for edge in block.edges if edge.piece == name and edge.loop == loop_name)
-        yield Finding.error(
-            Code.LOOP_CROSSES_ITSELF,
-            edge.place,
-            f"The {loop_name} of {name} crosses itself as drafted.",
-            "A loop that goes round once.",
-            "Check the order of its edges' points, and their x and y.",
-        )
-
-
-def _points_left_behind(block: Block, name: str, shape: Shape) -> Iterator[Finding]:
+def _points_left_behind(block: Block) -> Iterator[Finding]:
     """A point that stays while both its neighbours move dents the curve in every other size."""
-    moving = dict(zip(shape.names, np.abs(shape.rules).max(axis=(0, 2)) > 0, strict=True))
-    moving |= {image(point): moves for point, moves in moving.items() if shape.piece.mirrored}
-    still = {point.name: point.place for point in block.points if point.piece == name and not point.moves}
-    for loop in shape.loops.values():
-        for at, point in enumerate(loop.names):
-            before, after = loop.names[at - 1], loop.names[(at + 1) % len(loop.names)]
-            if point in still and moving[before] and moving[after]:
+    still = {(point.piece, point.name): point.place for point in block.points if not point.moves}
+    for name, shape in shapes(block).items():
+        moving = dict(zip(shape.names, np.abs(shape.rules).max(axis=(0, 2)) > 0, strict=True))
+        for point, before, after in _with_neighbours(shape):
+            if (name, point) in still and moving[before.removesuffix("'")] and moving[after.removesuffix("'")]:
                 yield Finding.warning(
                     Code.POINT_WITHOUT_MOVE,
-                    still[point],
+                    still[name, point],
                     f"The point {point} of {name} has no move, its neighbours {before} and {after} have.",
                     "A move: or it stays where it is while the piece grows round it.",
                     "Name its moves, or one with shares of zero if it is meant to stay.",
@@ -175,31 +162,72 @@ def _moves_like_its_neighbours(block: Block) -> Iterator[Finding]:
     places = {(point.piece, point.name): point.place for point in block.points}
     for name, shape in shapes(block).items():
         rows = {point: row for row, point in enumerate(shape.names)}
+        for point, before, after in _with_neighbours(shape):
+            if not rows.keys() >= {before, point, after}:
+                continue  # the image of a mirrored point moves as that does
+            beside = [rows[before], rows[after]]
+            if not shape.rules[:, [rows[point], *beside]].any(axis=(0, 2)).all():
+                continue  # one that stays is told elsewhere
+            around, own = shape.rules[body][:, beside], shape.rules[body][:, rows[point]]
+            alone = (np.abs(around[:, 0] - around[:, 1]) < ALIKE) & (np.abs(own - around[:, 0]) > ALIKE)
+            bulge = shape.points[rows[point]] - shape.points[beside].mean(axis=0)
+            alone &= np.abs((own - around[:, 0]) * drafted[:, None] - bulge) > IN_PROPORTION
+            if not alone.any():
+                continue
+            column, axis = np.argwhere(alone)[0]
+            yield Finding.warning(
+                Code.MOVES_UNLIKE_ITS_NEIGHBOURS,
+                places[name, point],
+                f"{point} of {name} moves {own[column, axis]:g} {DIRECTION[axis]} for each 1 of "
+                f"{block.values[body[column]].name}.",
+                f"{around[column, 0, axis]:g}, as its neighbours {before} and {after} do: or the outline is dented "
+                "in every other size.",
+                "Check the moves that it names, and their shares; leave it if the dent is meant.",
+            )
+
+
+def _with_neighbours(shape: Shape) -> Iterator[tuple[str, str, str]]:
+    """Every point of every loop with the point before it and the one after it."""
+    for loop in shape.loops.values():
+        yield from zip(loop.names, (loop.names[-1], *loop.names), (*loop.names[1:], loop.names[0]), strict=False)
+
+
+def _kinks(block: Block) -> Iterator[Finding]:
+    """Curve points that their neighbours contradict: most likely misread by a square."""
+    places = {(point.piece, point.name): point.place for point in block.points}
+    for piece, shape in shapes(block).items():
         for loop in shape.loops.values():
-            for at, point in enumerate(loop.names):
-                before, after = loop.names[at - 1], loop.names[(at + 1) % len(loop.names)]
-                if not rows.keys() >= {before, point, after}:
-                    continue  # the image of a mirrored point moves as that does
-                beside = [rows[before], rows[after]]
-                if not shape.rules[:, [rows[point], *beside]].any(axis=(0, 2)).all():
-                    continue  # one that stays is told elsewhere
-                around, own = shape.rules[body][:, beside], shape.rules[body][:, rows[point]]
-                alone = (np.abs(around[:, 0] - around[:, 1]) < ALIKE) & (np.abs(own - around[:, 0]) > ALIKE)
-                bulge = shape.points[rows[point]] - shape.points[beside].mean(axis=0)
-                alone &= np.abs((own - around[:, 0]) * drafted[:, None] - bulge) > IN_PROPORTION
-                if not alone.any():
+            corners = loop.beziers(shape.points[None])[0, :, 0]
+            turns = _turning(corners)
+            for i, name in enumerate(loop.names):
+                if loop.turns[i] or (piece, name) not in places:
                     continue
-                column, axis = np.argwhere(alone)[0]
-                yield Finding.warning(
-                    Code.MOVES_UNLIKE_ITS_NEIGHBOURS,
-                    places[name, point],
-                    f"{point} of {name} moves {own[column, axis]:g} {DIRECTION[axis]} for each 1 of "
-                    f"{block.values[body[column]].name}.",
-                    f"{around[column, 0, axis]:g}, as its neighbours {before} and {after} do: or the outline is dented "
-                    "in every other size.",
-                    "Check the moves that it names, and their shares; leave it if the dent is meant.",
-                )
+                calmer = turns.sum() - _turning(np.delete(corners, i, axis=0)).sum()
+                beside_corner = loop.turns[i - 1] or loop.turns[(i + 1) % len(loop.turns)]
+                if (calmer > KINK and not beside_corner) or turns[i] > CORNER:
+                    yield Finding.warning(
+                        Code.CURVE_KINKED,
+                        places[piece, name],
+                        f"The curve has a kink at {name} of the {piece}.",
+                        "A curve point lies on a smooth line with its neighbours.",
+                        "Read its x and y again; if it is a corner, its kind is turn.",
+                    )
+
+
+def _turning(corners: Floats) -> Floats:
+    """How far a closed polygon (n, 2) turns at each corner, in degrees, either way."""
+    arriving, leaving = corners - np.roll(corners, 1, axis=0), np.roll(corners, -1, axis=0) - corners
+    return np.abs(np.degrees(turn_into(arriving, leaving)))
 
 
 #: The rules for the drawing of a block, in the order in which their findings are told.
-BLOCK_RULES = (_shapes, _moves_like_its_neighbours, _drafted_with_nothing, _without_seam_type, _of_a_batch)
+BLOCK_RULES = (
+    _crossing_loops,
+    _points_left_behind,
+    _moves_like_its_neighbours,
+    _drafted_with_nothing,
+    _without_seam_type,
+    _of_a_batch,
+)
+#: The rules for its curves.
+KINK_RULES = (_kinks,)

@@ -136,10 +136,7 @@ def _letters_meet(block: Block) -> Iterator[Finding]:
         if mark.kind == "label"
         for name in mark.points
     }
-    ends: dict[tuple[str, str], tuple[str, str]] = {}
-    for edge in block.edges:
-        if edge.points:
-            ends[edge.piece, edge.name] = edge.points[0], edge.points[-1]
+    ends = {(edge.piece, edge.name): (edge.points[0], edge.points[-1]) for edge in block.edges}
     told = set()
     for seam in block.seams:
         for one, other in (seam.sides, seam.sides[::-1]):

@@ -23,6 +23,8 @@ NOTHING = 1.0
 TIMES = (0.25, 0.5, 1.0, 2.0, 4.0)
 #: Both tolerances together: less than this, mm, nobody sews to; more than this share of the measure tells nothing.
 FINEST, COARSEST = 0.8, 0.25
+#: A tolerance either way that is of use however short the measure is, mm.
+MODEST = 3.0
 
 
 def _same_unless_it_follows(subject: Subject) -> Iterator[Finding]:
@@ -44,12 +46,11 @@ def _same_unless_it_follows(subject: Subject) -> Iterator[Finding]:
 
 def _is_something(subject: Subject) -> Iterator[Finding]:
     """A measure with no length, between points that no allowance sets apart, was meant for other points."""
-    drafted = subject.run.drivers
     for measure in subject.measured.measures:
         if WAYS[measure.how].goes is Goes.NEITHER or measure.times == 0:
             continue  # those are small without their ends being the wrong ones
         short = np.abs(subject.measured[measure.name]) < NOTHING
-        if not short.any() or _set_apart(subject, measure, drafted.names):
+        if not short.any() or _set_apart(subject, measure):
             continue
         for size in np.flatnonzero(short):
             yield Finding.error(
@@ -61,18 +62,15 @@ def _is_something(subject: Subject) -> Iterator[Finding]:
             )
 
 
-def _set_apart(subject: Subject, measure: Measure, names: tuple[str, ...]) -> bool:
+def _set_apart(subject: Subject, measure: Measure) -> bool:
     """Whether some value could set the ends of a measure apart: a fold-back of nought is then a maker's choice."""
-    piece = subject.run.pieces[measure.piece].shape
-    ends = [
-        piece.names.index(name.removesuffix("'"))
-        for name in (measure.start, measure.end or measure.start)
-        if name.removesuffix("'") in piece.names
-    ]
-    if len(ends) < 2 or ends[0] == ends[1]:
+    shape = subject.run.pieces[measure.piece].shape
+    rules = dict(zip(shape.names, np.moveaxis(shape.rules, 1, 0), strict=True))
+    one, other = (rules.get(name.removesuffix("'")) for name in (measure.start, measure.end or measure.start))
+    if one is None or other is None:
         return False
-    axes = {"height": slice(1, 2), "sideways": slice(0, 1)}.get(measure.how, slice(0, 2))
-    return bool(np.abs(piece.rules[: len(names), ends[0], axes] - piece.rules[: len(names), ends[1], axes]).max() > 0)
+    axes = {"height": [1], "sideways": [0]}.get(measure.how, [0, 1])
+    return bool((one != other)[:, axes].any())
 
 
 def _times(block: Block) -> Iterator[Finding]:
@@ -130,10 +128,6 @@ def _tolerances_tell(subject: Subject) -> Iterator[Finding]:
                 f"Less than {COARSEST:.0%} of it in all: or a wrong one passes.",
                 "Narrow the tolerances, or check their unit.",
             )
-
-
-#: A tolerance either way that is of use however short the measure is, mm.
-MODEST = 3.0
 
 
 def _ends(measure: Measure) -> str:

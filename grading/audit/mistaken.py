@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["MISTAKEN", "likely_unit"]
+__all__ = ["MISTAKEN", "likely_unit", "unit_beside"]
 
 #: What lies no further beyond a bound than this many times is hardly beyond it.
 HARDLY = 1.1
@@ -27,7 +27,13 @@ def likely_unit(figure: float, least: float, most: float) -> str:
     """
     if least / HARDLY <= figure <= most * HARDLY:
         return ""
-    for factor, meant in MISTAKEN.items():
-        if least <= figure * factor <= most:
-            return f": perhaps {meant}"
-    return ""
+    return next((f": perhaps {meant}" for factor, meant in MISTAKEN.items() if least <= figure * factor <= most), "")
+
+
+def unit_beside(figure: float, usual: float) -> str:
+    """What was probably meant by a figure of which only a usual one is known, in words; or nothing.
+
+    >>> unit_beside(7.1, 180), unit_beside(150, 180)
+    ('inches typed as millimetres', '')
+    """
+    return next((meant for factor, meant in MISTAKEN.items() if 0.6 < figure * factor / usual < 1.6), "")

@@ -11,13 +11,13 @@ from numpy.typing import NDArray
 from grading.audit.figures import shown
 from grading.audit.subject import STEPS, RunRule, Subject
 from grading.codes import Code
-from grading.engine.run import GradedPiece
+from grading.engine.run import GradedPiece, SizeRun
 from grading.findings import Finding
 from grading.geometry.arrays import Floats
 from grading.geometry.beziers import NODES, curvatures, evaluate
 from grading.geometry.outlines import Loop
 from grading.measuring.taking import width_at
-from grading.model.block import BOUNDARY
+from grading.model.block import BOUNDARY, Mark
 from grading.readings.marks import turns
 from grading.readings.walks import is_left_of_loop
 
@@ -174,41 +174,37 @@ def _turns(ways: NDArray[np.int8]) -> NDArray[np.intp]:
 def _turned_parts_lie_flat(subject: Subject) -> Iterator[Finding]:
     """What is turned goes round the outside of the body under it: wider by what its leather takes at the raw edge, by
     nothing at the fold, and evenly between."""
-    run = subject.run
-    takes = run.block.leather_takes
-    for name, piece in run.pieces.items():
-        for mark, start, _ in turns(run.block, name):
-            crease = piece.point(start)[:, 1]
-            raw = _raw_edge(piece, crease)
-            away = np.multiply.outer(DEPTHS, raw - crease)
-            turned, body = _half_width(piece, np.array([crease + away, crease - away]))
-            astray = turned - body - takes * DEPTHS[:, None]
-            for code, word, off in (
-                (Code.TURNED_PART_NARROW, "narrower", -astray),
-                (Code.TURNED_PART_WIDE, "wider", astray),
-            ):
-                for size in np.flatnonzero(off.max(axis=0) > TURNED_ASTRAY + SAME_WIDTH):
-                    yield Finding.warning(
-                        code,
-                        subject.place(size, piece=name, edge=mark.name),
-                        f"Turned, it is up to {shown(off[:, size].max(), 1)} mm a side {word} than it has to be to go "
-                        "round the body under it.",
-                        f"As wide as the body at its fold, and {shown(takes, 1)} mm a side wider at its raw edge, what "
-                        f"the leather takes; within {TURNED_ASTRAY:g} mm.",
-                        "Mirror the points of the body about the fold line, and widen them so.",
-                    )
+    takes = subject.run.block.leather_takes
+    for piece, mark, crease, raw in _turned_parts(subject.run):
+        away = np.multiply.outer(DEPTHS, raw - crease)
+        # Half of the widths; nought where the piece does not reach so far.
+        turned, body = np.nan_to_num(width_at(piece, np.array([crease + away, crease - away])) / 2)
+        astray = turned - body - takes * DEPTHS[:, None]
+        for code, word, off in (
+            (Code.TURNED_PART_NARROW, "narrower", -astray),
+            (Code.TURNED_PART_WIDE, "wider", astray),
+        ):
+            for size in np.flatnonzero(off.max(axis=0) > TURNED_ASTRAY + SAME_WIDTH):
+                yield Finding.warning(
+                    code,
+                    subject.place(size, piece=piece.name, edge=mark.name),
+                    f"Turned, it is up to {shown(off[:, size].max(), 1)} mm a side {word} than it has to be to go "
+                    "round the body under it.",
+                    f"As wide as the body at its fold, and {shown(takes, 1)} mm a side wider at its raw edge, what "
+                    f"the leather takes; within {TURNED_ASTRAY:g} mm.",
+                    "Mirror the points of the body about the fold line, and widen them so.",
+                )
 
 
 def _allowances_turn(subject: Subject) -> Iterator[Finding]:
     """Where an allowance is laid into a hollow, the cut edge is shorter than the sew line, and tears or cannot turn."""
     run = subject.run
     for name, piece in run.pieces.items():
-        for loop_name, loop in piece.loops.items():
-            beziers = piece.beziers[loop_name]
+        for loop_name, beziers in piece.beziers.items():
             outward = 1 if is_left_of_loop(piece, loop_name) else -1
             bends = outward * curvatures(beziers[..., None, :, :], BENDS)
             hollow = np.nan_to_num(bends.max(axis=2))
-            mm = np.zeros(len(loop.names))
+            mm = np.zeros(beziers.shape[1])
             for edge, stretch in piece.shape.edges.items():
                 if stretch.loop == loop_name:
                     mm[stretch.segments] = piece.shape.allowances[edge]
@@ -223,7 +219,8 @@ def _allowances_turn(subject: Subject) -> Iterator[Finding]:
             yield Finding.warning(
                 Code.ALLOWANCE_IN_HOLLOW,
                 subject.place(worst, piece=name, edge=loop_name),
-                f"{mm[segment]:g} mm are laid into a hollow of {shown(radius, 1)} mm radius by {loop.names[segment]}, "
+                f"{mm[segment]:g} mm are laid into a hollow of {shown(radius, 1)} mm radius by "
+                f"{piece.loops[loop_name].names[segment]}, "
                 f"near x {shown(bend[0], 0)}, y {shown(bend[1], 0)} mm"
                 f"{f'; in {len(tight)} sizes' if len(tight) > 1 else ''}.",
                 f"At most a third of the radius, {shown(radius * OF_RADIUS, 1)} mm: there the cut edge is shorter than "
@@ -234,44 +231,34 @@ def _allowances_turn(subject: Subject) -> Iterator[Finding]:
 
 def _turned_parts_clear_cut_outs(subject: Subject) -> Iterator[Finding]:
     """A turned part that lies over a cut-out closes it."""
-    run = subject.run
+    for piece, mark, crease, raw in _turned_parts(subject.run):
+        lands = 2 * crease - raw
+        for loop in (name for name in piece.loops if name != BOUNDARY):
+            low, high = _reach(piece, loop)
+            overlap = np.where(raw > crease, high - lands, lands - low)
+            for size in np.flatnonzero(overlap > 0):
+                yield Finding.error(
+                    Code.TURNED_PART_REACHES_CUT_OUT,
+                    subject.place(size, piece=piece.name, edge=mark.name),
+                    f"Turned, its raw edge lies {shown(overlap[size], 1)} mm over the {loop}.",
+                    "A fold-back that ends before it.",
+                    "Bring the raw edge nearer to its fold, or the cut-out further from it.",
+                )
+
+
+def _turned_parts(run: SizeRun) -> Iterator[tuple[GradedPiece, Mark, Floats, Floats]]:
+    """Every part that is turned: its piece, its fold line, and the heights (sizes,) of its fold and its raw edge."""
     for name, piece in run.pieces.items():
         for mark, start, _ in turns(run.block, name):
             crease = piece.point(start)[:, 1]
-            raw = _raw_edge(piece, crease)
-            lands = 2 * crease - raw
-            for loop in piece.loops:
-                if loop == BOUNDARY:
-                    continue
-                low, high = _reach(piece, loop)
-                overlap = np.where(raw > crease, high - lands, lands - low)
-                for size in np.flatnonzero(overlap > 0):
-                    yield Finding.error(
-                        Code.TURNED_PART_REACHES_CUT_OUT,
-                        subject.place(size, piece=name, edge=mark.name),
-                        f"Turned, its raw edge lies {shown(overlap[size], 1)} mm over the {loop}.",
-                        "A fold-back that ends before it.",
-                        "Bring the raw edge nearer to its fold, or the cut-out further from it.",
-                    )
+            low, high = _reach(piece, BOUNDARY)
+            yield piece, mark, crease, np.where(high - crease < crease - low, high, low)
 
 
 def _reach(piece: GradedPiece, loop: str) -> tuple[Floats, Floats]:
     """The lowest and the highest y (sizes,) of a loop."""
     y = evaluate(piece.beziers[loop], STEPS)[..., 1]
     return y.min(axis=(1, 2)), y.max(axis=(1, 2))
-
-
-def _raw_edge(piece: GradedPiece, crease: Floats) -> Floats:
-    """How far up or down (sizes,) the part goes that is turned at ``crease`` (sizes,): to the piece's nearer end."""
-    low, high = _reach(piece, BOUNDARY)
-    edge: Floats = np.where(high - crease < crease - low, high, low)
-    return edge
-
-
-def _half_width(piece: GradedPiece, heights: Floats) -> Floats:
-    """Half of the boundary's width (..., sizes) at heights (..., sizes); nought where the piece does not reach them."""
-    half: Floats = np.nan_to_num(width_at(piece, heights) / 2)
-    return half
 
 
 #: The rules for drawn shapes, in the order in which their findings are told.

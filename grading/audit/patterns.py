@@ -132,19 +132,14 @@ def _limited(subject: Subject, limit: Limit) -> tuple[Floats, Floats, Floats]:
 
     def figure(of: float | str | None, otherwise: float = 0.0) -> Floats:
         if isinstance(of, str):
-            return subject.figure(of)
+            name, more = name_and_more(of)
+            return subject.figure(name) + more
         return np.full(len(subject.run.sizes), otherwise if of is None else of)
-
-    def bound(of: float | str | None, otherwise: float) -> Floats:
-        if not isinstance(of, str):
-            return figure(of, otherwise)
-        name, more = name_and_more(of)
-        return subject.figure(name) + more
 
     values = limit.times * figure(limit.what) - limit.less_times * figure(limit.less)
     divisor = figure(limit.divided_by)
     ratio = np.divide(values, divisor, out=np.full_like(values, np.nan), where=divisor != 0)
-    return ratio, bound(limit.least, -np.inf), bound(limit.most, np.inf)
+    return ratio, figure(limit.least, -np.inf), figure(limit.most, np.inf)
 
 
 def _in_words(limit: Limit) -> str:

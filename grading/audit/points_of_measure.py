@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from operator import itemgetter
 
 import numpy as np
 
@@ -20,9 +21,9 @@ from grading.findings import Finding
 from grading.geometry.outlines import image
 from grading.measuring.taking import width_at
 from grading.measuring.ways import WAYS, Goes
-from grading.model.block import BOUNDARY, Block, Kind, Mark, Measure, Side
-from grading.model.mark_kinds import MARK_KINDS, Drawn
+from grading.model.block import BOUNDARY, Block, Kind, Measure, Side
 from grading.model.names import plain_words
+from grading.readings.marks import fold_lines
 
 __all__ = ["POINT_OF_MEASURE_RULES"]
 
@@ -52,17 +53,15 @@ def _halved(block: Block) -> Iterator[Finding]:
 
 def _widths_count_alike(block: Block) -> Iterator[Finding]:
     """All widths of a block are of pieces that lie flat, or all are opened out; a round says in its name that it is."""
-    widths = [m for m in block.measures if m.how == "across" and not _words(m.name) & WORDS_OF_A_ROUND]
-    counted = Counter(measure.times for measure in widths).most_common()
-    if len(counted) < 2 or counted[0][1] < ALIKE:
-        return
-    usual = counted[0][0]
-    for measure in widths:
-        if measure.times != usual and Counter(m.times for m in widths)[measure.times] == 1:
+    widths = [measure for measure in block.measures if measure.how == "across" and not _is_round(measure)]
+    counts = Counter(measure.times for measure in widths)
+    usual, as_usual = counts.most_common(1)[0] if counts else (0.0, 0)
+    for measure in widths if as_usual >= ALIKE else ():
+        if measure.times != usual and counts[measure.times] == 1:
             yield Finding.warning(
                 Code.WIDTH_COUNTED_UNLIKE_OTHERS,
                 measure.place,
-                f"{measure.name} counts {measure.times:g} times the width of {measure.piece}; {counted[0][1]} other "
+                f"{measure.name} counts {measure.times:g} times the width of {measure.piece}; {as_usual} other "
                 f"widths count {usual:g} times.",
                 f"{usual:g} times like the others: or one of them lies flat and another is opened out.",
                 "Correct 'Times'; call it a round if it is meant all the way round.",
@@ -153,7 +152,7 @@ def _named_for_an_allowance(block: Block) -> Iterator[Finding]:
 def _rounds_close(block: Block) -> Iterator[Finding]:
     """What is called a round goes all the way round, or from a point to its image."""
     for measure in block.measures:
-        if not _words(measure.name) & WORDS_OF_A_ROUND:
+        if not _is_round(measure):
             continue
         closed = measure.end == image(measure.start)
         if closed if measure.how == "narrowest" else WAYS[measure.how].goes is Goes.BETWEEN and not closed:
@@ -174,9 +173,12 @@ def _over_a_fold(block: Block) -> Iterator[Finding]:
             continue
         piece = pieces[measure.piece]
         start, end = (piece.point(name)[0, 1] for name in (measure.start, measure.end))
-        over = [
-            mark for mark, height in _folds(block, measure.piece, piece) if (start - height) * (end - height) < -AT * AT
-        ]
+        over = []
+        for mark, *ends in fold_lines(block, measure.piece):
+            (x, y), (other_x, other_y) = (piece.point(point)[0] for point in ends)
+            height = (y + other_y) / 2
+            if abs(x - other_x) > abs(y - other_y) and (start - height) * (end - height) < -AT * AT:
+                over.append(mark)
         if len(over) == 1:  # over two, from raw edge to raw edge, it is opened out
             yield Finding.warning(
                 Code.MEASURED_OVER_A_FOLD,
@@ -214,54 +216,35 @@ def _as_drafted(block: Block) -> Mapping[str, GradedPiece]:
     return {name: GradedPiece(shape, shape.points[None]) for name, shape in shapes(block).items()}
 
 
-def _folds(block: Block, name: str, piece: GradedPiece) -> list[tuple[Mark, float]]:
-    """The fold lines that lie across a piece, each with its height, mm."""
-    folds = []
-    for mark in block.marks:
-        if mark.piece == name and MARK_KINDS[mark.kind].drawn is Drawn.FOLD_LINE and len(mark.points) == 2:
-            one, other = (piece.point(point)[0] for point in mark.points)
-            if abs(one[0] - other[0]) > abs(one[1] - other[1]):
-                folds.append((mark, float(one[1] + other[1]) / 2))
-    return folds
-
-
 def _name_sake(block: Block, measure: Measure) -> tuple[str, Side] | None:
     """The seam whose name a measure bears, or the edge that it goes along, in words and as its edges on the piece."""
-    named: list[tuple[str, str, Side]] = []
-    for seam in block.seams:
-        side = next((side for side in seam.sides if side.piece == measure.piece), None)
-        if side is not None and _says(measure.name, seam.name):
-            named.append((seam.name, f"the seam '{seam.name}'", side))
-    for edge in block.edges:
-        if measure.how == "along" and edge.piece == measure.piece and _says(measure.name, edge.name):
-            named.append((edge.name, f"the edge {edge.name}", Side(edge.piece, (edge.name,))))
-    if not named:
-        return None
-    _, what, side = max(named, key=lambda one: len(one[0]))
-    return what, side
+    seams = [(seam.name, f"the seam '{seam.name}'", side) for seam in block.seams for side in seam.sides]
+    edges = [(edge.name, f"the edge {edge.name}", Side(edge.piece, (edge.name,))) for edge in block.edges]
+    named = [
+        (len(name), what, side)
+        for name, what, side in (*seams, *(edges if measure.how == "along" else []))
+        if side.piece == measure.piece and _says(measure.name, name)
+    ]
+    return max(named, key=itemgetter(0))[1:] if named else None
 
 
 def _ends(block: Block, side: Side) -> set[str]:
     """The points at which the edges of a side begin and end, where no other of them goes on."""
-    ends: Counter[str] = Counter()
-    for name in side.edges:
-        for edge in block.edges:
-            if edge.piece == side.piece and edge.name == name.removesuffix("'"):
-                ends.update((edge.points[0], edge.points[-1]))
+    names = Counter(name.removesuffix("'") for name in side.edges)
+    drawn = (edge for edge in block.edges if edge.piece == side.piece for _ in range(names[edge.name]))
+    ends = Counter(point for edge in drawn for point in (edge.points[0], edge.points[-1]))
     return {point for point, times in ends.items() if times == 1}
 
 
 def _says(name: str, other: str) -> bool:
     """Whether one name holds all words of another, one after the other."""
-    return f" {_plain(other)} " in f" {_plain(name)} "
+    within, words = (f" {' '.join(plain_words(text))} " for text in (name, other))
+    return words in within
 
 
-def _plain(name: str) -> str:
-    return " ".join(plain_words(name))
-
-
-def _words(name: str) -> set[str]:
-    return set(_plain(name).split())
+def _is_round(measure: Measure) -> bool:
+    """Whether a measure is called so as if it went all the way round."""
+    return not WORDS_OF_A_ROUND.isdisjoint(plain_words(measure.name))
 
 
 #: The rules for where measures are taken, in the order in which their findings are told.

@@ -6,8 +6,9 @@ that are not known here are left alone.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 
@@ -74,22 +75,25 @@ RELATIONS = (
 def audit_relations(table: SizeTable) -> Iterator[Finding]:
     """Figures of a table that can be of no hand, or not of the same hand as those beside them."""
     table = table.spelled_as(PLAUSIBLE)
+    rows = dict(zip(table.measurements, table.values, strict=True))
     implausible = list(_implausible(table))
     yield from implausible
     of_no_hand = {finding.place for finding in implausible}
     told: dict[tuple[str, Relation], list[int]] = {}
     for size in range(len(table.sizes)):
-        for name, relation in _contradicted(table, size):
+        for name, relation in _contradicted({row: float(figures[size]) for row, figures in rows.items()}):
             told.setdefault((name, relation), []).append(size)
     for (name, relation), sizes in told.items():
         other = relation.to if name == relation.what else relation.what
-        cause = _unit(table, name, relation, sizes)
+        figure, beside, unit = rows[name], rows[other], table.unit(name)
+        bounds = {size: _bounds(relation, name, float(beside[size])) for size in sizes}
+        # The unit that was probably meant, if the row contradicts the others in every size and each time alike.
+        meant = {likely_unit(float(figure[size]), *bounds[size]) for size in sizes}
+        cause = meant.pop() if len(meant) == 1 and len(sizes) == len(table.sizes) else ""
         for size in sizes:
-            figure, beside = table.row(name), table.row(other)
-            if figure is None or beside is None or table.place(name, table.sizes[size]) in of_no_hand:
+            if table.place(name, table.sizes[size]) in of_no_hand:
                 continue
-            low, high = _bounds(relation, name, float(beside[size]))
-            unit = table.unit(name)
+            low, high = bounds[size]
             yield Finding(
                 Code.FIGURE_IN_ANOTHER_UNIT if cause else Code.FIGURES_OF_NO_HAND,
                 Severity.ERROR if cause else Severity.WARNING,
@@ -103,13 +107,10 @@ def audit_relations(table: SizeTable) -> Iterator[Finding]:
 
 
 def _implausible(table: SizeTable) -> Iterator[Finding]:
-    for name in table.measurements:
-        span = PLAUSIBLE.get(name)
-        row = table.row(name)
-        if span is None or row is None:
+    for name, row in zip(table.measurements, table.values, strict=True):
+        if name not in PLAUSIBLE:
             continue
-        least, most = span
-        unit = table.unit(name)
+        (least, most), unit = PLAUSIBLE[name], table.unit(name)
         for size in np.flatnonzero((row * FAR < least) | (row > most * FAR)):
             cause = likely_unit(float(row[size]), least, most)
             yield Finding.error(
@@ -123,16 +124,14 @@ def _implausible(table: SizeTable) -> Iterator[Finding]:
             )
 
 
-def _contradicted(table: SizeTable, size: int) -> list[tuple[str, Relation]]:
-    """The rows that contradict the others in one size, those with most against them first, each with one relation."""
+def _contradicted(hand: Mapping[str, float]) -> list[tuple[str, Relation]]:
+    """The figures of a hand that contradict others, those with most against them first, each with one relation."""
     broken = []
     for relation in RELATIONS:
-        what, to = table.row(relation.what), table.row(relation.to)
-        if what is None or to is None:
-            continue
-        ratio = what[size] / to[size] if to[size] else np.inf
-        if not relation.least <= round(float(ratio), 6) <= relation.most:
-            broken.append(relation)
+        if hand.keys() >= {relation.what, relation.to}:
+            ratio = hand[relation.what] / hand[relation.to] if hand[relation.to] else inf
+            if not relation.least <= round(ratio, 6) <= relation.most:
+                broken.append(relation)
     against_most = []
     while broken:
         against = [name for relation in broken for name in (relation.what, relation.to)]
@@ -147,13 +146,3 @@ def _bounds(relation: Relation, name: str, beside: float) -> tuple[float, float]
     if name == relation.what:
         return relation.least * beside, relation.most * beside
     return beside / relation.most, beside / relation.least
-
-
-def _unit(table: SizeTable, name: str, relation: Relation, sizes: list[int]) -> str:
-    """The unit that was probably meant for a row that contradicts the others in every size."""
-    other = relation.to if name == relation.what else relation.what
-    figure, beside = table.row(name), table.row(other)
-    if figure is None or beside is None or len(sizes) < len(table.sizes):
-        return ""
-    meant = {likely_unit(float(figure[size]), *_bounds(relation, name, float(beside[size]))) for size in sizes}
-    return meant.pop() if len(meant) == 1 else ""

@@ -64,9 +64,8 @@ def _ways(run: SizeRun) -> dict[str, Floats]:
 
 def _body(subject: Subject) -> Floats:
     """The body figures (rows, sizes) that the block is driven by."""
-    run = subject.run
-    rows = [run.table.row(value.name) for value in run.block.values if value.kind is Kind.BODY]
-    return np.array([row for row in rows if row is not None]).reshape(-1, len(run.sizes))
+    body = [value.kind is Kind.BODY for value in subject.run.block.values]
+    return subject.run.drivers.values[:, body].T.copy()
 
 
 def _run_out_of_line(subject: Subject) -> Iterator[Finding]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from grading.codes import Code
 from grading.findings import Finding, Place
@@ -82,18 +82,17 @@ def _sewn_to_nothing(block: Block) -> Iterator[Finding]:
     """An edge whose seam type joins two edges elsewhere is in some seam itself; a hem or a binding joins none."""
     if not block.seams:
         return
+    drawn = _drawn(block)
     sewn = {edge for seam in block.seams for side in seam.sides for edge in _edges(side)}
-    joining = {edge.seam_type for edge in block.edges if {(edge.piece, edge.name), _image(edge)} & sewn}
+    joining = {drawn[edge].seam_type for edge in sewn if edge in drawn}
     joining -= {kind.name for kind in block.seam_types if not _stitched(kind.stitch)}
     pieces = {piece.name: piece for piece in block.pieces}
     for edge in block.edges:
         if edge.seam_type not in joining:
             continue
-        halves = [(edge.piece, edge.name)]
         loop = [one for one in block.edges if (one.piece, one.loop) == (edge.piece, edge.loop)]
-        if drawn_by_half(pieces[edge.piece], loop):
-            halves.append(_image(edge))
-        loose = [name for piece, name in halves if (piece, name) not in sewn]
+        halves = [edge.name, image(edge.name)] if drawn_by_half(pieces[edge.piece], loop) else [edge.name]
+        loose = [name for name in halves if (edge.piece, name) not in sewn]
         if loose:
             yield Finding.warning(
                 Code.EDGE_IN_NO_SEAM,
@@ -105,9 +104,15 @@ def _sewn_to_nothing(block: Block) -> Iterator[Finding]:
 
 
 def _sewn_without_stitch(block: Block) -> Iterator[Finding]:
-    plain = {kind.name: kind.stitch for kind in block.seam_types}
-    for seam, edge in _with_edges(block):
-        stitch = plain.get(edge.seam_type, "")
+    stitches = {kind.name: kind.stitch for kind in block.seam_types}
+    drawn = _drawn(block)
+    first_seam: dict[Edge, Seam] = {}
+    for seam in block.seams:
+        for sewn in (*_edges(seam.side_a), *_edges(seam.side_b)):
+            if sewn in drawn:
+                first_seam.setdefault(drawn[sewn], seam)
+    for edge, seam in first_seam.items():
+        stitch = stitches.get(edge.seam_type, "")
         if stitch.strip() and not _stitched(stitch):
             yield Finding.warning(
                 Code.SEWN_WITHOUT_STITCH,
@@ -121,18 +126,10 @@ def _sewn_without_stitch(block: Block) -> Iterator[Finding]:
 
 def _allowances_differ(block: Block) -> Iterator[Finding]:
     """Two sides that are sewn together have the same allowance, edge by edge: or their cut edges do not meet."""
-    mm = {kind.name: kind.allowance for kind in block.seam_types}
-    edges = {(edge.piece, edge.name): edge for edge in block.edges}
+    drawn, mm = _drawn(block), {kind.name: kind.allowance for kind in block.seam_types}
     for seam in block.seams:
-        a, b = (
-            [
-                mm.get(edges[piece, name.removesuffix("'")].seam_type, 0.0)
-                for piece, name in _edges(side)
-                if (piece, name.removesuffix("'")) in edges
-            ]
-            for side in seam.sides
-        )
-        a, b = ([one for one, before in zip(row, [None, *row], strict=False) if one != before] for row in (a, b))
+        types = ([drawn[edge].seam_type for edge in _edges(side) if edge in drawn] for side in seam.sides)
+        a, b = ([width for width, _ in groupby(mm.get(kind, 0.0) for kind in of_side)] for of_side in types)
         if a != b:
             yield Finding.warning(
                 Code.SEAM_ALLOWANCES_DIFFER,
@@ -146,21 +143,17 @@ def _allowances_differ(block: Block) -> Iterator[Finding]:
 def _allowance_steps(block: Block) -> Iterator[Finding]:
     """One line of stitches goes on from an edge to the next, sewn to its own image too: so does the allowance."""
     mm = {kind.name: kind.allowance for kind in block.seam_types}
-    own = {
-        edge.removesuffix("'")
-        for edge in (
-            f"{seam.side_a.piece}\n{name}"
-            for seam in block.seams
-            if seam.side_a.piece == seam.side_b.piece
-            for name in seam.side_a.edges
-            if image(name) in seam.side_b.edges
-        )
+    to_its_image = {
+        (piece, name.removesuffix("'"))
+        for seam in block.seams
+        for piece, name in _edges(seam.side_a)
+        if (piece, image(name)) in _edges(seam.side_b)
     }
     for one, other in pairwise(block.edges):
         if (one.piece, one.loop, one.points[-1]) != (other.piece, other.loop, other.points[0]):
             continue
         widths = [mm.get(edge.seam_type, 0.0) for edge in (one, other)]
-        if {f"{edge.piece}\n{edge.name}" for edge in (one, other)} <= own and widths[0] != widths[1]:
+        if {(edge.piece, edge.name) for edge in (one, other)} <= to_its_image and widths[0] != widths[1]:
             yield Finding.note(
                 Code.SEAM_ALLOWANCE_STEPS,
                 other.place,
@@ -173,24 +166,17 @@ def _allowance_steps(block: Block) -> Iterator[Finding]:
 
 def _wrong_half(block: Block) -> Iterator[Finding]:
     """A seam that is named for one half of a loop has that half among its edges, and not only the other."""
-    loops = {(edge.piece, edge.name): edge for edge in block.edges}
+    drawn = _drawn(block)
     for seam in block.seams:
-        said = _words(seam.name)
+        said = set(plain_words(seam.name))
         for side in seam.sides:
-            for name in side.edges:
-                edge = loops.get((side.piece, name.removesuffix("'")))
-                if edge is None:
-                    continue
+            for edge in (drawn[one] for one in _edges(side) if one in drawn):
                 for other in block.edges:
                     if (other.piece, other.loop) != (edge.piece, edge.loop) or other.name in side.edges:
                         continue
-                    own, others = _words(edge.name), _words(other.name)
-                    if (
-                        len(own - others) == 1
-                        and len(others - own) == 1
-                        and (others - own) <= said
-                        and not (own - others) <= said
-                    ):
+                    words, others = set(plain_words(edge.name)), set(plain_words(other.name))
+                    own, others = words - others, others - words
+                    if len(own) == len(others) == 1 and others <= said and not own <= said:
                         yield Finding.warning(
                             Code.WRONG_HALF,
                             seam.place,
@@ -233,21 +219,9 @@ def _edges(side: Side) -> list[_Sewn]:
     return [(side.piece, name) for name in side.edges]
 
 
-def _image(edge: Edge) -> _Sewn:
-    return edge.piece, f"{edge.name}'"
-
-
-def _with_edges(block: Block) -> Iterator[tuple[Seam, Edge]]:
-    """Every edge that is sewn, once, with the first seam that sews it."""
-    edges = {(edge.piece, edge.name): edge for edge in block.edges}
-    told = set()
-    for seam in block.seams:
-        for side in seam.sides:
-            for name in side.edges:
-                key = side.piece, name.removesuffix("'")
-                if key in edges and key not in told:
-                    told.add(key)
-                    yield seam, edges[key]
+def _drawn(block: Block) -> dict[_Sewn, Edge]:
+    """The edges of a block as they are drawn, each by itself as it is sewn and by its image."""
+    return {(edge.piece, name): edge for edge in block.edges for name in (edge.name, image(edge.name))}
 
 
 def _stitched(stitch: str) -> bool:
@@ -256,10 +230,6 @@ def _stitched(stitch: str) -> bool:
 
 def _listed(allowances: list[float]) -> str:
     return ", then ".join(f"{mm:g}" for mm in allowances) or "no"
-
-
-def _words(name: str) -> set[str]:
-    return set(plain_words(name))
 
 
 #: The rules for seams as they are written, in the order in which their findings are told.

@@ -65,19 +65,10 @@ class Subject:
             return row
         if name in self.run.drivers:
             return self.run.drivers[name]
-        if name == MATERIAL:
-            return np.full(len(self.run.sizes), self.run.block.material_takes)
-        if name == LEATHER:
-            return np.full(len(self.run.sizes), self.run.block.leather_takes)
-        if name == LINING:
-            return np.full(len(self.run.sizes), self.run.block.lining_takes)
-        if name not in self.measured and name in self._seam_allowances:
-            return np.full(len(self.run.sizes), self._seam_allowances[name])
-        return self.measured[name]
-
-    @cached_property
-    def _seam_allowances(self) -> Mapping[str, float]:
-        return {kind.name: kind.allowance for kind in self.run.block.seam_types}
+        block = self.run.block
+        fixed = {kind.name: kind.allowance for kind in block.seam_types if kind.name not in self.measured}
+        fixed |= {MATERIAL: block.material_takes, LEATHER: block.leather_takes, LINING: block.lining_takes}
+        return np.full(len(self.run.sizes), fixed[name]) if name in fixed else self.measured[name]
 
     def place_of(self, name: str) -> Place:
         """Where the figure stands that is the same in every size: an allowance of the table or block, a seam type."""

@@ -74,9 +74,10 @@ class Ladder:
     def _roundings(self) -> tuple[Floats, Floats]:
         return roundings(self.values, np.ones(self.values.shape, dtype=bool))
 
-    def rounding_of(self, suspect: Suspect) -> float:
-        """What the other figures of a suspected one's row are rounded to, mm."""
-        return float(self._roundings[1][suspect.row, suspect.column])
+    def regular(self, suspect: Suspect) -> float:
+        """What would be regular in a suspected figure's stead, mm: rounded as the other figures of its row are."""
+        step = float(self._roundings[1][suspect.row, suspect.column])
+        return round(round(suspect.regular / step) * step, 3)
 
     @cached_property
     def in_order(self) -> bool:
@@ -90,6 +91,11 @@ class Ladder:
     @cached_property
     def slips(self) -> list[Slip]:
         return slips(self.figures)
+
+    @cached_property
+    def suspected(self) -> set[tuple[int, int]]:
+        """The rows and columns of all figures that are suspected."""
+        return {(suspect.row, suspect.column) for slip in self.slips for suspect in slip.suspects}
 
     @cached_property
     def falling(self) -> tuple[int, ...]:
@@ -158,7 +164,7 @@ def suspicions(table: SizeTable) -> list[Suspicion]:
             table.measurements[suspect.row],
             ladder.size(suspect.column),
             float(ladder.values[suspect.row, suspect.column]),
-            _to(suspect.regular, ladder.rounding_of(suspect)),
+            ladder.regular(suspect),
         )
         for ladder in _ladders(table)
         if ladder.in_order
@@ -192,13 +198,12 @@ def _out_of_line(ladder: Ladder) -> Iterator[Finding]:
     for slip in ladder.slips:
         for suspect in slip.suspects:
             row, column = suspect.row, suspect.column
-            others = [other for other in slip.suspects if other is not suspect]
-            regular = [
-                f"size {ladder.size(other.column)} {ladder.shown(row, _to(other.regular, ladder.rounding_of(other)))}"
-                for other in others
+            regular = [f"{ladder.shown(row, ladder.regular(suspect))} would be regular"]
+            regular += [
+                f"size {ladder.size(other.column)} {ladder.shown(row, ladder.regular(other))}"
+                for other in slip.suspects
+                if other is not suspect
             ]
-            about = ladder.shown(row, _to(suspect.regular, ladder.rounding_of(suspect)))
-            joint = " and " if slip.exchanged else ", or "
             ratio = ladder.values[row, column] / suspect.regular if suspect.regular > 0 else np.inf
             yield _finding(
                 Code.INCREMENT_OUT_OF_LINE,
@@ -207,7 +212,7 @@ def _out_of_line(ladder: Ladder) -> Iterator[Finding]:
                 column,
                 Severity.WARNING if PLAUSIBLE[0] <= ratio <= PLAUSIBLE[1] else Severity.ERROR,
                 f"{ladder.table.measurements[row]} in size {ladder.size(column)} {_how_far_off(ladder, slip, suspect)}",
-                f"About {joint.join([about + ' would be regular', *regular])}.",
+                f"About {(' and ' if slip.exchanged else ', or ').join(regular)}.",
                 "Check the figure; leave it if the step is meant.",
             )
 
@@ -220,23 +225,17 @@ def _how_far_off(ladder: Ladder, slip: Slip, suspect: Suspect) -> str:
     for of, text in FACTORS.items():
         if abs(figure / of - suspect.regular) <= NEAR_FACTOR * abs(suspect.regular):
             return f"is {text} what the others lead to: a slip of the unit or of the decimal point?"
-    off = figure - _to(suspect.regular, ladder.rounding_of(suspect))
+    off = figure - ladder.regular(suspect)
     return f"is {ladder.shown(suspect.row, abs(off))} {'more' if off > 0 else 'less'} than the others lead to."
-
-
-def _to(figure: float, step: float) -> float:
-    """A figure rounded to the step of its row."""
-    return round(round(figure / step) * step, 3)
 
 
 def _not_increasing(ladder: Ladder) -> Iterator[Finding]:
     """Each size is larger than the one before it in the measurement that tells sizes apart, and in most others."""
     lead, values = ladder.lead, ladder.values
-    slipped = {(suspect.row, suspect.column) for slip in ladder.slips for suspect in slip.suspects}
     # sizes closer together than the figures are rounded come out alike
     merged = ladder.rounding[lead] > 0.5 * steepness(values)[lead] + NEAR
     for step in np.flatnonzero(np.diff(values[lead]) <= 0).tolist():
-        at = next((column for column in (step, step + 1) if (lead, column) in slipped), step + 1)
+        at = next((column for column in (step, step + 1) if (lead, column) in ladder.suspected), step + 1)
         fall = values[lead, step] - values[lead, step + 1]
         yield _finding(
             Code.NOT_INCREASING,
@@ -253,14 +252,13 @@ def _not_increasing(ladder: Ladder) -> Iterator[Finding]:
 
 def _falls(ladder: Ladder) -> Iterator[Finding]:
     """A measurement that grows with the hand does not fall from one size to the next, unless by its rounding."""
-    slipped = {(suspect.row, suspect.column) for slip in ladder.slips for suspect in slip.suspects}
     steps = np.diff(ladder.values, axis=1)
     for row, name in enumerate(ladder.table.measurements):
         if row == ladder.lead or (len(ladder.columns) > 3 and (steps[row] > 0).sum() <= (steps[row] < 0).sum()):
             continue
         wavers = NEAR if ladder.rounding[row] < WAVERS else -NEAR
         for step in np.flatnonzero(steps[row] < -ladder.rounding[row] - wavers).tolist():
-            if step in ladder.falling or {(row, step), (row, step + 1)} & slipped:
+            if step in ladder.falling or {(row, step), (row, step + 1)} & ladder.suspected:
                 continue
             yield _finding(
                 Code.FALLS_WHILE_GIRTH_RISES,

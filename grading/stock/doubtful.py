@@ -8,7 +8,7 @@ from statistics import median
 
 import shapely
 
-from grading.audit.mistaken import MISTAKEN
+from grading.audit.mistaken import unit_beside
 from grading.codes import Code
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place, amount
@@ -168,7 +168,7 @@ def _within(figure: float, bounds: tuple[float, float]) -> bool:
 
 
 def _wrong(place: Place, found: str, expected: str, figure: float, usual: float) -> Finding:
-    meant = next((meant for factor, meant in MISTAKEN.items() if 0.6 < figure * factor / usual < 1.6), "")
+    meant = unit_beside(figure, usual)
     action = f"Check the figure and the row's unit{f': the figure looks like {meant}' if meant else ''}."
     return Finding.error(Code.FIGURE_OUT_OF_RANGE, place, found, expected, action)
 

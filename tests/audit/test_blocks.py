@@ -7,8 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from grading.audit.blocks import BLOCK_RULES, audit_drivers
-from grading.audit.kinks import KINK_RULES
+from grading.audit.blocks import BLOCK_RULES, KINK_RULES, audit_drivers
 from grading.findings import Finding, Place, Severity
 from grading.model.block import Block, Move, Share
 from grading.model.sizes import SizeTable
