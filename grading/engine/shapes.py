@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
 from grading.geometry.outlines import Loop, closed_loop, image, mirrored_loop
-from grading.model.block import Block, Edge, Piece, drawn_by_half
+from grading.model.block import Block, Edge, Move, Piece, Point, SeamType, drawn_by_half
 
 __all__ = ["Shape", "Stretch", "loop_points", "shapes"]
 
@@ -62,13 +64,41 @@ class Shape:
         raise KeyError(point)
 
 
-def shapes(block: Block) -> dict[str, Shape]:
+def shapes(block: Block) -> Mapping[str, Shape]:
     """The shapes of a block's pieces, by piece. Raises KeyError or ValueError where the block's rows do not agree.
 
     A block read from a workbook has been checked for that, with a finding for each fault. An edge without a seam type
     of the block's has a shape all the same, and no allowance.
     """
-    return {piece.name: _shape(block, piece) for piece in block.pieces}
+    drivers = tuple(value.name for value in block.values)
+    return _shapes(block.pieces, block.points, drivers, block.moves, block.edges, block.seam_types)
+
+
+@lru_cache(maxsize=16)  # a block is audited rule by rule and graded again for one value and another
+def _shapes(
+    pieces: Sequence[Piece],
+    points: Sequence[Point],
+    drivers: Sequence[str],
+    moves: Sequence[Move],
+    edges: Sequence[Edge],
+    seam_types: Sequence[SeamType],
+) -> Mapping[str, Shape]:
+    """What a block's values come to is no part of its shapes: ``drivers`` are their names."""
+    moves_named = {move.name: move for move in moves}
+    laid_on = {kind.name: kind.allowance for kind in seam_types}
+    return MappingProxyType(
+        {
+            piece.name: _shape(
+                piece,
+                [point for point in points if point.piece == piece.name],
+                drivers,
+                moves_named,
+                [edge for edge in edges if edge.piece == piece.name],
+                laid_on,
+            )
+            for piece in pieces
+        }
+    )
 
 
 def loop_points(edges: Sequence[Edge]) -> list[str]:
@@ -82,23 +112,26 @@ def loop_points(edges: Sequence[Edge]) -> list[str]:
     return names[:-1] if len(names) > 1 and names[-1] == names[0] else names
 
 
-def _shape(block: Block, piece: Piece) -> Shape:
-    points = [point for point in block.points if point.piece == piece.name]
+def _shape(
+    piece: Piece,
+    points: Sequence[Point],
+    drivers: Sequence[str],
+    moves: Mapping[str, Move],
+    edges_of_piece: Sequence[Edge],
+    laid_on: Mapping[str, float],
+) -> Shape:
     names = tuple(point.name for point in points)
     drafted = np.array([[point.x, point.y] for point in points], dtype=float).reshape(-1, 2)
-    drivers = [value.name for value in block.values]
-    moves = {move.name: move for move in block.moves}
     rules = np.zeros((len(drivers), len(points), 2))
     for column, point in enumerate(points):
         for name in point.moves:
             for share in moves[name].shares:
                 rules[drivers.index(share.value), column] += share.x, share.y
-    laid_on = {kind.name: kind.allowance for kind in block.seam_types}
     loops: dict[str, Loop] = {}
     stretches: dict[str, Stretch] = {}
     allowances: dict[str, float] = {}
-    for loop_name in dict.fromkeys(edge.loop for edge in block.edges if edge.piece == piece.name):
-        edges = [edge for edge in block.edges if edge.piece == piece.name and edge.loop == loop_name]
+    for loop_name in dict.fromkeys(edge.loop for edge in edges_of_piece):
+        edges = [edge for edge in edges_of_piece if edge.loop == loop_name]
         own = [names.index(name) for name in loop_points(edges)]
         mirrored = drawn_by_half(piece, edges)
         build = mirrored_loop if mirrored else closed_loop
