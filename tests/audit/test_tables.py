@@ -148,6 +148,30 @@ def test_a_size_left_out_is_a_gap_and_a_single_wide_step_is_not():
     assert found(single, "gap-in-sizes") == []
 
 
+@pytest.mark.parametrize(("times", "wide", "told"), [(1.9, 5, True), (1.7, 5, False), (1.9, 4, True), (1.9, 3, False)])
+def test_a_gap_is_nearly_a_double_step_in_well_over_half_of_the_rows(times, wide, told):
+    steps = [12.0, 3.0, 4.0, 2.0, 6.0]
+    rows = {
+        name: list(20 * step + step * np.cumsum([0, 1, 1, times if number < wide else 1, 1, 1]))
+        for number, (name, step) in enumerate(zip("abcde", steps, strict=True))
+    }
+    assert bool(found(rows, "gap-in-sizes")) == told
+
+
+@pytest.mark.parametrize(
+    ("girths", "told"),
+    [
+        ([180.0, 192, 186, 198, 192, 204, 216], False),  # two of seven fall
+        ([180.0, 192, 186, 198, 192, 204, 198], True),
+        ([180.0, 192, 186, 198, 192], False),  # of fewer than six, which stands wrong is told
+        ([180.0, 192, 186, 198, 192, 204], True),
+    ],
+)
+def test_sizes_stand_in_no_order_where_there_are_many_and_a_good_part_of_the_steps_fall(girths, told):
+    rows = {"fist girth": girths, "palm length": [girth / 2 for girth in girths]}
+    assert ("no-order" in codes(rows)) == told
+
+
 def test_a_step_that_all_rows_share_is_told_once_and_hides_no_slip():
     steps = np.array([0, 1, 2, 4, 5, 6])
     rows = {n: first + step * steps for n, first, step in [("a", 180.0, 12), ("b", 93.0, 3), ("c", 62.0, 4)]}
