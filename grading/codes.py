@@ -315,6 +315,7 @@ class Code(StrEnum):
     UNKNOWN_VALUE = auto(), "A name is that of no value."
     UNPACKS_TOO_LARGE = auto(), "A workbook unpacks to more than tables ever do."
     UNREADABLE_DRAWING = auto(), "A drawing is broken."
+    UPSIDE_DOWN = auto(), "A piece of a traced pattern lies with its upper end below."
     USE_NOW_UNUSED = auto(), "A figure to grade with stands where none is used."
     VALUE_WITHOUT_HEADING = auto(), "A value stands in a column that has no heading."
     WHICH_GROUP = auto(), "It is not said which group is meant."

@@ -82,6 +82,7 @@ def check_points(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Findin
     yield from _wanting(points, made)
     yield from _out_of_order(points, made)
     yield from _off_mirror_line(points, made)
+    yield from _upside_down(points, made)
     yield from _coincident(points)
 
 
@@ -145,6 +146,20 @@ def _off_mirror_line(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Fi
                 f"{point.name} lies {point.x:g} mm from the mirror line.",
                 "On it, x = 0: the half outline ends there and goes on as its mirror image.",
                 "Correct x, or move the pattern so that its mirror line is at 0.",
+            )
+
+
+def _upside_down(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Finding]:
+    at = {(point.piece, point.role): point for point in points}
+    for piece, loop, roles in _loops(made):
+        first, last = at.get((piece, roles[0])), at.get((piece, roles[-1]))
+        if loop == BOUNDARY and first is not None and last is not None and first.y < last.y:
+            yield Finding.error(
+                Code.UPSIDE_DOWN,
+                first.place,
+                f"{first.name} of the {piece} lies below {last.name}.",
+                f"Above it: y is counted up, from {last.name} to {first.name}.",
+                "Turn the piece round, or change the sign of each of its y's.",
             )
 
 

@@ -6,7 +6,7 @@ else with its neighbours. What the pattern was drafted with, ease and fold-backs
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product, takewhile
 from math import log
@@ -17,8 +17,8 @@ from grading.codes import Code
 from grading.drafting.base import Drafted, audit_base
 from grading.drafting.draft import base_values, own_table
 from grading.drafting.hands import check_hands, larger_hand, missing_figures
-from grading.drafting.parts.part import LAYER, THUMB, TRANK, Allowance
-from grading.drafting.parts.read_off import Coordinates, ReadOff
+from grading.drafting.parts.part import LAYER, THUMB, TRANK
+from grading.drafting.parts.read_off import Coordinates, ReadOff, read_across, read_up
 from grading.drafting.roles import check_points, needed, with_neighbours, with_roles
 from grading.drafting.style import PARTS, STANDARD, Mitten, Style, mitten, senseless
 from grading.drafting.working import Sum
@@ -39,6 +39,24 @@ NO_COPY = 2.0
 _MADE = (THUMB, "web centre")
 
 
+#: What a pattern has of the hand itself, without any ease: how it is read off the pattern, and off the hand.
+_WITHOUT_EASE = (
+    (
+        ReadOff("T to H of the hole", (((TRANK, "T", 1), 1.0), ((TRANK, "H", 1), -1.0))),
+        ReadOff("thumb root length", (("thumb root length", 1.0),)),
+    ),
+    (
+        read_across("hole across", TRANK, "palm side", "index side"),
+        ReadOff("thumb root breadth", (("thumb root breadth", 1.0),)),
+    ),
+    (
+        read_up("T above the wrist line", TRANK, "T"),
+        ReadOff("palm length less web depth", (("palm length", 1.0), ("web depth", -1.0))),
+    ),
+    (read_up("finger line", TRANK, "knuckle"), ReadOff("palm length", (("palm length", 1.0),))),
+)
+
+
 @dataclass(frozen=True)
 class _Witness:
     """A length of the pattern that is the hand's own, without ease: both in mm, and what the hand's is called."""
@@ -51,11 +69,6 @@ class _Witness:
     @property
     def part(self) -> float:
         return self.drawn / self.mm
-
-
-def _reading(allowance: Allowance, at: Coordinates) -> ReadOff | None:
-    """How an allowance is read off a pattern that has these points; None where it cannot be."""
-    return next((way for way in allowance.read_off if way.points <= set(at)), None)
 
 
 def standard_points(block: Block) -> tuple[TracedPoint, ...]:
@@ -92,48 +105,47 @@ def trace(
     findings += check_points(points, made)
     if has_errors(findings):
         return None, findings
-    findings += _copied(_witnesses(points, figures))
+    at = {(point.piece, point.role): (point.x, point.y) for point in points}
+    witnesses = list(_witnesses(at, figures))
+    findings += _copied(witnesses)
     if has_errors(findings):
         return None, findings
-    block = _block(made, points, figures, name, groups, date, layer)
+    ways = {one.name: way for one in made.allowances if (way := one.way_to_read(at))}
+    read = {name: way.of(at, figures) for name, way in ways.items()}
+    allowances = {**{one.name: 0.0 for one in made.allowances}, **made.usual(), **read}
+    block = replace(
+        _through_the_points(made, points),
+        name=name,
+        groups=groups,
+        compressed_pile=layer["compressed pile"],
+        leather=layer["leather thickness"],
+        date=date,
+        notes="Traced from a pattern on grid paper, with the standard grade rules.",
+        values=base_values(made, figures, allowances),
+    )
     findings += _thumb_fit(block, figures)
     findings += map(_of_the_hand, audit_base(block, figures))
-    at = {(point.piece, point.role): (point.x, point.y) for point in points}
-    read = {one.name: way.words for one in made.allowances if (way := _reading(one, at))}
-    sums = (*_asked_first(block, _witnesses(points, figures), read), *_sums(block, read))
-    return Drafted(block, larger, sums), findings
+    step = "What was read off the pattern"
+    sums = [Sum(step, name, read[name], way.words, {}) for name, way in ways.items()]
+    return Drafted(block, larger, (*_asked_first(sums, witnesses), *sums)), findings
 
 
 def _of_the_hand(finding: Finding) -> Finding:
     """The finding in words for a pattern that is in no sheet yet: what it was drafted with is the hand's figures."""
     if finding.code != Code.DRAFTED_WITH_ANOTHER_FIGURE:
         return finding
-    found = finding.found.replace("by the sheet", "by the hand's measurements")
-    return replace(finding, found=found, action="Measure that again, or read these points again.")
+    told = finding.found.replace("by the sheet", "by the hand's measurements")
+    return replace(finding, found=told, action="Measure that again, or read these points again.")
 
 
-def _witnesses(points: Sequence[TracedPoint], figures: Mapping[str, float]) -> list[_Witness]:
+def _witnesses(at: Coordinates, figures: Mapping[str, float]) -> Iterator[_Witness]:
     """What the pattern has of the hand without any ease, as far as its points tell it."""
-    at = {(point.piece, point.role): (point.x, point.y) for point in points}
-
-    def apart(one: str, other: str, axis: int) -> float | None:
-        if (TRANK, one) not in at or (TRANK, other) not in at:
-            return None
-        return abs(at[TRANK, one][axis] - at[TRANK, other][axis])
-
-    def up(point: str) -> float | None:
-        return at[TRANK, point][1] if (TRANK, point) in at else None
-
-    def measured(name: str, less: str = "") -> float:
-        return figures.get(name, 0.0) - (figures.get(less, 0.0) if less else 0.0)
-
-    lengths = (
-        ("T to H of the hole", apart("T", "H", 1), "thumb root length", measured("thumb root length")),
-        ("hole across", apart("palm side", "index side", 0), "thumb root breadth", measured("thumb root breadth")),
-        ("T above the wrist line", up("T"), "palm length less web depth", measured("palm length", "web depth")),
-        ("finger line", up("knuckle"), "palm length", measured("palm length")),
-    )
-    return [_Witness(what, drawn, of, mm) for what, drawn, of, mm in lengths if drawn is not None and mm > 0]
+    for drawn, measured in _WITHOUT_EASE:
+        if drawn.points <= set(at):
+            witness = _Witness(drawn.words, drawn.of(at, figures), measured.words, measured.of(at, figures))
+            # What lies the wrong way round, or on the wrong side of the wrist line, tells nothing of the copy.
+            if witness.drawn > 0 and witness.mm > 0:
+                yield witness
 
 
 def _copied(witnesses: Sequence[_Witness]) -> Iterator[Finding]:
@@ -174,34 +186,17 @@ def _in_another_unit(part: float) -> Finding:
     )
 
 
-def _asked_first(block: Block, witnesses: Sequence[_Witness], read: Mapping[str, str]) -> Iterator[Sum]:
+def _asked_first(sums: Iterable[Sum], witnesses: Iterable[_Witness]) -> Iterator[Sum]:
     """The ease that a copy of another size would have changed most, and what else tells that it is one."""
-    ease = next(value.drafted for value in block.values if value.name == "hand ease")
     step = "Is the copy at 100 %? By the hand's figures:"
-    if "hand ease" in read:
-        yield Sum(step, "hand ease", ease, read["hand ease"], {})
+    yield from (replace(one, step=step) for one in sums if one.what == "hand ease")
     for witness in witnesses:
         yield Sum(step, witness.what, witness.drawn, f"{100 * witness.part:.0f} % of {witness.of}", {})
 
 
-def _sums(block: Block, read: Mapping[str, str]) -> Iterator[Sum]:
-    """What the pattern was drafted with, as read off it."""
-    for value in block.values:
-        if value.name in read:
-            yield Sum("What was read off the pattern", value.name, value.drafted, read[value.name], {})
-
-
-def _block(
-    made: Mitten,
-    points: Sequence[TracedPoint],
-    figures: Mapping[str, float],
-    name: str,
-    groups: tuple[str, ...],
-    date: str,
-    layer: Mapping[str, float],
-) -> Block:
+def _through_the_points(made: Mitten, points: Sequence[TracedPoint]) -> Block:
+    """A mitten's block with the points that were traced, its edges, marks and measures by the names that those have."""
     named = {(point.piece, point.role): point.name for point in points}
-    at = {(point.piece, point.role): (point.x, point.y) for point in points}
     beside = {(one.piece, one.name): move for one, move in with_neighbours(points, made)}
 
     def moves(point: TracedPoint) -> tuple[str, ...]:
@@ -212,7 +207,8 @@ def _block(
         for point in points
     )
     if _MADE not in named and any((one.piece, one.name) == _MADE for one in made.points):
-        own += (Point(*_MADE, 0.0, at[THUMB, "T"][1], False, made.at(*_MADE).moves),)
+        web = next(point.y for point in points if (point.piece, point.role) == (THUMB, "T"))
+        own += (Point(*_MADE, 0.0, web, False, made.at(*_MADE).moves),)
 
     def known(piece: str, role: str) -> str:
         """The traced point that has a role; any other word as it is."""
@@ -230,18 +226,11 @@ def _block(
     there = {*(seam.name for seam in blank.seams), *(mark.name for mark in marks)}
     return replace(
         blank,
-        name=name,
-        groups=groups,
-        compressed_pile=layer["compressed pile"],
-        leather=layer["leather thickness"],
-        date=date,
-        notes="Traced from a pattern on grid paper, with the standard grade rules.",
-        values=base_values(made, figures, _allowances(made, at, figures)),
         making=tuple(replace(step, shows="; ".join(filter(there.__contains__, step.shown))) for step in blank.making),
         pieces=tuple(replace(piece, stacking_point=known(piece.name, piece.stacking_point)) for piece in blank.pieces),
         points=own,
         moves=(*blank.moves, *beside.values()),
-        edges=tuple(replace(edge, points=_between(edge, points)) for edge in blank.edges),
+        edges=tuple(replace(edge, points=_points_along(edge, points)) for edge in blank.edges),
         marks=marks,
         measures=tuple(
             replace(measure, start=known(measure.piece, measure.start), end=known(measure.piece, measure.end))
@@ -250,14 +239,7 @@ def _block(
     )
 
 
-def _allowances(made: Mitten, at: Coordinates, figures: Mapping[str, float]) -> dict[str, float]:
-    """What a pattern was drafted with, mm, as far as it can be read off; else what is usual."""
-    usual = made.usual()
-    read = {one.name: _reading(one, at) for one in made.allowances}
-    return {name: one.of(at, figures) if one else usual.get(name, 0.0) for name, one in read.items()}
-
-
-def _between(edge: Edge, points: Sequence[TracedPoint]) -> tuple[str, ...]:
+def _points_along(edge: Edge, points: Sequence[TracedPoint]) -> tuple[str, ...]:
     """The traced points along a standard edge, from the one with the role of its first point to that of its last."""
     own = [point for point in points if point.piece == edge.piece]
     ends = {point.role: point.name for point in own}

@@ -164,6 +164,22 @@ def test_a_copy_that_is_read_off_a_little_large_is_not(percent):
     assert "copy-not-full-size" not in codes(copied(percent))
 
 
+def test_a_pattern_read_off_from_the_top_down_is_told_piece_by_piece():
+    down = tuple(replace(p, y=-p.y) for p in POINTS)
+    made, findings = trace(down, HANDS, name="Own")
+    assert made is None
+    assert [f.code for f in findings] == ["upside-down"] * 2
+    assert ["Trank" in findings[0].found, "Thumb" in findings[1].found] == [True, True]
+
+
+def test_a_grid_that_is_not_counted_from_the_wrist_line_is_no_copy_of_another_size():
+    """All of the trank below the origin: T and the finger line then tell nothing of how large it is."""
+    lower = tuple(replace(p, y=p.y - 300) if p.piece == "Trank" else p for p in POINTS)
+    found = codes(lower)
+    assert "drafted-with-another-figure" in found
+    assert not {"copy-not-full-size", "traced-in-another-unit"} & set(found)
+
+
 def test_a_hole_cut_smaller_by_habit_is_no_copy():
     hole = {("Trank", name) for edge in BLOCK.edges if edge.loop == "thumb hole" for name in edge.points}
     small = tuple(

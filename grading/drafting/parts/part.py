@@ -14,7 +14,7 @@ from itertools import chain
 from typing import Any
 
 from grading.codes import Code
-from grading.drafting.parts.read_off import ReadOff, read_across
+from grading.drafting.parts.read_off import Coordinates, ReadOff, read_across
 from grading.findings import Severity
 from grading.model.block import (
     LEATHER,
@@ -140,6 +140,10 @@ class Allowance:
     drawn: Drawn | None = None
     read_off: tuple[ReadOff, ...] = ()
     of_layers: Callable[[float, float, float], float] | None = None
+
+    def way_to_read(self, at: Coordinates) -> ReadOff | None:
+        """How it is read off a pattern that has these points; None where it cannot be."""
+        return next((way for way in self.read_off if way.points <= set(at)), None)
 
 
 @dataclass(frozen=True, slots=True)
