@@ -12,7 +12,8 @@ import numpy as np
 
 from grading.drafting.draft import draft
 from grading.drafting.measuring import HOW_TO_MEASURE
-from grading.drafting.style import STANDARD, mitten
+from grading.drafting.parts.part import LINING_THICKNESS
+from grading.drafting.style import STANDARD, Style, mitten
 from grading.model.block import Block, Piece
 from grading.model.making import Instruction
 from grading.model.sizes import SizeTable
@@ -24,8 +25,8 @@ __all__ = [
     "demo_block",
     "demo_blocks",
     "demo_sizes",
-    "of_the_workshop",
     "stepped",
+    "workshop_block",
 ]
 
 #: First size and step of each measurement, mm: plausible, from memory, no survey.
@@ -57,9 +58,7 @@ _GROUPS = {
 BASES = {"Women": "W3", "Men": "M3", "Children": "6-7"}
 #: The group whose sizes are small enough to want fold-backs and ease of their own.
 SMALL = "Children"
-#: The layer that the demo material makes, mm: invented.
-COMPRESSED_PILE, LEATHER = 1.8, 1.0
-DATE = "2026-11-02"
+_DATE = "2026-11-02"
 INVENTED = "invented for the demo"
 #: What the demo's workshop cuts from and sews with, and what it asks of whoever sews: its own, and no other block's.
 _MATERIAL, _SMOOTH, _LINING = "lamb leather, pile inside", "smooth lamb leather", "wool fleece"
@@ -88,19 +87,8 @@ def demo_allowances(group: str) -> dict[str, float]:
 def demo_block(group: str = "Women") -> Block:
     """The demo's base block for one group, drafted for its base size."""
     table = next(table for table in demo_sizes() if table.group == group)
-    column = table.sizes.index(BASES[group])
-    body = {name: float(table.values[row, column]) for row, name in enumerate(table.measurements)}
-    drafted = draft(
-        "Fair mitten",
-        (group,),
-        body,
-        demo_allowances(group),
-        compressed_pile=COMPRESSED_PILE,
-        leather=LEATHER,
-        date=DATE,
-        notes="Invented for the demo of a small workshop that prepares for a winter fair.",
-    )
-    return of_the_workshop(drafted)
+    notes = "Invented for the demo of a small workshop that prepares for a winter fair."
+    return workshop_block("Fair mitten", table, BASES[group], STANDARD, demo_allowances(group), notes)
 
 
 def demo_blocks() -> tuple[Block, ...]:
@@ -108,8 +96,23 @@ def demo_blocks() -> tuple[Block, ...]:
     return tuple(demo_block(group) for group in _GROUPS)
 
 
-def of_the_workshop(block: Block) -> Block:
-    """The block with what the demo's workshop fills in: material, needle, thread and terms of work."""
+def workshop_block(
+    name: str, table: SizeTable, size: str, style: Style, allowances: Mapping[str, float], notes: str
+) -> Block:
+    """A style's block for one size of a group, of the usual material, with what the demo's workshop fills in."""
+    layer = mitten(style).layer
+    block = draft(
+        name,
+        (table.group,),
+        table.of_size(size),
+        allowances,
+        compressed_pile=layer["compressed pile"],
+        leather=layer["leather thickness"],
+        lining=layer.get(LINING_THICKNESS, 0.0),
+        date=_DATE,
+        notes=notes,
+        style=style,
+    )
     sewn = (replace(kind, needle=_NEEDLE) if kind.stitch != "none" else kind for kind in block.seam_types)
     return replace(
         block,

@@ -7,9 +7,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from grading.drafting.draft import draft
-from grading.drafting.parts.part import LINING_THICKNESS
-from grading.drafting.scenario import DATE, INVENTED, of_the_workshop, stepped
+from grading.drafting.scenario import INVENTED, stepped, workshop_block
 from grading.drafting.style import STANDARD, mitten
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
@@ -63,19 +61,6 @@ def with_second(table: StockTable) -> StockTable:
 
 def second_block() -> Block:
     """The base block of the lined mitten, drafted for its base size."""
-    table, made = second_sizes(), mitten(STYLE)
-    column = table.sizes.index(BASE)
-    body = dict(zip(table.measurements, table.values[:, column].tolist(), strict=True))
-    drafted = draft(
-        "Lined mitten",
-        (GROUP,),
-        body,
-        made.usual(small=True),
-        compressed_pile=made.layer["compressed pile"],
-        leather=made.layer["leather thickness"],
-        lining=made.layer[LINING_THICKNESS],
-        date=DATE,
-        notes="Invented for the demo, as a second style of the same workshop.",
-        style=STYLE,
-    )
-    return of_the_workshop(drafted)
+    allowances = mitten(STYLE).usual(small=True)
+    notes = "Invented for the demo, as a second style of the same workshop."
+    return workshop_block("Lined mitten", second_sizes(), BASE, STYLE, allowances, notes)

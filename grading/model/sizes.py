@@ -104,6 +104,10 @@ class SizeTable:
         names = self.measurements
         return self.values[names.index(measurement)] if measurement in names else None
 
+    def of_size(self, size: str) -> dict[str, float]:
+        """The figures of one size in mm, by measurement. Raises ValueError for a name it does not have."""
+        return dict(zip(self.measurements, self.values[:, self.sizes.index(size)].tolist(), strict=True))
+
     def spelled_as(self, names: Iterable[str]) -> SizeTable:
         """The table with its measurements spelled as they are among these names, where they are the same."""
         known = Names(names)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from functools import cache
 
 from grading.drafting.draft import draft, own_table
-from grading.drafting.scenario import BASES, COMPRESSED_PILE, LEATHER, demo_sizes
+from grading.drafting.parts.part import LAYER
+from grading.drafting.scenario import BASES, demo_sizes
 from grading.drafting.style import PARTS, STANDARD, mitten
 from grading.drawing.marks import Box, Drawing
 from grading.drawing.picture import png
@@ -36,10 +37,8 @@ def pictures_of_choices() -> dict[str, dict[str, bytes]]:
 def _picture(chosen: tuple[tuple[str, str], ...]) -> bytes:
     style = dict(chosen)
     table = demo_sizes()[0]
-    column = table.sizes.index(BASES[table.group])
-    body = dict(zip(table.measurements, table.values[:, column].tolist(), strict=True))
-    allowances = mitten(style).usual()
-    block = draft("", (), body, allowances, compressed_pile=COMPRESSED_PILE, leather=LEATHER, date="", style=style)
+    body, (pile, leather) = table.of_size(BASES[table.group]), LAYER.values()
+    block = draft("", (), body, mitten(style).usual(), compressed_pile=pile, leather=leather, date="", style=style)
     run = grade(block, own_table(body))
     layers = finished(run, 0, block.shown.hand).palm
     whole = Drawing(tuple(pictured(layers, 1.0))).box
