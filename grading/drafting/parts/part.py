@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from itertools import chain
 from typing import Any
 
@@ -233,13 +233,13 @@ class Part:
 
 
 def together(parts: Iterable[Part]) -> Part:
-    """The rows of all the parts, in their order; what only one of them can say is left blank."""
+    """The rows of all the parts, in their order; what but one of them can say is as the first says it."""
     parts = list(parts)
     fields_of_rows = [field.name for field in fields(Part) if field.default == ()]
     rows: dict[str, Any] = {
         name: tuple(chain.from_iterable(getattr(part, name) for part in parts)) for name in fields_of_rows
     }
-    return Part(**rows)
+    return replace(parts[0], **rows)
 
 
 @dataclass(frozen=True, slots=True)
