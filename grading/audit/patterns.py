@@ -13,7 +13,7 @@ from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
 from grading.measuring.ways import WAYS
-from grading.model.block import MATERIAL, Kind, Limit, name_and_more
+from grading.model.block import Kind, Limit, name_and_more
 from grading.model.names import nearest
 
 __all__ = ["PATTERN_RULES"]
@@ -106,7 +106,7 @@ def _limits(subject: Subject) -> Iterator[Finding]:
 
 def _layers(subject: Subject, limit: Limit) -> str:
     """What each layer takes of the round, to follow a sentence, where the limit asks for room for all of them."""
-    if not any(isinstance(of, str) and name_and_more(of)[0] == MATERIAL for of in (limit.least, limit.most)):
+    if not limit.asks_for_layers:
         return ""
     takes = subject.run.block.layers
     total = f"; {shown(sum(takes.values()))} mm in all" if len(takes) > 1 else ""

@@ -16,7 +16,7 @@ from grading.drafting.working import Sum, working
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.findings import Finding, Place, has_errors
-from grading.model.block import LEATHER, LINING, MATERIAL, Block, Limit, name_and_more
+from grading.model.block import LEATHER, LINING, MATERIAL, Block
 from grading.model.measured import Hands
 from grading.model.names import Names, UnknownNameError
 
@@ -168,11 +168,5 @@ def audit_base(block: Block, figures: Mapping[str, float]) -> Iterator[Finding]:
     known = set(figures) | {MATERIAL, LEATHER, LINING}
     known |= {value.name for value in block.values}
     known |= {measure.name for measure in block.measures}
-    limits = tuple(limit for limit in block.limits if _named(limit) <= known)
+    limits = tuple(limit for limit in block.limits if limit.names <= known)
     yield from audit_run(balanced(grade(replace(block, limits=limits), own_table(figures))))
-
-
-def _named(limit: Limit) -> set[str]:
-    """The names that a limit is made of."""
-    parts = (limit.what, limit.less, limit.divided_by, limit.least, limit.most)
-    return {name_and_more(part)[0] for part in parts if isinstance(part, str)}

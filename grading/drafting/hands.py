@@ -33,9 +33,9 @@ class LargerHand:
     ease_lost: float | None
 
 
-def larger_hand(hands: Hands, lead: str = "fist girth") -> LargerHand:
-    """The hand with the larger ``lead``, and its figures; one that only the other hand has is taken from there."""
-    left, right = (hands.of(hand).get(lead) for hand in (LEFT, RIGHT))
+def larger_hand(hands: Hands) -> LargerHand:
+    """The hand with the larger fist girth, and its figures; one that only the other hand has is taken from there."""
+    left, right = (hands.of(hand).get("fist girth") for hand in (LEFT, RIGHT))
     if left is None or right is None:
         hand = RIGHT if left is None and (right is not None or hands.right) else LEFT
         lost = None

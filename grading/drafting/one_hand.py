@@ -81,10 +81,11 @@ def fitted(known: Floats, wanted: Floats, given: Floats) -> Floats:
 
 def leave_one_out(known: Floats, wanted: Floats) -> Floats:
     """What each case (cases,) differs by from the estimate made from all the others."""
-    rows = np.arange(len(wanted))
-    return np.array(
-        [wanted[i] - fitted(known[rows != i], wanted[rows != i], known[i : i + 1])[0] for i in rows], dtype=float
+    estimates = (
+        fitted(np.delete(known, case, axis=0), np.delete(wanted, case), known[[case]])[0] for case in range(len(wanted))
     )
+    off: Floats = wanted - np.fromiter(estimates, dtype=float)
+    return off
 
 
 def stock_group(groups: Sequence[GradedGroup]) -> tuple[GradedGroup | None, list[Finding]]:
@@ -122,8 +123,8 @@ def one_pair(
     pair = []
     for hand, (values, estimates) in known.items():
         group = name if hand == "both" else f"{name}, {hand} hand"
-        made, found_too = _one_hand(hand, values, estimates, stock, group, inputs)
-        findings += found_too
+        made = _one_hand(hand, values, estimates, stock, group, inputs)
+        findings += made.graded.findings
         pair.append(made)
     return (() if has_errors(findings) else tuple(pair)), findings
 
@@ -170,7 +171,7 @@ def _one_hand(
     stock: GradedGroup,
     name: str,
     inputs: Sequence[tuple[str, str]],
-) -> tuple[OneHand, list[Finding]]:
+) -> OneHand:
     table = stock.run.table
     estimated = {made.measurement for made in estimates}
     source = tuple("estimated" if name in estimated else "measured" for name in table.measurements)
@@ -183,7 +184,7 @@ def _one_hand(
     findings = [*audit_fit(block, single), *audit_run(run), *_far_out(stock, values[0]), *cut_line_findings(run, loops)]
     near = int(np.argmin(np.abs(table.values[0] - values[0])))
     graded = GradedGroup(run, run_id(block, single), loops, tuple(findings), (*stock.inputs, *inputs))
-    return OneHand(hand, graded, tuple(estimates), table.sizes[near], table.values[:, near]), findings
+    return OneHand(hand, graded, tuple(estimates), table.sizes[near], table.values[:, near])
 
 
 def _estimated(measurement: str, figures: Mapping[str, float], table: SizeTable) -> Estimate:

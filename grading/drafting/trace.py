@@ -134,8 +134,8 @@ def _of_the_hand(finding: Finding) -> Finding:
     """The finding in words for a pattern that is in no sheet yet: what it was drafted with is the hand's figures."""
     if finding.code != Code.DRAFTED_WITH_ANOTHER_FIGURE:
         return finding
-    told = finding.found.replace("by the sheet", "by the hand's measurements")
-    return replace(finding, found=told, action="Measure that again, or read these points again.")
+    found = finding.found.replace("by the sheet", "by the hand's measurements")
+    return replace(finding, found=found, action="Measure that again, or read these points again.")
 
 
 def _witnesses(at: Coordinates, figures: Mapping[str, float]) -> Iterator[_Witness]:

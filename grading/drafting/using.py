@@ -43,9 +43,9 @@ def place_among(sizes: Path, groups: Sequence[str]) -> tuple[InUse | None, list[
     named: list[Path] = []
     there = blocks_in(sizes.parent)
     for path in there:
-        block, found = read_block(open_tables(path)[0])
+        block, of_block = read_block(open_tables(path)[0])
         if block is None:
-            findings += [*found, _unread(path)]
+            findings += [*of_block, _unread(path)]
             continue
         others = [group for group in block.groups if group not in wanted]
         if len(others) < len(block.groups):

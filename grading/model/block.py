@@ -296,6 +296,18 @@ class Limit:
     why: str
     place: Place = field(default=Place(), compare=False, repr=False)
 
+    @property
+    def names(self) -> set[str]:
+        """What it is made of, by name."""
+        parts = (self.what, self.less, self.divided_by, self.least, self.most)
+        return {name_and_more(part)[0] for part in parts if isinstance(part, str)}
+
+    @property
+    def asks_for_layers(self) -> bool:
+        """Whether it asks for room for all that the layers take of the round."""
+        bounds = (self.least, self.most)
+        return any(isinstance(bound, str) and name_and_more(bound)[0] == MATERIAL for bound in bounds)
+
 
 def _image(name: str) -> str:
     """The name of the mirror image of a point or an edge."""

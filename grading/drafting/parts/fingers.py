@@ -24,6 +24,7 @@ from grading.drafting.parts.part import (
     measure,
     mirrored_seam,
     move,
+    together,
     turned,
     width,
 )
@@ -42,14 +43,12 @@ from grading.drafting.parts.trunk import (
     line_below,
     widest,
 )
-from grading.model.block import Edge, Mark, Move
+from grading.model.block import Edge, Mark
 
 __all__ = ["CHOICES"]
 
 #: How much of the finger taper a side has half-way to the fold: it leaves the knuckles upright.
 TAPERED = 0.2
-#: The side half-way down the palm: how far up (of the finger line), and how much of the waist shaping it has there.
-PALM = (0.65, 0.2)
 
 
 def _taper(where: str) -> Allowance:
@@ -66,24 +65,22 @@ def _taper(where: str) -> Allowance:
     )
 
 
-def _palm() -> tuple[tuple[Line, ...], tuple[Move, ...], tuple[At, ...]]:
-    """The lines, moves and points of the side half-way down the palm."""
-    up, shaping = PALM
-    return (
-        (
-            Line(SIDE, "palm, across", f"{{a side}} − {shaping:g} × {{waist shaping}}"),
-            Line(SIDE, "palm, up", f"{up:g} × {{palm length}}"),
-        ),
-        (move("palm", {"palm length": (0.0, up), "waist shaping": (-shaping, 0.0)}),),
-        (At(TRANK, "palm", "palm, across", "palm, up", ("side", "palm")),),
-    )
+#: The side half-way down the palm: how far up (of the finger line), and how much of the waist shaping it has there.
+_UP, _SHAPING = 0.65, 0.2
+_PALM = Part(
+    lines=(
+        Line(SIDE, "palm, across", f"{{a side}} − {_SHAPING:g} × {{waist shaping}}"),
+        Line(SIDE, "palm, up", f"{_UP:g} × {{palm length}}"),
+    ),
+    moves=(move("palm", {"palm length": (0.0, _UP), "waist shaping": (-_SHAPING, 0.0)}),),
+    points=(At(TRANK, "palm", "palm, across", "palm, up", ("side", "palm")),),
+    edges=(Edge(TRANK, "side", "boundary", ("palm",), OVERSEWN),),
+)
 
 
 def _turned(style: Style) -> Part:
     shares, sum_ = line_below(style, "finger fold-back")
     at_line = widest(style)
-    # A trank that ends below the web is too short to be shaped half-way down the palm.
-    palm_lines, palm_moves, palm_points = _palm() if has_hole(style) else ((), (), ())
 
     def above(share: float) -> dict[str, tuple[float, float]]:
         """So much of the fold-back above the finger line."""
@@ -91,7 +88,7 @@ def _turned(style: Style) -> Part:
         return {**shares, "finger fold-back": (0.0, back)}
 
     # fmt: off
-    return Part(
+    end = Part(
         end="finger fold",
         ends="folded finger edge",
         side="finger fold",
@@ -115,7 +112,6 @@ def _turned(style: Style) -> Part:
             Line(SIDE, "finger body, up", "({finger line} + {finger fold}) ÷ 2"),
             *turned(SIDE, "finger turn", "finger body", "finger fold", 0.5),
             Line(SIDE, "finger edge, across", f"{{a side}} + {{{TURN_ROOM}}}"),
-            *palm_lines,
         ),
         moves=(
             WIDER,
@@ -124,7 +120,6 @@ def _turned(style: Style) -> Part:
             move("finger turn", {**above(0.75), "finger taper": (-TAPERED, 0.0), TURN_ROOM: (0.5, 0.0)}),
             move("finger fold", {**above(0.5), "finger taper": (-1.0, 0.0)}),
             move("finger body", {**above(0.25), "finger taper": (-TAPERED, 0.0)}),
-            *palm_moves,
         ),
         points=(
             At(TRANK, "finger centre", None, "finger raw edge", ("finger edge",)),
@@ -134,13 +129,11 @@ def _turned(style: Style) -> Part:
             At(TRANK, "finger fold", "finger fold, across", "finger fold", ("side", "finger fold"), turn=True),
             At(TRANK, "finger body", "finger body, across", "finger body, up", ("side", "finger body")),
             At(TRANK, at_line, "a side", "finger line", ("side", "finger line")),
-            *palm_points,
         ),
         edges=(
             Edge(TRANK, "finger raw edge", "boundary", ("finger centre", "finger edge"), RAW),
             Edge(TRANK, "finger turned side", "boundary", ("finger edge", "finger turn", "finger fold"), OVERSEWN),
-            Edge(TRANK, "side", "boundary", ("finger fold", "finger body", at_line, *(at.name for at in palm_points)),
-                OVERSEWN),
+            Edge(TRANK, "side", "boundary", ("finger fold", "finger body", at_line), OVERSEWN),
         ),
         seams=(mirrored_seam("turned part at the fingers", TRANK, "finger turned side"),),
         marks=(
@@ -158,17 +151,18 @@ def _turned(style: Style) -> Part:
         limits=(TURNING,),
     )
     # fmt: on
+    # A trank that ends below the web is too short to be shaped half-way down the palm.
+    return together([end, _PALM]) if has_hole(style) else end
 
 
 #: Where the side is widest in a trank with a plain end, and half-way down the palm, of the height of its end.
-_WIDEST, _PALM = 0.75, 0.45
+_WIDEST, _PLAIN_UP = 0.75, 0.45
 #: How far beyond the palm a plain end lies.
 BEYOND = "finger edge"
 
 
 def _plain(style: Style) -> Part:
     shares, sum_ = end_above(style, BEYOND)
-    _, shaping = PALM
 
     def part(of: float) -> dict[str, tuple[float, float]]:
         return {name: (0.0, of * y) for name, (_, y) in shares.items()}
@@ -193,14 +187,14 @@ def _plain(style: Style) -> Part:
             Line(ACROSS, "end at the fingers", sum_, guide="Finger edge"),
             Line(SIDE, "finger edge, across", "{a side} − {finger taper}"),
             Line(SIDE, "widest, up", f"{_WIDEST:g} × {{end at the fingers}}"),
-            Line(SIDE, "palm, across", f"{{a side}} − {shaping:g} × {{waist shaping}}"),
-            Line(SIDE, "palm, up", f"{_PALM:g} × {{end at the fingers}}"),
+            Line(SIDE, "palm, across", f"{{a side}} − {_SHAPING:g} × {{waist shaping}}"),
+            Line(SIDE, "palm, up", f"{_PLAIN_UP:g} × {{end at the fingers}}"),
         ),
         moves=(
             move("finger end", shares),
             move("finger edge", {"finger taper": (-1.0, 0.0)}),
             move("widest", part(_WIDEST)),
-            move("palm side", {**part(_PALM), "waist shaping": (-shaping, 0.0)}),
+            move("palm side", {**part(_PLAIN_UP), "waist shaping": (-_SHAPING, 0.0)}),
         ),
         points=(
             At(TRANK, "finger centre", None, "end at the fingers", ("finger end",)),
@@ -230,7 +224,6 @@ _FALL = {"fall": (0.22, 0.062), "slope": (0.44, 0.27), "turn-down": (0.91, 0.81)
 
 
 def _closed(style: Style) -> Part:
-    palm_lines, palm_moves, palm_points = _palm()
     tip = rounded(
         TOP,
         TRANK,
@@ -246,10 +239,10 @@ def _closed(style: Style) -> Part:
         centre="finger centre",
     )
     # fmt: off
-    return Part(
-        end=tip.summit,
+    top = Part(
+        end=tip.end,
         ends="summit of the top",
-        side=tip.end,
+        side=tip.side,
         follows="hand length",
         raw="the dart on the index side over the finger tips",
         allowances=(
@@ -267,19 +260,19 @@ def _closed(style: Style) -> Part:
                 f"({{hand girth}} − 2 × {{hand breadth}}) ÷ {_TWO_DEPTHS:g} + 1.5 × {{index-middle gap}}",
                 guide="middle finger"),
             *tip.lines,
-            *palm_lines,
         ),
-        moves=(*tip.moves, move("finger line", {"palm length": (0.0, 1.0)}), *palm_moves),
-        points=(*tip.points, At(TRANK, "knuckle", "a side", "finger line", ("side", "finger line")), *palm_points),
-        edges=(tip.edge, Edge(TRANK, "side", "boundary", (tip.end, "knuckle", "palm"), OVERSEWN)),
-        seams=(mirrored_seam("top seam", TRANK, tip.edge.name),),
-        marks=(Mark(TRANK, "summit", "tick", f"{tip.summit}', {tip.summit}", "where both sides of the top seam meet"),),
+        moves=(*tip.moves, move("finger line", {"palm length": (0.0, 1.0)})),
+        points=(*tip.points, At(TRANK, "knuckle", "a side", "finger line", ("side", "finger line"))),
+        edges=(*tip.edges, Edge(TRANK, "side", "boundary", (tip.side, "knuckle"), OVERSEWN)),
+        seams=(mirrored_seam("top seam", TRANK, "top"),),
+        marks=(Mark(TRANK, "summit", "tick", "top summit', top summit", "where both sides of the top seam meet"),),
         checks=(
-            measure("dart below the top", TRANK, "height", (tip.summit, tip.dart), None,
+            measure("dart below the top", TRANK, "height", ("top summit", "finger centre"), None,
                 "From the summit down to where the mirror line ends."),
         ),
     )
     # fmt: on
+    return together([top, _PALM])
 
 
 # fmt: off

@@ -25,6 +25,7 @@ from grading.drafting.parts.part import (
     Choice,
     Instead,
     Line,
+    Lined,
     Part,
     Style,
     bounds,
@@ -33,22 +34,7 @@ from grading.drafting.parts.part import (
     together,
 )
 from grading.drafting.parts.sewn import FELLED, INSIDE, JOINED, LINING_RIM, LINING_SEAM, OVERSEWN, RAW
-from grading.model.block import (
-    BOUNDARY,
-    LINING,
-    MATERIAL,
-    Amount,
-    Edge,
-    Limit,
-    Measure,
-    Move,
-    Piece,
-    Seam,
-    Share,
-    Side,
-    Value,
-    name_and_more,
-)
+from grading.model.block import BOUNDARY, LINING, Amount, Edge, Limit, Measure, Move, Piece, Seam, Share, Side, Value
 from grading.model.making import Step
 
 __all__ = ["CHOICES"]
@@ -77,10 +63,11 @@ def _called(name: str) -> str:
 
 
 def _lined(style: Style) -> Part:
-    inner = {**style, **_inner(style)}
+    own = {part: choices[style[part]].lined for part, choices in _PARTS.items()}
+    inner = {**style, **{part: lined.choice for part, lined in own.items() if lined}}
     parts = {part: choices[inner[part]].brings(inner) for part, choices in _PARTS.items()}
     every = together([trunk.brings(inner), *parts.values()])
-    inside = _Inside({line.what for line in every.lines}, _instead(style, every.balances))
+    inside = _Inside({line.what for line in every.lines}, _instead(filter(None, own.values()), every.balances))
     joined, felled = (
         tuple(edge for part in parts if (inner[part] == style[part]) is alike for edge in _raw(parts[part]))
         for alike in (True, False)
@@ -113,18 +100,11 @@ def _lined(style: Style) -> Part:
     )
 
 
-def _inner(style: Style) -> dict[str, str]:
-    """The style of the lining: each choice as that which its lining is drafted as."""
-    own = {part: _PARTS[part][style[part]].lined for part in _PARTS}
-    return {part: lined.choice if lined else style[part] for part, lined in own.items()}
-
-
-def _instead(style: Style, balances: Iterable[Value]) -> dict[str, dict[str, float]]:
-    """What stands for the figures of the parts in the lining, by name."""
-    own = [_PARTS[part][style[part]].lined for part in _PARTS]
+def _instead(lined: Iterable[Lined], balances: Iterable[Value]) -> Instead:
+    """What stands for the figures of the parts in the lining, by name; each balance value is another one there."""
     fitted = {value.name: {_called(value.name): 1.0} for value in balances}
-    every: list[Instead] = [_SMALLER, *(lined.instead for lined in own if lined), fitted]
-    return {name: dict(stands) for one in every for name, stands in one.items()}
+    every = (_SMALLER, *(one.instead for one in lined), fitted)
+    return {name: stands for one in every for name, stands in one.items()}
 
 
 def lining_within(compressed_pile: float, leather: float, lining: float) -> float:
@@ -249,9 +229,7 @@ class _Inside:
 
 def _of_the_shape(limit: Limit, measures: set[str]) -> bool:
     """Whether a limit holds the shape of a piece: how much room there is, what lies outermost is held to."""
-    bounds_ = (limit.least, limit.most)
-    takes = any(isinstance(bound, str) and name_and_more(bound)[0] == MATERIAL for bound in bounds_)
-    return not takes and bool({limit.what, limit.less} & measures)
+    return not limit.asks_for_layers and bool({limit.what, limit.less} & measures)
 
 
 def _raw(part: Part) -> Iterator[Edge]:

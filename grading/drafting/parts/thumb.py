@@ -39,7 +39,7 @@ from grading.drafting.parts.sewn import INSIDE, OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.tip import Reach, rounded
 from grading.drafting.parts.trunk import leather
 from grading.findings import Severity
-from grading.model.block import Amount, Edge, Kind, Mark, Measure, Move, Piece, Seam, Side, Value
+from grading.model.block import Amount, Edge, Kind, Mark, Move, Piece, Seam, Side, Value
 from grading.model.making import Step
 
 __all__ = ["CHOICES", "FIT", "FULLNESS", "THUMB_STAGE"]
@@ -137,8 +137,11 @@ def _seams(style: Style) -> tuple[Seam, ...]:
     )
 
 
-def _tube(style: Style, tip: Part, first: str) -> Part:
-    """A thumb of a style with that tip; ``first`` is the point of the tip at which the side of the stem begins."""
+def _tube(style: Style, tip: Part) -> Part:
+    """A thumb of a style with that tip: its length is measured from the tip's ``end``, its stem begins at ``side``."""
+    seams = _seams(style)
+    closed = mirrored_seam("thumb seam", THUMB, "stem side")
+    crosses = "; at the cross take the needle to the other face" if tip.folds else ""
     # fmt: off
     return Part(
         folds=tip.folds,
@@ -190,9 +193,9 @@ def _tube(style: Style, tip: Part, first: str) -> Part:
             Line(THUMB_STAGE, "H of the thumb", f"{{T of the thumb}} − {{depth of the foot}} − {{{FULLNESS}}}",
                 guide="H"),
             Line(FIT, "rim of the thumb", "both halves of the foot, T by H to T",
-                tuple(seam.side_a for seam in _seams(style))),
+                tuple(seam.side_a for seam in seams)),
             Line(FIT, "round the hole", "both halves of the hole, T by H to T",
-                tuple(seam.side_b for seam in _seams(style))),
+                tuple(seam.side_b for seam in seams)),
             Line(FIT, "thumb longer by", "{rim of the thumb} − {round the hole}"),
         ),
         moves=(
@@ -217,23 +220,24 @@ def _tube(style: Style, tip: Part, first: str) -> Part:
         offers=tip.offers,
         edges=(
             *tip.edges,
-            Edge(THUMB, "stem side", "boundary", (first, "knuckle", "stem", *FLARE, "T"), OVERSEWN),
+            Edge(THUMB, "stem side", "boundary", (tip.side, "knuckle", "stem", *FLARE, "T"), OVERSEWN),
             Edge(THUMB, "foot", "boundary", ("T", *FOOT, "H"), INSIDE),
         ),
-        seams=(*_seams(style), mirrored_seam("thumb seam", THUMB, "stem side"), *tip.seams),
+        seams=(*seams, closed, *tip.seams),
         marks=(Mark(THUMB, "T", "label", "T, T'"), Mark(THUMB, "H", "label", "H"), *tip.marks),
         measures=(
             measure("thumb width", THUMB, "across", ("knuckle", ""), 1.5,
                 f"Flat, at the knuckle line of the thumb, fold to seam. {STITCH_TAKES}", times=0.5,
                 follows="thumb girth", share=0.5),
-            *tip.measures,
+            measure("thumb length", THUMB, "height", (tip.end, "T"), 2.0,
+                f"From the {tip.ends} down the seam to T at the web.", follows=tip.follows),
             measure("thumb rim round", THUMB, "along", ("T", "T'"), 2.0,
                 "Before the thumb is set: along the foot's sew line from T by H to T."),
         ),
         checks=(
             measure("rim at T", THUMB, "angle", ("T", ""), None,
                 "Between tube and rim, inside; closed, it is twice that."),
-            measure("narrowest of the tube", THUMB, "narrowest", (first, "T"), None, "Round the closed tube."),
+            measure("narrowest of the tube", THUMB, "narrowest", (tip.side, "T"), None, "Round the closed tube."),
         ),
         limits=(
             limit("room in the thumb", "narrowest of the tube", f"{TAKES} + 4", None, Severity.WARNING,
@@ -248,40 +252,24 @@ def _tube(style: Style, tip: Part, first: str) -> Part:
             limit("thumb to fist", "thumb girth", 0.28, 0.42, Severity.WARNING,
                 "A thumb is about a third of the fist round.", divided_by="fist girth"),
         ),
-        steps=_steps(style, tip, tip.raw),
+        steps=(
+            (THUMB_FIRST, Step("", f"Close the thumb from {tip.raw} to T{crosses}.", "oversewing",
+                shows="; ".join(seam.name for seam in (closed, *tip.seams)))),
+            (THUMB_FIRST, Step("", "Set the thumb in its hole from T each way to H, easing the foot round the belly.",
+                "running stitch", note="Ticks meet ticks; no ease at the web.",
+                shows="; ".join(seam.name for seam in seams))),
+        ),
     )
     # fmt: on
-
-
-def _steps(style: Style, tip: Part, first: str) -> tuple[tuple[int, Step], ...]:
-    """The thumb is closed from its tip, then set in its hole from T."""
-    crosses = "; at the cross take the needle to the other face" if tip.folds else ""
-    closing = "; ".join(seam.name for seam in (mirrored_seam("thumb seam", THUMB, "stem side"), *tip.seams))
-    closed = f"Close the thumb from {first} to T{crosses}."
-    set_in = "Set the thumb in its hole from T each way to H, easing the foot round the belly."
-    ticks = "Ticks meet ticks; no ease at the web."
-    halves = "; ".join(seam.name for seam in _seams(style))
-    return (
-        (THUMB_FIRST, Step("", closed, "oversewing", shows=closing)),
-        (THUMB_FIRST, Step("", set_in, "running stitch", note=ticks, shows=halves)),
-    )
-
-
-def _length(end: str, what: str, follows: str = "web to knuckle") -> Measure:
-    return measure(
-        "thumb length",
-        THUMB,
-        "height",
-        (end, "T"),
-        2.0,
-        f"From the {what} down the seam to T at the web.",
-        follows=follows,
-    )
 
 
 def _turned(style: Style) -> Part:
     # fmt: off
     tip = Part(
+        end="turn fold",
+        ends="folded tip edge",
+        side="turn fold",
+        follows="web to knuckle",
         raw="the raw tip edge",
         folds={"thumb": "thumb fold line"},
         allowances=(
@@ -310,15 +298,18 @@ def _turned(style: Style) -> Part:
             Mark(THUMB, "thumb fold line", "fold line", "turn fold', turn fold"),
             Mark(THUMB, "thumb change-over", "change-over", "turn fold', turn fold", CHANGE_OVER),
         ),
-        measures=(_length("turn fold", "folded tip edge"),),
         limits=(TURNING,),
     )
     # fmt: on
-    return _tube(style, tip, "turn fold")
+    return _tube(style, tip)
 
 
 def _plain(style: Style) -> Part:
     tip = Part(
+        end="end edge",
+        ends="tip edge",
+        side="end edge",
+        follows="web to knuckle",
         raw="the tip edge",
         allowances=(
             Allowance(
@@ -339,9 +330,8 @@ def _plain(style: Style) -> Part:
         ),
         edges=(Edge(THUMB, "thumb edge", "boundary", ("end centre", "end edge"), RAW),),
         offers=PLAIN_EDGES,
-        measures=(_length("end edge", "tip edge"),),
     )
-    return _tube(style, tip, "end edge")
+    return _tube(style, tip)
 
 
 #: The closed tip's curve from the summit down to the side: a quarter of an ellipse, at 30, 60 and 80 degrees of it.
@@ -350,7 +340,7 @@ _FALL = {"fall": (0.5, 0.134), "slope": (0.866, 0.5), "upright": (0.985, 0.826)}
 
 def _closed(style: Style) -> Part:
     upright = 0.4
-    end = rounded(
+    top = rounded(
         THUMB_STAGE,
         THUMB,
         "tip",
@@ -363,6 +353,10 @@ def _closed(style: Style) -> Part:
     )
     # fmt: off
     tip = Part(
+        end=top.end,
+        ends="summit of the tip",
+        side=top.side,
+        follows="web to tip",
         raw="the dart at its tip",
         allowances=(
             Allowance("thumb tip ease", 10.0, 8.0, "how far beyond its tip the thumb is closed",
@@ -376,17 +370,16 @@ def _closed(style: Style) -> Part:
             Line(THUMB_STAGE, "top of the thumb", "{web to tip} − {web to knuckle} + {thumb tip ease}", guide="Top"),
             Line(THUMB_STAGE, "end of the thumb's top", f"{upright:g} × ({{web to tip}} − {{web to knuckle}})",
                 guide="End of the top"),
-            *end.lines,
+            *top.lines,
         ),
-        moves=end.moves,
-        points=end.points,
-        edges=(end.edge,),
-        seams=(mirrored_seam("thumb's top seam", THUMB, end.edge.name),),
-        marks=(Mark(THUMB, "tip summit", "tick", f"{end.summit}', {end.summit}", "where both sides of its top meet"),),
-        measures=(_length(end.summit, "summit of the tip", "web to tip"),),
+        moves=top.moves,
+        points=top.points,
+        edges=top.edges,
+        seams=(mirrored_seam("thumb's top seam", THUMB, "tip"),),
+        marks=(Mark(THUMB, "tip summit", "tick", "tip summit', tip summit", "where both sides of its top meet"),),
     )
     # fmt: on
-    return _tube(style, tip, end.end)
+    return _tube(style, tip)
 
 
 def _none(style: Style) -> Part:

@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from grading.drafting.parts.part import At, Line, move
+from grading.drafting.parts.part import At, Line, Part, move
 from grading.drafting.parts.sewn import OVERSEWN
-from grading.model.block import Edge, Move
+from grading.model.block import Edge
 
-__all__ = ["Knots", "Reach", "Tip", "rounded"]
+__all__ = ["Knots", "Reach", "rounded"]
 
 #: The points of a curve by name: how far along they lie, of all the way across and of all the way up or down.
 Knots = Mapping[str, tuple[float, float]]
@@ -32,27 +32,14 @@ class Reach:
     shares: Mapping[str, float]
 
 
-@dataclass(frozen=True)
-class Tip:
-    """A rounded end's lines, moves and points; its edge runs from the point ``dart`` by ``summit`` to ``end``."""
-
-    lines: tuple[Line, ...]
-    moves: tuple[Move, ...]
-    points: tuple[At, ...]
-    edge: Edge
-    dart: str
-    summit: str
-    end: str
-
-
 def rounded(
     stage: str, piece: str, name: str, *, half: Reach, summit: Reach, top: Reach, end: Reach, fall: Knots, centre: str
-) -> Tip:
+) -> Part:
     """The rounded end of a piece; its points are called by ``name``, the one on the mirror line ``centre``.
 
     ``half`` is the side and ``summit`` where the summit lies, across; ``top`` how high the summit is and ``end`` the
     height at which the curve has become the side; ``fall`` are the points of the curve between those two: how far
-    along across, and how far down.
+    along across, and how far down. The part ends at its summit, and its side where the curve has become the side.
     """
     dart = f"dart of the {name}"
     low = {**top.shares, **{value: top.shares.get(value, 0.0) - DART * share for value, share in half.shares.items()}}
@@ -89,7 +76,7 @@ def rounded(
     moves.append(move(f"to {at_end}", _both(half.shares, end.shares)))
     points.append(At(piece, at_end, half.line, end.line, (f"to {at_end}",)))
     edge = Edge(piece, name, "boundary", tuple(at.name for at in points), OVERSEWN)
-    return Tip(tuple(lines), tuple(moves), tuple(points), edge, centre, at_summit, at_end)
+    return Part(at_summit, side=at_end, lines=(*lines,), moves=(*moves,), points=(*points,), edges=(edge,))
 
 
 def _between(one: Mapping[str, float], other: Mapping[str, float], along: float) -> dict[str, float]:
