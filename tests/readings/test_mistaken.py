@@ -67,3 +67,24 @@ def test_other_work_of_the_same_size_is_no_second_copy():
     assert same_readings(replace(sheet(), size="W4"), [sheet()]) is None
     few = replace(sheet(), readings=sheet().readings[:3])
     assert same_readings(replace(few, name="Bo"), [few]) is None
+
+
+@pytest.mark.parametrize(("in_another", "of", "told"), [(13, 16, True), (12, 16, False), (3, 3, True), (2, 2, False)])
+def test_a_sheet_is_in_another_unit_where_four_fifths_of_it_and_three_figures_agree(in_another, of, told):
+    readings = [
+        replace(one, mm=one.mm * (10 if number < in_another else 1)) for number, one in enumerate(sheet().readings[:of])
+    ]
+    assert (mistaken_unit(replace(sheet(), readings=tuple(readings)), TARGETS) is not None) == told
+
+
+@pytest.mark.parametrize(("off", "told"), [(0.86, True), (0.84, False), (1.14, True), (1.16, False)])
+def test_finished_work_lies_within_a_seventh_of_its_figure_or_so(off, told):
+    assert (mistaken_unit(sheet(25.4 * off, off=0.0), TARGETS) is not None) == told
+    assert (doubled_measures(sheet(palm=2 * off, off=0.0), TARGETS) != {}) == told
+
+
+@pytest.mark.parametrize(("readings", "alike"), [(6, True), (5, False)])
+def test_figures_of_two_people_are_alike_by_chance_where_they_are_few(readings, alike):
+    first = replace(sheet(), readings=sheet().readings[:readings])
+    assert (same_readings(replace(first, name="Bo"), [first]) is not None) == alike
+    assert same_readings(first, [first]) == (first, True)
