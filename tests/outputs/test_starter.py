@@ -65,6 +65,16 @@ def test_every_file_of_it_is_read_without_a_finding(folder):
         assert not findings, path
 
 
+@pytest.mark.parametrize(
+    ("name", "sheet", "boxed"),
+    [("hands.xlsx", "Hand", {"Unit", "Left", "Right"}), ("hands.xlsx", "Style", {"Choice"})],
+)
+def test_cells_to_fill_in_are_boxed_and_what_is_given_is_not(folder, name, sheet, boxed):
+    headings, first, *_ = openpyxl.load_workbook(folder / name)[sheet].iter_rows()
+    found = {heading.value for heading, cell in zip(headings, first, strict=True) if cell.border.left.style}
+    assert found == boxed
+
+
 def test_every_heading_explains_its_column_in_place_and_words_come_from_lists(folder):
     for name in ("tables/sizes.xlsx", "tables/block.xlsx", "tables/stock.xlsx", "hands.xlsx"):
         book = openpyxl.load_workbook(folder / name)
