@@ -66,8 +66,7 @@ def test_every_file_of_it_is_read_without_a_finding(folder):
 
 
 @pytest.mark.parametrize(
-    ("name", "sheet", "boxed"),
-    [("hands.xlsx", "Hand", {"Unit", "Left", "Right"}), ("hands.xlsx", "Style", {"Choice"})],
+    ("name", "sheet", "boxed"), [("hands.xlsx", "Hand", {"Unit", "Left", "Right"}), ("hands.xlsx", "Style", {"Choice"})]
 )
 def test_cells_to_fill_in_are_boxed_and_what_is_given_is_not(folder, name, sheet, boxed):
     headings, first, *_ = openpyxl.load_workbook(folder / name)[sheet].iter_rows()
