@@ -8,14 +8,14 @@ from __future__ import annotations
 import hashlib
 import os
 import sys
-from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
+from typing import NamedTuple
 
 from grading.publish.beside import beside, is_conflict_copy
 from grading.publish.disk import sum_on_disk
 
-__all__ = ["LIBRARIES", "asked", "blocks_beside", "blocks_in", "program", "releases", "saved_as", "sum_of"]
+__all__ = ["LIBRARIES", "Tables", "asked", "blocks_beside", "blocks_in", "program", "releases", "saved_as", "sum_of"]
 
 #: What the program's own work is done with; another version may draw or write otherwise.
 LIBRARIES = (
@@ -30,6 +30,19 @@ LIBRARIES = (
     "svgelements",
     "XlsxWriter",
 )
+
+
+class Tables(NamedTuple):
+    """The workbooks to read, and the groups to take from them: all where none is named."""
+
+    sizes: Path
+    blocks: tuple[Path, ...] = ()
+    groups: tuple[str, ...] = ()
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """The size tables and the blocks, those that stand beside them where none is named."""
+        return (self.sizes, *(self.blocks or blocks_beside(self.sizes)))
 
 
 def saved_as(path: Path) -> Path:
@@ -49,23 +62,22 @@ def blocks_in(folder: Path) -> tuple[Path, ...]:
 
     Copies that were made when a block was saved in two places at once are none.
     """
-    found = {path.stem: path for ending in (".ods", ".xlsx") for path in folder.glob(f"block*{ending}")}
-    return tuple(sorted(path for path in found.values() if not is_conflict_copy(path)))
+    by_name = {path.stem: path for ending in (".ods", ".xlsx") for path in folder.glob(f"block*{ending}")}
+    return tuple(sorted(path for path in by_name.values() if not is_conflict_copy(path)))
 
 
-def asked(sizes: Path, blocks: Sequence[Path], groups: Sequence[str], choices: object) -> str:
+def asked(tables: Tables, choices: object) -> str:
     """The sum of the tables, the groups and the options (by their ``repr``) that a run was given, and of the program.
 
     Blank where a table cannot be read. What lies beside a file that is told of counts, as that it is open elsewhere.
     """
-    paths = (sizes, *(blocks or blocks_beside(sizes)))
     try:
-        tables = [(path.name, sum_on_disk(path), beside(path)) for path in paths]
+        files = [(path.name, sum_on_disk(path), beside(path)) for path in tables.files]
     except OSError:
         return ""
-    if any(digest is None for _, digest, _ in tables):
+    if any(digest is None for _, digest, _ in files):
         return ""
-    return sum_of(tables, bool(blocks), tuple(groups), choices, program())
+    return sum_of(files, bool(tables.blocks), tables.groups, choices, program())
 
 
 def program() -> str:

@@ -5,13 +5,12 @@ from __future__ import annotations
 import signal
 import threading
 from importlib import import_module
-from textwrap import wrap
 from types import FrameType
 from typing import Any, NoReturn
 
 import click
 
-from grading.cli.telling import any_encoding, line_width, no_closed_streams, no_full_streams, stop
+from grading.cli.telling import any_encoding, lines_of, no_closed_streams, no_full_streams, stop
 from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.version import __version__
@@ -107,8 +106,7 @@ def _note_interrupt(number: int, frame: FrameType | None) -> None:
 def _wrapped(wrong: click.UsageError) -> click.UsageError:
     """What is wrong with the words typed, told in lines no longer than the window's."""
     lead = "Error: "
-    text = wrap(lead + wrong.format_message(), line_width(), break_long_words=False, break_on_hyphens=False)
-    return click.UsageError("\n".join(text).removeprefix(lead), wrong.ctx)
+    return click.UsageError("\n".join(lines_of(lead + wrong.format_message())).removeprefix(lead), wrong.ctx)
 
 
 def _end_refused(refused: OSError | MemoryError) -> NoReturn:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import click
 
+from grading.asked import Tables
 from grading.audit.increments import Increments, verdict
 from grading.cli.comparing import as_data, told
 from grading.cli.increments import increments_told
@@ -33,15 +34,7 @@ __all__ = ["command"]
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document, for scripts.")
 @in_tables
 @in_units
-def command(
-    chart: Path | None,
-    against: Path | None,
-    as_json: bool,
-    sizes: Path,
-    blocks: tuple[Path, ...],
-    groups: tuple[str, ...],
-    unit: str | None,
-) -> None:
+def command(chart: Path | None, against: Path | None, as_json: bool, tables: Tables, unit: str | None) -> None:
     """Print the increments of every measure from size to size, what is odd about them, and a verdict.
 
     Without CHART it is the run of your tables and block that is audited. CHART may be any size chart in a
@@ -51,13 +44,10 @@ def command(
     Figures that a finding points to are marked with !; the little chart beside a row's name shows its steps.
     """
     if against is not None:
-        if chart is None:
-            compared = job_against(sizes, blocks, groups, against)
-        else:
-            compared = chart_against(chart, groups, against)
+        compared = job_against(tables, against) if chart is None else chart_against(chart, tables.groups, against)
         _tell_compared(compared, unit or compared.unit, as_json)
         end(compared.findings)
-    audited = audited_job(check_job(sizes, blocks, groups)) if chart is None else audited_chart(chart)
+    audited = audited_job(check_job(*tables)) if chart is None else audited_chart(chart)
     increments, found, unit = audited.increments, [*audited.findings], unit or audited.unit
     if as_json:
         data = {"groups": [_as_data(one) for one in increments], "findings": _plain(found), "verdict": verdict(found)}

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import click
 
+from grading.asked import Tables
 from grading.cli.options import in_tables
 from grading.cli.telling import end, say, tell_findings
 from grading.jobs.tables import check_job
@@ -16,13 +15,13 @@ __all__ = ["command"]
 
 @click.command("check")
 @in_tables
-def command(sizes: Path, blocks: tuple[Path, ...], groups: tuple[str, ...]) -> None:
+def command(tables: Tables) -> None:
     """Read the tables and say what is wrong with them. Nothing is written.
 
     Every finding names the workbook, the sheet and the cell, or the piece and the size; what is there, what
     should be there, and what to do. The exit status is 1 if there is an error, 0 if not.
     """
-    job = check_job(sizes, blocks, groups)
+    job = check_job(*tables)
     job = job.told_in(job.unit)
     findings = [*job.all_findings]
     for group in job.groups:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from textwrap import wrap
-
-from grading.cli.telling import columns
+from grading.cli.telling import columns, lines_of
+from grading.findings import counted
 from grading.readings.comparison import Comparison
-from grading.units import show
+from grading.units import show, signed
 
 __all__ = ["as_data", "told"]
 
@@ -30,33 +29,21 @@ def told(one: Comparison, unit: str) -> str:
         ("not compared, sizes only there", one.sizes_gone),
     ):
         if names:
-            lines += _wrapped(f"{words}: {', '.join(names)}")
+            lines += lines_of(f"{words}: {', '.join(names)}", _WIDTH, indent="  ")
     return "\n".join(lines)
 
 
 def _summary(one: Comparison, unit: str) -> list[str]:
     allowances = [f"{name} {show(was, unit)} → {show(now, unit)} {unit}" for name, (was, now) in one.allowances.items()]
-    effects = [f"{name} {_signed(mm, unit)} in every size" for name, mm in one.everywhere.items()]
-    lines: list[str] = []
-    if allowances and effects:
-        lines += _wrapped(f"{one.group}: {', '.join(allowances)}: {', '.join(effects)}")
-    elif allowances or effects:
-        lines += _wrapped(f"{one.group}: {', '.join(allowances or effects)}")
+    effects = [f"{name} {signed(mm, unit)} in every size" for name, mm in one.everywhere.items()]
+    said = []
+    if allowances or effects:
+        said.append(": ".join([one.group, *(", ".join(some) for some in (allowances, effects) if some)]))
     if one.moved:
         farthest = max(one.moved, key=lambda name: one.moved[name])
-        count = f"{len(one.moved)} point{'s' if len(one.moved) > 1 else ''}"
-        lines += _wrapped(
-            f"{one.group}: {count} of the block moved, {farthest} most: {show(one.moved[farthest], unit)} {unit}"
-        )
-    return lines
-
-
-def _wrapped(text: str) -> list[str]:
-    return wrap(text, _WIDTH, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
-
-
-def _signed(mm: float, unit: str) -> str:
-    return f"+{show(mm, unit)}" if mm > 0 else show(mm, unit)
+        most = f"{farthest} most: {show(one.moved[farthest], unit)} {unit}"
+        said.append(f"{one.group}: {counted(len(one.moved), 'point')} of the block moved, {most}")
+    return [line for text in said for line in lines_of(text, _WIDTH, indent="  ")]
 
 
 def as_data(one: Comparison) -> dict[str, object]:

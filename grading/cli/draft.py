@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from itertools import groupby
 from pathlib import Path
-from textwrap import wrap
 
 import click
 
 from grading.asked import saved_as
 from grading.cli.measured import Words, measured_hands
-from grading.cli.options import PATH, one_of
-from grading.cli.telling import columns, end, line_width, say, stop, suggest, tell_findings
+from grading.cli.options import PATH, on_paper
+from grading.cli.telling import columns, end, lines_of, say, stop, suggest, tell_findings
 from grading.codes import Code
 from grading.drafting.base import Drafted, allowances_from_words, style_meant
 from grading.drafting.style import PARTS, STANDARD, spelled, style_of
@@ -71,12 +70,7 @@ _OUT, _SIZES = Path("drafted-block.xlsx"), Path("tables/sizes.xlsx")
     help="A size group that the block is for; may be given more than once. Without it, all.",
 )
 @click.option("--date", default="", show_default=False, help="The date of this version of the block.")
-@click.option(
-    "--paper",
-    type=one_of(*PAPERS),
-    default="a4",
-    help="The paper of the construction sheet; on 'sheet' it is as large as the pattern.",
-)
+@on_paper("The paper of the construction sheet; on 'sheet' it is as large as the pattern.")
 @click.option(
     "--out",
     type=PATH,
@@ -179,7 +173,7 @@ def _told(drafted: Drafted, unit: str) -> str:
     style = style_of(drafted.block)
     if style != STANDARD:
         taken += f" Its style: {spelled(style)}."
-    lines = wrap(taken, line_width())
+    lines = lines_of(taken)
     for step, sums in groupby(drafted.sums, lambda one: one.step):
         rows = [[one.what, figure(one.mm, unit), "=", one.made_of(unit)] for one in sums]
         lines += ["", step, _ruled(rows)]
@@ -191,8 +185,6 @@ def _ruled(rows: list[list[str]]) -> str:
     head = columns(["", "", ""], [row[:3] for row in rows]).splitlines()[1:]
     starts = [f"  {line}  " for line in head]
     return "\n".join(
-        "\n".join(
-            wrap(row[3], line_width(), initial_indent=start, subsequent_indent=" " * len(start), break_on_hyphens=False)
-        )
+        "\n".join(lines_of(row[3], first=start, indent=" " * len(start)))
         for start, row in zip(starts, rows, strict=True)
     )

@@ -6,9 +6,10 @@ from pathlib import Path
 
 import click
 
+from grading.asked import Tables
 from grading.cli.measured import Words, measured_hands
-from grading.cli.options import FOLDER, for_hands, in_tables, one_of, replacing
-from grading.cli.telling import columns, end, say, stop, tell_findings
+from grading.cli.options import FOLDER, for_hands, in_tables, on_paper, replacing
+from grading.cli.telling import columns, end, files_told, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import has_errors
 from grading.jobs.hand import UNNAMED, prepared_pair
@@ -25,7 +26,7 @@ __all__ = ["command"]
 @click.option(
     "--name", help=f"What the pair is called: the customer, or an order; without it the first one is '{UNNAMED}'."
 )
-@click.option("--paper", type=one_of(*PAPERS), default="a4", help="The paper of printed sheets.")
+@on_paper()
 @for_hands
 @click.option(
     "--same-length", is_flag=True, help="Make both mittens alike in length: as long as the longer hand needs."
@@ -37,9 +38,7 @@ def command(
     left: Words,
     right: Words,
     unit: str | None,
-    sizes: Path,
-    blocks: tuple[Path, ...],
-    groups: tuple[str, ...],
+    tables: Tables,
     name: str | None,
     paper: str,
     hands: str,
@@ -61,16 +60,7 @@ def command(
         raise click.BadParameter("Give a name, as --name 'Order 12'.", param_hint="--name")
     measured, findings, inputs = hands_given(sheet, left, right, unit or "mm")
     prepared = prepared_pair(
-        measured,
-        sizes,
-        blocks,
-        groups,
-        out,
-        name=name,
-        inputs=inputs,
-        found=findings,
-        unit=unit,
-        same_length=same_length,
+        measured, tables, out, name=name, inputs=inputs, found=findings, unit=unit, same_length=same_length
     )
     unit = prepared.unit
     findings = [*prepared.findings]
@@ -90,7 +80,5 @@ def command(
     published = prepared.publish(choices, replace=replace)
     tell_findings(published.findings)
     findings += published.findings
-    for word, names in (("wrote", published.written), ("unchanged", published.unchanged)):
-        for file in names:
-            say(f"{word} {published.folder / file}")
+    say(files_told(published, "wrote", "unchanged") or "nothing was written")
     end(findings)

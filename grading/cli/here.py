@@ -8,7 +8,7 @@ from typing import NoReturn
 from grading.asked import saved_as
 from grading.cli.telling import end, say, suggest, tell_findings
 from grading.codes import Code
-from grading.findings import Severity, has_errors
+from grading.findings import Severity, counted, has_errors
 from grading.jobs.state import State, folders_of, state
 from grading.jobs.tables import Job, check_job
 
@@ -38,7 +38,7 @@ def tell_what_is_here() -> NoReturn:
     say(f"{sizes}:")
     for group in job.groups:
         run = group.run
-        count = f"{len(run.sizes)} size{'s' if len(run.sizes) > 1 else ''}"
+        count = counted(len(run.sizes), "size")
         say(f"  {run.group.ljust(wide)}  {count.rjust(8)}  {states[run.group].format(folder=folders[run.group])}")
     say("")
     _suggest_next(job, states)

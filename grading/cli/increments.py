@@ -11,6 +11,7 @@ import numpy as np
 from grading.audit.increments import Increments
 from grading.cli.telling import columns, parted
 from grading.drafting.measuring import HOW_TO_MEASURE
+from grading.findings import counted
 from grading.geometry.arrays import Floats
 from grading.model.names import Names, plain_words
 from grading.units import UNIT_WORDS, as_shown, show
@@ -29,7 +30,7 @@ FALLS = "-"
 
 def increments_told(one: Increments, unit: str) -> str:
     """What was looked at, its increments in as many tables as the window's width takes, and what is suspected."""
-    parts = [f"{one.group}: {_taken_for(one.names)} in {_counted(len(one.sizes), 'size')}, {UNIT_WORDS[unit]}"]
+    parts = [f"{one.group}: {_taken_for(one.names)} in {counted(len(one.sizes), 'size')}, {UNIT_WORDS[unit]}"]
     bars = BARS if _can_show(BARS) else PLAIN_BARS
     lines = (sparkline(steps, bars) for steps in one.steps)
     names = [f"{name}  {line}" for name, line in zip(_padded(one.names), lines, strict=True)]
@@ -53,15 +54,11 @@ def _taken_for(names: Sequence[str]) -> str:
     """What a chart's rows were taken for, by their names."""
     body = sum(name in BODY for name in names)
     told = [(body, "body measurement"), (len(names) - body, "finished measure" if body or _finished(names) else "row")]
-    return " and ".join(_counted(count, word) for count, word in told if count)
+    return " and ".join(counted(count, word) for count, word in told if count)
 
 
 def _finished(names: Sequence[str]) -> bool:
     return any(_FINISHED.intersection(plain_words(name)) for name in names)
-
-
-def _counted(count: int, word: str) -> str:
-    return f"{count} {word}{'s' if count != 1 else ''}"
 
 
 def sparkline(steps: Floats, bars: str = BARS) -> str:

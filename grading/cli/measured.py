@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, TypeVar
+from typing import Any
 
 import click
 
@@ -11,12 +11,11 @@ from grading.cli.options import PATH, UNITS, one_of
 
 __all__ = ["Words", "measured_hands"]
 
-Command = TypeVar("Command", bound=Callable[..., Any])
 #: Pairs of a name and a figure, as typed.
 Words = tuple[tuple[str, str], ...]
 
 
-def measured_hands(command: Command) -> Command:
+def measured_hands(command: Callable[..., Any]) -> Callable[..., Any]:
     """The measurements of a person: a sheet, single figures of either hand, and the unit of figures without one."""
     return _SHEET(_LEFT(_RIGHT(_UNIT(command))))
 

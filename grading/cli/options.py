@@ -3,42 +3,36 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any
 
 import click
 
-from grading.asked import saved_as
+from grading.asked import Tables, saved_as
 from grading.drawing.paper import PAPERS
 
 __all__ = [
     "FOLDER",
     "PATH",
+    "SHEETS_OF_PAPER",
     "UNITS",
-    "Count",
-    "PrintedBar",
-    "Sum",
+    "count",
     "for_hands",
     "in_tables",
     "in_units",
+    "money",
     "on_a_printer",
     "on_paper",
     "one_of",
     "replacing",
 ]
 
-Command = TypeVar("Command", bound=Callable[..., Any])
-
-if TYPE_CHECKING:
-    _Converts = click.ParamType[tuple[float, float]]
-    _ConvertsSum = click.ParamType[float]
-    _ConvertsCount = click.ParamType[int]
-else:  # before click 8.4 it took no argument
-    _Converts = _ConvertsSum = _ConvertsCount = click.ParamType
-
 UNITS = ("mm", "cm", "in")
 PATH = click.Path(path_type=Path)
+#: What a bar of 100 mm comes out as, mm, on a print that can be corrected.
+_BAR, _SHORTEST_BAR, _LONGEST_BAR = 100, 80, 125
 
 
 class Folder(click.Path):
@@ -58,75 +52,65 @@ def one_of(*words: str) -> click.Choice[str]:
     return click.Choice(words, case_sensitive=False)
 
 
-class PrintedBar(_Converts):
-    """What was measured on the 100 mm check bar of a print, as (short, long) in mm: one figure, or two with an x.
+def printed_bar(typed: str) -> tuple[float, float]:
+    """What lengths must be multiplied by, along the paper's short and long side, by what the 100 mm check bar measures.
 
-    Converts to what lengths must be multiplied by, along the paper's short and long side.
+    It is one figure in mm, or two with an x between them, the short side's first. Raises BadParameter.
     """
+    from grading.units import UnreadableError, measurement
 
-    name = "printed bar"
-    WANTED = 100
-    LEAST, MOST = 80, 125
+    figures = re.split(r"\s*[x×*]\s*", typed.strip().lower())
+    if len(figures) > 2:
+        raise click.BadParameter(f"'{typed}' has {len(figures)} figures; give one, or two as in 98.6x99.1.")
+    try:
+        bars = [measurement(figure, "mm") for figure in figures]
+    except UnreadableError as wrong:
+        raise click.BadParameter(f"{wrong} Give the bar's length in mm, as in 98.6, or two as in 98.6x99.1.") from wrong
+    if not all(_SHORTEST_BAR <= bar <= _LONGEST_BAR for bar in bars):
+        raise click.BadParameter(
+            f"'{typed}': a bar of 100 mm comes out between {_SHORTEST_BAR} and {_LONGEST_BAR} mm of any printer that "
+            "can be corrected. Measure the bar marked 100 mm, in mm."
+        )
+    return float(_BAR / bars[0]), float(_BAR / bars[-1])
 
-    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> tuple[float, float]:
-        from grading.units import UnreadableError, measurement
 
-        figures = re.split(r"\s*[x×*]\s*", str(value).strip().lower())
-        if len(figures) > 2:
-            self.fail(f"'{value}' has {len(figures)} figures; give one, or two as in 98.6x99.1.", param, ctx)
+def money(typed: str) -> float:
+    """A sum of money of zero or more, with a point or a comma for its decimals. Raises BadParameter."""
+    from grading.units import UnreadableError, number
+
+    try:
+        figure = number(typed)
+    except UnreadableError as wrong:
+        raise click.BadParameter(f"{wrong} Give a sum, as 850 or 849.50.") from wrong
+    if figure < 0:
+        raise click.BadParameter(f"'{typed}' is below zero. Give a sum of zero or more.")
+    return float(figure)
+
+
+def count(least: int, most: int | None = None) -> Callable[[str], int]:
+    """What reads a whole number of things, no fewer than some and, where that is said, no more than others."""
+    wanted = f"of {least} or more" if most is None else f"from {least} to {most}"
+
+    def number(typed: str) -> int:
         try:
-            bars = [measurement(figure, "mm") for figure in figures]
-        except UnreadableError as wrong:
-            self.fail(f"{wrong} Give the bar's length in mm, as in 98.6, or two as in 98.6x99.1.", param, ctx)
-        if not all(self.LEAST <= bar <= self.MOST for bar in bars):
-            self.fail(
-                f"'{value}': a bar of 100 mm comes out between {self.LEAST} and {self.MOST} mm of any printer that "
-                "can be corrected. Measure the bar marked 100 mm, in mm.",
-                param,
-                ctx,
-            )
-        return float(self.WANTED / bars[0]), float(self.WANTED / bars[-1])
-
-
-class Sum(_ConvertsSum):
-    """A sum of money of zero or more, with a point or a comma for its decimals."""
-
-    name = "sum"
-
-    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        from grading.units import UnreadableError, number
-
-        try:
-            figure = number(value)
-        except UnreadableError as wrong:
-            self.fail(f"{wrong} Give a sum, as 850 or 849.50.", param, ctx)
-        if figure < 0:
-            self.fail(f"'{value}' is below zero. Give a sum of zero or more.", param, ctx)
-        return float(figure)
-
-
-class Count(_ConvertsCount):
-    """A whole number of things, no fewer than some and, where that is said, no more than others."""
-
-    name = "number"
-
-    def __init__(self, least: int, most: int | None = None) -> None:
-        self.least, self.most = least, most
-
-    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> int:
-        wanted = f"from {self.least} to {self.most}" if self.most is not None else f"of {self.least} or more"
-        try:
-            count = int(str(value))
+            whole = int(typed)
         except ValueError:
-            self.fail(f"'{value}' is no whole number. Give one {wanted}.", param, ctx)
-        if count < self.least or (self.most is not None and count > self.most):
-            self.fail(f"Give a whole number {wanted}, not {count}.", param, ctx)
-        return count
+            raise click.BadParameter(f"'{typed}' is no whole number. Give one {wanted}.") from None
+        if whole < least or (most is not None and whole > most):
+            raise click.BadParameter(f"Give a whole number {wanted}, not {whole}.")
+        return whole
+
+    return number
 
 
-def in_tables(command: Command) -> Command:
-    """The workbooks to read and the groups to take from them."""
-    return _SIZES(_BLOCK(_GROUP(command)))
+def in_tables(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The workbooks to read and the groups to take from them, as one argument ``tables``."""
+
+    @wraps(command)
+    def with_tables(sizes: Path, blocks: tuple[Path, ...], groups: tuple[str, ...], **others: Any) -> Any:
+        return command(tables=Tables(sizes, blocks, groups), **others)
+
+    return _SIZES(_BLOCK(_GROUP(with_tables)))
 
 
 _SIZES = click.option(
@@ -179,7 +163,7 @@ replacing = click.option(
 #: What a printer makes of 100 mm.
 on_a_printer = click.option(
     "--printed-bar",
-    type=PrintedBar(),
+    type=printed_bar,
     default="100",
     show_default=False,
     metavar="MM[xMM]",
@@ -188,9 +172,10 @@ on_a_printer = click.option(
     "long one.",
 )
 
-on_paper = click.option(
-    "--paper",
-    type=one_of(*(name for name, paper in PAPERS.items() if not paper.to_fit)),
-    default="a4",
-    help="The paper of printed sheets.",
-)
+#: The sheets of paper that a printer takes: not the one that is as large as it needs to be.
+SHEETS_OF_PAPER = tuple(name for name, paper in PAPERS.items() if not paper.to_fit)
+
+
+def on_paper(help_: str = "The paper of printed sheets.", papers: Iterable[str] = PAPERS) -> Callable[..., Any]:
+    """The paper, of those named."""
+    return click.option("--paper", type=one_of(*papers), default="a4", help=help_)

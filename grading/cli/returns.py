@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
-from textwrap import wrap
 
 import click
 
-from grading.asked import saved_as
-from grading.cli.options import FOLDER, PATH, in_tables, in_units, on_paper, replacing
-from grading.cli.telling import columns, end, line_width, parted, say, tell_findings
+from grading.asked import Tables, saved_as
+from grading.cli.options import FOLDER, PATH, SHEETS_OF_PAPER, in_tables, in_units, on_paper, replacing
+from grading.cli.telling import columns, end, files_told, lines_of, parted, say, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Severity, counted, has_errors
 from grading.jobs.returns import check_returns, pay_table, write_returns
@@ -27,7 +26,7 @@ __all__ = ["command"]
 @click.argument("files", nargs=-1, required=True, type=PATH, metavar="FILE...")
 @in_tables
 @in_units
-@on_paper
+@on_paper(papers=SHEETS_OF_PAPER)
 @click.option("--out", type=FOLDER, default=Path("output/returns"), help="The folder to write into.")
 @click.option(
     "--any-run", is_flag=True, help="Take sheets of other runs too, judged by the figures that stand on them."
@@ -42,9 +41,7 @@ __all__ = ["command"]
 @replacing
 def command(
     files: tuple[Path, ...],
-    sizes: Path,
-    blocks: tuple[Path, ...],
-    groups: tuple[str, ...],
+    tables: Tables,
     unit: str | None,
     paper: str,
     out: Path,
@@ -58,7 +55,7 @@ def command(
     each pair whether it is good, to mend or not a pair, and why; which measures fail in which size, whose hand runs
     short or long, and which tolerances the work cannot hold.
     """
-    job = check_job(sizes, blocks, groups)
+    job = check_job(*tables)
     job = job.told_in(job.unit)
     if has_errors(job.findings):
         errors = [finding for finding in job.findings if finding.severity is Severity.ERROR]
@@ -75,7 +72,7 @@ def command(
         published = write_returns(returned, out, Printing(PAPERS[paper]), unit, stock=pay, replace=replace)
         tell_findings(published.findings)
         findings += published.findings
-        say("\n".join(f"wrote {published.folder / name}" for name in published.written) or "nothing was written")
+        say(files_told(published, "wrote") or "nothing was written")
     else:
         say("No check sheet could be counted; nothing was written.", err=True)
     end(findings)
@@ -117,7 +114,7 @@ def _pairs(judgement: Judgement, unit: str, stock: StockTable | None) -> list[st
         for pair in judgement.pairs
         if pair.verdict is not PairVerdict.GOOD
     ]
-    lines = [line for text in told for line in wrap(text, line_width(), subsequent_indent="  ", break_on_hyphens=False)]
+    lines = [line for text in told for line in lines_of(text, indent="  ")]
     return ["", columns(headings, rows), *([""] if lines else []), *lines]
 
 

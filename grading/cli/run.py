@@ -7,19 +7,18 @@ import sys
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
-from textwrap import wrap
 from typing import TYPE_CHECKING
 
 import click
 
-from grading.cli.options import FOLDER, for_hands, in_tables, in_units, on_a_printer, one_of, replacing
-from grading.cli.telling import end, line_width, parted, say, stop, tell_findings
+from grading.asked import Tables
+from grading.cli.options import FOLDER, for_hands, in_tables, in_units, on_a_printer, on_paper, one_of, replacing
+from grading.cli.telling import end, files_told, lines_of, parted, say, stop, tell_findings
 from grading.cli.watching import watch
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, has_errors
 from grading.jobs.unchanged import Asked, unchanged_run
 from grading.outputs.files import KINDS, Choices, group_files
-from grading.publish import Published
 from grading.units import show_row
 
 if TYPE_CHECKING:
@@ -32,12 +31,7 @@ __all__ = ["command"]
 @click.command("run")
 @in_tables
 @click.option("--out", type=FOLDER, default=Path("output"), help="The folder to write into, one folder a size group.")
-@click.option(
-    "--paper",
-    type=one_of(*PAPERS),
-    default="a4",
-    help="The paper of printed sheets; 'sheet' is one page as large as it needs, for a print shop.",
-)
+@on_paper("The paper of printed sheets; 'sheet' is one page as large as it needs, for a print shop.")
 @in_units
 @click.option(
     "--only", multiple=True, type=one_of(*KINDS), help="Write this kind of file only; may be given more than once."
@@ -59,9 +53,7 @@ __all__ = ["command"]
 )
 @click.option("--quiet", is_flag=True, help="Print findings only.")
 def command(
-    sizes: Path,
-    blocks: tuple[Path, ...],
-    groups: tuple[str, ...],
+    tables: Tables,
     out: Path,
     paper: str,
     unit: str | None,
@@ -86,7 +78,7 @@ def command(
     written, nothing is made again, and what was found then is told again.
     """
     choices = Choices(Printing(PAPERS[paper], *printed_bar), unit or "", only, marked_on, hands == "both")
-    asked = Asked(sizes, blocks, groups, out, choices)
+    asked = Asked(tables, out, choices)
     once = partial(_run, asked, replace=replace, quiet=quiet)
     if not watched:
         end(once())
@@ -95,7 +87,7 @@ def command(
         with suppress(SystemExit):  # errors in the tables end a run, and wait here to be mended
             end(once())
 
-    watch(again, partial(_make_ready, asked), sizes, blocks)
+    watch(again, partial(_make_ready, asked), tables)
 
 
 def _make_ready(asked: Asked) -> None:
@@ -140,8 +132,8 @@ def _made(asked: Asked, *, replace: bool, quiet: bool) -> list[Finding]:
         tell_findings(published.findings)
         findings += published.findings
         if not quiet:
-            unchanged = f"unchanged {group.folder}, run {group.graded.run_id}"
-            say(unchanged if group.stands else _told(published) + "\n")
+            told = files_told(published, "wrote", "unchanged", "removed") or "nothing was written"
+            say(f"unchanged {group.folder}, run {group.graded.run_id}" if group.stands else told + "\n")
     return findings
 
 
@@ -182,19 +174,5 @@ def _summary(group: GradedGroup, unit: str) -> str:
         if walked.seam.balance
     ]
     title = f"{run.block.name}, {run.group}: {len(run.sizes)} sizes, {base}, run {group.run_id}"
-    title = "\n".join(wrap(title, line_width(), subsequent_indent="  ", break_on_hyphens=False))
+    title = "\n".join(lines_of(title, indent="  "))
     return f"{title}\n{parted([f'finished measure ({unit})', *run.sizes], rows)}"
-
-
-def _told(published: Published) -> str:
-    """Which files were written, left as they were, or taken away."""
-    lines = [
-        f"{word} {published.folder / name}"
-        for word, names in (
-            ("wrote", published.written),
-            ("unchanged", published.unchanged),
-            ("removed", published.removed),
-        )
-        for name in names
-    ]
-    return "\n".join(lines) or "nothing was written"

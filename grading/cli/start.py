@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from grading.cli.options import PATH, on_paper
+from grading.cli.options import PATH, SHEETS_OF_PAPER, on_paper
 from grading.cli.telling import as_typed, end, say, stop, suggest
 from grading.drawing.paper import PAPERS, Printing
 from grading.outputs.starter import starter_files
@@ -17,7 +17,7 @@ __all__ = ["command"]
 
 @click.command("start")
 @click.argument("folder", metavar="DIR", type=PATH)
-@on_paper
+@on_paper(papers=SHEETS_OF_PAPER)
 def command(folder: Path, paper: str) -> None:
     """Make the folder DIR with tables to fill in, a page on how to measure, and a note of what to type next.
 

@@ -6,13 +6,23 @@ import contextlib
 import sys
 from collections.abc import Iterator
 from pathlib import Path
-from textwrap import wrap
 
 import click
 
-from grading.asked import saved_as
-from grading.cli.options import FOLDER, PATH, Count, Sum, in_tables, in_units, on_a_printer, on_paper, replacing
-from grading.cli.telling import columns, end, say, stop, tell_findings
+from grading.asked import Tables, saved_as
+from grading.cli.options import (
+    FOLDER,
+    PATH,
+    SHEETS_OF_PAPER,
+    count,
+    in_tables,
+    in_units,
+    money,
+    on_a_printer,
+    on_paper,
+    replacing,
+)
+from grading.cli.telling import columns, end, files_told, lines_of, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import amount, has_errors
 from grading.jobs.stock import planned, prepared_batch
@@ -40,10 +50,10 @@ _WIDE = 80
     default=Path("output"),
     help="The folder to write into; the batch gets a folder 'stock' in it.",
 )
-@click.option("--pairs", type=Count(1, MOST_PAIRS), help="Make so many pairs; without it, what the table says.")
+@click.option("--pairs", type=count(1, MOST_PAIRS), help="Make so many pairs; without it, what the table says.")
 @click.option("--skins", is_flag=True, help="Make as many pairs as the skins on hand allow.")
-@click.option("--budget", type=Sum(), help="Make as many pairs as this sum pays for, skins and work.")
-@click.option("--at-least", type=Count(0), help="Make so many of every size at least.")
+@click.option("--budget", type=money, metavar="SUM", help="Make as many pairs as this sum pays for, skins and work.")
+@click.option("--at-least", type=count(0), help="Make so many of every size at least.")
 @click.option(
     "--fair",
     "fairs",
@@ -57,15 +67,13 @@ _WIDE = 80
     metavar="SIZE",
     help="Lay the pieces of one trial hand of this size first, on parts of the skins that are too poor for stock.",
 )
-@on_paper
+@on_paper(papers=SHEETS_OF_PAPER)
 @on_a_printer
 @in_units
 @replacing
 @click.option("--quiet", is_flag=True, help="Print findings only.")
 def command(
-    sizes: Path,
-    blocks: tuple[Path, ...],
-    groups: tuple[str, ...],
+    tables: Tables,
     stock: Path,
     out: Path,
     pairs: int | None,
@@ -93,9 +101,7 @@ def command(
     sized = pairs is not None or skins or budget is not None
     printing = Printing(PAPERS[paper], *printed_bar)
     ready = prepared_batch(
-        sizes,
-        blocks,
-        groups,
+        tables,
         stock,
         out,
         at_least=at_least,
@@ -127,7 +133,7 @@ def command(
         )
         say(_summary(plan, most))
         nothing = "nothing was written" if has_errors(published.findings) else "all unchanged"
-        say("\n".join(f"wrote {published.folder / name}" for name in published.written) or nothing)
+        say(files_told(published, "wrote") or nothing)
     end([*findings, *published.findings])
 
 
@@ -189,8 +195,8 @@ def _summary(plan: Plan, most: str) -> str:
         f"{len(plan.bundles)} bundles in {weeks} {'week' if weeks == 1 else 'weeks'}",
         f"cost {plan.cost:.2f} {money}, takings {plan.takings:.2f}, margin {plan.takings - plan.cost:.2f}",
     ]
-    wrapped = [part for line in [*fitted, *said] for part in wrap(line, _WIDE, subsequent_indent="  ")]
-    return "\n".join([_sizes(plan), "", *wrapped, ""])
+    lines = [line for text in [*fitted, *said] for line in lines_of(text, _WIDE, indent="  ")]
+    return "\n".join([_sizes(plan), "", *lines, ""])
 
 
 def _sizes(plan: Plan) -> str:
@@ -213,7 +219,7 @@ def _sizes(plan: Plan) -> str:
     told = [heading]
     for number, (row, line) in enumerate(zip(plan.sizes, lines, strict=True)):
         if number == 0 or plan.sizes[number - 1].group != row.group:
-            told += wrap(row.group, _WIDE)
+            told += lines_of(row.group, _WIDE)
         told.append(line)
     return "\n".join(told)
 

@@ -13,18 +13,20 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from shutil import get_terminal_size
 from textwrap import wrap
-from typing import Any, NoReturn
+from typing import NoReturn
 
 import click
 
-from grading.findings import Finding, Severity, folded, harmless, has_errors, worst_first
+from grading.findings import Finding, folded, harmless, has_errors, tally, worst_first
+from grading.publish import Published
 
 __all__ = [
     "any_encoding",
     "as_typed",
     "columns",
     "end",
-    "line_width",
+    "files_told",
+    "lines_of",
     "no_closed_streams",
     "no_full_streams",
     "parted",
@@ -40,8 +42,6 @@ _NARROWEST, _WIDEST = 20, 110
 _PLAIN = re.compile(r"[\w .,/+=:@%-]+")
 #: What is said for a sign that the terminal's encoding lacks, where another says the same.
 _PLAINER = {"−": "-", "–": "-", "±": "+/-", "×": "x", "·": "-", "…": "...", "÷": "/", "→": "->", "½": "1/2", "’": "'"}
-#: Words are not parted, nor at their hyphens.
-_WHOLE: dict[str, Any] = {"break_on_hyphens": False, "break_long_words": False}
 #: Why a stream could not be written to the end, by its file descriptor's name.
 _broken: dict[str, OSError] = {}
 
@@ -109,6 +109,21 @@ def line_width() -> int:
     return max(_NARROWEST, min(get_terminal_size().columns, _WIDEST))
 
 
+def lines_of(text: str, width: int = 0, *, first: str = "", indent: str = "") -> list[str]:
+    """Prose in lines of so many characters, or as many as `line_width` says; words are not parted at their hyphens.
+
+    The first line begins with ``first``, the others with ``indent``.
+    """
+    return wrap(
+        text,
+        width or line_width(),
+        initial_indent=first,
+        subsequent_indent=indent,
+        break_on_hyphens=False,
+        break_long_words=False,
+    )
+
+
 def tell_findings(findings: Iterable[Finding]) -> None:
     """Print findings, the worst first, each as where, what was found, what was expected, what to do.
 
@@ -117,11 +132,11 @@ def tell_findings(findings: Iterable[Finding]) -> None:
     width = line_width()
     for finding in worst_first(folded(findings)):
         code = f"{finding.severity} {finding.code}  "
-        where = wrap(str(finding.place), width, initial_indent=" " * len(code), subsequent_indent="  ", **_WHOLE)
+        where = lines_of(str(finding.place), width, first=" " * len(code), indent="  ")
         say(code + "\n".join(where).lstrip(), err=True)
         for sentence in (finding.found, finding.expected, finding.action):
-            for part in wrap(sentence, width - 2, **_WHOLE):
-                say(f"  {part}", err=True)
+            for line in lines_of(sentence, width - 2):
+                say(f"  {line}", err=True)
 
 
 def columns(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
@@ -131,15 +146,9 @@ def columns(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     measure        S      M
     palm width  96.0  102.0
     """
-    widths = [max(len(row[i]) for row in (headings, *rows)) for i in range(len(headings))]
-    lines = []
-    for row in (headings, *rows):
-        first, *rest = (
-            cell.ljust(width) if i == 0 else cell.rjust(width)
-            for i, (cell, width) in enumerate(zip(row, widths, strict=True))
-        )
-        lines.append("  ".join([first, *rest]).rstrip())
-    return "\n".join(lines)
+    first, *rest = (max(map(len, column)) for column in zip(headings, *rows, strict=True))
+    lines = ([row[0].ljust(first), *map(str.rjust, row[1:], rest)] for row in (headings, *rows))
+    return "\n".join("  ".join(line).rstrip() for line in lines)
 
 
 def parted(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
@@ -162,6 +171,12 @@ def parted(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     return "\n".join(columns(head, lines) for head, *lines in shown)
 
 
+def files_told(published: Published, *words: str) -> str:
+    """The files that were 'wrote', 'unchanged' or 'removed', of those words that are given, a line each."""
+    named = {"wrote": published.written, "unchanged": published.unchanged, "removed": published.removed}
+    return "\n".join(f"{word} {published.folder / name}" for word in words for name in named[word])
+
+
 def suggest(*words: str) -> None:
     """Print a command of this program that can be typed as it stands, alone on its line and never wrapped."""
     say(f"  {as_typed('grading', *words)}")
@@ -179,9 +194,7 @@ def as_typed(*words: str) -> str:
 def end(findings: Iterable[Finding]) -> NoReturn:
     """End the program: status 1 if the tables or the audit have errors, 0 if not, and a word on either."""
     findings = folded(findings)
-    counts = {severity: sum(finding.severity is severity for finding in findings) for severity in Severity}
-    said = ", ".join(f"{count} {severity}{'s' if count != 1 else ''}" for severity, count in counts.items() if count)
-    if said:
+    if said := tally(findings):
         say(said, err=True)
     sys.exit(1 if has_errors(findings) or _lost_words() else 0)
 
@@ -198,7 +211,7 @@ def stop(findings: Sequence[Finding], earlier: Sequence[Path] = ()) -> NoReturn:
             f" What lies in {', '.join(map(str, earlier))} was made from earlier tables and stays as it is: do not cut "
             "by it until the errors are mended and a run has ended well."
         )
-    say("\n".join(wrap(said, 80, break_on_hyphens=False, break_long_words=False)), err=True)
+    say("\n".join(lines_of(said, 80)), err=True)
     end(findings)
 
 

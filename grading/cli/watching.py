@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
 
-from grading.asked import blocks_beside
+from grading.asked import Tables
 from grading.cli.telling import say
 
 __all__ = ["watch"]
@@ -18,7 +18,7 @@ LOOK_EVERY, PATIENCE = 0.03, 10.0
 Seen = dict[Path, tuple[int, int] | None]
 
 
-def watch(run: Callable[[], None], make_ready: Callable[[], None], sizes: Path, blocks: Sequence[Path]) -> None:
+def watch(run: Callable[[], None], make_ready: Callable[[], None], tables: Tables) -> None:
     """Call ``run`` now and after each change of the tables, as soon as what was saved can be read.
 
     ``make_ready`` is called once, while the first change is waited for.
@@ -30,7 +30,7 @@ def watch(run: Callable[[], None], make_ready: Callable[[], None], sizes: Path, 
     changed_at = 0.0
     try:
         while True:
-            now = _look(sizes, blocks)
+            now = _look(tables)
             if now != seen:
                 first = not seen
                 if not first:
@@ -38,7 +38,7 @@ def watch(run: Callable[[], None], make_ready: Callable[[], None], sizes: Path, 
                 changed_at = time.monotonic()
                 while not all(map(_whole, now)) and time.monotonic() - changed_at < PATIENCE:
                     time.sleep(LOOK_EVERY)
-                    now = _look(sizes, blocks)
+                    now = _look(tables)
                 seen = now
                 run()
                 say("Watching the tables; Ctrl+C ends it.")
@@ -49,8 +49,8 @@ def watch(run: Callable[[], None], make_ready: Callable[[], None], sizes: Path, 
         say("\nStopped watching.")
 
 
-def _look(sizes: Path, blocks: Sequence[Path]) -> Seen:
-    return {path: _stamp(path) for path in (sizes, *(blocks or blocks_beside(sizes)))}
+def _look(tables: Tables) -> Seen:
+    return {path: _stamp(path) for path in tables.files}
 
 
 def _stamp(path: Path) -> tuple[int, int] | None:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from grading.asked import Tables
 from grading.audit import audit_chart
 from grading.audit.increments import Increments, increments_of_run, increments_of_table
 from grading.findings import Finding
@@ -56,13 +57,13 @@ def audited_chart(path: Path) -> Audited:
     return Audited(increments, tuple(findings), common_unit(tables))
 
 
-def job_against(sizes: Path, blocks: Sequence[Path], groups: Sequence[str], other: Path) -> Compared:
+def job_against(tables: Tables, other: Path) -> Compared:
     """What the groups that are graded from these tables changed by from those of another chart or run."""
-    job = check_job(sizes, blocks, groups)
+    job = check_job(*tables)
     new = tuple(figures_of_run(group.run) for group in job.groups)
     if not new:  # of tables with errors the figures that can be read
-        new = read_figures(sizes)[0]
-    return _against(new, job.findings, groups, other, job.unit)
+        new = read_figures(tables.sizes)[0]
+    return _against(new, job.findings, tables.groups, other, job.unit)
 
 
 def chart_against(chart: Path, groups: Sequence[str], other: Path) -> Compared:

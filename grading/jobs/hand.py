@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from grading.asked import Tables
 from grading.codes import Code
 from grading.drafting.one_hand import OneHand, one_pair, stock_group
 from grading.engine.balance import balanced
@@ -75,9 +76,7 @@ class PreparedPair:
 
 def prepared_pair(
     measured: Hands,
-    sizes: Path,
-    blocks: Sequence[Path],
-    groups: Sequence[str],
+    tables: Tables,
     out: Path,
     *,
     name: str | None = None,
@@ -92,7 +91,7 @@ def prepared_pair(
     is what was found in those; without a ``name`` the pair is called `UNNAMED`. With ``same_length`` both are as long
     as the longer.
     """
-    job = check_job(sizes, blocks, groups)
+    job = check_job(*tables)
     called = UNNAMED if name is None else " ".join(name.split())
     nothing = PreparedPair(called, (), None, None, out / folder_names([called])[called], (), unit or job.unit)
     findings = [*found, *job.findings]

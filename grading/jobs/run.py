@@ -63,7 +63,7 @@ class PreparedRun:
 def prepared_run(wanted: Asked) -> PreparedRun:
     """Read and grade everything. Nothing is written yet."""
     before = wanted.sum
-    job = check_job(wanted.sizes, wanted.blocks, wanted.groups)
+    job = check_job(*wanted.tables)
     choices = replace(wanted.choices, unit=wanted.choices.unit or job.unit)
     job = job.told_in(choices.unit)
     findings = [*job.all_findings]

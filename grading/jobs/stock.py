@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from grading.asked import Tables
 from grading.codes import Code
 from grading.drawing.paper import DEFAULT_PRINTING, Printing
 from grading.engine.graded import GradedGroup
@@ -55,9 +56,7 @@ class PreparedBatch:
 
 
 def prepared_batch(
-    sizes: Path,
-    blocks: Sequence[Path],
-    groups: Sequence[str],
+    tables: Tables,
     stock: Path,
     out: Path,
     *,
@@ -74,7 +73,7 @@ def prepared_batch(
     workbooks that were filled in at past fairs. A ``mock_up`` of a size is laid on poor parts first. Lengths are told
     and printed in ``unit``, or in that of the tables.
     """
-    job = check_job(sizes, blocks, groups)
+    job = check_job(*tables)
     unit = unit or job.unit
     job = job.told_in(unit)
     opened, found = open_tables(stock)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from grading.asked import asked
+from grading.asked import Tables, asked
 from grading.outputs.files import Choices, made_for_group
 from grading.publish import left_over
 from grading.publish.standing import Standing, standing
@@ -15,18 +15,16 @@ __all__ = ["Asked", "unchanged_run"]
 
 @dataclass(frozen=True)
 class Asked:
-    """What a run is asked for: tables and the groups to take from them, the folder to write into, what and how."""
+    """What a run is asked for: tables, the folder to write into, what and how."""
 
-    sizes: Path
-    blocks: tuple[Path, ...]
-    groups: tuple[str, ...]
+    tables: Tables
     out: Path
     choices: Choices
 
     @property
     def sum(self) -> str:
         """The sum of all that comes into the files; blank where a table cannot be read."""
-        return asked(self.sizes, self.blocks, self.groups, self.choices)
+        return asked(self.tables, self.choices)
 
 
 def unchanged_run(wanted: Asked) -> Standing | None:

@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 from grading.cli import main
-from grading.cli.options import PrintedBar
+from grading.cli.options import printed_bar
 from grading.drafting.scenario import demo_block, demo_sizes
 from grading.sheets.writing import block_workbook, sizes_workbook
 
@@ -90,13 +90,13 @@ def test_an_allowance_that_cannot_be_laid_on_stops_the_run_before_anything_is_wr
     ],
 )
 def test_a_printed_bar_is_one_figure_or_two(typed, short, long):
-    assert PrintedBar().convert(typed, None, None) == pytest.approx((100 / short, 100 / long))
+    assert printed_bar(typed) == pytest.approx((100 / short, 100 / long))
 
 
 @pytest.mark.parametrize("typed", ["wide", "60", "986", "98x99x97", "98x", "", "-98"])
 def test_a_printed_bar_that_cannot_be_is_refused(typed):
     with pytest.raises(click.BadParameter):
-        PrintedBar().convert(typed, None, None)
+        printed_bar(typed)
 
 
 def test_a_wrong_bar_is_a_wrong_word_with_what_to_do(tables):

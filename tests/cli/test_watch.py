@@ -15,6 +15,7 @@ import openpyxl
 import pytest
 from click.testing import CliRunner
 
+from grading.asked import Tables
 from grading.cli import main
 from grading.cli.run import _make_ready
 from grading.cli.watching import watch
@@ -120,14 +121,15 @@ def test_all_is_made_ready_once_while_the_first_change_is_waited_for(tmp_path, m
             raise KeyboardInterrupt
 
     monkeypatch.setattr("grading.cli.watching.time.sleep", sleep)
-    watch(run, make_ready, sizes, [])
+    watch(run, make_ready, Tables(sizes))
     assert called == ["run", "ready", "run"]
     assert "saved: sizes.csv" in capsys.readouterr().out
 
 
 def test_an_unchanged_run_is_made_once_more_in_memory_only(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    asked = Asked(TABLES / "sizes.xlsx", (TABLES / "block.xlsx",), ("Women",), Path("output"), Choices(only=("nest",)))
+    tables = Tables(TABLES / "sizes.xlsx", (TABLES / "block.xlsx",), ("Women",))
+    asked = Asked(tables, Path("output"), Choices(only=("nest",)))
     made = []
     monkeypatch.setattr(
         "grading.cli.run.group_files", lambda graded, choices: made.append(graded.run.group) or iter(())
