@@ -48,16 +48,20 @@ def command(chart: Path | None, against: Path | None, as_json: bool, tables: Tab
         _tell_compared(compared, unit or compared.unit, as_json)
         end(compared.findings)
     audited = audited_job(check_job(*tables)) if chart is None else audited_chart(chart)
-    increments, found, unit = audited.increments, [*audited.findings], unit or audited.unit
+    increments, findings, unit = audited.increments, audited.findings, unit or audited.unit
     if as_json:
-        data = {"groups": [_as_data(one) for one in increments], "findings": _plain(found), "verdict": verdict(found)}
+        data = {
+            "groups": [_as_data(one) for one in increments],
+            "findings": _plain(findings),
+            "verdict": verdict(findings),
+        }
         say(json.dumps(data, indent=1))
     else:
         for one in increments:
             say(increments_told(one, unit) + "\n")
-        tell_findings(in_unit(found, unit))
-        say(f"verdict: {'' if increments else 'nothing was audited, '}{verdict(found)}")
-    end(found)
+        tell_findings(in_unit(findings, unit))
+        say(f"verdict: {'' if increments else 'nothing was audited, '}{verdict(findings)}")
+    end(findings)
 
 
 def _as_data(one: Increments) -> dict[str, object]:

@@ -21,8 +21,7 @@ def command(tables: Tables) -> None:
     Every finding names the workbook, the sheet and the cell, or the piece and the size; what is there, what
     should be there, and what to do. The exit status is 1 if there is an error, 0 if not.
     """
-    job = check_job(*tables)
-    job = job.told_in(job.unit)
+    job = check_job(*tables).told_in()
     findings = [*job.all_findings]
     for group in job.groups:
         findings += unprintable(group.run.block, group.run.table)

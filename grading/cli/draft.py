@@ -120,22 +120,22 @@ def command(
     typed = unit or "mm"
     unit = unit or unit_of_tables(saved_as(_SIZES))
     hands, findings, _ = hands_given(sheet, left, right, typed)
-    style, found = style_given(sheet, choices)
-    findings += found
-    style, allowances_left, found = style_meant(style, allowances, typed)
-    findings += found
-    figures, found = allowances_from_words(allowances_left, typed, style)
-    findings += found
+    style, more = style_given(sheet, choices)
+    findings += more
+    style, allowances_left, more = style_meant(style, allowances, typed)
+    findings += more
+    figures, more = allowances_from_words(allowances_left, typed, style)
+    findings += more
     if not (points or hands.left or hands.right or has_errors(findings)):
         findings.append(nothing_measured())
     if has_errors(findings):
         stop(findings)
     title = BlockTitle(name, groups, date)
     if points:
-        drafted, found = draft_of_points(points, hands, figures, title, typed)
+        drafted, more = draft_of_points(points, hands, figures, title, typed)
     else:
-        drafted, found = draft_of_hand(hands, figures, title, style)
-    findings = in_unit([*findings, *found], unit)
+        drafted, more = draft_of_hand(hands, figures, title, style)
+    findings = in_unit([*findings, *more], unit)
     if drafted is None or has_errors(findings):
         stop(findings)
     printing = Printing(PAPERS[paper])

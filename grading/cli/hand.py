@@ -60,7 +60,7 @@ def command(
         raise click.BadParameter("Give a name, as --name 'Order 12'.", param_hint="--name")
     measured, findings, inputs = hands_given(sheet, left, right, unit or "mm")
     prepared = prepared_pair(
-        measured, tables, out, name=name, inputs=inputs, found=findings, unit=unit, same_length=same_length
+        measured, tables, out, name=name, inputs=inputs, earlier=findings, unit=unit, same_length=same_length
     )
     unit = prepared.unit
     findings = [*prepared.findings]

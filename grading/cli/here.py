@@ -26,8 +26,7 @@ def tell_what_is_here() -> NoReturn:
         say("All commands:")
         suggest("--help")
         end([])
-    job = check_job(sizes)
-    job = job.told_in(job.unit)
+    job = check_job(sizes).told_in()
     if not job.groups:
         tell_findings(job.findings)
         _suggest_mending(job)

@@ -55,8 +55,7 @@ def command(
     each pair whether it is good, to mend or not a pair, and why; which measures fail in which size, whose hand runs
     short or long, and which tolerances the work cannot hold.
     """
-    job = check_job(*tables)
-    job = job.told_in(job.unit)
+    job = check_job(*tables).told_in()
     if has_errors(job.findings):
         errors = [finding for finding in job.findings if finding.severity is Severity.ERROR]
         tell_findings(errors)
@@ -64,8 +63,8 @@ def command(
     unit = unit or job.unit
     returned = check_returns(files, {group.run_id: group.run for group in job.groups}, any_run=any_run)
     findings = [*returned.findings]
-    pay, found = pay_table(stock) if stock.exists() else (None, [])
-    findings += found
+    pay, more = pay_table(stock) if stock.exists() else (None, [])
+    findings += more
     tell_findings(findings)
     if returned.sheets:
         say(_summary(returned, unit, pay))

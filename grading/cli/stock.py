@@ -169,12 +169,12 @@ def _summary(plan: Plan, most: str) -> str:
     """Pairs and costs by size, whom the run fits, what the batch takes and costs, and ``most`` of what it is."""
     money = plan.batch.table.terms.currency
     fitted = [
-        f"{market.group}: fits {found.fitted:.0%} of hands; {_percent(found.too_small)} too small, "
-        f"{_percent(found.too_large)} too large, {_percent(found.too_short)} too short, {_percent(found.too_long)} too "
-        f"long; one more size would add {_percent(found.one_smaller)} (smaller), {_percent(found.one_larger)} (larger)"
+        f"{market.group}: fits {fit.fitted:.0%} of hands; {_percent(fit.too_small)} too small, "
+        f"{_percent(fit.too_large)} too large, {_percent(fit.too_short)} too short, {_percent(fit.too_long)} too "
+        f"long; one more size would add {_percent(fit.one_smaller)} (smaller), {_percent(fit.one_larger)} (larger)"
         for market in plan.batch.markets
-        for found in [market.coverage]
-        if found
+        for fit in [market.coverage]
+        if fit
     ]
     if fitted:
         fitted.append(

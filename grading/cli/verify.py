@@ -25,8 +25,8 @@ def command(folder: Path) -> None:
     tables than those beside it.
     """
     findings: list[Finding] = []
-    for group, found in verified(folder).items():
-        say(f"{group}: {counted(len(found), 'finding') if found else 'every file is as it was written'}")
-        findings += found
+    for group, own in verified(folder).items():
+        say(f"{group}: {counted(len(own), 'finding') if own else 'every file is as it was written'}")
+        findings += own
     tell_findings(findings)
     end(findings)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 
 from grading.asked import Tables
@@ -51,10 +52,9 @@ def audited_job(job: Job) -> Audited:
 def audited_chart(path: Path) -> Audited:
     """The increments of every row of a size chart, or of the record of a run, and what is odd about them."""
     tables, findings = read_chart(path)
-    audited = [(table, list(audit_chart(table))) for table in tables]
-    findings += [one for _, found in audited for one in found]
-    increments = tuple(increments_of_table(table, found) for table, found in audited)
-    return Audited(increments, tuple(findings), common_unit(tables))
+    of_tables = [list(audit_chart(table)) for table in tables]
+    increments = tuple(increments_of_table(table, own) for table, own in zip(tables, of_tables, strict=True))
+    return Audited(increments, (*findings, *chain.from_iterable(of_tables)), common_unit(tables))
 
 
 def job_against(tables: Tables, other: Path) -> Compared:
@@ -75,9 +75,9 @@ def chart_against(chart: Path, groups: Sequence[str], other: Path) -> Compared:
 def _against(
     new: Sequence[GroupFigures], findings: Sequence[Finding], groups: Sequence[str], other: Path, unit: str
 ) -> Compared:
-    old, found = read_figures(other)
+    old, more = read_figures(other)
     pairs, alone = _side_by_side(new, old, groups)
-    return Compared(tuple(compared(*pair) for pair in pairs), tuple(alone), (*findings, *found), unit)
+    return Compared(tuple(compared(*pair) for pair in pairs), tuple(alone), (*findings, *more), unit)
 
 
 def _side_by_side(

@@ -63,18 +63,18 @@ def draft_of_points(
     findings: list[Finding] = []
     for path in paths:
         if path.suffix.lower() in DRAWINGS:
-            drawing, points, found = read_drawing(path)
+            drawing, points, more = read_drawing(path)
             drawn.append((drawing, path))
         else:
-            opened, found = open_tables(path)
+            opened, more = open_tables(path)
             points, of_sheet = read_traced(opened, unit)
-            found = [*found, *of_sheet]
+            more = [*more, *of_sheet]
         traced += points
-        findings += found
+        findings += more
     if has_errors(findings):
         return None, findings
-    drafted, found = trace(traced, hands, name=title.name, groups=title.groups, date=title.date, layer=allowances)
-    findings += found
+    drafted, more = trace(traced, hands, name=title.name, groups=title.groups, date=title.date, layer=allowances)
+    findings += more
     if drafted is not None:
         findings += (finding for drawing, path in drawn for finding in strayed(drafted, drawing, path))
     return drafted, findings
@@ -99,8 +99,8 @@ def put_in_use(drafted: Drafted, sizes: Path, printing: Printing, unit: str, *, 
         return WrittenBlock((), tuple(findings))
     files = _files(drafted, place.path, printing, unit, traced)
     needless = [path for path in (*place.needless, place.path.with_suffix(".pdf")) if path not in files]
-    kept, found = put_in_place(files, needless)
-    return WrittenBlock(tuple(files), (*findings, *found), kept)
+    kept, more = put_in_place(files, needless)
+    return WrittenBlock(tuple(files), (*findings, *more), kept)
 
 
 def _files(drafted: Drafted, path: Path, printing: Printing, unit: str, traced: bool) -> dict[Path, bytes]:

@@ -81,26 +81,26 @@ def prepared_pair(
     *,
     name: str | None = None,
     inputs: Sequence[Input] = (),
-    found: Sequence[Finding] = (),
+    earlier: Sequence[Finding] = (),
     unit: str | None = None,
     same_length: bool = False,
 ) -> PreparedPair:
     """Grade a group's block to the hands that were measured. Nothing is written yet.
 
-    Without a ``unit`` it is that of the tables. ``inputs`` are the files that the measurements came from, and ``found``
-    is what was found in those; without a ``name`` the pair is called `UNNAMED`. With ``same_length`` both are as long
+    Without a ``unit`` it is that of the tables. ``inputs`` are the files that the measurements came from, ``earlier``
+    the findings in those; without a ``name`` the pair is called `UNNAMED`. With ``same_length`` both are as long
     as the longer.
     """
     job = check_job(*tables)
     called = UNNAMED if name is None else " ".join(name.split())
     nothing = PreparedPair(called, (), None, None, out / folder_names([called])[called], (), unit or job.unit)
-    findings = [*found, *job.findings]
-    stock, found = (None, []) if has_errors(findings) else stock_group(job.groups)
-    findings += found
+    findings = [*earlier, *job.findings]
+    stock, more = (None, []) if has_errors(findings) else stock_group(job.groups)
+    findings += more
     if stock is None:
         return _with_findings(nothing, findings)
-    hands, found = one_pair(measured, stock, called, inputs, same_length=same_length)
-    findings += [*found, *occupied(nothing.folder, _made_for(called))]
+    hands, more = one_pair(measured, stock, called, inputs, same_length=same_length)
+    findings += [*more, *occupied(nothing.folder, _made_for(called))]
     for one in hands:
         findings += unprintable(one.graded.run.block, one.graded.run.table)
     if not hands or has_errors(findings):

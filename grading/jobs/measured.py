@@ -28,10 +28,10 @@ def hands_given(sheet: Path | None, left: Words, right: Words, unit: str) -> tup
     hands, findings = hands_from_words(left, right, HOW_TO_MEASURE, unit)
     if sheet is None:
         return hands, findings, []
-    opened, found = open_tables(sheet)
-    findings += found
-    of_sheet, found = read_hands(opened, HOW_TO_MEASURE, unit)
-    return of_sheet | hands, findings + found, [(opened.path.name, opened.digest)]
+    opened, more = open_tables(sheet)
+    findings += more
+    of_sheet, more = read_hands(opened, HOW_TO_MEASURE, unit)
+    return of_sheet | hands, findings + more, [(opened.path.name, opened.digest)]
 
 
 def nothing_measured(beside: Path = Path("hands.xlsx")) -> Finding:
@@ -45,5 +45,5 @@ def style_given(sheet: Path | None, choices: Words) -> tuple[Style, list[Finding
     """The style chosen on the sheet Style of a workbook of measurements, if it has one, and in words, which count."""
     chosen, findings = ((), []) if sheet is None else read_style(open_tables(sheet)[0])
     typed = (Chosen(part, choice, Place(measure=part)) for part, choice in choices)
-    style, found = style_from_words([*chosen, *typed])
-    return style, [*findings, *found]
+    style, more = style_from_words([*chosen, *typed])
+    return style, [*findings, *more]

@@ -55,20 +55,20 @@ def check_returns(
     taken: list[tuple[CheckSheet, Mapping[str, TargetGiven | None]]] = []
     digests: dict[str, str] = {}
     for path, name in _named(several_paths(paths)).items():
-        opened, found = _opened(path, name)
-        findings += found
+        opened, more = _opened(path, name)
+        findings += more
         if opened.digest and opened.digest in digests:
             findings.append(_twice(name, digests[opened.digest]))
             continue
         if opened.grids:
             digests[opened.digest] = name
-        read, found = read_check_sheets(opened)
-        findings += found
+        read, more = read_check_sheets(opened)
+        findings += more
         for sheet in read:
             if run := runs.get(sheet.run_id):
                 sheet = sheet.spelled_as(run.group, run.sizes, [measure.name for measure in run.block.measures])
-            asked, found = _asked(sheet, runs, any_run)
-            findings += found
+            asked, more = _asked(sheet, runs, any_run)
+            findings += more
             if asked is None:
                 continue
             if again := same_readings(sheet, [other for other, _ in taken]):
@@ -78,8 +78,8 @@ def check_returns(
                     continue
                 if _of_one_name(sheet, other):
                     taken = [one for one in taken if one[0] is not other]
-            doubted, found = _doubted(sheet, asked)
-            findings += found
+            doubted, more = _doubted(sheet, asked)
+            findings += more
             taken.append((sheet, {**asked, **dict.fromkeys(doubted)}))
     order = [(key, size) for key, run in runs.items() for size in run.sizes]
     places = {place: number for number, place in enumerate(order)}
@@ -91,11 +91,11 @@ def check_returns(
 
 def pay_table(path: Path) -> tuple[StockTable | None, list[Finding]]:
     """The stock table by which good pairs are paid; None where it says nothing of that, with a note on its errors."""
-    opened, found = open_tables(path)
+    opened, more = open_tables(path)
     table, read = read_stock(opened)
     if table is not None:
         return table if table.work else None, []
-    errors = sum(one.severity is Severity.ERROR for one in (*found, *read))
+    errors = sum(one.severity is Severity.ERROR for one in (*more, *read))
     return None, [
         Finding.note(
             Code.PAY_NOT_TOLD,

@@ -73,19 +73,18 @@ def prepared_batch(
     workbooks that were filled in at past fairs. A ``mock_up`` of a size is laid on poor parts first. Lengths are told
     and printed in ``unit``, or in that of the tables.
     """
-    job = check_job(*tables)
+    job = check_job(*tables).told_in(unit)
     unit = unit or job.unit
-    job = job.told_in(unit)
-    opened, found = open_tables(stock)
+    opened, more = open_tables(stock)
     given = [*(["Pairs"] if sized else []), *(["Least of a size"] if at_least is not None else [])]
     table, read = read_stock(opened, groups=[group.run.group for group in job.groups], given=given)
-    findings = [*job.all_findings, *found, *read]
+    findings = [*job.all_findings, *more, *read]
     at_fairs: list[Sold] = []
     inputs = {name: digest for group in job.groups for name, digest in group.inputs} | {stock.name: opened.digest}
     for path in fairs:
-        filled_in, found = open_tables(path)
+        filled_in, more = open_tables(path)
         rows, read = read_fair(filled_in)
-        findings += [*found, *read]
+        findings += [*more, *read]
         at_fairs += rows
         inputs[path.name] = filled_in.digest
     if table is not None:

@@ -60,8 +60,9 @@ class Job:
         """The names of the graded groups."""
         return (group.run.group for group in self.groups)
 
-    def told_in(self, unit: str) -> Job:
-        """The same job, the lengths in its findings told in a unit."""
+    def told_in(self, unit: str = "") -> Job:
+        """The same job, the lengths in its findings told in a unit, or in that of its tables."""
+        unit = unit or self.unit
         groups = tuple(
             replace(
                 group, findings=tuple(in_unit(group.findings, unit)), of_tables=tuple(in_unit(group.of_tables, unit))
@@ -114,9 +115,9 @@ def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), group
     if beside and not any(path.exists() for path in beside):
         beside, findings = (), [*findings, _no_block(sizes, beside)]
     for path in blocks or beside:
-        block, of_block, found = _read_block(path)
+        block, of_block, more = _read_block(path)
         if blocks or block is None or _concerns(block, groups):
-            findings += found
+            findings += more
         if block is not None:
             drafted.append((block, of_block))
     named, unit = tuple(table.group for table in tables), common_unit(tables) if tables else unit_named(opened)
@@ -129,8 +130,8 @@ def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), group
     if has_errors(findings):
         findings += _rows_missing(opened, drafted, groups)
     else:
-        paired, found = _paired(tables, drafted, given=bool(blocks), asked=bool(groups))
-        findings += found
+        paired, more = _paired(tables, drafted, given=bool(blocks), asked=bool(groups))
+        findings += more
         for table, (block, of_block) in paired:
             table = table.spelled_as(value.name for value in block.values)
             block = block.with_limits_spelled_as(table.measurements)
@@ -170,8 +171,8 @@ def _concerning(group: GradedGroup, findings: Iterable[Finding]) -> Iterator[Fin
 
 def _read_sizes(path: Path) -> tuple[Opened, tuple[SizeTable, ...], list[Finding]]:
     opened, findings = open_tables(path)
-    tables, found = read_sizes(opened)
-    return opened, tables, [*findings, *found]
+    tables, more = read_sizes(opened)
+    return opened, tables, [*findings, *more]
 
 
 def _rows_missing(opened: Opened, drafted: Sequence[Drafted], groups: Iterable[str]) -> Iterator[Finding]:
@@ -207,9 +208,9 @@ def _read_block(path: Path) -> tuple[Block | None, Input, Sequence[Finding]]:
 @lru_cache(maxsize=16)
 def _block_of(file: _File) -> tuple[Block | None, Input, tuple[Finding, ...]]:
     opened, findings = open_tables(file.path)
-    block, found = read_block(opened)
+    block, more = read_block(opened)
     checked = audit_block(block) if block is not None else ()
-    return block, (opened.path.name, opened.digest), (*findings, *found, *checked)
+    return block, (opened.path.name, opened.digest), (*findings, *more, *checked)
 
 
 @dataclass(frozen=True)

@@ -46,10 +46,8 @@ def later_save(path: Path) -> str:
 
 def on_its_way(path: Path) -> str:
     """The name of what a file that is not there is called while it is being fetched or copied, or nothing."""
-    marks = [mark.name for mark in _marks(path)]
-    others = (other.name for other in path.parent.glob("*") if path.name in other.name)
-    names = sorted(name for name in others if name not in marks)
-    return next((name for name in names if name != path.name), "")
+    others = {other.name for other in path.parent.glob("*") if path.name in other.name}
+    return min(others - {path.name, *(mark.name for mark in _marks(path))}, default="")
 
 
 def _is_copy_of(other: Path, path: Path) -> bool:

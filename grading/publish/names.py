@@ -49,7 +49,7 @@ def is_inside(name: str) -> bool:
         part == part.strip()
         and not part.endswith(".")
         and not part.startswith((".", "~$"))
-        and not re.search(r'[\x00-\x1f<>:"|?*\\\ud800-\udfff]', part)
+        and not _FORBIDDEN.search(part)
         and not _RESERVED.fullmatch(part)
         and 0 < len(part.encode("utf-8", "replace")) <= 200
         for part in name.split("/")

@@ -24,6 +24,7 @@ __all__ = [
     "read_told",
     "record_text",
     "run_folders",
+    "told_in",
     "verify",
 ]
 
@@ -70,15 +71,16 @@ def _as_text(told: Mapping[str, Any]) -> bytes:
 def read_told(folder: Path) -> dict[str, Any]:
     """All that the folder's ``run.json`` tells, if it is as it was written, else nothing."""
     try:
-        told = _told(folder)
+        told = told_in(folder / RECORD)
         seal = told.pop(_SEAL)
         return told if seal == checksum(_as_text(told)) else {}
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return {}
 
 
-def _told(folder: Path) -> Any:
-    content = plain_bytes(folder / RECORD, _LONGEST)
+def told_in(record: Path) -> Any:
+    """What stands in the record of a run, whoever wrote it. Raises OSError, ValueError or RecursionError."""
+    content = plain_bytes(record, _LONGEST)
     if len(content) > _LONGEST:
         raise ValueError("too long for the record of a run")
     return json.loads(content.decode())
@@ -90,7 +92,7 @@ def read_record(folder: Path) -> Record | None:
     Raises OSError where it cannot be read.
     """
     try:
-        told = _told(folder)
+        told = told_in(folder / RECORD)
         outputs, kept = dict(told["outputs"]), dict(told["kept"])
         made_for, run = (str(told.get(key, "")) for key in (MADE_FOR, "run"))
         inputs = {str(name): str(digest) for name, digest in dict(told.get("inputs", {})).items()}

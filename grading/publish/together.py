@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from contextlib import suppress
 from pathlib import Path
 
 from grading.codes import Code
 from grading.findings import Finding
 from grading.publish.names import any_case
 from grading.publish.notices import notice
-from grading.publish.record import Record, read_record, run_folders
+from grading.publish.record import RECORD, Record, read_record, run_folders
 
 __all__ = ["left_over", "made_folders", "mixed"]
 
 
 def made_folders(out: Path, made_for: str) -> tuple[Path, ...]:
     """The folders in ``out`` that earlier runs made for what ``made_for`` begins."""
-    records = _records(run_folders(out) if out.is_dir() else ())
-    return tuple(folder for folder, record in records if record.made_for.startswith(made_for))
+    return tuple(folder for folder, record in _records(run_folders(out)) if record.made_for.startswith(made_for))
 
 
 def left_over(out: Path, current: Collection[Path], made_for: str) -> Iterator[Finding]:
@@ -26,7 +26,7 @@ def left_over(out: Path, current: Collection[Path], made_for: str) -> Iterator[F
     ``made_for`` is what the records of groups' folders begin with.
     """
     kept = {any_case(folder.name) for folder in current}
-    for folder, record in _records(run_folders(out) if out.is_dir() else ()):
+    for folder, record in _records(run_folders(out)):
         if folder != out and record.made_for.startswith(made_for) and any_case(folder.name) not in kept:
             yield notice(Code.FOLDER_LEFT_OVER, folder, record.made_for)
 
@@ -48,11 +48,9 @@ def mixed(folders: Sequence[Path], made_for: str) -> Iterator[Finding]:
             yield notice(Code.FOLDERS_MIXED, folder, ", ".join(others))
 
 
-def _records(folders: Sequence[Path]) -> Iterator[tuple[Path, Record]]:
+def _records(folders: Iterable[Path]) -> Iterator[tuple[Path, Record]]:
+    """Those of the folders that have a record that can be read; of others verify tells."""
     for folder in folders:
-        try:
-            record = read_record(folder)
-        except OSError:
-            continue  # verify says so
-        if record is not None:
-            yield folder, record
+        with suppress(OSError):
+            if (folder / RECORD).exists() and (record := read_record(folder)):
+                yield folder, record

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import json
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -13,15 +12,14 @@ from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.model.figures import GroupFigures
 from grading.model.sizes import SizeTable
-from grading.publish.disk import plain_bytes
+from grading.publish.record import MADE_FOR, RECORD, told_in
 from grading.sheets.opening import open_tables
 from grading.sheets.sizes import Bounds, read_sizes
 
-__all__ = ["RECORD", "read_chart", "read_figures"]
+__all__ = ["read_chart", "read_figures"]
 
-RECORD = "run.json"
-#: A record is no longer, bytes, and has no more figures by size: so many are not judged of tables either.
-_LONGEST, _MOST_FIGURES = 20_000_000, 40_000
+#: A record has no more figures by size: so many are not judged of tables either.
+_MOST_FIGURES = 40_000
 #: A chart may be of any body or garment, and a slip in it is the audit's to judge: ten times a palm is read too.
 OF_ANYTHING = Bounds(0.1, 5000, "a body, or of what is worn")
 
@@ -35,21 +33,21 @@ def read_chart(path: Path) -> tuple[tuple[SizeTable, ...], list[Finding]]:
 
 def read_figures(path: Path) -> tuple[tuple[GroupFigures, ...], list[Finding]]:
     """All that a file or a folder tells of each group, as `read_chart` finds them."""
-    if not path.is_dir() and path.name != RECORD:
-        opened, findings = open_tables(path)
-        tables, found = read_sizes(opened, OF_ANYTHING)
-        return tuple(GroupFigures(table) for table in tables), findings + found
-    if not path.is_dir():
+    if path.is_dir():
+        inner = [] if (path / RECORD).exists() else sorted(path.glob(f"*/{RECORD}"))
+        return _of_records([record for record in inner if _is_of_a_group(record)] or [path / RECORD])
+    if path.name == RECORD:
         return _of_records([path])
-    inner = [] if (path / RECORD).exists() else sorted(path.glob(f"*/{RECORD}"))
-    return _of_records([record for record in inner if _is_of_a_group(record)] or [path / RECORD])
+    opened, findings = open_tables(path)
+    tables, more = read_sizes(opened, OF_ANYTHING)
+    return tuple(GroupFigures(table) for table in tables), findings + more
 
 
 def _is_of_a_group(record: Path) -> bool:
     """Whether a record tells of a graded group, and not of a batch, a customer or returned sheets."""
     with contextlib.suppress(OSError, ValueError, RecursionError):
-        told = json.loads(plain_bytes(record, _LONGEST).decode())
-        return isinstance(told, dict) and "figures" in told and not str(told.get("made for", "")).startswith("customer")
+        told = told_in(record)
+        return isinstance(told, dict) and "figures" in told and not str(told.get(MADE_FOR, "")).startswith("customer")
     return True  # what is wrong with it is told when it is read
 
 
@@ -57,7 +55,7 @@ def _of_records(records: Sequence[Path]) -> tuple[tuple[GroupFigures, ...], list
     known, findings = [], []
     for record in records:
         try:
-            known.append(_from_record(json.loads(plain_bytes(record, _LONGEST).decode())))
+            known.append(_from_record(told_in(record)))
         except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as problem:
             findings.append(
                 Finding.error(
@@ -73,28 +71,34 @@ def _of_records(records: Sequence[Path]) -> tuple[tuple[GroupFigures, ...], list
 
 def _from_record(told: dict[str, object]) -> GroupFigures:
     """The figures of a record. Raises KeyError, TypeError or ValueError for one that is not as written."""
-    figures = told["figures"]
     sizes = told["sizes"]
-    if not isinstance(figures, dict) or not isinstance(sizes, list):
-        raise TypeError("figures and sizes are not as they are written")
-    if len(figures) * len(sizes) > _MOST_FIGURES:
-        raise ValueError("more figures than anybody measures")
-    values = np.array(list(figures.values()), dtype=float).reshape(len(figures), len(sizes))
-    allowances, points = told.get("allowances"), told.get("points")
-    kept = np.array([*allowances.values()] if isinstance(allowances, dict) else [], dtype=float)
-    placed = np.array([*points.values()] if isinstance(points, dict) else [], dtype=float).reshape(-1, 2)
-    if not all(np.isfinite(one).all() for one in (values, kept, placed)):
-        raise ValueError("a figure is none")
-    group, names = str(told["group"]), tuple(map(str, sizes))
-    "".join((group, *names, *figures, *_names(allowances), *_names(points))).encode()  # ValueError for no text
+    if not isinstance(sizes, list):
+        raise TypeError("sizes are not as they are written")
+    names = tuple(map(str, sizes))
+    rows = _figures(told["figures"], len(names))
+    values = np.array(list(rows.values()), dtype=float).reshape(len(rows), len(names))
+    table = SizeTable(_text(str(told["group"])), tuple(map(_text, names)), tuple(rows), values, ("mm",) * len(rows))
+    allowances, points = (told.get(key) for key in ("allowances", "points"))
     return GroupFigures(
-        SizeTable(group, names, tuple(figures), values, ("mm",) * len(figures)),
-        dict(zip(allowances, kept.tolist(), strict=True)) if isinstance(allowances, dict) else None,
-        {name: (x, y) for name, (x, y) in zip(points, placed.tolist(), strict=True)}
-        if isinstance(points, dict)
-        else None,
+        table,
+        {name: mm for name, (mm,) in _figures(allowances, 1).items()} if isinstance(allowances, dict) else None,
+        {name: (x, y) for name, (x, y) in _figures(points, 2).items()} if isinstance(points, dict) else None,
     )
 
 
-def _names(told: object) -> tuple[str, ...]:
-    return tuple(told) if isinstance(told, dict) else ()
+def _figures(named: object, each: int) -> dict[str, list[float]]:
+    """So many figures by each name. Raises TypeError or ValueError for what is none."""
+    if not isinstance(named, dict):
+        raise TypeError("figures are not as they are written")
+    if len(named) * each > _MOST_FIGURES:
+        raise ValueError("more figures than anybody measures")
+    values = np.array(list(named.values()), dtype=float).reshape(len(named), each)
+    if not np.isfinite(values).all():
+        raise ValueError("a figure is none")
+    return dict(zip(map(_text, named), values.tolist(), strict=True))
+
+
+def _text(name: str) -> str:
+    """The name. Raises ValueError for what no file can hold as text."""
+    name.encode()
+    return name

@@ -36,8 +36,8 @@ def read_check_sheets(opened: Opened) -> tuple[list[CheckSheet], list[Finding]]:
     findings: list[Finding] = []
     headed = [(grid, header) for grid in opened.grids if (header := _header_row(grid))]
     for grid, header in headed:
-        sheet, found = _check_sheet(grid, header)
-        findings += found
+        sheet, more = _check_sheet(grid, header)
+        findings += more
         if sheet is not None:
             sheets.append(sheet)
     if opened.grids and not headed:

@@ -48,8 +48,8 @@ def read_stock(
     findings += unread_sheets(opened, sheets.STOCK_SHEETS)
     rows: dict[str, Sequence[Row]] = {}
     for sheet in sheets.STOCK_SHEETS[1:]:
-        rows[sheet.name], found = _rows(opened, sheet)
-        findings += found
+        rows[sheet.name], more = _rows(opened, sheet)
+        findings += more
     for sheet in sheets.STOCK_SHEETS[1:]:
         findings += _defaults(opened, sheet, rows, planned)
     findings += _settle_skins(rows)
@@ -146,21 +146,21 @@ def _fields(opened: Opened, given: Collection[str]) -> tuple[Row, list[Finding]]
         place = Place(opened.path.name, sheets.STOCK.name)
         row = Row(opened.grids[0], 0, {field.name: field.blank for field in sheets.STOCK.fields}, {}, True)
         return row, [_default(place, field, _NO_ROW) for field in used]
-    row, found = read_fields(grid, sheets.STOCK, "mm")
+    row, more = read_fields(grid, sheets.STOCK, "mm")
     notes = [
         _default(row.place(field.name) if field.name in row.cells else grid.place(), field, "blank")
         for field in used
         if row.cells.get(field.name) not in grid.cells
     ]
-    return row, [*findings, *found, *notes]
+    return row, [*findings, *more, *notes]
 
 
 def _rows(opened: Opened, sheet: Sheet) -> tuple[Sequence[Row], list[Finding]]:
     grid, findings = find_grid(opened, sheet)
     rows: tuple[Row, ...] = ()
     if grid is not None:
-        table, found = read_rows(grid, sheet, "mm")
-        rows, findings = table.rows, [*findings, *found]
+        table, more = read_rows(grid, sheet, "mm")
+        rows, findings = table.rows, [*findings, *more]
     if not rows and sheet in _NEEDED:
         blanks = {column.name: column.blank for column in sheet.columns}
         rows = (Row(opened.grids[0], 0, blanks, {}, True),)
