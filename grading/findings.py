@@ -8,11 +8,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
 from enum import Enum
 from fractions import Fraction
+from typing import TypeVar
 
 from grading.codes import Code
 
 __all__ = [
     "Finding",
+    "Findings",
     "GradingError",
     "Place",
     "Severity",
@@ -27,6 +29,8 @@ __all__ = [
     "tally",
     "worst_first",
 ]
+
+Thing = TypeVar("Thing")
 
 #: Characters that a terminal obeys instead of showing (ISO 6429: C0, DEL, C1), that turn the order of what is read
 #: (Unicode bidirectional controls), and halves of characters that no file can hold.
@@ -129,6 +133,23 @@ A number in mm. Type the figure.
         parts = [f"{self.severity} {self.code}", str(self.place)]
         parts.append(" ".join(part for part in (self.found, self.expected, self.action) if part))
         return ": ".join(part for part in parts if part)
+
+
+class Findings(list[Finding]):
+    """Findings as they come together."""
+
+    def gather(self, read: tuple[Thing, Iterable[Finding]]) -> Thing:
+        """What was read or made, the findings that came with it being added to these.
+
+        >>> findings = Findings()
+        >>> findings.gather((42, [Finding.note("no-rows", Place(group="Women"), "There is no row.", "", "")]))
+        42
+        >>> findings[0].code
+        'no-rows'
+        """
+        thing, more = read
+        self += more
+        return thing
 
 
 class GradingError(Exception):

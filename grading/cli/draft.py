@@ -16,7 +16,7 @@ from grading.drafting.base import Drafted, allowances_from_words, style_meant
 from grading.drafting.style import PARTS, STANDARD, spelled, style_of
 from grading.drafting.working import figure
 from grading.drawing.paper import PAPERS, Printing
-from grading.findings import Finding, Place, has_errors
+from grading.findings import Finding, Findings, Place, has_errors
 from grading.jobs.draft import BlockTitle, draft_of_hand, draft_of_points, put_in_use, write_block
 from grading.jobs.measured import hands_given, nothing_measured, style_given
 from grading.jobs.tables import unit_of_tables
@@ -119,30 +119,26 @@ def command(
         stop([_no_workbook(out)])
     typed = unit or "mm"
     unit = unit or unit_of_tables(saved_as(_SIZES))
-    hands, findings, _ = hands_given(sheet, left, right, typed)
-    style, more = style_given(sheet, choices)
-    findings += more
+    hands, of_hands, _ = hands_given(sheet, left, right, typed)
+    findings = Findings(of_hands)
+    style = findings.gather(style_given(sheet, choices))
     style, allowances_left, more = style_meant(style, allowances, typed)
     findings += more
-    figures, more = allowances_from_words(allowances_left, typed, style)
-    findings += more
+    figures = findings.gather(allowances_from_words(allowances_left, typed, style))
     if not (points or hands.left or hands.right or has_errors(findings)):
         findings.append(nothing_measured())
     if has_errors(findings):
         stop(findings)
     title = BlockTitle(name, groups, date)
-    if points:
-        drafted, more = draft_of_points(points, hands, figures, title, typed)
-    else:
-        drafted, more = draft_of_hand(hands, figures, title, style)
-    findings = in_unit([*findings, *more], unit)
+    drafted = findings.gather(
+        draft_of_points(points, hands, figures, title, typed) if points else draft_of_hand(hands, figures, title, style)
+    )
+    findings = Findings(in_unit(findings, unit))
     if drafted is None or has_errors(findings):
         stop(findings)
     printing = Printing(PAPERS[paper])
-    if use:
-        written = put_in_use(drafted, saved_as(_SIZES), printing, unit, traced=bool(points))
-    else:
-        written = write_block(drafted, out, printing, unit, traced=bool(points))
+    write, place = (put_in_use, saved_as(_SIZES)) if use else (write_block, out)
+    written = write(drafted, place, printing, unit, traced=bool(points))
     findings += written.findings
     if has_errors(findings):
         stop(findings)

@@ -11,7 +11,7 @@ from grading.asked import Tables, saved_as
 from grading.cli.options import FOLDER, PATH, SHEETS_OF_PAPER, in_tables, in_units, on_paper, replacing
 from grading.cli.telling import columns, end, files_told, lines_of, parted, say, tell_findings
 from grading.drawing.paper import PAPERS, Printing
-from grading.findings import Severity, counted, has_errors
+from grading.findings import Findings, Severity, counted, has_errors
 from grading.jobs.returns import check_returns, pay_table, write_returns
 from grading.jobs.tables import check_job
 from grading.model.stock import StockTable
@@ -62,9 +62,8 @@ def command(
         end(errors)
     unit = unit or job.unit
     returned = check_returns(files, {group.run_id: group.run for group in job.groups}, any_run=any_run)
-    findings = [*returned.findings]
-    pay, more = pay_table(stock) if stock.exists() else (None, [])
-    findings += more
+    findings = Findings(returned.findings)
+    pay = findings.gather(pay_table(stock)) if stock.exists() else None
     tell_findings(findings)
     if returned.sheets:
         say(_summary(returned, unit, pay))

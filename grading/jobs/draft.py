@@ -12,7 +12,7 @@ from grading.drafting.style import STANDARD, Style
 from grading.drafting.trace import trace
 from grading.drafting.using import place_among
 from grading.drawing.paper import Printing
-from grading.findings import Finding, has_errors
+from grading.findings import Finding, Findings, has_errors
 from grading.model.measured import Hands, TracedPoint
 from grading.outputs.construction import construction_sheet, traced_sheet
 from grading.outputs.printable import unprintable_block
@@ -59,22 +59,21 @@ def draft_of_points(
 ) -> tuple[Drafted | None, list[Finding]]:
     """As `draft_of_hand`, of the points in files: sheets, whose figures without a unit are in ``unit``, or drawings."""
     drawn: list[tuple[DrawnPattern, Path]] = []
-    traced: tuple[TracedPoint, ...] = ()
-    findings: list[Finding] = []
+    traced: list[TracedPoint] = []
+    findings = Findings()
     for path in paths:
         if path.suffix.lower() in DRAWINGS:
             drawing, points, more = read_drawing(path)
             drawn.append((drawing, path))
+            findings += more
         else:
-            opened, more = open_tables(path)
-            points, of_sheet = read_traced(opened, unit)
-            more = [*more, *of_sheet]
+            points = findings.gather(read_traced(findings.gather(open_tables(path)), unit))
         traced += points
-        findings += more
     if has_errors(findings):
         return None, findings
-    drafted, more = trace(traced, hands, name=title.name, groups=title.groups, date=title.date, layer=allowances)
-    findings += more
+    drafted = findings.gather(
+        trace(tuple(traced), hands, name=title.name, groups=title.groups, date=title.date, layer=allowances)
+    )
     if drafted is not None:
         findings += (finding for drawing, path in drawn for finding in strayed(drafted, drawing, path))
     return drafted, findings
@@ -93,14 +92,15 @@ def write_block(drafted: Drafted, out: Path, printing: Printing, unit: str, *, t
 
 def put_in_use(drafted: Drafted, sizes: Path, printing: Printing, unit: str, *, traced: bool) -> WrittenBlock:
     """Write the block beside the size tables, in place of the one that its groups have; that is kept beside it."""
-    place, findings = place_among(sizes, drafted.block.groups)
-    findings = [*findings, *unprintable_block(drafted.block)]
+    findings = Findings()
+    place = findings.gather(place_among(sizes, drafted.block.groups))
+    findings += unprintable_block(drafted.block)
     if place is None or has_errors(findings):
         return WrittenBlock((), tuple(findings))
     files = _files(drafted, place.path, printing, unit, traced)
     needless = [path for path in (*place.needless, place.path.with_suffix(".pdf")) if path not in files]
-    kept, more = put_in_place(files, needless)
-    return WrittenBlock(tuple(files), (*findings, *more), kept)
+    kept = findings.gather(put_in_place(files, needless))
+    return WrittenBlock(tuple(files), tuple(findings), kept)
 
 
 def _files(drafted: Drafted, path: Path, printing: Printing, unit: str, traced: bool) -> dict[Path, bytes]:

@@ -14,7 +14,7 @@ from grading.drafting.one_hand import OneHand, one_pair, stock_group
 from grading.engine.balance import balanced
 from grading.engine.graded import GradedGroup, Input, run_id
 from grading.engine.run import grade
-from grading.findings import Finding, Place, has_errors
+from grading.findings import Finding, Findings, Place, has_errors
 from grading.jobs.tables import check_job
 from grading.jobs.told import in_unit
 from grading.model.measured import Hands
@@ -94,13 +94,12 @@ def prepared_pair(
     job = check_job(*tables)
     called = UNNAMED if name is None else " ".join(name.split())
     nothing = PreparedPair(called, (), None, None, out / folder_names([called])[called], (), unit or job.unit)
-    findings = [*earlier, *job.findings]
-    stock, more = (None, []) if has_errors(findings) else stock_group(job.groups)
-    findings += more
+    findings = Findings([*earlier, *job.findings])
+    stock = None if has_errors(findings) else findings.gather(stock_group(job.groups))
     if stock is None:
         return _with_findings(nothing, findings)
-    hands, more = one_pair(measured, stock, called, inputs, same_length=same_length)
-    findings += [*more, *occupied(nothing.folder, _made_for(called))]
+    hands = findings.gather(one_pair(measured, stock, called, inputs, same_length=same_length))
+    findings += occupied(nothing.folder, _made_for(called))
     for one in hands:
         findings += unprintable(one.graded.run.block, one.graded.run.table)
     if not hands or has_errors(findings):

@@ -9,7 +9,7 @@ from grading.codes import Code
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.style import Style, style_from_words
 from grading.engine.graded import Input
-from grading.findings import Finding, Place
+from grading.findings import Finding, Findings, Place
 from grading.model.measured import Chosen, Hands
 from grading.sheets.hands import hands_from_words, read_hands, read_style
 from grading.sheets.opening import open_tables
@@ -25,13 +25,13 @@ def hands_given(sheet: Path | None, left: Words, right: Words, unit: str) -> tup
 
     ``unit`` holds for figures that name none.
     """
-    hands, findings = hands_from_words(left, right, HOW_TO_MEASURE, unit)
+    findings = Findings()
+    hands = findings.gather(hands_from_words(left, right, HOW_TO_MEASURE, unit))
     if sheet is None:
         return hands, findings, []
-    opened, more = open_tables(sheet)
-    findings += more
-    of_sheet, more = read_hands(opened, HOW_TO_MEASURE, unit)
-    return of_sheet | hands, findings + more, [(opened.path.name, opened.digest)]
+    opened = findings.gather(open_tables(sheet))
+    of_sheet = findings.gather(read_hands(opened, HOW_TO_MEASURE, unit))
+    return of_sheet | hands, findings, [(opened.path.name, opened.digest)]
 
 
 def nothing_measured(beside: Path = Path("hands.xlsx")) -> Finding:
@@ -43,7 +43,7 @@ def nothing_measured(beside: Path = Path("hands.xlsx")) -> Finding:
 
 def style_given(sheet: Path | None, choices: Words) -> tuple[Style, list[Finding]]:
     """The style chosen on the sheet Style of a workbook of measurements, if it has one, and in words, which count."""
-    chosen, findings = ((), []) if sheet is None else read_style(open_tables(sheet)[0])
+    findings = Findings()
+    chosen = () if sheet is None else findings.gather(read_style(open_tables(sheet)[0]))
     typed = (Chosen(part, choice, Place(measure=part)) for part, choice in choices)
-    style, more = style_from_words([*chosen, *typed])
-    return style, [*findings, *more]
+    return findings.gather(style_from_words([*chosen, *typed])), findings

@@ -10,7 +10,7 @@ from pathlib import Path
 from grading.codes import Code
 from grading.drawing.paper import Printing
 from grading.engine.run import SizeRun
-from grading.findings import Finding, GradingError, Place, Severity, counted, has_errors
+from grading.findings import Finding, Findings, GradingError, Place, Severity, counted, has_errors
 from grading.jobs.tables import FilePath, several_paths
 from grading.model.returns import CheckSheet, TargetGiven
 from grading.model.stock import StockTable
@@ -51,24 +51,20 @@ def check_returns(
     paths: FilePath | Iterable[FilePath], runs: Mapping[str, SizeRun], *, any_run: bool = False
 ) -> Returned:
     """As `read_returns`, but never raises for what the files hold: everything wrong in them is among the findings."""
-    findings: list[Finding] = []
+    findings = Findings()
     taken: list[tuple[CheckSheet, Mapping[str, TargetGiven | None]]] = []
     digests: dict[str, str] = {}
     for path, name in _named(several_paths(paths)).items():
-        opened, more = _opened(path, name)
-        findings += more
+        opened = findings.gather(_opened(path, name))
         if opened.digest and opened.digest in digests:
             findings.append(_twice(name, digests[opened.digest]))
             continue
         if opened.grids:
             digests[opened.digest] = name
-        read, more = read_check_sheets(opened)
-        findings += more
-        for sheet in read:
+        for sheet in findings.gather(read_check_sheets(opened)):
             if run := runs.get(sheet.run_id):
                 sheet = sheet.spelled_as(run.group, run.sizes, [measure.name for measure in run.block.measures])
-            asked, more = _asked(sheet, runs, any_run)
-            findings += more
+            asked = findings.gather(_asked(sheet, runs, any_run))
             if asked is None:
                 continue
             if again := same_readings(sheet, [other for other, _ in taken]):
@@ -78,8 +74,7 @@ def check_returns(
                     continue
                 if _of_one_name(sheet, other):
                     taken = [one for one in taken if one[0] is not other]
-            doubted, more = _doubted(sheet, asked)
-            findings += more
+            doubted = findings.gather(_doubted(sheet, asked))
             taken.append((sheet, {**asked, **dict.fromkeys(doubted)}))
     order = [(key, size) for key, run in runs.items() for size in run.sizes]
     places = {place: number for number, place in enumerate(order)}
@@ -91,11 +86,11 @@ def check_returns(
 
 def pay_table(path: Path) -> tuple[StockTable | None, list[Finding]]:
     """The stock table by which good pairs are paid; None where it says nothing of that, with a note on its errors."""
-    opened, more = open_tables(path)
-    table, read = read_stock(opened)
+    findings = Findings()
+    table = findings.gather(read_stock(findings.gather(open_tables(path))))
     if table is not None:
         return table if table.work else None, []
-    errors = sum(one.severity is Severity.ERROR for one in (*more, *read))
+    errors = sum(one.severity is Severity.ERROR for one in findings)
     return None, [
         Finding.note(
             Code.PAY_NOT_TOLD,

@@ -10,7 +10,7 @@ from grading.asked import Tables
 from grading.codes import Code
 from grading.drawing.paper import DEFAULT_PRINTING, Printing
 from grading.engine.graded import GradedGroup
-from grading.findings import Finding, Place, has_errors
+from grading.findings import Finding, Findings, Place, has_errors
 from grading.jobs.tables import check_job
 from grading.jobs.told import in_unit
 from grading.model.stock import Sold
@@ -75,17 +75,15 @@ def prepared_batch(
     """
     job = check_job(*tables).told_in(unit)
     unit = unit or job.unit
-    opened, more = open_tables(stock)
+    findings = Findings(job.all_findings)
+    opened = findings.gather(open_tables(stock))
     given = [*(["Pairs"] if sized else []), *(["Least of a size"] if at_least is not None else [])]
-    table, read = read_stock(opened, groups=[group.run.group for group in job.groups], given=given)
-    findings = [*job.all_findings, *more, *read]
+    table = findings.gather(read_stock(opened, groups=[group.run.group for group in job.groups], given=given))
     at_fairs: list[Sold] = []
     inputs = {name: digest for group in job.groups for name, digest in group.inputs} | {stock.name: opened.digest}
     for path in fairs:
-        filled_in, more = open_tables(path)
-        rows, read = read_fair(filled_in)
-        findings += [*more, *read]
-        at_fairs += rows
+        filled_in = findings.gather(open_tables(path))
+        at_fairs += findings.gather(read_fair(filled_in))
         inputs[path.name] = filled_in.digest
     if table is not None:
         table = replace(table, sold=(*table.sold, *at_fairs))

@@ -15,7 +15,7 @@ from grading.codes import Code
 from grading.engine.balance import balanced
 from grading.engine.graded import GradedGroup, Input, run_id
 from grading.engine.run import grade
-from grading.findings import Finding, GradingError, Place, Severity, has_errors, tally
+from grading.findings import Finding, Findings, GradingError, Place, Severity, has_errors, tally
 from grading.jobs.told import in_unit
 from grading.model.block import Block
 from grading.model.names import Names, nearest
@@ -108,12 +108,14 @@ def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), group
     sizes = Path(sizes)
     blocks = several_paths(blocks)
     groups = (groups,) if isinstance(groups, str) else tuple(groups)
-    opened, tables, findings = _read_sizes(sizes)
+    findings = Findings()
+    opened, tables = findings.gather(_read_sizes(sizes))
     of_sizes = (opened.path.name, opened.digest)
     drafted: list[Drafted] = []
     beside = () if blocks else blocks_beside(sizes)
     if beside and not any(path.exists() for path in beside):
-        beside, findings = (), [*findings, _no_block(sizes, beside)]
+        findings.append(_no_block(sizes, beside))
+        beside = ()
     for path in blocks or beside:
         block, of_block, more = _read_block(path)
         if blocks or block is None or _concerns(block, groups):
@@ -130,9 +132,9 @@ def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), group
     if has_errors(findings):
         findings += _rows_missing(opened, drafted, groups)
     else:
-        paired, more = _paired(tables, drafted, given=bool(blocks), asked=bool(groups))
-        findings += more
-        for table, (block, of_block) in paired:
+        for table, (block, of_block) in findings.gather(
+            _paired(tables, drafted, given=bool(blocks), asked=bool(groups))
+        ):
             table = table.spelled_as(value.name for value in block.values)
             block = block.with_limits_spelled_as(table.measurements)
             pairs.append((table, block, (of_sizes, of_block)))
@@ -144,14 +146,14 @@ def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), group
         group = _graded(table, block, inputs)
         kept = without_what_follows((*findings, *group.findings), group.run.body)
         graded.append(replace(group, findings=tuple(one for one in group.findings if one in kept)))
-        findings = [one for one in findings if one in kept]
+        findings = Findings(one for one in findings if one in kept)
     groups_graded = tuple(replace(group, of_tables=tuple(_concerning(group, findings))) for group in graded)
     return Job(groups_graded, tuple(findings), named, unit)
 
 
 def unit_of_tables(sizes: Path) -> str:
     """The unit that size tables have in common, mm where there are none to be read."""
-    return common_unit(_read_sizes(sizes)[1]) if sizes.is_file() else "mm"
+    return common_unit(_read_sizes(sizes)[0][1]) if sizes.is_file() else "mm"
 
 
 def several_paths(named: FilePath | Iterable[FilePath]) -> tuple[Path, ...]:
@@ -169,10 +171,10 @@ def _concerning(group: GradedGroup, findings: Iterable[Finding]) -> Iterator[Fin
             yield one
 
 
-def _read_sizes(path: Path) -> tuple[Opened, tuple[SizeTable, ...], list[Finding]]:
-    opened, findings = open_tables(path)
-    tables, more = read_sizes(opened)
-    return opened, tables, [*findings, *more]
+def _read_sizes(path: Path) -> tuple[tuple[Opened, tuple[SizeTable, ...]], list[Finding]]:
+    findings = Findings()
+    opened = findings.gather(open_tables(path))
+    return (opened, findings.gather(read_sizes(opened))), findings
 
 
 def _rows_missing(opened: Opened, drafted: Sequence[Drafted], groups: Iterable[str]) -> Iterator[Finding]:
@@ -207,10 +209,11 @@ def _read_block(path: Path) -> tuple[Block | None, Input, Sequence[Finding]]:
 
 @lru_cache(maxsize=16)
 def _block_of(file: _File) -> tuple[Block | None, Input, tuple[Finding, ...]]:
-    opened, findings = open_tables(file.path)
-    block, more = read_block(opened)
+    findings = Findings()
+    opened = findings.gather(open_tables(file.path))
+    block = findings.gather(read_block(opened))
     checked = audit_block(block) if block is not None else ()
-    return block, (opened.path.name, opened.digest), (*findings, *more, *checked)
+    return block, (opened.path.name, opened.digest), (*findings, *checked)
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from grading.codes import Code
-from grading.findings import Finding, has_errors
+from grading.findings import Finding, Findings, has_errors
 from grading.model.block import LEATHER, LINING, MATERIAL, Block
 from grading.sheets import block_sheets as sheets
 from grading.sheets.grids import Opened
@@ -26,26 +26,19 @@ def read_block(opened: Opened) -> tuple[Block | None, list[Finding]]:
         return None, []
     if wrong := mistaken(opened, A_BLOCK):
         return None, wrong
-    grid, findings = find_grid(opened, sheets.BLOCK)
-    fields, unit = None, "mm"
-    if grid is not None:
-        fields, wrong = read_fields(grid, sheets.BLOCK, unit)
-        findings += wrong
-        unit = fields["Unit"] or unit
+    findings = Findings()
+    grid = findings.gather(find_grid(opened, sheets.BLOCK))
+    fields = None if grid is None else findings.gather(read_fields(grid, sheets.BLOCK, "mm"))
+    unit = fields["Unit"] or "mm" if fields else "mm"
     findings += unread_sheets(opened, sheets.BLOCK_SHEETS)
     rows: Rows = {}
     for sheet in sheets.BLOCK_SHEETS[1:]:
-        grid, wrong = find_grid(opened, sheet)
-        findings += wrong
-        rows[sheet.name] = ()
-        if grid is not None:
-            table, wrong = read_rows(grid, sheet, unit)
-            findings += wrong
-            rows[sheet.name] = table.rows
+        grid = findings.gather(find_grid(opened, sheet))
+        rows[sheet.name] = () if grid is None else findings.gather(read_rows(grid, sheet, unit)).rows
     if has_errors(findings) or fields is None:
         return None, findings
-    rows, wrong = settled(rows)
-    findings += [*_divided_by_zero(rows), *wrong]
+    findings += _divided_by_zero(rows)
+    rows = findings.gather(settled(rows))
     if has_errors(findings):
         return None, findings
     filled = {sheet.fills: values(sheet, rows[sheet.name]) for sheet in sheets.BLOCK_SHEETS[1:]}

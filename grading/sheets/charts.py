@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from grading.codes import Code
-from grading.findings import Finding, Place
+from grading.findings import Finding, Findings, Place
 from grading.model.figures import GroupFigures
 from grading.model.sizes import SizeTable
 from grading.publish.record import MADE_FOR, RECORD, told_in
@@ -38,9 +38,9 @@ def read_figures(path: Path) -> tuple[tuple[GroupFigures, ...], list[Finding]]:
         return _of_records([record for record in inner if _is_of_a_group(record)] or [path / RECORD])
     if path.name == RECORD:
         return _of_records([path])
-    opened, findings = open_tables(path)
-    tables, more = read_sizes(opened, OF_ANYTHING)
-    return tuple(GroupFigures(table) for table in tables), findings + more
+    findings = Findings()
+    tables = findings.gather(read_sizes(findings.gather(open_tables(path)), OF_ANYTHING))
+    return tuple(GroupFigures(table) for table in tables), findings
 
 
 def _is_of_a_group(record: Path) -> bool:

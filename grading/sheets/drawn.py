@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 
 from grading.codes import Code
-from grading.findings import Finding, Place, has_errors
+from grading.findings import Finding, Findings, Place, has_errors
 from grading.geometry.arrays import Floats
 from grading.geometry.directions import turn_into
 from grading.geometry.flattening import flatten
@@ -91,17 +91,13 @@ def points_of(drawn: DrawnPattern, path: Path) -> tuple[tuple[TracedPoint, ...],
 
     The drawing is ``placed``. Of a piece that is its own mirror image the half with x above zero is taken.
     """
-    findings = list(_scale(drawn, path))
+    findings = Findings(_scale(drawn, path))
     if not drawn.parts:
         found = "No group, layer or block of the drawing has the name of a piece and a closed outline in it."
         expected = "A group or a layer named Trank and one named Thumb, each with its outline as closed paths."
         action = "Name them so in your drawing program, and save the drawing again."
         findings.append(Finding.error(Code.DRAWING_WITHOUT_PIECES, Place(path.name), found, expected, action))
-    points: list[TracedPoint] = []
-    for part in drawn.parts:
-        own, found_too = _part_points(part, path)
-        points += own
-        findings += found_too
+    points = [point for part in drawn.parts for point in findings.gather(_part_points(part, path))]
     if len(points) > MOST_POINTS:
         return (), [too_much(path, f"The drawing has {len(points)} nodes with a name.")]
     return (() if has_errors(findings) else tuple(points)), findings

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from grading import units
 from grading.codes import Code
-from grading.findings import Finding, Place
+from grading.findings import Finding, Findings, Place
 from grading.model.hands import LEFT, RIGHT
 from grading.model.measured import Chosen, Hands, Taken
 from grading.model.names import Names, UnknownNameError, name_key
@@ -26,17 +26,17 @@ def read_hands(opened: Opened, known: Iterable[str], unit: str) -> tuple[Hands, 
     """
     if wrong := mistaken(opened, HANDS):
         return Hands(), wrong
-    grid, findings = find_headed(opened, HAND, "Measurement, Unit, Left and Right")
+    findings = Findings()
+    grid = findings.gather(find_headed(opened, HAND, "Measurement, Unit, Left and Right"))
     if grid is None:
         return Hands(), findings
-    table, findings = read_rows(grid, HAND, unit)
+    table = findings.gather(read_rows(grid, HAND, unit))
     figures: dict[str, dict[str, float]] = {LEFT: {}, RIGHT: {}}
     places = {}
     for row in table.rows:
         if not row["Measurement"]:
             continue
-        name, unknown = _known(row["Measurement"], known, row.place("Measurement"))
-        findings += unknown
+        name = findings.gather(_known(row["Measurement"], known, row.place("Measurement")))
         one: Taken = value_of(HAND, row)
         for hand, figure in ((LEFT, one.left), (RIGHT, one.right)):
             if figure is not None:
@@ -66,12 +66,11 @@ def hands_from_words(
     """The hands of pairs of words, a measurement and its figure; ``unit`` holds for figures that name none."""
     known = tuple(known)
     taken: dict[str, dict[str, float]] = {LEFT: {}, RIGHT: {}}
-    findings: list[Finding] = []
+    findings = Findings()
     for hand, pairs in ((LEFT, left), (RIGHT, right)):
         for word, figure in pairs:
             place = Place(measure=f"{word}, {hand} hand")
-            name, unknown = _known(word, known, place)
-            findings += unknown
+            name = findings.gather(_known(word, known, place))
             try:
                 taken[hand][name] = float(units.measurement(figure, unit))
             except units.UnreadableError as wrong:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from grading.codes import Code
-from grading.findings import Finding, Place
+from grading.findings import Finding, Findings, Place
 from grading.measuring.taking import MIRROR_LINE
 from grading.measuring.ways import WAYS, End
 from grading.model.block import BOUNDARY, Block, Kind, Point, Side, drawn_by_half
@@ -45,15 +45,14 @@ def settled(rows: Rows) -> tuple[dict[str, tuple[Row, ...]], list[Finding]]:
     """The rows of a block's sheets with every name spelled as where it is declared, and a finding for each that means
     nothing.
     """
-    known, findings = _Known(rows), []
+    known, findings = _Known(rows), Findings()
     spelled: dict[str, tuple[Row, ...]] = {}
     for sheet in BLOCK_SHEETS[1:]:
         naming = [column for column in sheet.columns if column.names]
         own: list[Row] = []
         for row in rows[sheet.name]:
             for column in naming:
-                row, wrong = known.settle(row, column)
-                findings += wrong
+                row = findings.gather(known.settle(row, column))
             own.append(row)
         spelled[sheet.name] = tuple(own)
     for sheet, check in (

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from grading import units
 from grading.codes import Code
-from grading.findings import Finding, Place
+from grading.findings import Finding, Findings, Place
 from grading.model.names import name_key
 from grading.model.returns import HANDS, PAIRS, CheckSheet, Reading, TargetGiven
 from grading.sheets.cells import as_text
@@ -32,18 +32,13 @@ def read_check_sheets(opened: Opened) -> tuple[list[CheckSheet], list[Finding]]:
     """
     if wrong := mistaken(opened, CHECK_SHEETS):
         return [], wrong
-    sheets: list[CheckSheet] = []
-    findings: list[Finding] = []
+    findings = Findings()
     headed = [(grid, header) for grid in opened.grids if (header := _header_row(grid))]
-    for grid, header in headed:
-        sheet, more = _check_sheet(grid, header)
-        findings += more
-        if sheet is not None:
-            sheets.append(sheet)
+    sheets = [findings.gather(_check_sheet(grid, header)) for grid, header in headed]
     if opened.grids and not headed:
         wanted = f"A row headed {', '.join(_HEADINGS)}, as on the sheet that was handed out."
         findings.append(_error(Code.NOT_A_CHECK_SHEET, Place(opened.path.name), "There is no check sheet.", wanted))
-    return sheets, findings
+    return [sheet for sheet in sheets if sheet is not None], findings
 
 
 def _header_row(grid: Grid) -> int:
@@ -80,7 +75,7 @@ def _check_sheet(grid: Grid, header: int) -> tuple[CheckSheet | None, list[Findi
     boxes = _boxes(grid, header)
     rows: list[int] = []
     readings: list[Reading] = []
-    findings: list[Finding] = []
+    findings = Findings()
     for row in _rows(grid, header):
         filled = [column for column in boxes if (row, column) in grid.cells or (row, column) in grid.faults]
         if not as_text(grid.value(row, 2)):
@@ -89,10 +84,7 @@ def _check_sheet(grid: Grid, header: int) -> tuple[CheckSheet | None, list[Findi
         if not filled and not as_text(grid.value(row, 3)):
             continue  # somebody's remark below the table
         rows.append(row)
-        for column in filled:
-            reading, doubtful = _reading(grid, row, column, *boxes[column], unit)
-            readings.append(reading)
-            findings += doubtful
+        readings += [findings.gather(_reading(grid, row, column, *boxes[column], unit)) for column in filled]
     if not readings:
         findings.append(_note(Code.CHECK_SHEET_BLANK, grid.place(), "Nothing is filled in."))
     elif not fields["Name"]:
@@ -117,16 +109,12 @@ def _reading(grid: Grid, row: int, column: int, pair: int, hand: str, unit: str)
             raise UnreadableError(grid.faults[row, column], "The cell's formula has no value.")
         mm = float(units.measurement(grid.value(row, column), unit))
     except UnreadableError as wrong:
-        found = [
-            Finding.warning(
-                wrong.code,
-                place,
-                str(wrong),
-                f"The {measure} of the {hand} hand of pair {pair}, in {unit}. It is kept, and counts as to be checked.",
-                "Ask whoever measured, and correct the cell.",
-            )
-        ]
-        return Reading(measure, pair, hand, typed, None, place), found
+        expected = (
+            f"The {measure} of the {hand} hand of pair {pair}, in {unit}. It is kept, and counts as to be checked."
+        )
+        action = "Ask whoever measured, and correct the cell."
+        doubtful = [Finding.warning(wrong.code, place, str(wrong), expected, action)]
+        return Reading(measure, pair, hand, typed, None, place), doubtful
     return Reading(measure, pair, hand, typed, mm, place), []
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from grading import units
 from grading.codes import Code
-from grading.findings import Finding, Place, Severity, amount, column_letters, has_errors
+from grading.findings import Finding, Findings, Place, Severity, amount, column_letters, has_errors
 from grading.model.names import name_key, nearest
 from grading.sheets.as_shown import read_as_shown
 from grading.sheets.cells import as_text, cell_text, lookalike_key, shown, unread_as_length
@@ -149,7 +149,8 @@ def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]
     header = header_row(grid)
     if not header:
         return Table(), [_empty(grid, sheet, "The sheet is empty.")]
-    places, findings = _find_columns(grid, sheet, header)
+    findings = Findings()
+    places = findings.gather(_find_columns(grid, sheet, header))
     columns = {name: column for name, (column, _) in places.items()}
     declared = {name: declaration for name, (_, declaration) in places.items()}
     absent = {column.name: column.blank for column in sheet.columns if column.optional and column.name not in columns}
@@ -160,10 +161,9 @@ def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]
         cells = {name: (number, column) for name, column in columns.items()}
         if not any(cell in grid.cells or cell in grid.faults for cell in cells.values()):
             continue
-        row, wrong = _read_cells(grid, number, cells, declared, unit)
+        row = findings.gather(_read_cells(grid, number, cells, declared, unit))
         values = _as_others({**dict.fromkeys(missing), **absent, **row.values})
         rows.append(Row(grid, number, values, cells, row.sound and not missing))
-        findings.extend(wrong)
     uneven = list(uneven_lines(grid, header, numbers))
     findings.extend(uneven or _stray_values(grid, sheet, set(numbers), header))
     findings.extend(_repeated(rows, sheet.key))
@@ -179,15 +179,15 @@ def read_fields(grid: Grid, sheet: Sheet, unit: str) -> tuple[Row, list[Finding]
 
     The sheet's own unit, where it has a field for that, holds for the others.
     """
-    header = header_row(grid)
-    places, findings = _find_columns(grid, sheet, header)
+    header, findings = header_row(grid), Findings()
+    places = findings.gather(_find_columns(grid, sheet, header))
     # A value may be left blank, but not the whole column of them.
     absent_columns = [column for column in sheet.columns if column.optional and column.name not in places]
     findings += [_missing_column(grid, header, column) for column in absent_columns]
     cells: dict[str, tuple[int, int]] = {}
     if len(places) == len(sheet.columns):
-        cells, wrong = _find_fields(grid, sheet, header, *(places[column.name][0] for column in sheet.columns))
-        findings += wrong
+        columns = (places[column.name][0] for column in sheet.columns)
+        cells = findings.gather(_find_fields(grid, sheet, header, *columns))
     findings.extend(hidden_parts(grid, [row for row, _ in cells.values()], [column for column, _ in places.values()]))
     present = {field.name: field for field in sheet.fields if field.name in cells}
     read, wrong = _read_cells(grid, header, cells, present, unit)

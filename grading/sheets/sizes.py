@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from grading.codes import Code
-from grading.findings import Finding, Place, Severity
+from grading.findings import Finding, Findings, Place, Severity, has_errors
 from grading.model.names import name_key, nearest
 from grading.model.sizes import SizeTable
 from grading.sheets.cells import as_text, cell_text
@@ -51,23 +51,24 @@ def read_sizes(opened: Opened, span: Bounds = OF_A_HAND) -> tuple[tuple[SizeTabl
     tables = []
     grids, findings = _groups(opened)
     for grid in grids:
-        grid, told = with_middles(grid, _size_columns(grid), header_row(grid))
-        grid, families, blank = _without_families(grid)
-        table, wrong = read_rows(grid, SIZE_GROUP, "mm")
-        wrong += [*told, *blank, *_checked(table, grid.place(), span)]
-        findings += wrong
-        if not any(finding.severity is Severity.ERROR for finding in wrong):
+        own = Findings()
+        grid = own.gather(with_middles(grid, _size_columns(grid), header_row(grid)))
+        grid, families = own.gather(_without_families(grid))
+        table = own.gather(read_rows(grid, SIZE_GROUP, "mm"))
+        own += _checked(table, grid.place(), span)
+        findings += own
+        if not has_errors(own):
             tables.append(replace(_size_table(grid.sheet, table), families=families))
     return tuple(tables), findings
 
 
-def _without_families(grid: Grid) -> tuple[Grid, tuple[str, ...], list[Finding]]:
+def _without_families(grid: Grid) -> tuple[tuple[Grid, tuple[str, ...]], list[Finding]]:
     """The grid without its row of families, their words by size, and what is told of sizes that have none."""
     header = header_row(grid)
     named = [row for row, column in grid.cells if column == 1 and name_key(cell_text(grid, row, 1)) == name_key(FAMILY)]
     row = min((row for row in named if row > header), default=0)
     if not row:
-        return grid, (), []
+        return (grid, ()), []
     columns = [column for column in _size_columns(grid) if cell_text(grid, header, column)]
     words = [cell_text(grid, row, column) for column in columns]
     findings = [
@@ -82,7 +83,7 @@ def _without_families(grid: Grid) -> tuple[Grid, tuple[str, ...], list[Finding]]
         if not word
     ]
     rest = {cell: value for cell, value in grid.cells.items() if cell[0] != row}
-    return replace(grid, cells=rest), tuple(words), findings
+    return (replace(grid, cells=rest), tuple(words)), findings
 
 
 def _groups(opened: Opened) -> tuple[list[Grid], list[Finding]]:
@@ -93,8 +94,9 @@ def _groups(opened: Opened) -> tuple[list[Grid], list[Finding]]:
     if sum(len(grid.cells) for grid in headed) > _MOST_CELLS:
         return [], [in_workbook(TOO_MANY_CELLS, opened.path.name)]
     if headed:
-        laid = [_with_a_unit(grid) for grid in headed]
-        return [grid for grid, _ in laid], [*(one for _, told in laid for one in told), *_unread(opened, headed)]
+        findings = Findings()
+        grids = [findings.gather(_with_a_unit(grid)) for grid in headed]
+        return grids, [*findings, *_unread(opened, headed)]
     others = [grid for grid in opened.grids if name_key(grid.sheet) != name_key(ABOUT)]
     charts = [(grid, *laid_out(grid)) for grid in others]
     if read := [(grid, sheet, told) for grid, sheet, told in charts if sheet is not None]:

@@ -10,7 +10,7 @@ from typing import Any
 import shapely
 
 from grading.codes import Code
-from grading.findings import Finding, Place, amount, has_errors
+from grading.findings import Finding, Findings, Place, amount, has_errors
 from grading.model.names import Names, name_key
 from grading.model.stock import MOCK_UP, NOTHING, TURNED_PARTS, Corner, Outline, SkinKind, Sold, StockTable
 from grading.sheets import stock_sheets as sheets
@@ -44,12 +44,12 @@ def read_stock(
     if wrong := mistaken(opened, A_STOCK_TABLE) or _none_of_its_sheets(opened):
         return None, wrong
     planned = None if groups is None else Names(groups)
-    fields, findings = _fields(opened, given)
+    findings = Findings()
+    fields = findings.gather(_fields(opened, given))
     findings += unread_sheets(opened, sheets.STOCK_SHEETS)
     rows: dict[str, Sequence[Row]] = {}
     for sheet in sheets.STOCK_SHEETS[1:]:
-        rows[sheet.name], more = _rows(opened, sheet)
-        findings += more
+        rows[sheet.name] = findings.gather(_rows(opened, sheet))
     for sheet in sheets.STOCK_SHEETS[1:]:
         findings += _defaults(opened, sheet, rows, planned)
     findings += _settle_skins(rows)
@@ -140,27 +140,26 @@ def _outlines(skins: Iterable[SkinKind]) -> list[Outline]:
 
 
 def _fields(opened: Opened, given: Collection[str]) -> tuple[Row, list[Finding]]:
-    grid, findings = find_grid(opened, sheets.STOCK)
+    findings = Findings()
+    grid = findings.gather(find_grid(opened, sheets.STOCK))
     used = [field for field in sheets.STOCK.fields if field.counts_as and field.name not in given]
     if grid is None:
         place = Place(opened.path.name, sheets.STOCK.name)
         row = Row(opened.grids[0], 0, {field.name: field.blank for field in sheets.STOCK.fields}, {}, True)
         return row, [_default(place, field, _NO_ROW) for field in used]
-    row, more = read_fields(grid, sheets.STOCK, "mm")
-    notes = [
+    row = findings.gather(read_fields(grid, sheets.STOCK, "mm"))
+    findings += (
         _default(row.place(field.name) if field.name in row.cells else grid.place(), field, "blank")
         for field in used
         if row.cells.get(field.name) not in grid.cells
-    ]
-    return row, [*findings, *more, *notes]
+    )
+    return row, findings
 
 
 def _rows(opened: Opened, sheet: Sheet) -> tuple[Sequence[Row], list[Finding]]:
-    grid, findings = find_grid(opened, sheet)
-    rows: tuple[Row, ...] = ()
-    if grid is not None:
-        table, more = read_rows(grid, sheet, "mm")
-        rows, findings = table.rows, [*findings, *more]
+    findings = Findings()
+    grid = findings.gather(find_grid(opened, sheet))
+    rows = () if grid is None else findings.gather(read_rows(grid, sheet, "mm")).rows
     if not rows and sheet in _NEEDED:
         blanks = {column.name: column.blank for column in sheet.columns}
         rows = (Row(opened.grids[0], 0, blanks, {}, True),)
