@@ -28,7 +28,8 @@ NAME, UNIT, *WORDED = (column.name for column in SIZE_GROUP.columns)
 class Chart:
     """Where a chart stands in its grid: its headings, the names beside its rows, and its figures.
 
-    ``unit_row`` and ``unit_column`` hold units and nothing else, and are 0 where there is none.
+    ``unit_row`` and ``unit_column`` hold units and nothing else, and are 0 where there is none. Sizes run ``across``,
+    as its columns, or down.
     """
 
     grid: Grid
@@ -38,6 +39,31 @@ class Chart:
     rows: tuple[int, ...]
     unit_row: int = 0
     unit_column: int = 0
+    across: bool = True
+
+    @property
+    def headings(self) -> list[Cell]:
+        """The cells over the columns of figures."""
+        return [(self.header, column) for column in self.columns]
+
+    @property
+    def sides(self) -> list[Cell]:
+        """The cells beside the rows of figures."""
+        return [(row, self.labels) for row in self.rows]
+
+    @property
+    def sizes(self) -> list[Cell]:
+        """The cells that name the sizes."""
+        return self.headings if self.across else self.sides
+
+    @property
+    def names(self) -> list[Cell]:
+        """The cells that name what is measured."""
+        return self.sides if self.across else self.headings
+
+    def figure(self, name: Cell, size: Cell) -> Cell:
+        """The cell of the figure of what one cell names in the size that another does."""
+        return (name[0], size[1]) if self.across else (size[0], name[1])
 
     def text(self, cell: Cell) -> str:
         return without_footnote(cell_text(self.grid, *cell))

@@ -20,7 +20,7 @@ from grading.sheets.chart_place import NAME, UNIT, WORDED, Cell, Chart, chart_fo
 from grading.sheets.chart_words import is_end_of_range, like_a_size, middle, units_said, without_footnote, without_unit
 from grading.sheets.declared import FAMILY
 from grading.sheets.grids import CellValue, Grid, address
-from grading.sheets.rows import hidden_parts, uneven_lines
+from grading.sheets.rows import headings, hidden_parts, uneven_lines
 from grading.units import UNIT_WORDS, UnreadableError
 
 __all__ = ["laid_out", "with_middles"]
@@ -41,9 +41,7 @@ def laid_out(grid: Grid) -> tuple[Grid | None, list[Finding]]:
     chart = chart_found(grid)
     if chart is None:
         return None, [_unclear(grid.place(1, 1), "No row of headings with figures under it is to be made out here.")]
-    if all((chart.header, column) not in grid.cells for column in chart.columns[-1:]) and (
-        uneven := list(uneven_lines(grid, chart.header, chart.rows))
-    ):
+    if chart.headings[-1] not in grid.cells and (uneven := list(uneven_lines(grid, chart.header, chart.rows))):
         return None, uneven
     across = _sizes_across(chart)
     if across is None:
@@ -51,9 +49,9 @@ def laid_out(grid: Grid) -> tuple[Grid | None, list[Finding]]:
         return None, [_unclear(chart.corner, found, f"Write '{NAME}' over the names of what is measured.")]
     if unclear := [*_second_chart(chart), *_ends_of_ranges(chart)]:
         return None, unclear
-    chart = _without_tolerances(chart, across=across)
-    sheet, findings = _as_group(chart, across=across)
-    return sheet, [*findings, *hidden_parts(grid, chart.rows, chart.columns)]
+    chart = _without_tolerances(replace(chart, across=across))
+    sheet, finding = _as_group(chart)
+    return sheet, [finding, *hidden_parts(grid, chart.rows, chart.columns)]
 
 
 def with_middles(grid: Grid, columns: Iterable[int], below: int) -> tuple[Grid, list[Finding]]:
@@ -74,8 +72,7 @@ def _sizes_across(chart: Chart) -> bool | None:
     """Whether sizes run across; None where neither names nor figures tell."""
     if name_key(without_unit(chart.text((chart.header, chart.labels)))[0]) == name_key(NAME):
         return True
-    across = _share_of_sizes(chart.text((chart.header, column)) for column in chart.columns)
-    down = _share_of_sizes(chart.text((row, chart.labels)) for row in chart.rows)
+    across, down = (_share_of_sizes(map(chart.text, cells)) for cells in (chart.headings, chart.sides))
     if abs(across - down) > _SETTLED:
         return across > down
     along = _roughness(chart, ([(row, column) for column in chart.columns] for row in chart.rows))
@@ -98,8 +95,7 @@ def _second_chart(chart: Chart) -> Iterator[Finding]:
 
 def _ends_of_ranges(chart: Chart) -> Iterator[Finding]:
     """An error where the least and the most of a range stand in columns or rows of their own."""
-    headed = [(chart.header, column) for column in chart.columns]
-    for cells in (headed, [(row, chart.labels) for row in chart.rows]):
+    for cells in (chart.headings, chart.sides):
         ends = [cell for cell in cells if is_end_of_range(chart.text(cell))]
         if len(ends) > 1:
             named = " and ".join(f"'{chart.text(cell)}'" for cell in ends[:2])
@@ -108,25 +104,23 @@ def _ends_of_ranges(chart: Chart) -> Iterator[Finding]:
             yield _unclear(chart.grid.place(*ends[0]), found, action)
 
 
-def _without_tolerances(chart: Chart, *, across: bool) -> Chart:
+def _without_tolerances(chart: Chart) -> Chart:
     """The chart without what stands among its sizes and is none: tolerances or steps, small beside their figures."""
-    rows, columns = chart.rows, chart.columns
 
-    def is_size(cell: Cell, figures: Sequence[Cell], usual: Mapping[int, float]) -> bool:
-        if like_a_size(chart.text(cell)):
-            return True
-        return any(_magnitude(chart.grid.value(*at)) > usual[at[not across]] * _SMALL for at in figures)
+    def magnitude(name: Cell, size: Cell) -> float:
+        return _magnitude(chart.grid.value(*chart.figure(name, size)))
 
-    def usual(line: Sequence[Cell]) -> float:
-        return sorted(_magnitude(chart.grid.value(*cell)) for cell in line)[len(line) // 2]
-
-    if across:
-        by_row = {row: usual([(row, column) for column in columns]) for row in rows}
-        kept = [at for at in columns if is_size((chart.header, at), [(row, at) for row in rows], by_row)]
-        return replace(chart, columns=tuple(kept)) if len(kept) > 1 else chart
-    by_column = {column: usual([(row, column) for row in rows]) for column in columns}
-    kept = [at for at in rows if is_size((at, chart.labels), [(at, column) for column in columns], by_column)]
-    return replace(chart, rows=tuple(kept)) if len(kept) > 1 else chart
+    names, sizes = chart.names, chart.sizes
+    usual = {name: sorted(magnitude(name, size) for size in sizes)[len(sizes) // 2] for name in names}
+    kept = [
+        size
+        for size in sizes
+        if like_a_size(chart.text(size)) or any(magnitude(name, size) > usual[name] * _SMALL for name in names)
+    ]
+    if len(kept) < 2:
+        return chart
+    rows, columns = (tuple(dict.fromkeys(numbers)) for numbers in zip(*kept, strict=True))
+    return replace(chart, columns=columns) if chart.across else replace(chart, rows=rows)
 
 
 def _share_of_sizes(names: Iterable[str]) -> float:
@@ -153,58 +147,52 @@ def _magnitude(value: CellValue) -> float:
 # The table as the sheet of a group
 
 
-def _as_group(chart: Chart, *, across: bool) -> tuple[Grid | None, list[Finding]]:
-    named = [(row, chart.labels) for row in chart.rows]
-    headed = [(chart.header, column) for column in chart.columns]
-    names, sizes = (named, headed) if across else (headed, named)
-    worded = _worded_columns(chart) if across else {}
+def _as_group(chart: Chart) -> tuple[Grid | None, Finding]:
+    """The chart laid out anew, and how it was understood; no grid, and what is unclear, where a row has no unit."""
+    names, sizes = chart.names, chart.sizes
+    worded = _worded_columns(chart) if chart.across else {}
     first = 3 + len(worded)
-    moved = {(1, first + at): size for at, size in enumerate(sizes)}
+    moved = {(1, at): size for at, size in enumerate(sizes, start=first)}
     for row, name in enumerate(names, start=2):
-        for at, size in enumerate(sizes, start=first):
-            moved[row, at] = (name[0], size[1]) if across else (size[0], name[1])
+        moved |= {(row, at): chart.figure(name, size) for at, size in enumerate(sizes, start=first)}
         moved |= {(row, at): (name[0], column) for at, column in enumerate(worded.values(), start=3)}
     cells = _moved_values(chart.grid, moved)
-    general, unclear = _general_unit(chart, sizes)
-    lacking = []
+    for at, size in enumerate(sizes, start=first):
+        if isinstance(chart.grid.value(*size), str):
+            text = chart.text(size)
+            cells[1, at] = without_unit(text)[0] or text
     heads = dict(enumerate([NAME, UNIT, *worded], start=1))
     cells |= {(1, at): heading for at, heading in heads.items()}
     origins = {(1, at): (chart.header, chart.labels) for at in heads} | moved
+    general, unclear = _general_unit(chart)
+    lacking = []
     for row, name in enumerate(names, start=2):
         text, own = without_unit(chart.text(name))
-        own = own or _unit_beside(chart, name, across=across) or general
+        own = own or _unit_beside(chart, name) or general
         figures = [cells[row, at] for at in range(first, first + len(sizes)) if (row, at) in cells]
         if not own and not all(isinstance(figure, str) and units_said(figure) for figure in figures):
             lacking.append(name)
         cells |= {(row, 1): text, (row, 2): own or "mm"} if text else {(row, 2): own or "mm"}
         origins |= {(row, 1): name, (row, 2): name}
-    for at, size in enumerate(sizes, start=first):
-        if size in chart.grid.cells and isinstance(chart.grid.cells[size], str):
-            cells[1, at] = _size_name(chart.text(size))
-    families = _family_cells(chart, sizes, across=across)
-    at_row = 2 + len(names)
-    for at, cell in enumerate(families, start=first):
-        origins |= {(at_row, 1): families[0], (at_row, at): cell}
-        cells |= {(at_row, 1): FAMILY, (at_row, at): _family(chart, cell)}
     if lacking:
-        return None, [unclear or _without_any_unit(chart, lacking)]
-    sheet = _grid_of(chart.grid, cells, origins, moved)
-    rows = [as_text(cells.get((row, 1))) for row in range(2, 2 + len(names))]
-    used = dict.fromkeys(as_text(cells[row, 2]) for row in range(2, 2 + len(names)))
-    named_sizes = [as_text(cells.get((1, first + at))) for at in range(len(sizes))]
-    told = _read_as(chart, rows, named_sizes, list(used), families, across=across)
-    return sheet, [told]
+        return None, unclear or _without_any_unit(chart, lacking)
+    families = _family_cells(chart)
+    last = 2 + len(names)
+    for at, cell in enumerate(families, start=first):
+        origins |= {(last, 1): families[0], (last, at): cell}
+        cells |= {(last, 1): FAMILY, (last, at): _family(chart, cell)}
+    named, used = ([as_text(cells.get((row, at))) for row in range(2, last)] for at in (1, 2))
+    of_sizes = [as_text(cells.get((1, first + at))) for at in range(len(sizes))]
+    return _grid_of(chart.grid, cells, origins, moved), _read_as(chart, named, of_sizes, used, families)
 
 
-def _family_cells(chart: Chart, sizes: Sequence[Cell], *, across: bool) -> list[Cell]:
+def _family_cells(chart: Chart) -> list[Cell]:
     """Where the chart says which family each size is of, in the order of the sizes; nothing where it does not."""
     grid = chart.grid
-    named = [cell for cell in sorted(grid.cells) if name_key(cell_text(grid, *cell)) == name_key(FAMILY)]
-    if across:
-        rows = [row for row, column in named if row not in chart.rows and column not in chart.columns]
-        return [(rows[0], column) for _, column in sizes] if rows else []
-    columns = [column for row, column in named if row == chart.header and column not in chart.columns]
-    return [(row, columns[0]) for row, _ in sizes] if columns else []
+    for row, column in (cell for cell in sorted(grid.cells) if name_key(cell_text(grid, *cell)) == name_key(FAMILY)):
+        if column not in chart.columns and (row not in chart.rows if chart.across else row == chart.header):
+            return [chart.figure((row, column), size) for size in chart.sizes]
+    return []
 
 
 def _family(chart: Chart, cell: Cell) -> str:
@@ -218,19 +206,10 @@ def _family(chart: Chart, cell: Cell) -> str:
     return chart.text(next(over, cell))
 
 
-def _size_name(text: str) -> str:
-    """A size's name without the unit of its figures."""
-    name, _ = without_unit(text)
-    return name or text
-
-
 def _worded_columns(chart: Chart) -> dict[str, int]:
     """The columns of words that a size group's sheet has too, by what heads them there."""
-    known = {name_key(name): name for name in WORDED}
-    headings = {
-        column: name_key(cell_text(chart.grid, chart.header, column)) for column in range(1, chart.grid.columns + 1)
-    }
-    return {known[heading]: column for column, heading in headings.items() if heading in known}
+    there = headings(chart.grid, chart.header)
+    return {name: there[name_key(name)] for name in WORDED if name_key(name) in there}
 
 
 def _moved_values(grid: Grid, moved: Mapping[Cell, Cell]) -> dict[Cell, CellValue]:
@@ -254,33 +233,29 @@ def _grid_of(grid: Grid, cells: dict[Cell, CellValue], origins: dict[Cell, Cell]
 # Units
 
 
-def _general_unit(chart: Chart, sizes: Sequence[Cell]) -> tuple[str, Finding | None]:
+def _general_unit(chart: Chart) -> tuple[str, Finding | None]:
     """The unit that holds where a row names none, or what is unclear of it."""
     grid = chart.grid
     corner = [cell for cell in grid.cells if cell[0] == chart.header and cell[1] not in chart.columns]
     above = [cell for cell in grid.cells if cell[0] < chart.header]
     table = {chart.header, chart.unit_row, *chart.rows}
     notes = [cell for cell in grid.cells if cell[0] > chart.header and cell[0] not in table]
-    for cells in (sizes, corner, above, notes):
+    for cells in (chart.sizes, corner, above, notes):
         said = {cell: units_said(cell_text(grid, *cell)) | {without_unit(chart.text(cell))[1]} - {""} for cell in cells}
-        found = set().union(*said.values())
-        if len(found) == 1:
-            return found.pop(), None
-        if found:
-            named = " and ".join(UNIT_WORDS[unit] for unit in units.MM_PER if unit in found)
+        several = set().union(*said.values())
+        if len(several) == 1:
+            return several.pop(), None
+        if several:
+            found = f"The chart speaks of {' and '.join(UNIT_WORDS[unit] for unit in units.MM_PER if unit in several)}."
             cell = next(cell for cell in sorted(said) if said[cell])
-            wrong = _unclear(
-                grid.place(*cell), f"The chart speaks of {named}.", "Leave one, or write a unit into each row."
-            )
-            return "", wrong
+            return "", _unclear(grid.place(*cell), found, "Leave one, or write a unit into each row.")
     return "", None
 
 
-def _unit_beside(chart: Chart, name: Cell, *, across: bool) -> str:
+def _unit_beside(chart: Chart, name: Cell) -> str:
     """The unit that stands in a row's or a column's line of units."""
-    line = chart.unit_column if across else chart.unit_row
-    cell = (name[0], line) if across else (line, name[1])
-    return without_unit(cell_text(chart.grid, *cell))[1] if line else ""
+    cell = (name[0], chart.unit_column) if chart.across else (chart.unit_row, name[1])
+    return without_unit(cell_text(chart.grid, *cell))[1] if all(cell) else ""
 
 
 def _without_any_unit(chart: Chart, names: Sequence[Cell]) -> Finding:
@@ -308,16 +283,10 @@ def _unclear(place: Place, found: str, action: str = "") -> Finding:
 
 
 def _read_as(
-    chart: Chart,
-    rows: Sequence[str],
-    sizes: Sequence[str],
-    used: Sequence[str],
-    families: Sequence[Cell],
-    *,
-    across: bool,
+    chart: Chart, rows: Sequence[str], sizes: Sequence[str], used: Iterable[str], families: Sequence[Cell]
 ) -> Finding:
-    laid = f"{counted(len(sizes), 'size')} {'across' if across else 'down'} ({_listed(sizes)})"
-    found = f"Read as: {laid}, {' and '.join(used)}, {counted(len(rows), 'row')} ({_listed(rows)})"
+    laid = f"{counted(len(sizes), 'size')} {'across' if chart.across else 'down'} ({_listed(sizes)})"
+    found = f"Read as: {laid}, {' and '.join(dict.fromkeys(used))}, {counted(len(rows), 'row')} ({_listed(rows)})"
     words = dict.fromkeys(word for cell in families if (word := _family(chart, cell)))
     found += f", families {_listed([*words])}." if words else "."
     left = list(_left_out(chart, families))
