@@ -7,8 +7,9 @@ from the mirror line and y up from the wrist line (thumb: from the knuckle line)
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -31,6 +32,8 @@ __all__ = [
     "DrawnPart",
     "DrawnPattern",
     "Name",
+    "TooMuchError",
+    "curve_of",
     "placed",
     "points_of",
     "too_much",
@@ -77,6 +80,27 @@ class DrawnPattern:
 
     parts: tuple[DrawnPart, ...]
     bar: float | None = None
+
+
+class TooMuchError(Exception):
+    """A drawing is beyond what a pattern can be; the text says in what."""
+
+
+def curve_of(segments: Iterable[Sequence[complex]]) -> Floats | None:
+    """Bézier segments, each of 2 to 4 points, as cubics (n, 4, 2); None if none of them goes anywhere.
+
+    Lines and quadratics are raised in degree, which leaves a curve as it is.
+    """
+    cubics = []
+    for points in segments:
+        if max(abs(point - points[0]) for point in points) < 1e-9:
+            continue
+        while (count := len(points)) < 4:
+            shares = zip(range(1, count), pairwise(points), strict=True)
+            inner = [(one * share + other * (count - share)) / count for share, (one, other) in shares]
+            points = [points[0], *inner, points[-1]]
+        cubics.append(points)
+    return np.array(cubics, dtype=complex).view(float).reshape(-1, 4, 2) if cubics else None
 
 
 def too_much(path: Path, what: str) -> Finding:
@@ -152,16 +176,15 @@ def _part_points(part: DrawnPart, path: Path) -> tuple[list[TracedPoint], list[F
     names, tree = list(firsts.values()), _tree(np.array(list(firsts)))
     for number, loop in enumerate(part.loops):
         for x, y, turns in _in_order(loop, part.nodes, half=number == 0 and _symmetric(loop)):
-            name = _named(names, tree, x, y)
+            name = _text_near(names, tree, x, y)
+            place = Place(path.name, piece=part.piece)
             if name is None:
-                place = Place(path.name, piece=part.piece)
                 found = f"The node at x {x:.1f}, y {y:.1f} mm has no name."
                 expected = "The name of its point, as a text whose lower left corner lies on the node."
                 action = "Write it there (a point of the standard mitten says how it moves), or take the node away."
                 findings.append(Finding.error(Code.NODE_WITHOUT_NAME, place, found, expected, action))
                 continue
             turn = turns if name.turn is None else name.turn
-            place = Place(path.name, piece=part.piece)
             points.append(TracedPoint(part.piece, name.text, round(x, 6), round(y, 6), turn, name.text, place))
     return points, findings
 
@@ -214,7 +237,7 @@ def _leaving(loop: Floats) -> Floats:
     return leaving
 
 
-def _named(names: Sequence[Name], tree: shapely.STRtree, x: float, y: float) -> Name | None:
+def _text_near(names: Sequence[Name], tree: shapely.STRtree, x: float, y: float) -> Name | None:
     """The text nearest to a place, if any is near; ``tree`` has the places of the names."""
     near = tree.query_nearest(shapely.Point(x, y), max_distance=NEAR)
     if not len(near):

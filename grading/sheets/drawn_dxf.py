@@ -14,7 +14,7 @@ import shapely
 from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
-from grading.sheets.drawn import FARTHEST, MOST_NODES, DrawnPart, DrawnPattern, Name, too_much
+from grading.sheets.drawn import FARTHEST, MOST_NODES, DrawnPart, DrawnPattern, Name, TooMuchError, curve_of, too_much
 
 __all__ = ["read_dxf"]
 
@@ -33,10 +33,6 @@ _MOST_OPEN, _MOST_FITTED, _LONGEST_NAME = 4_000, 1_000, 400
 _MEET = 0.01
 
 
-class _TooMuchError(Exception):
-    """There are more nodes than a pattern has."""
-
-
 def read_dxf(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[DrawnPattern, list[Finding]]:
     """The pieces of those names, and whatever stands in the way. Never raises for what the file holds."""
     from ezdxf import recover
@@ -49,9 +45,9 @@ def read_dxf(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[Drawn
         return DrawnPattern(()), [too_much(path, "The drawing has too many lines.")]
     try:
         document, _ = recover.read(BytesIO(content))
-        return _drawn(document, pieces, path)
-    except _TooMuchError:
-        return DrawnPattern(()), [too_much(path, "The drawing has too many nodes.")]
+        return _drawn(document, pieces, path.stem), []
+    except TooMuchError as error:
+        return DrawnPattern(()), [too_much(path, str(error))]
     except (DXFError, OSError, ValueError, ArithmeticError, LookupError, TypeError, AttributeError, RecursionError):
         found = "This is no DXF drawing that can be read."
         expected = "A DXF drawing (release 12 or later, as text) of closed lines on layers named as the pieces."
@@ -59,7 +55,7 @@ def read_dxf(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[Drawn
         return DrawnPattern(()), [Finding.error(Code.UNREADABLE_DRAWING, Place(path.name), found, expected, action)]
 
 
-def _drawn(document: Any, pieces: tuple[str, ...], path: Path) -> tuple[DrawnPattern, list[Finding]]:
+def _drawn(document: Any, pieces: tuple[str, ...], stem: str) -> DrawnPattern:
     unit = _UNITS.get(int(document.header.get("$INSUNITS", 0)), 1.0)
     known = {piece.casefold(): piece for piece in pieces}
     parts = []
@@ -72,14 +68,13 @@ def _drawn(document: Any, pieces: tuple[str, ...], path: Path) -> tuple[DrawnPat
         for entity in space:
             if piece := known.get(entity.dxf.layer.casefold()):
                 layers.setdefault(piece, []).append(entity)
-        if not layers and (piece := known.get(path.stem.casefold())):
+        if not layers and (piece := known.get(stem.casefold())):
             layers[piece] = [entity for entity in space if not _in_bar(entity)]
         parts = [_part(piece, entities, unit) for piece, entities in layers.items()]
-    for part in parts:
-        if any(not np.isfinite(loop).all() or np.abs(loop).max() > FARTHEST for loop in part.loops):
-            return DrawnPattern(()), [too_much(path, f"The drawing has nodes more than {FARTHEST / 1000:g} m away.")]
+    if any(not np.isfinite(loop).all() or np.abs(loop).max() > FARTHEST for part in parts for loop in part.loops):
+        raise TooMuchError(f"The drawing has nodes more than {FARTHEST / 1000:g} m away.")
     bars = [_longest(entity) * unit for entity in space if _in_bar(entity)]
-    return DrawnPattern(tuple(part for part in parts if part.loops), max(bars, default=None)), []
+    return DrawnPattern(tuple(part for part in parts if part.loops), max(bars, default=None))
 
 
 def _in_bar(entity: Any) -> bool:
@@ -120,7 +115,7 @@ def _closed(entities: Iterable[Any]) -> Iterator[Floats]:
             continue
         nodes += len(curve)
         if nodes > MOST_NODES or len(open_ones) > _MOST_OPEN:
-            raise _TooMuchError
+            raise TooMuchError("The drawing has too many nodes.")
         if _meets(curve[0, 0], curve[-1, 3]):
             yield curve
         else:
@@ -159,24 +154,16 @@ def _meets(one: Floats, other: Floats) -> bool:
 
 def _cubics(entity: Any) -> Floats | None:
     """An entity as cubics (n, 4, 2); None for one that has no length."""
-    from ezdxf.path import Curve3To, Curve4To, make_path
+    from ezdxf.path import make_path
 
     if entity.dxftype() == "SPLINE" and len(entity.fit_points) > _MOST_FITTED:
-        raise _TooMuchError
+        raise TooMuchError("The drawing has too many nodes.")
     path = make_path(entity)
-    cubics, at = [], path.start
-    for command in path.commands():
-        end = command.end
-        if isinstance(command, Curve4To):
-            handles = [at, command.ctrl1, command.ctrl2, end]
-        elif isinstance(command, Curve3To):
-            handles = [at, at + (command.ctrl - at) * 2 / 3, end + (command.ctrl - end) * 2 / 3, end]
-        else:
-            handles = [at, at + (end - at) / 3, at + (end - at) * 2 / 3, end]
-        if (end - at).magnitude > 1e-9:
-            cubics.append([(handle.x, handle.y) for handle in handles])
-        at = end
-    return np.array(cubics) if cubics else None
+    commands = path.commands()
+    starts = [path.start, *(command.end for command in commands)]
+    # A command has its end, then its handles.
+    segments = ((start, *handles, end) for start, (end, *handles) in zip(starts, commands, strict=False))
+    return curve_of([complex(point.x, point.y) for point in segment] for segment in segments)
 
 
 def _longest(entity: Any) -> float:

@@ -19,7 +19,7 @@ from defusedxml.ElementTree import ParseError, fromstring
 from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
-from grading.sheets.drawn import FARTHEST, MOST_NODES, DrawnPart, DrawnPattern, Name, too_much
+from grading.sheets.drawn import FARTHEST, MOST_NODES, DrawnPart, DrawnPattern, Name, TooMuchError, curve_of, too_much
 
 if TYPE_CHECKING:
     from svgelements import Matrix
@@ -37,16 +37,12 @@ _DEEPEST = 60
 _LEAST_FOR_NODE = 2
 
 
-class _TooMuchError(ValueError):
-    """A drawing is beyond what a pattern can be; the text says in what."""
-
-
 def read_svg(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[DrawnPattern, list[Finding]]:
     """The pieces of those names, and whatever stands in the way. Never raises for what the file holds."""
     try:
         root = fromstring(content, forbid_dtd=True)
         return _drawn(root, pieces, path.stem.casefold()), []
-    except _TooMuchError as error:
+    except TooMuchError as error:
         return DrawnPattern(()), [too_much(path, str(error))]
     except (ParseError, DefusedXmlException, ValueError, ArithmeticError, LookupError, TypeError, RecursionError):
         found = "This is no SVG drawing that can be read: its XML is broken, or it holds entities or a document type."
@@ -73,7 +69,7 @@ def _drawn(root: Any, pieces: tuple[str, ...], stem: str) -> DrawnPattern:
         piece = next((known[group] for group in reversed(groups) if group in known), "")
         if _tag(element) == "text":
             if piece:
-                names.setdefault(piece, []).extend(_named(element, matrix))
+                names.setdefault(piece, []).extend(_texts(element, matrix))
             continue
         in_bar = any(group.startswith("bar") for group in groups)
         if not piece and not in_bar:
@@ -81,9 +77,9 @@ def _drawn(root: Any, pieces: tuple[str, ...], stem: str) -> DrawnPattern:
         for curve, closed in _curves(element, matrix):
             nodes += len(curve)
             if nodes > MOST_NODES:
-                raise _TooMuchError(f"The drawing has over {MOST_NODES} nodes.")
+                raise TooMuchError(f"The drawing has over {MOST_NODES} nodes.")
             if not np.isfinite(curve).all() or np.abs(curve).max() > FARTHEST:
-                raise _TooMuchError(f"The drawing has nodes more than {FARTHEST / 1000:g} m away.")
+                raise TooMuchError(f"The drawing has nodes more than {FARTHEST / 1000:g} m away.")
             if in_bar:
                 bars.append(float(np.hypot(*(curve[-1, 3] - curve[0, 0]))))
             elif closed:
@@ -119,7 +115,7 @@ def _walk(element: Any, matrix: Matrix, groups: tuple[str, ...]) -> Iterator[tup
     from svgelements import Matrix
 
     if len(groups) > _DEEPEST:
-        raise _TooMuchError(f"Groups lie in one another over {_DEEPEST} deep.")
+        raise TooMuchError(f"Groups lie in one another over {_DEEPEST} deep.")
     for child in element:
         tag = _tag(child)
         if tag not in _SHAPES | {"g", "text", "a"}:
@@ -138,7 +134,7 @@ def _name_of(element: Any) -> str:
     return " ".join((label or title or element.get("id", "")).split()).casefold()
 
 
-def _named(element: Any, matrix: Matrix) -> Iterator[Name]:
+def _texts(element: Any, matrix: Matrix) -> Iterator[Name]:
     """A text and its lines, each at its own place."""
     from svgelements import Point
 
@@ -158,45 +154,25 @@ def _first_figure(text: str | None) -> float:
 
 def _curves(element: Any, matrix: Matrix) -> Iterator[tuple[Floats, bool]]:
     """The subpaths of a shape as cubics (n, 4, 2) in mm, and whether each is closed."""
+    from svgelements import Move
     from svgelements import Path as SvgPath
 
     written = _path_data(element)
     if len(_FIGURE.findall(written)) > 8 * MOST_NODES or len(written) > 40 * MOST_NODES * _LEAST_FOR_NODE:
-        raise _TooMuchError(f"A path has over {MOST_NODES} nodes.")
+        raise TooMuchError(f"A path has over {MOST_NODES} nodes.")
     path = SvgPath(written) * matrix
     path.reify()
     path.approximate_arcs_with_cubics()
     for sub in path.as_subpaths():
-        cubics = [cubic for segment in sub if (cubic := _cubic(segment)) is not None]
-        if not cubics:
-            continue
-        curve = np.array(cubics)
-        closed = bool(np.hypot(*(curve[0, 0] - curve[-1, 3])) < 0.01)
-        yield curve, closed
+        curve = curve_of(_points(segment) for segment in sub if not isinstance(segment, Move))
+        if curve is not None:
+            yield curve, bool(np.hypot(*(curve[0, 0] - curve[-1, 3])) < 0.01)
 
 
-def _cubic(segment: Any) -> list[tuple[float, float]] | None:
-    """A segment as the handles of a cubic; None for one that goes nowhere."""
-    kind = type(segment).__name__
-    if kind == "Move" or segment.start is None or segment.end is None:
-        return None
-    start, end = _at(segment.start), _at(segment.end)
-    if kind == "CubicBezier":
-        return [start, _at(segment.control1), _at(segment.control2), end]
-    if kind == "QuadraticBezier":
-        middle = _at(segment.control)
-        return [start, _between(start, middle, 2 / 3), _between(end, middle, 2 / 3), end]
-    if abs(start[0] - end[0]) + abs(start[1] - end[1]) < 1e-9:
-        return None
-    return [start, _between(start, end, 1 / 3), _between(start, end, 2 / 3), end]
-
-
-def _at(point: Any) -> tuple[float, float]:
-    return float(point.x), float(point.y)
-
-
-def _between(start: tuple[float, float], end: tuple[float, float], share: float) -> tuple[float, float]:
-    return start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share
+def _points(segment: Any) -> list[complex]:
+    """The ends of a segment, and between them its handles, as points x + iy."""
+    points = (getattr(segment, name, None) for name in ("start", "control", "control1", "control2", "end"))
+    return [complex(point.x, point.y) for point in points if point is not None]
 
 
 def _path_data(element: Any) -> str:

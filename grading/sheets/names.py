@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, product
 
 from grading.codes import Code
 from grading.findings import Finding, Findings, Place
 from grading.measuring.taking import MIRROR_LINE
 from grading.measuring.ways import WAYS, End
-from grading.model.block import BOUNDARY, Block, Kind, Point, Side, drawn_by_half
+from grading.model.block import BOUNDARY, Block, Edge, Kind, Piece, Point, Side, drawn_by_half
 from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.model.names import Names, UnknownNameError, name_key
 from grading.sheets.block_sheets import (
@@ -32,6 +32,8 @@ from grading.sheets.rows import Row
 __all__ = ["check_loops", "settled"]
 
 Rows = Mapping[str, tuple[Row, ...]]
+#: The points of a block by their pieces and names.
+Points = Mapping[tuple[str, str], Point]
 
 #: Marks on a seam, and strokes of a mark, that still can be counted on an edge.
 MOST_MARKS, MOST_STROKES = 40, 5
@@ -72,10 +74,24 @@ def check_loops(block: Block) -> Iterator[Finding]:
     Loops close, every piece has a boundary, no two neighbours lie in one place; sides of seams hang together, and
     what is measured along a loop, or marked on one, lies on it.
     """
-    yield from _without_boundary(block)
-    yield from _open_loops(block)
-    yield from _coincident(block)
-    loops = _Loops(block)
+    points = {(point.piece, point.name): point for point in block.points}
+    edges: dict[tuple[str, str], list[Edge]] = {}
+    for edge in block.edges:
+        edges.setdefault((edge.piece, edge.loop), []).append(edge)
+    for piece in block.pieces:
+        if (piece.name, BOUNDARY) not in edges:
+            yield Finding.error(
+                Code.PIECE_WITHOUT_BOUNDARY,
+                piece.place,
+                f"The piece {piece.name} has no edge of its boundary.",
+                "The edges of its outline on the sheet Edges, with the loop 'boundary'.",
+                "Add them, or take the piece out.",
+            )
+        for (of, _), loop in edges.items():
+            if of == piece.name and all(edge.points for edge in loop):
+                yield from _open_loop(piece, loop, points)
+    yield from _coincident(block, points)
+    loops = _Loops(block, edges, points)
     for seam in block.seams:
         for side in seam.sides:
             yield from loops.check_side(seam.place, seam.name, side)
@@ -103,21 +119,18 @@ def check_loops(block: Block) -> Iterator[Finding]:
 class _Loops:
     """Which points and edges of a block hang together."""
 
-    def __init__(self, block: Block) -> None:
+    def __init__(self, block: Block, edges: Mapping[tuple[str, str], Sequence[Edge]], points: Points) -> None:
         pieces = {piece.name: piece for piece in block.pieces}
-        on_line = {(point.piece, point.name) for point in block.points if point.x == 0}
+        on_line = {key for key, point in points.items() if point.x == 0}
         self._points: dict[tuple[str, str], set[str]] = {}
         self._ends: dict[tuple[str, str], tuple[str, set[str]]] = {}
-        for edge in block.edges:
-            images = {name if (edge.piece, name) in on_line else f"{name}'" for name in edge.points}
-            loop = [one for one in block.edges if (one.piece, one.loop) == (edge.piece, edge.loop)]
-            has_image = edge.piece in pieces and drawn_by_half(pieces[edge.piece], loop)
-            self._points.setdefault((edge.piece, edge.loop), set()).update(edge.points, images if has_image else ())
-            ends = {edge.points[0], edge.points[-1]} if edge.points else set()
-            self._ends[edge.piece, edge.name] = edge.loop, ends
-            if has_image:
-                others = {name if (edge.piece, name) in on_line else f"{name}'" for name in ends}
-                self._ends[edge.piece, f"{edge.name}'"] = edge.loop, others
+        for (piece, loop), own in edges.items():
+            has_image = piece in pieces and drawn_by_half(pieces[piece], own)
+            of_loop = self._points.setdefault((piece, loop), set())
+            for edge, stroke in product(own, ("", "'") if has_image else ("",)):
+                names = [name if (piece, name) in on_line else f"{name}{stroke}" for name in edge.points]
+                of_loop.update(names)
+                self._ends[piece, f"{edge.name}{stroke}"] = loop, {*names[:1], *names[-1:]}
 
     def share_one(self, piece: str, one: str, other: str) -> bool:
         """Whether some loop of the piece has both points."""
@@ -134,19 +147,6 @@ class _Loops:
                     "Edges of one loop, each once, in the order in which they are sewn.",
                     "Correct the edges of that side.",
                 )
-
-
-def _without_boundary(block: Block) -> Iterator[Finding]:
-    """Every piece has an outline."""
-    for piece in block.pieces:
-        if not any(edge.piece == piece.name and edge.loop == BOUNDARY for edge in block.edges):
-            yield Finding.error(
-                Code.PIECE_WITHOUT_BOUNDARY,
-                piece.place,
-                f"The piece {piece.name} has no edge of its boundary.",
-                "The edges of its outline on the sheet Edges, with the loop 'boundary'.",
-                "Add them, or take the piece out.",
-            )
 
 
 def _by_half(edges: Sequence[Row], row: Row) -> bool:
@@ -253,7 +253,13 @@ def _means_nothing(place: Place, unknown: UnknownNameError, what: str) -> Findin
 
 def _check_point(row: Row) -> Iterator[Finding]:
     if row["Point"].endswith("'"):
-        yield _stroke_in_name(row)
+        yield Finding.error(
+            Code.STROKE_IN_NAME,
+            row.place("Point"),
+            f"The point is called {row['Point']}.",
+            "A name that does not end in ': that is how the image of a mirrored point is told.",
+            "Give the point another name.",
+        )
 
 
 def _check_seam(row: Row) -> Iterator[Finding]:
@@ -310,70 +316,40 @@ def _check_measure(row: Row) -> Iterator[Finding]:
         )
 
 
-def _stroke_in_name(row: Row) -> Finding:
-    return Finding.error(
-        Code.STROKE_IN_NAME,
-        row.place("Point"),
-        f"The point is called {row['Point']}.",
-        "A name that does not end in ': that is how the image of a mirrored point is told.",
-        "Give the point another name.",
-    )
-
-
 def _ends(row: Row, code: Code, found: str) -> Finding:
     expected = "Two points, separated by a comma."
     return Finding.error(code, row.place("Where"), found, expected, "Name the two.")
 
 
-def _open_loops(block: Block) -> Iterator[Finding]:
+def _open_loop(piece: Piece, edges: Sequence[Edge], points: Points) -> Iterator[Finding]:
     """Edges of a loop follow one another; a cut-out ends where it begins, a half at its mirror line."""
-    places = {(point.piece, point.name): point for point in block.points}
-    for piece in block.pieces:
-        edges = [edge for edge in block.edges if edge.piece == piece.name]
-        for loop in dict.fromkeys(edge.loop for edge in edges):
-            own = [edge for edge in edges if edge.loop == loop]
-            if any(not edge.points for edge in own):
-                continue
-            for before, after in pairwise(own):
-                if before.points[-1] != after.points[0]:
-                    yield _open(
-                        after.place,
-                        f"{after.name} begins at {after.points[0]}, {before.name} ends at {before.points[-1]}",
-                        "Each edge begins where the one above it ends.",
-                    )
-            first, last = own[0].points[0], own[-1].points[-1]
-            if piece.mirrored and loop == BOUNDARY:
-                for edge, name in ((own[0], first), (own[-1], last)):
-                    point = places.get((piece.name, name))
-                    if point and point.x != 0:
-                        yield _open(
-                            edge.place,
-                            f"The half outline of {piece.name} ends at {name}, at x = {point.x:g}",
-                            "On the mirror line, x = 0, at both ends.",
-                        )
-            elif first != last and not (piece.mirrored and _on_mirror_line(places, piece.name, first, last)):
-                expected = "It ends where it began."
-                if piece.mirrored:
-                    expected = "It ends where it began; or both lie on the mirror line, x = 0, and it is drawn by half."
-                yield _open(own[-1].place, f"The {loop} begins at {first} and ends at {last}", expected)
-
-
-def _on_mirror_line(places: Mapping[tuple[str, str], Point], piece: str, *names: str) -> bool:
-    """Whether all of a piece's points of those names lie on its mirror line."""
-    points = [places.get((piece, name)) for name in names]
-    return all(point is not None and point.x == 0 for point in points)
+    for before, after in pairwise(edges):
+        if before.points[-1] != after.points[0]:
+            found = f"{after.name} begins at {after.points[0]}, {before.name} ends at {before.points[-1]}"
+            yield _open(after.place, found, "Each edge begins where the one above it ends.")
+    loop, first, last = edges[0].loop, edges[0].points[0], edges[-1].points[-1]
+    ends = [points.get((piece.name, name)) for name in (first, last)]
+    if piece.mirrored and loop == BOUNDARY:
+        for edge, point in zip((edges[0], edges[-1]), ends, strict=True):
+            if point and point.x != 0:
+                found = f"The half outline of {piece.name} ends at {point.name}, at x = {point.x:g}"
+                yield _open(edge.place, found, "On the mirror line, x = 0, at both ends.")
+    elif first != last and not (piece.mirrored and all(point and point.x == 0 for point in ends)):
+        expected = "It ends where it began."
+        if piece.mirrored:
+            expected = "It ends where it began; or both lie on the mirror line, x = 0, and it is drawn by half."
+        yield _open(edges[-1].place, f"The {loop} begins at {first} and ends at {last}", expected)
 
 
 def _open(place: Place, found: str, expected: str) -> Finding:
     return Finding.error(Code.LOOP_NOT_CLOSED, place, f"{found}.", expected, "Correct the points of the edges.")
 
 
-def _coincident(block: Block) -> Iterator[Finding]:
+def _coincident(block: Block, points: Points) -> Iterator[Finding]:
     """No two points of a piece that follow one another lie in the same place."""
-    places = {(point.piece, point.name): point for point in block.points}
     for edge in block.edges:
-        points = [places.get((edge.piece, name)) for name in edge.points]
-        for one, other in pairwise(points):
+        on_edge = [points.get((edge.piece, name)) for name in edge.points]
+        for one, other in pairwise(on_edge):
             if one and other and (one.x, one.y) == (other.x, other.y):
                 yield Finding.error(
                     Code.POINTS_COINCIDE,
