@@ -237,7 +237,10 @@ def folded(findings: Iterable[Finding]) -> list[Finding]:
         elif one.place.group and not sheet:
             alike = (one.code, one.severity, one.place.group, *map(_words, _sentences(one)))
         groups.setdefault(alike, []).append(one)
-    return [(_as_one if alike[0].place.cell else _of_places)(alike) for alike in groups.values()]
+    return [
+        alike[0] if len(alike) == 1 else (_of_cells if alike[0].place.cell else _of_places)(alike)
+        for alike in groups.values()
+    ]
 
 
 def _sentences(one: Finding) -> tuple[str, str, str]:
@@ -251,13 +254,10 @@ def _words(sentence: str) -> tuple[str, ...]:
 
 def _of_places(alike: Sequence[Finding]) -> Finding:
     """Findings of one group that differ by figures only, as one of all their sizes, pieces, seams and measures."""
-    first = alike[0]
-    if len(alike) == 1:
-        return first
     named = ([getattr(one.place, field.name) for one in alike] for field in fields(Place))
     place = Place(*(_TOGETHER.join(dict.fromkeys(filter(None, values))) for values in named))
     found, expected, action = (_between(said) for said in zip(*map(_sentences, alike), strict=True))
-    return replace(first, place=place, found=found, expected=expected, action=action)
+    return replace(alike[0], place=place, found=found, expected=expected, action=action)
 
 
 def _between(sentences: Sequence[str]) -> str:
@@ -288,10 +288,9 @@ def harmless(text: str) -> str:
     return _OBEYED.sub(lambda sign: ascii(sign[0])[1:-1], text)
 
 
-def _as_one(alike: Sequence[Finding]) -> Finding:
+def _of_cells(alike: Sequence[Finding]) -> Finding:
+    """Findings of one cause as one of all their cells."""
     first = alike[0]
-    if len(alike) == 1:
-        return first
     told = list(dict.fromkeys(one.found for one in alike))
     if len(told) > _TOLD_IN_FULL:
         told = [told[0], f"And {len(alike) - 1} cells more are alike."]

@@ -33,7 +33,8 @@ def increments_told(one: Increments, unit: str) -> str:
     parts = [f"{one.group}: {_taken_for(one.names)} in {counted(len(one.sizes), 'size')}, {UNIT_WORDS[unit]}"]
     bars = BARS if _can_show(BARS) else PLAIN_BARS
     lines = (sparkline(steps, bars) for steps in one.steps)
-    names = [f"{name}  {line}" for name, line in zip(_padded(one.names), lines, strict=True)]
+    longest = max(map(len, one.names), default=0)
+    names = [f"{name.ljust(longest)}  {line}" for name, line in zip(one.names, lines, strict=True)]
     columns_of_steps = [
         [f"to {one.sizes[number + 1]}", *_marked(steps, one.flagged[:, number + 1], unit)]
         for number, steps in enumerate(_steps_as_shown(one, unit))
@@ -53,12 +54,9 @@ def increments_told(one: Increments, unit: str) -> str:
 def _taken_for(names: Sequence[str]) -> str:
     """What a chart's rows were taken for, by their names."""
     body = sum(name in BODY for name in names)
-    told = [(body, "body measurement"), (len(names) - body, "finished measure" if body or _finished(names) else "row")]
+    finished = body or any(_FINISHED.intersection(plain_words(name)) for name in names)
+    told = [(body, "body measurement"), (len(names) - body, "finished measure" if finished else "row")]
     return " and ".join(counted(count, word) for count, word in told if count)
-
-
-def _finished(names: Sequence[str]) -> bool:
-    return any(_FINISHED.intersection(plain_words(name)) for name in names)
 
 
 def sparkline(steps: Floats, bars: str = BARS) -> str:
@@ -77,11 +75,6 @@ def _can_show(text: str) -> bool:
     except (UnicodeEncodeError, LookupError):
         return False
     return True
-
-
-def _padded(names: Sequence[str]) -> list[str]:
-    longest = max(map(len, names), default=0)
-    return [name.ljust(longest) for name in names]
 
 
 def _steps_as_shown(one: Increments, unit: str) -> list[list[Fraction]]:

@@ -18,6 +18,7 @@ import shapely
 from grading.codes import Code
 from grading.findings import Finding, Findings, Place, has_errors
 from grading.geometry.arrays import Floats
+from grading.geometry.beziers import directions_at
 from grading.geometry.directions import turn_into
 from grading.geometry.flattening import flatten
 from grading.model.measured import TracedPoint
@@ -224,17 +225,9 @@ def _tree(places: Floats) -> shapely.STRtree:
 
 def _turns(loop: Floats) -> Floats:
     """Whether the curve has a corner at each node (n,): its tangents before and after differ."""
-    after, before = _leaving(loop), -_leaving(np.roll(loop, 1, axis=0)[:, ::-1])
-    turns: Floats = np.abs(turn_into(before, after)) > TURNS
+    before = directions_at(np.roll(loop, 1, axis=0), np.ones(len(loop)))
+    turns: Floats = np.abs(turn_into(before, directions_at(loop, np.zeros(len(loop))))) > TURNS
     return turns
-
-
-def _leaving(loop: Floats) -> Floats:
-    """The direction (n, 2) in which each cubic leaves its start: to the first of its handles that is elsewhere."""
-    steps = loop[:, 1:] - loop[:, :1]
-    first = np.argmax(np.hypot(steps[..., 0], steps[..., 1]) > 1e-6, axis=1)
-    leaving: Floats = steps[np.arange(len(loop)), first]
-    return leaving
 
 
 def _text_near(names: Sequence[Name], tree: shapely.STRtree, x: float, y: float) -> Name | None:

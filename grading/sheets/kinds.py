@@ -97,21 +97,13 @@ def _is_of_sizes(opened: Opened) -> bool:
     return any(is_headed(grid, SIZE_GROUP) for grid in opened.grids) and not _is_of_hands(opened)
 
 
-def _is_a_block(opened: Opened) -> bool:
-    return _has(opened, BLOCK_SHEETS) >= _SHEETS
-
-
 def _is_of_points(opened: Opened) -> bool:
-    return not _is_a_block(opened) and any(_count(grid, TRACED) >= _OF_POINTS for grid in opened.grids)
+    return not A_BLOCK.is_one(opened) and any(_count(grid, TRACED) >= _OF_POINTS for grid in opened.grids)
 
 
 def _is_a_check_sheet(opened: Opened) -> bool:
     rows = ((grid, row) for grid in opened.grids for row in {row for row, _ in grid.cells} if row <= _TITLED)
     return any(_count(grid, CHECK, row) == len(CHECK.columns) for grid, row in rows)
-
-
-def _is_of_a_fair(opened: Opened) -> bool:
-    return _has(opened, [PAST_SALES]) > 0
 
 
 def _is_a_stock_table(opened: Opened) -> bool:
@@ -125,7 +117,7 @@ SIZE_TABLES = FileKind(
     "Size tables go behind --sizes.",
 )
 A_BLOCK = FileKind(
-    _is_a_block,
+    lambda opened: _has(opened, BLOCK_SHEETS) >= _SHEETS,
     "a block",
     f"the sheets {', '.join(sheet.name for sheet in BLOCK_SHEETS[:5])} and so on",
     "A block goes behind --block.",
@@ -137,7 +129,7 @@ A_STOCK_TABLE = FileKind(
     "A stock table goes behind --stock of 'grading stock'.",
 )
 A_FAIR = FileKind(
-    _is_of_a_fair,
+    lambda opened: _has(opened, [PAST_SALES]) > 0,
     "what was sold at a fair",
     f"the sheet {PAST_SALES.name} of the batch's fair.xlsx",
     "What was sold goes behind --fair of 'grading stock'.",

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 import zipfile
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -61,22 +62,22 @@ def _beginning(archive: zipfile.ZipFile, part: str, most: int) -> bytes:
         return stream.read(most)
 
 
+@dataclass(eq=False)
 class _Content(Walker):
     """Every table of the document; of a row or a cell that is repeated each, where it holds anything."""
 
-    def __init__(self, parts: Parts) -> None:
-        super().__init__()
-        self.parts = parts
-        self.sheets: list[GatheredSheet] = []
-        self.style = ""
-        self.hidden_styles: set[str] = set()
-        self.aside: list[str] = []
-        self.within = 0
-        self.row = self.column = 0
-        self.rows_alike = 1
-        self.cell: Mapping[str, str] | None = None
-        self.words: list[str] = []
-        self.filled: list[tuple[int, int, Mapping[str, str], str]] = []
+    parts: Parts
+    sheets: list[GatheredSheet] = field(default_factory=list)
+    style: str = ""
+    hidden_styles: set[str] = field(default_factory=set)
+    aside: list[str] = field(default_factory=list)
+    within: int = 0
+    row: int = 0
+    column: int = 0
+    rows_alike: int = 1
+    cell: Mapping[str, str] | None = None
+    words: list[str] = field(default_factory=list)
+    filled: list[tuple[int, int, Mapping[str, str], str]] = field(default_factory=list)
 
     def start(self, tag: str, has: Mapping[str, str]) -> None:
         if self.aside or tag in _ASIDE:

@@ -42,12 +42,12 @@ class BrokenError(Exception):
     """A part that is missing or does not say what it must."""
 
 
+@dataclass(eq=False)
 class Walker(ABC):
     """What is called for each element of a part. ``texts`` collects characters while it is a list."""
 
-    def __init__(self) -> None:
-        self.texts: list[str] | None = None
-        self.length = 0
+    texts: list[str] | None = field(default=None, init=False)
+    length: int = field(default=0, init=False)
 
     @abstractmethod
     def start(self, tag: str, has: Mapping[str, str]) -> None:

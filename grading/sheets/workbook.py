@@ -9,6 +9,7 @@ import posixpath
 import re
 import zipfile
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime, time, timedelta
 from functools import lru_cache
 
@@ -70,24 +71,24 @@ def _relations(parts: Parts, part: str) -> dict[str, tuple[str, str]]:
     }
 
 
+@dataclass(eq=False)
 class _Relations(Walker):
-    def __init__(self) -> None:
-        super().__init__()
-        self.related: dict[str, tuple[str, str]] = {}
+    """The kind and the name of all that a part refers to, by the key it uses."""
+
+    related: dict[str, tuple[str, str]] = field(default_factory=dict)
 
     def start(self, tag: str, has: Mapping[str, str]) -> None:
         if tag == "Relationship" and has.get("TargetMode") != "External":
             self.related[has["Id"]] = (has["Type"].rpartition("/")[2], has["Target"])
 
 
+@dataclass(eq=False)
 class _Book(Walker):
     """The sheets' names, whether each is shown, and the keys of their parts."""
 
-    def __init__(self) -> None:
-        super().__init__()
-        self.root = ""
-        self.day_0 = _DAY_0
-        self.sheets: list[tuple[str, bool, str]] = []
+    root: str = ""
+    day_0: datetime = _DAY_0
+    sheets: list[tuple[str, bool, str]] = field(default_factory=list)
 
     def start(self, tag: str, has: Mapping[str, str]) -> None:
         self.root = self.root or tag
@@ -98,14 +99,13 @@ class _Book(Walker):
             self.sheets.append((has["name"], has.get("state", "visible") == "visible", key))
 
 
+@dataclass(eq=False)
 class _Styles(Walker):
     """The number format of each style of cells."""
 
-    def __init__(self) -> None:
-        super().__init__()
-        self.room = ""
-        self.own: dict[str, str] = {}
-        self.used: list[str] = []
+    room: str = ""
+    own: dict[str, str] = field(default_factory=dict)
+    used: list[str] = field(default_factory=list)
 
     def start(self, tag: str, has: Mapping[str, str]) -> None:
         if tag in ("numFmts", "cellXfs"):
@@ -124,13 +124,12 @@ class _Styles(Walker):
         return tuple(code if len(code) <= _LONGEST_FORMAT else "General" for code in codes)
 
 
+@dataclass(eq=False)
 class _Worded(Walker):
     """Gathers the words of a text from its runs; what tells how to read them aloud is left out."""
 
-    def __init__(self) -> None:
-        super().__init__()
-        self.words: list[str] = []
-        self.aloud = False
+    words: list[str] = field(default_factory=list, init=False)
+    aloud: bool = field(default=False, init=False)
 
     def start(self, tag: str, has: Mapping[str, str]) -> None:
         if tag == "rPh":
@@ -145,12 +144,11 @@ class _Worded(Walker):
             self.words.append(self.taken_text())
 
 
+@dataclass(eq=False)
 class _Strings(_Worded):
     """The texts that cells name by their numbers."""
 
-    def __init__(self) -> None:
-        super().__init__()
-        self.shared: list[str] = []
+    shared: list[str] = field(default_factory=list)
 
     def start(self, tag: str, has: Mapping[str, str]) -> None:
         if tag == "si":
@@ -163,17 +161,21 @@ class _Strings(_Worded):
             self.shared.append("".join(self.words).replace("x005F_", ""))
 
 
+@dataclass(eq=False)
 class _Cells(_Worded):
     """The cells of a sheet, gathered one by one."""
 
-    def __init__(
-        self, sheet: GatheredSheet, parts: Parts, shared: Sequence[str], formats: Sequence[str], day_0: datetime
-    ):
-        super().__init__()
-        self.sheet, self.parts, self.shared, self.formats, self.day_0 = sheet, parts, shared, formats, day_0
-        self.row = self.column = 0
-        self.cell: Mapping[str, str] | None = None
-        self.saved, self.formula, self.inline = "", False, False
+    sheet: GatheredSheet
+    parts: Parts
+    shared: Sequence[str]
+    formats: Sequence[str]
+    day_0: datetime
+    row: int = 0
+    column: int = 0
+    cell: Mapping[str, str] | None = None
+    saved: str = ""
+    formula: bool = False
+    inline: bool = False
 
     def start(self, tag: str, has: Mapping[str, str]) -> None:
         if self.cell is not None:
@@ -250,11 +252,14 @@ class _Cells(_Worded):
                 value = float(self.saved) if any(sign in self.saved for sign in ".eE") else int(self.saved)
                 return self._moment(value, number_format) if is_date(number_format) else value
             case "s":
-                return self.shared[_index(self.saved)]
+                if not self.saved.strip().isdecimal():
+                    raise BrokenError("a text's number")
+                return self.shared[int(self.saved)]
             case "b":
                 return bool(int(self.saved))
             case "d":
-                return _moment_of(self.saved)
+                # A date or a time of day as ISO 8601 writes it.
+                return datetime.fromisoformat(self.saved) if "-" in self.saved else time.fromisoformat(self.saved)
             case _:
                 return self.saved
 
@@ -281,17 +286,6 @@ def _place(reference: str) -> tuple[int, int]:
     if match is None:
         raise BrokenError("a cell's name")
     return int(match[2]), column_number(match[1])
-
-
-def _moment_of(text: str) -> CellValue:
-    """A date or a time of day as ISO 8601 writes it."""
-    return datetime.fromisoformat(text) if "-" in text else time.fromisoformat(text)
-
-
-def _index(text: str) -> int:
-    if not text.strip().isdecimal():
-        raise BrokenError("a text's number")
-    return int(text)
 
 
 def _is_nothing(extent: str | None) -> bool:
