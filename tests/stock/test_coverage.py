@@ -57,6 +57,14 @@ def test_one_more_size_adds_just_what_the_longer_run_covers_more(beyond):
     assert smaller.one_smaller == pytest.approx(longer.fitted - smaller.fitted, abs=1e-12)
 
 
+def test_beside_a_lone_size_another_fits_the_next_hands_that_it_does_not():
+    hands, beyond, tolerance = Population(190, 10, 175, 9, 0.5), 4.0, 12.0
+    found = covered(hands, np.array([188.0]), np.array([174.0]), beyond, tolerance)
+    level = (174 - tolerance, 174 + tolerance)
+    assert found.one_smaller == pytest.approx(by_scipy(hands, (176, level[0]), (184, level[1])), abs=1e-7)
+    assert found.one_larger == pytest.approx(by_scipy(hands, (192, level[0]), (200, level[1])), abs=1e-7)
+
+
 def counted(girth: np.ndarray, length: np.ndarray, hands: Population) -> np.ndarray:
     """The shares of measured people whom each size fits, counted one by one."""
     girths, lengths, beyond, tolerance = run_of(hands)
