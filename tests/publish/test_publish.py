@@ -23,6 +23,7 @@ import pytest
 
 from grading.findings import Severity, has_errors
 from grading.publish import MADE_FOR, Disk, occupied, publish, verify
+from grading.publish.record import read_record
 
 RUN = {"run id": "1f3a", "version": "0.1.0"}
 DAY = dt.date(2025, 11, 3)
@@ -540,6 +541,15 @@ def test_a_kept_file_that_somebody_took_away_is_not_missed(before):
     (before / "patterns" / "9.pdf").unlink()
     (finding,) = verify(before)
     assert (finding.code, Path(finding.place.workbook).name) == ("output-kept", "spec.xlsx")
+
+
+def test_a_file_that_somebody_took_away_and_no_run_writes_any_more_is_forgotten(before):
+    (before / "patterns" / "9.pdf").unlink()
+    published = publish(before, {"nest.pdf": b"nest 2", "spec.xlsx": b"spec 2"}, RUN)
+    assert [one.place.workbook for one in published.findings if "9.pdf" in one.place.workbook] == []
+    told = read_record(before)
+    assert told is not None
+    assert "patterns/9.pdf" not in told.all
 
 
 def test_a_workbook_that_somebody_filled_in_is_no_error_to_verify(before):
