@@ -128,6 +128,9 @@ def test_it_hangs_from_the_wrist_in_the_picture_as_high_as_it_shows():
         left, low, right, high = shapely.bounds(band.edges)
         assert (low, high) == pytest.approx((-66, -6), abs=0.2)
         assert right - left == pytest.approx(measured(run)["band width"][2], abs=0.2)
+        trank = next(layer for layer in seen if layer.piece == "Trank")
+        folded = min(shapely.bounds(trank.area)[[0, 2]], key=abs)
+        assert min(left, right, key=abs) == pytest.approx(folded, abs=0.2), "both are folded along one line"
 
 
 def test_it_is_cut_from_no_skin():
