@@ -12,7 +12,7 @@ from grading.drafting.draft import draft, own_table
 from grading.drafting.hands import LargerHand, check_hands, larger_hand, missing_figures
 from grading.drafting.parts.part import LINING_THICKNESS
 from grading.drafting.style import PARTS, STANDARD, Mitten, Style, mitten, senseless
-from grading.drafting.working import Sum, working
+from grading.drafting.working import WorkedSum, working
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.findings import Finding, Place, has_errors
@@ -32,7 +32,7 @@ class Drafted:
 
     block: Block
     hand: LargerHand
-    sums: tuple[Sum, ...]
+    sums: tuple[WorkedSum, ...]
 
 
 def style_meant(
@@ -149,12 +149,12 @@ def draft_base(
 def _too_small_to_draw(made: Mitten, allowances: Mapping[str, float]) -> Iterator[Finding]:
     """An error for every allowance with which there is nothing to draw: points would lie in one place."""
     for one in made.allowances:
-        if one.drawn is not None and allowances[one.name] < one.drawn.least:
+        if one.least is not None and allowances[one.name] < one.least.mm:
             yield Finding.error(
-                one.drawn.code,
+                one.least.code,
                 Place(measure=one.name),
                 f"{one.name} is {allowances[one.name]:g} mm.",
-                f"At least {one.drawn.least:g} mm{one.drawn.why}.",
+                f"At least {one.least.mm:g} mm{one.least.why}.",
                 "Give more, or leave it out for the usual figure.",
             )
 

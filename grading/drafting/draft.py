@@ -1,6 +1,6 @@
 """Draft a base block from one hand, the way it is done on grid paper: line by line, from the measurements.
 
-Each point is constructed from the figures of the hand by the lines of its style, in the trade's order, without the
+Each point is constructed from the figures of the hand by the sums of its style, in the trade's order, without the
 moves by which the block is graded afterwards: the two are two routes to the same pattern.
 """
 
@@ -12,8 +12,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from grading.drafting.lines import worked
 from grading.drafting.style import STANDARD, Mitten, Style, mitten
+from grading.drafting.sums import worked
 from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.model.block import Amount, Block, Kind, Point, Seam, Value
@@ -99,7 +99,7 @@ def construct(
     Raises KeyError for a missing figure.
     """
     at_zero = {value.name: 0.0 for value in made.balances}
-    known = worked(made.lines, {**body, **allowances, **at_zero, **(balances or {})})
+    known = worked(made.sums, {**body, **allowances, **at_zero, **(balances or {})})
     return {(at.piece, at.name): (known[at.x] if at.x else 0.0, known[at.y] if at.y else 0.0) for at in made.points}
 
 

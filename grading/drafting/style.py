@@ -10,7 +10,7 @@ from grading.codes import Code
 from grading.drafting import making
 from grading.drafting.measuring import HOW_TO_MEASURE
 from grading.drafting.parts import cuff, fingers, lining, thumb, thumb_place, trunk
-from grading.drafting.parts.part import LAYER, Allowance, At, Choice, Line, Part, Style, together
+from grading.drafting.parts.part import LAYER, Allowance, At, Choice, Part, Style, Sum, together
 from grading.drafting.parts.sewn import RAW, SEWN
 from grading.findings import Finding, Place
 from grading.model.block import Block, Edge, Value
@@ -47,13 +47,13 @@ STANDARD: Style = {part: next(iter(choices)) for part, choices in PARTS.items()}
 class Mitten:
     """A style as data: its block, blank of values, points and whatever a maker names, and how it is drafted.
 
-    ``lines`` are worked out for a hand and the ``allowances``, and give the ``points``. ``layer`` is what the layers of
-    material usually measure, mm.
+    The ``sums`` are worked out for a hand and the ``allowances``, and give the ``points``. ``layer`` is what the layers
+    of material usually measure, mm.
     """
 
     style: Style
     block: Block
-    lines: tuple[Line, ...]
+    sums: tuple[Sum, ...]
     points: tuple[At, ...]
     allowances: tuple[Allowance, ...]
     balances: tuple[Value, ...]
@@ -138,7 +138,7 @@ def _composed(chosen: tuple[str, ...]) -> Mitten:
     return Mitten(
         style,
         replace(block, work=tuple(making.work(block, offers))),
-        tuple(_in_stages(whole.lines)),
+        tuple(_in_stages(whole.sums)),
         whole.points,
         allowances,
         whole.balances,
@@ -163,13 +163,11 @@ def _offered(parts: Sequence[Part], edges: Iterable[Edge]) -> Iterable[str]:
     return dict.fromkeys(offer for part in offering for offer in part.offers)
 
 
-def _in_stages(lines: Iterable[Line]) -> Iterator[Line]:
-    """The lines stage by stage, as each stage first comes, and numbered."""
-    lines = list(lines)
-    for number, stage in enumerate(dict.fromkeys(line.stage for line in lines), 1):
-        for line in lines:
-            if line.stage == stage:
-                yield replace(line, stage=f"{number}. {stage}")
+def _in_stages(sums: Sequence[Sum]) -> list[Sum]:
+    """The sums stage by stage, as each stage first comes, and numbered."""
+    stages = list(dict.fromkeys(one.stage for one in sums))
+    ordered = sorted(sums, key=lambda one: stages.index(one.stage))
+    return [replace(one, stage=f"{stages.index(one.stage) + 1}. {one.stage}") for one in ordered]
 
 
 def spelled(style: Style) -> str:

@@ -21,7 +21,7 @@ from grading.drafting.parts.part import LAYER, THUMB, TRANK
 from grading.drafting.parts.read_off import Coordinates, ReadOff, read_across, read_up
 from grading.drafting.roles import check_points, needed, with_neighbours, with_roles
 from grading.drafting.style import PARTS, STANDARD, Mitten, Style, mitten, senseless
-from grading.drafting.working import Sum
+from grading.drafting.working import WorkedSum
 from grading.engine.run import grade
 from grading.findings import Finding, Place, has_errors
 from grading.model.block import Block, Edge, Point
@@ -126,7 +126,7 @@ def trace(
     findings += _thumb_fit(block, figures)
     findings += map(_of_the_hand, audit_base(block, figures))
     step = "What was read off the pattern"
-    sums = [Sum(step, name, read[name], way.words, {}) for name, way in ways.items()]
+    sums = [WorkedSum(step, name, read[name], way.words, {}) for name, way in ways.items()]
     return Drafted(block, larger, (*_asked_first(sums, witnesses), *sums)), findings
 
 
@@ -186,12 +186,12 @@ def _in_another_unit(part: float) -> Finding:
     )
 
 
-def _asked_first(sums: Iterable[Sum], witnesses: Iterable[_Witness]) -> Iterator[Sum]:
+def _asked_first(sums: Iterable[WorkedSum], witnesses: Iterable[_Witness]) -> Iterator[WorkedSum]:
     """The ease that a copy of another size would have changed most, and what else tells that it is one."""
     step = "Is the copy at 100 %? By the hand's figures:"
     yield from (replace(one, step=step) for one in sums if one.what == "hand ease")
     for witness in witnesses:
-        yield Sum(step, witness.what, witness.drawn, f"{100 * witness.part:.0f} % of {witness.of}", {})
+        yield WorkedSum(step, witness.what, witness.drawn, f"{100 * witness.part:.0f} % of {witness.of}", {})
 
 
 def _through_the_points(made: Mitten, points: Sequence[TracedPoint]) -> Block:

@@ -8,16 +8,16 @@ from dataclasses import dataclass
 
 from grading import units
 from grading.drafting.draft import DECIMALS, construct, own_table
-from grading.drafting.lines import worked
 from grading.drafting.style import Mitten, mitten, style_of
+from grading.drafting.sums import worked
 from grading.engine.run import grade
 from grading.model.block import Block, Kind
 
-__all__ = ["Sum", "figure", "working"]
+__all__ = ["WorkedSum", "figure", "working"]
 
 
 @dataclass(frozen=True)
-class Sum:
+class WorkedSum:
     """One line of the working: its step, what it gives in mm, and the sum, its names in braces with their figures."""
 
     step: str
@@ -29,7 +29,7 @@ class Sum:
     def made_of(self, unit: str) -> str:
         """The sum in words, a figure in that unit behind each name.
 
-        >>> Sum("1.", "a side", 120.0, "{round} ÷ 2", {"round": 240.0}).made_of("cm")
+        >>> WorkedSum("1.", "a side", 120.0, "{round} ÷ 2", {"round": 240.0}).made_of("cm")
         'round 24 ÷ 2'
         """
         return re.sub(r"\{(.+?)\}", lambda name: f"{name[1]} {figure(self.figures[name[1]], unit)}", self.names)
@@ -47,7 +47,7 @@ def figure(mm: float, unit: str) -> str:
     return "0" if text == "-0" else text
 
 
-def working(block: Block, body: Mapping[str, float]) -> Iterator[Sum]:
+def working(block: Block, body: Mapping[str, float]) -> Iterator[WorkedSum]:
     """The working of a block that ``draft`` made for this hand, line by line in the order in which it is drawn.
 
     Figures are the block's own, to its decimals; the sums say where each came from. ``body`` in mm may have more than
@@ -57,11 +57,11 @@ def working(block: Block, body: Mapping[str, float]) -> Iterator[Sum]:
     given = {value.name: value.now for value in block.values if value.kind is Kind.ALLOWANCE} | dict(body)
     given |= _found(block, made, given) | _along(block, made, body)
     # Rounded once, so that a figure is the same where it is found and where it is used.
-    known = {name: round(mm, DECIMALS) for name, mm in worked(made.lines, given).items()}
-    for line in made.lines:
-        if line.what in known and all(name in known for name in line.names):
-            used = {name: known[name] for name in line.names}
-            yield Sum(line.stage, line.what, known[line.what], line.sum, used)
+    known = {name: round(mm, DECIMALS) for name, mm in worked(made.sums, given).items()}
+    for one in made.sums:
+        if one.what in known and all(name in known for name in one.names):
+            figures = {name: known[name] for name in one.names}
+            yield WorkedSum(one.stage, one.what, known[one.what], one.written, figures)
 
 
 def _found(block: Block, made: Mitten, given: Mapping[str, float]) -> dict[str, float]:
@@ -83,12 +83,12 @@ def _found(block: Block, made: Mitten, given: Mapping[str, float]) -> dict[str, 
 
 
 def _along(block: Block, made: Mitten, body: Mapping[str, float]) -> dict[str, float]:
-    """The figures of the lines that tell the length of edges."""
-    told = [line for line in made.lines if line.along]
+    """The figures of what is told in words and is the length of edges."""
+    told = [one for one in made.sums if one.along]
     if not told:
         return {}
     pieces = grade(block, own_table(body)).pieces
     return {
-        line.what: sum(float(pieces[side.piece].edge_lengths(edge)[0]) for side in line.along for edge in side.edges)
-        for line in told
+        one.what: sum(float(pieces[side.piece].edge_lengths(edge)[0]) for side in one.along for edge in side.edges)
+        for one in told
     }

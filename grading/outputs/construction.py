@@ -93,7 +93,7 @@ def drawn_construction(drafted: Drafted, shrink: float, unit: str) -> tuple[Draw
     """The pieces, shrunk, each on its grid with its construction lines named and its points numbered."""
     found = {one.what: one.mm for one in drafted.sums}
     made = mitten(style_of(drafted.block))
-    guides = [(line.guide, line.what, found[line.what]) for line in made.lines if line.guide]
+    guides = [(line.guide, line.what, found[line.what]) for line in made.sums if line.guide]
     drawn = []
     for name, piece in _run(drafted).pieces.items():
         across, up = (

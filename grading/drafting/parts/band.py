@@ -9,15 +9,14 @@ from grading.codes import Code
 from grading.drafting.parts import trunk
 from grading.drafting.parts.part import (
     ENDS_LAST,
-    TAKES,
     TRANK,
     Allowance,
     At,
-    Drawn,
-    Line,
+    Least,
     Part,
     Shares,
     Style,
+    Sum,
     bounds,
     limit,
     measure,
@@ -29,7 +28,7 @@ from grading.drafting.parts.read_off import ReadOff, read_across, read_down, rea
 from grading.drafting.parts.sewn import BANDED, INSIDE, OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.trunk import ACROSS, SIDE
 from grading.findings import Severity
-from grading.model.block import Amount, Edge, Mark, Piece, Seam, Side
+from grading.model.block import MATERIAL, Amount, Edge, Mark, Piece, Seam, Side
 from grading.model.making import Step
 
 __all__ = ["BAND", "BELOW_WRIST", "SHARE", "SLIT_ROOM", "SPARE", "STRETCH", "leather", "rib"]
@@ -82,11 +81,11 @@ def rib(style: Style) -> Part:
                 Piece(BAND, True, 1, 1, "knitted rib", "", "across", note="folded double, its stretch round the wrist",
                     of_skin=False),
             ),
-            lines=(
-                Line(SIDE, "waist, across", "{a side} − {waist shaping}"),
-                Line(SIDE, "ball, across", f"{{a side}} − {_BALL:g} × {{waist shaping}}"),
-                Line(SIDE, "ball, up", sum_),
-                Line(BAND_STAGE, "half the band", f"{SHARE:g} × {{waist, across}}", guide="end"),
+            sums=(
+                Sum(SIDE, "waist, across", "{a side} − {waist shaping}"),
+                Sum(SIDE, "ball, across", f"{{a side}} − {_BALL:g} × {{waist shaping}}"),
+                Sum(SIDE, "ball, up", sum_),
+                Sum(BAND_STAGE, "half the band", f"{SHARE:g} × {{waist, across}}", guide="end"),
             ),
             moves=(
                 move("ball", {**shares, "waist shaping": (-_BALL, 0.0)}),
@@ -149,11 +148,11 @@ def leather(style: Style) -> Part:
             pieces=(
                 Piece(BAND, True, 1, 1, material, pile, "across", note="folded double, its ends laced at the slit"),
             ),
-            lines=(
-                Line(SIDE, "slit end, across", f"({{entry girth}} + {{{SLIT_ROOM}}}) ÷ 2"),
-                Line(SIDE, "slit end, up", f"{{{_SLIT_HEIGHT}}}"),
-                Line(SIDE, "waist, across", f"{{slit end, across}} − {{{_SLIT_SHAPING}}}"),
-                Line(BAND_STAGE, "half the band", "{waist, across}", guide="end"),
+            sums=(
+                Sum(SIDE, "slit end, across", f"({{entry girth}} + {{{SLIT_ROOM}}}) ÷ 2"),
+                Sum(SIDE, "slit end, up", f"{{{_SLIT_HEIGHT}}}"),
+                Sum(SIDE, "waist, across", f"{{slit end, across}} − {{{_SLIT_SHAPING}}}"),
+                Sum(BAND_STAGE, "half the band", "{waist, across}", guide="end"),
             ),
             moves=(move("slit end", {**at_slit, _SLIT_HEIGHT: (0.0, 1.0)}), move("waist", at_band)),
             points=(
@@ -175,7 +174,8 @@ def leather(style: Style) -> Part:
             allowances=(
                 Allowance(SLIT_ROOM, None, None,
                     "how much more than the entry girth the round is where the slit in the side seam ends",
-                    bounds(SLIT_ROOM, TAKES, 60.0, "The slit ends where the round lets the hand pass, and no higher."),
+                    bounds(SLIT_ROOM, MATERIAL, 60.0,
+                        "The slit ends where the round lets the hand pass, and no higher."),
                     read_off=(ReadOff("twice the slit end less entry girth",
                         (((TRANK, "slit end", 0), 2.0), ("entry girth", -1.0))),), of_layers=slit_room),
                 Allowance(_SLIT_HEIGHT, 28.0, 18.0, "how far above the wrist line the slit ends",
@@ -185,10 +185,10 @@ def leather(style: Style) -> Part:
                     bounds(_SLIT_SHAPING, 0.0, 25.0, "More a side does not lie flat."),
                     read_off=(read_across("slit end less waist", TRANK, "slit end", "waist"),)),
             ),
-            lines=(
-                Line(BAND_STAGE, "lace slit, across", f"{_LACE_ACROSS:g} × {{half the band}}"),
-                *(Line(BAND_STAGE, f"lace slit {end}", f"{up:g} × {{{_SEEN}}}") for end, up in _SLIT_ENDS.items()),
-                *(Line(BAND_STAGE, f"lace slit inside {end}", f"−{{lace slit {end}}}") for end in _SLIT_ENDS),
+            sums=(
+                Sum(BAND_STAGE, "lace slit, across", f"{_LACE_ACROSS:g} × {{half the band}}"),
+                *(Sum(BAND_STAGE, f"lace slit {end}", f"{up:g} × {{{_SEEN}}}") for end, up in _SLIT_ENDS.items()),
+                *(Sum(BAND_STAGE, f"lace slit inside {end}", f"−{{lace slit {end}}}") for end in _SLIT_ENDS),
             ),
             moves=(
                 move("lace", {name: (_LACE_ACROSS * x, 0.0) for name, (x, _) in at_band.items()}),
@@ -203,7 +203,7 @@ def leather(style: Style) -> Part:
                 Mark(BAND, slit, "slit", ", ".join(f"{slit} {end}{half}" for half in ("", "'") for end in _SLIT_ENDS))
                 for slit in _SLITS),
             limits=(
-                limit("band round the wrist", "band width", TAKES, None, Severity.WARNING,
+                limit("band round the wrist", "band width", MATERIAL, None, Severity.WARNING,
                     "Leather does not stretch: a band shorter than the wrist and the material are round does not "
                     "close.", times=2.0, less="wrist girth"),
             ),
@@ -244,13 +244,13 @@ def _strip(
                 read_off=(read_down("waist below the wrist line", TRANK, "waist"),)),
             Allowance(_SEEN, adults, children, "how high the band is, folded double",
                 bounds(_SEEN, 25.0, 110.0, "A lower band rolls; a higher one creeps together."),
-                Drawn(5.0, Code.NOTHING_TO_DRAW, ": it is folded double"),
+                Least(5.0, Code.NOTHING_TO_DRAW, ": it is folded double"),
                 read_off=(read_up("outer corner above the fold", BAND, "outer corner"),)),
         ),
-        lines=(
-            Line(ACROSS, "wrist edge", f"−{{{BELOW_WRIST}}}", guide="Wrist edge"),
-            Line(BAND_STAGE, "outer edge of the band", f"{{{_SEEN}}}", guide="Outer edge"),
-            Line(BAND_STAGE, "inner edge of the band", f"−{{{_SEEN}}}", guide="Inner edge"),
+        sums=(
+            Sum(ACROSS, "wrist edge", f"−{{{BELOW_WRIST}}}", guide="Wrist edge"),
+            Sum(BAND_STAGE, "outer edge of the band", f"{{{_SEEN}}}", guide="Outer edge"),
+            Sum(BAND_STAGE, "inner edge of the band", f"−{{{_SEEN}}}", guide="Inner edge"),
         ),
         moves=(
             move("cuff end", {BELOW_WRIST: (0.0, -1.0)}),

@@ -10,7 +10,6 @@ from grading.drafting.parts.part import (
     CHANGE_OVER,
     FOLD_BACK,
     LONGER,
-    TAKES,
     TRANK,
     TURN_ROOM,
     TURNING,
@@ -20,17 +19,18 @@ from grading.drafting.parts.part import (
     Apart,
     At,
     Choice,
-    Drawn,
-    Line,
+    Least,
     Lined,
     Part,
     Style,
+    Sum,
     bounds,
     limit,
     measure,
     mirrored_seam,
     move,
     times,
+    together,
     turned,
     width,
 )
@@ -38,7 +38,7 @@ from grading.drafting.parts.read_off import read_across, read_down
 from grading.drafting.parts.sewn import OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.trunk import ACROSS, SIDE, combed
 from grading.findings import Severity
-from grading.model.block import Edge, Limit, Mark, Move
+from grading.model.block import MATERIAL, Edge, Limit, Mark, Move
 
 __all__ = ["CHOICES"]
 
@@ -63,7 +63,7 @@ _FLARE = Allowance(
 _ROOM: Limit = limit(
     "room at the cuff",
     "cuff opening",
-    TAKES,
+    MATERIAL,
     None,
     Severity.ERROR,
     "The whole hand, thumb tucked in, has to pass the cuff, and the material takes its part of the round.",
@@ -72,19 +72,18 @@ _ROOM: Limit = limit(
 )
 
 
-def _side(length: str, factor: float) -> tuple[tuple[Line, ...], tuple[Move, ...], tuple[At, ...]]:
-    """The lines, moves and points of the side from the wrist down, by the allowance that says how long the cuff is."""
-    lines, moves, points = [], [], []
-    for name, (down, waist, flare) in BELOW.items():
-        wider = f" + {times(flare, 'cuff flare')}" if flare else ""
-        lines.append(Line(SIDE, f"{name}, across", f"{{a side}} − {times(waist, 'waist shaping')}{wider}"))
-        if down:
-            lines.append(Line(SIDE, f"{name}, up", f"−{factor * down:g} × {{{length}}}"))
-        moves.append(
-            move(name, {length: (0.0, -factor * down), "waist shaping": (-waist, 0.0), "cuff flare": (flare, 0.0)})
-        )
-        points.append(At(TRANK, name, f"{name}, across", f"{name}, up" if down else None, ("side", name)))
-    return tuple(lines), tuple(moves), tuple(points)
+def _below(name: str, length: str, factor: float) -> Part:
+    """A point of the side from the wrist down, by so many times the allowance that says how long the cuff is."""
+    down, waist, flare = BELOW[name]
+    wider = f" + {times(flare, 'cuff flare')}" if flare else ""
+    across = Sum(SIDE, f"{name}, across", f"{{a side}} − {times(waist, 'waist shaping')}{wider}")
+    up = Sum(SIDE, f"{name}, up", f"−{factor * down:g} × {{{length}}}")
+    shares = {length: (0.0, -factor * down), "waist shaping": (-waist, 0.0), "cuff flare": (flare, 0.0)}
+    return Part(
+        sums=(across, up) if down else (across,),
+        moves=(move(name, shares),),
+        points=(At(TRANK, name, across.what, up.what if down else None, ("side", name)),),
+    )
 
 
 def _image(name: str, body: str, room: float) -> Move:
@@ -102,7 +101,7 @@ def _image(name: str, body: str, room: float) -> Move:
 
 
 def _turned(style: Style) -> Part:
-    lines, moves, points = _side("cuff fold-back", 1.0)
+    side = together(_below(name, "cuff fold-back", 1.0) for name in BELOW)
     # fmt: off
     return Part(
         end="cuff fold",
@@ -117,18 +116,18 @@ def _turned(style: Style) -> Part:
             _FLARE,
             TURNING_ROOM,
         ),
-        lines=(
-            Line(ACROSS, "cuff fold", "−{cuff fold-back} ÷ 2", guide="Cuff fold"),
-            Line(ACROSS, "cuff raw edge", "−{cuff fold-back}", guide="Cuff raw edge"),
-            *lines,
-            Line(SIDE, "cuff fold, across", "{a side} + {cuff flare}"),
+        sums=(
+            Sum(ACROSS, "cuff fold", "−{cuff fold-back} ÷ 2", guide="Cuff fold"),
+            Sum(ACROSS, "cuff raw edge", "−{cuff fold-back}", guide="Cuff raw edge"),
+            *side.sums,
+            Sum(SIDE, "cuff fold, across", "{a side} + {cuff flare}"),
             *turned(SIDE, "cuff turn", "cuff body", "cuff fold", 0.5),
             *turned(SIDE, "cuff waist", "waist", "cuff fold", 0.9),
-            Line(SIDE, "cuff edge, across", f"{{wrist, across}} + {{{TURN_ROOM}}}"),
+            Sum(SIDE, "cuff edge, across", f"{{wrist, across}} + {{{TURN_ROOM}}}"),
         ),
         moves=(
             WIDER,
-            *moves,
+            *side.moves,
             move("cuff fold", {"cuff fold-back": (0.0, -0.5), "cuff flare": (1.0, 0.0)}),
             _image("cuff turn", "cuff body", 0.5),
             _image("cuff waist", "waist", 0.9),
@@ -136,7 +135,7 @@ def _turned(style: Style) -> Part:
             move("cuff end", {"cuff fold-back": (0.0, -1.0)}),
         ),
         points=(
-            *points,
+            *side.points,
             At(TRANK, "cuff fold", "cuff fold, across", "cuff fold", ("side", "cuff fold"), turn=True),
             At(TRANK, "cuff turn", "cuff turn, across", "cuff turn, up", ("side", "cuff turn")),
             At(TRANK, "cuff waist", "cuff waist, across", "cuff waist, up", ("side", "cuff waist")),
@@ -167,7 +166,7 @@ def _turned(style: Style) -> Part:
 
 
 def _plain(style: Style) -> Part:
-    lines, moves, points = _side("cuff length", TWICE)
+    side = together(_below(name, "cuff length", TWICE) for name in BELOW)
     # fmt: off
     return Part(
         end="cuff edge",
@@ -177,18 +176,22 @@ def _plain(style: Style) -> Part:
             Allowance("cuff length", 50.0, 30.0, "how far below the wrist line the cuff ends",
                 bounds("cuff length", 0.0, 1.15, "A cuff longer than a palm is another kind of glove.",
                     divided_by="palm length"),
-                Drawn(10.0, Code.NOTHING_TO_DRAW, ": the waist lies between the wrist line and the edge"),
+                Least(10.0, Code.NOTHING_TO_DRAW, ": the waist lies between the wrist line and the edge"),
                 read_off=(read_down("cuff edge below the wrist line", TRANK, "cuff edge"),)),
             _FLARE,
         ),
-        lines=(
-            Line(ACROSS, "cuff edge", "−{cuff length}", guide="Cuff edge"),
-            *lines,
-            Line(SIDE, "cuff edge, across", "{a side} + {cuff flare}"),
+        sums=(
+            Sum(ACROSS, "cuff edge", "−{cuff length}", guide="Cuff edge"),
+            *side.sums,
+            Sum(SIDE, "cuff edge, across", "{a side} + {cuff flare}"),
         ),
-        moves=(*moves, move("cuff edge", {"cuff flare": (1.0, 0.0)}), move("cuff end", {"cuff length": (0.0, -1.0)})),
+        moves=(
+            *side.moves,
+            move("cuff edge", {"cuff flare": (1.0, 0.0)}),
+            move("cuff end", {"cuff length": (0.0, -1.0)}),
+        ),
         points=(
-            *points,
+            *side.points,
             At(TRANK, "cuff edge", "cuff edge, across", "cuff edge", ("side", "cuff edge", "cuff end"), turn=True),
             At(TRANK, "cuff centre", None, "cuff edge", ("cuff end",)),
         ),

@@ -15,11 +15,11 @@ from grading.drafting.parts.part import (
     Allowance,
     At,
     Choice,
-    Drawn,
-    Line,
+    Least,
     Lined,
     Part,
     Style,
+    Sum,
     bounds,
     measure,
     mirrored_seam,
@@ -68,9 +68,9 @@ def _taper(where: str) -> Allowance:
 #: The side half-way down the palm: how far up (of the finger line), and how much of the waist shaping it has there.
 _UP, _SHAPING = 0.65, 0.2
 _PALM = Part(
-    lines=(
-        Line(SIDE, "palm, across", f"{{a side}} − {_SHAPING:g} × {{waist shaping}}"),
-        Line(SIDE, "palm, up", f"{_UP:g} × {{palm length}}"),
+    sums=(
+        Sum(SIDE, "palm, across", f"{{a side}} − {_SHAPING:g} × {{waist shaping}}"),
+        Sum(SIDE, "palm, up", f"{_UP:g} × {{palm length}}"),
     ),
     moves=(move("palm", {"palm length": (0.0, _UP), "waist shaping": (-_SHAPING, 0.0)}),),
     points=(At(TRANK, "palm", "palm, across", "palm, up", ("side", "palm")),),
@@ -103,15 +103,15 @@ def _turned(style: Style) -> Part:
             _taper("fold"),
             TURNING_ROOM,
         ),
-        lines=(
-            Line(ACROSS, "finger line", sum_, guide="Finger line"),
-            Line(ACROSS, "finger fold", "{finger line} + {finger fold-back} ÷ 2", guide="Finger fold"),
-            Line(ACROSS, "finger raw edge", "{finger line} + {finger fold-back}", guide="Finger raw edge"),
-            Line(SIDE, "finger fold, across", "{a side} − {finger taper}"),
-            Line(SIDE, "finger body, across", f"{{a side}} − {TAPERED:g} × {{finger taper}}"),
-            Line(SIDE, "finger body, up", "({finger line} + {finger fold}) ÷ 2"),
+        sums=(
+            Sum(ACROSS, "finger line", sum_, guide="Finger line"),
+            Sum(ACROSS, "finger fold", "{finger line} + {finger fold-back} ÷ 2", guide="Finger fold"),
+            Sum(ACROSS, "finger raw edge", "{finger line} + {finger fold-back}", guide="Finger raw edge"),
+            Sum(SIDE, "finger fold, across", "{a side} − {finger taper}"),
+            Sum(SIDE, "finger body, across", f"{{a side}} − {TAPERED:g} × {{finger taper}}"),
+            Sum(SIDE, "finger body, up", "({finger line} + {finger fold}) ÷ 2"),
             *turned(SIDE, "finger turn", "finger body", "finger fold", 0.5),
-            Line(SIDE, "finger edge, across", f"{{a side}} + {{{TURN_ROOM}}}"),
+            Sum(SIDE, "finger edge, across", f"{{a side}} + {{{TURN_ROOM}}}"),
         ),
         moves=(
             WIDER,
@@ -183,12 +183,12 @@ def _plain(style: Style) -> Part:
         follows="palm length",
         raw="finger edge",
         allowances=(*([beyond] if has_hole(style) else []), _taper("edge")),
-        lines=(
-            Line(ACROSS, "end at the fingers", sum_, guide="Finger edge"),
-            Line(SIDE, "finger edge, across", "{a side} − {finger taper}"),
-            Line(SIDE, "widest, up", f"{_WIDEST:g} × {{end at the fingers}}"),
-            Line(SIDE, "palm, across", f"{{a side}} − {_SHAPING:g} × {{waist shaping}}"),
-            Line(SIDE, "palm, up", f"{_PLAIN_UP:g} × {{end at the fingers}}"),
+        sums=(
+            Sum(ACROSS, "end at the fingers", sum_, guide="Finger edge"),
+            Sum(SIDE, "finger edge, across", "{a side} − {finger taper}"),
+            Sum(SIDE, "widest, up", f"{_WIDEST:g} × {{end at the fingers}}"),
+            Sum(SIDE, "palm, across", f"{{a side}} − {_SHAPING:g} × {{waist shaping}}"),
+            Sum(SIDE, "palm, up", f"{_PLAIN_UP:g} × {{end at the fingers}}"),
         ),
         moves=(
             move("finger end", shares),
@@ -248,18 +248,18 @@ def _closed(style: Style) -> Part:
         allowances=(
             Allowance("tip ease", 14.0, 12.0, "how far beyond the longest finger the top is closed",
                 bounds("tip ease", 6.0, 30.0, "Less presses on the finger tips; more flaps beyond them."),
-                Drawn(1.0, Code.NOTHING_TO_DRAW, " beyond the longest finger"),
+                Least(1.0, Code.NOTHING_TO_DRAW, " beyond the longest finger"),
                 read_off=(read_up("summit above hand length", TRANK, "top summit", "hand length"),)),
         ),
-        lines=(
-            Line(ACROSS, "finger line", "{palm length}", guide="Finger line"),
-            Line(ACROSS, "top", "{hand length} + {tip ease}", guide="Top"),
-            Line(ACROSS, "end of the top", f"{{palm length}} + {_UPRIGHT:g} × ({{hand length}} − {{palm length}})",
+        sums=(
+            Sum(ACROSS, "finger line", "{palm length}", guide="Finger line"),
+            Sum(ACROSS, "top", "{hand length} + {tip ease}", guide="Top"),
+            Sum(ACROSS, "end of the top", f"{{palm length}} + {_UPRIGHT:g} × ({{hand length}} − {{palm length}})",
                 guide="End of the top"),
-            Line(TOP, "middle finger, across",
+            Sum(TOP, "middle finger, across",
                 f"({{hand girth}} − 2 × {{hand breadth}}) ÷ {_TWO_DEPTHS:g} + 1.5 × {{index-middle gap}}",
                 guide="middle finger"),
-            *tip.lines,
+            *tip.sums,
         ),
         moves=(*tip.moves, move("finger line", {"palm length": (0.0, 1.0)})),
         points=(*tip.points, At(TRANK, "knuckle", "a side", "finger line", ("side", "finger line"))),

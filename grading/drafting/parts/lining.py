@@ -24,10 +24,10 @@ from grading.drafting.parts.part import (
     At,
     Choice,
     Instead,
-    Line,
     Lined,
     Part,
     Style,
+    Sum,
     bounds,
     mirrored_seam,
     times,
@@ -67,7 +67,7 @@ def _lined(style: Style) -> Part:
     inner = {**style, **{part: lined.choice for part, lined in own.items() if lined}}
     parts = {part: choices[inner[part]].brings(inner) for part, choices in _PARTS.items()}
     every = together([trunk.brings(inner), *parts.values()])
-    inside = _Inside({line.what for line in every.lines}, _instead(filter(None, own.values()), every.balances))
+    inside = _Inside({one.what for one in every.sums}, _instead(filter(None, own.values()), every.balances))
     joined, felled = (
         tuple(edge for part in parts if (inner[part] == style[part]) is alike for edge in _raw(parts[part]))
         for alike in (True, False)
@@ -83,7 +83,7 @@ def _lined(style: Style) -> Part:
         pieces=tuple(map(inside.piece, every.pieces)),
         allowances=_allowances(),
         balances=tuple(map(inside.balance, every.balances)),
-        lines=tuple(map(inside.line, every.lines)),
+        sums=tuple(map(inside.sum, every.sums)),
         moves=tuple(map(inside.move, every.moves)),
         points=tuple(map(inside.at, every.points)),
         edges=(
@@ -149,7 +149,7 @@ def _allowances() -> tuple[Allowance, ...]:
 
 @dataclass(frozen=True)
 class _Inside:
-    """Rows of the style's parts as those of their lining: ``own`` are its lines, ``instead`` stands for figures."""
+    """Rows of the style's parts as those of their lining: ``own`` are its sums, ``instead`` stands for figures."""
 
     own: frozenset[str] | set[str]
     instead: Mapping[str, Mapping[str, float]]
@@ -168,11 +168,10 @@ class _Inside:
     def balance(self, value: Value) -> Value:
         return replace(value, name=_called(value.name))
 
-    def line(self, line: Line) -> Line:
-        sides = tuple(self.side(side) for side in line.along)
-        written = re.sub(r"\{(.+?)\}", lambda name: self._written(name[1]), line.sum)
-        stage, what = f"Lining: {_low(line.stage)}", self.named(line.what)
-        return replace(line, stage=stage, what=what, sum=written, along=sides)
+    def sum(self, one: Sum) -> Sum:
+        written = re.sub(r"\{(.+?)\}", lambda name: self._written(name[1]), one.written)
+        along = tuple(map(self.side, one.along))
+        return replace(one, stage=f"Lining: {_low(one.stage)}", what=self.named(one.what), written=written, along=along)
 
     def _written(self, name: str) -> str:
         """A name in a sum, or in brackets what stands for it."""

@@ -1,8 +1,8 @@
 """What a part of a mitten brings to its block and to its drafting, and short ways of writing that down.
 
-A part is data plus one construction. The construction is its lines: sums over measurements, allowances and lines
-before, which are worked out to draft the points, and printed as the working. The data are the rows of the block:
-among them the moves by which its points are graded, another route to the same pattern.
+A part is data plus one construction. The construction is its sums, over measurements, allowances and sums before:
+they are worked out to draft the points, and printed as the working. The data are the rows of the block: among them
+the moves by which its points are graded, another route to the same pattern.
 """
 
 from __future__ import annotations
@@ -16,21 +16,7 @@ from typing import Any
 from grading.codes import Code
 from grading.drafting.parts.read_off import Coordinates, ReadOff, read_across
 from grading.findings import Severity
-from grading.model.block import (
-    LEATHER,
-    MATERIAL,
-    Amount,
-    Edge,
-    Limit,
-    Mark,
-    Measure,
-    Move,
-    Piece,
-    Seam,
-    Share,
-    Side,
-    Value,
-)
+from grading.model.block import LEATHER, Amount, Edge, Limit, Mark, Measure, Move, Piece, Seam, Share, Side, Value
 from grading.model.making import Step
 
 __all__ = [
@@ -46,7 +32,6 @@ __all__ = [
     "SHORTER",
     "SIDE_THEN",
     "STITCH_TAKES",
-    "TAKES",
     "THUMB",
     "THUMB_FIRST",
     "TRANK",
@@ -59,13 +44,13 @@ __all__ = [
     "Apart",
     "At",
     "Choice",
-    "Drawn",
     "Instead",
-    "Line",
+    "Least",
     "Lined",
     "Part",
     "Shares",
     "Style",
+    "Sum",
     "bounds",
     "limit",
     "measure",
@@ -112,16 +97,16 @@ Instead = Mapping[str, Mapping[str, float]]
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn:
+class Least:
     """The least figure, mm, with which an allowance can be drawn; the code of the finding for less, and why."""
 
-    least: float
+    mm: float
     code: Code
     why: str
 
 
 #: A fold-back of less leaves no part to turn: 2 mm of it would show.
-FOLD_BACK = Drawn(4.0, Code.NOTHING_TO_TURN, ": it is turned there, and half of the allowance shows")
+FOLD_BACK = Least(4.0, Code.NOTHING_TO_TURN, ": it is turned there, and half of the allowance shows")
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +122,7 @@ class Allowance:
     children: float | None
     note: str
     limit: Limit | None = None
-    drawn: Drawn | None = None
+    least: Least | None = None
     read_off: tuple[ReadOff, ...] = ()
     of_layers: Callable[[float, float, float], float] | None = None
 
@@ -147,32 +132,32 @@ class Allowance:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
-    """A line of the working: the stage of drafting that it belongs to, what it gives, and the sum.
+class Sum:
+    """A line of the working: the stage of drafting that it belongs to, what it gives in mm, and the sum as written.
 
-    Names in braces are measurements, allowances and lines before it. A sum without any is told in words: its figure
-    is that of the balance value it is called by, or else the length of the edges ``along``. ``guide`` is what it is
+    Names in braces are measurements, allowances and sums before it. One without any is told in words: its figure is
+    that of the balance value it is called by, or else the length of the edges ``along``. ``guide`` is what it is
     called where it is drawn as a line right across a piece, on which points lie; blank where it is not.
 
-    >>> Line("Half the round", "a side", "{round} ÷ 2").names
+    >>> Sum("Half the round", "a side", "{round} ÷ 2").names
     ('round',)
     """
 
     stage: str
     what: str
-    sum: str
+    written: str
     along: tuple[Side, ...] = ()
     guide: str = ""
 
     @property
     def names(self) -> tuple[str, ...]:
-        """What the sum is made of."""
-        return tuple(part.split("}")[0] for part in self.sum.split("{")[1:])
+        """What it is made of."""
+        return tuple(part.split("}")[0] for part in self.written.split("{")[1:])
 
 
 @dataclass(frozen=True, slots=True)
 class At:
-    """A point: the lines that say how far across and how far up it lies (None is 0), its moves, whether it is a corner.
+    """A point: the sums that say how far across and how far up it lies (None is 0), its moves, whether it is a corner.
 
     Corners are turn points; every other point lies on a smooth curve.
     """
@@ -216,7 +201,7 @@ class Part:
     pieces: tuple[Piece, ...] = ()
     allowances: tuple[Allowance, ...] = ()
     balances: tuple[Value, ...] = ()
-    lines: tuple[Line, ...] = ()
+    sums: tuple[Sum, ...] = ()
     moves: tuple[Move, ...] = ()
     points: tuple[At, ...] = ()
     edges: tuple[Edge, ...] = ()
@@ -279,11 +264,11 @@ def times(factor: float, name: str) -> str:
     return f"{{{name}}}" if factor == 1 else f"{factor:g} × {{{name}}}"
 
 
-def turned(stage: str, point: str, body: str, fold: str, room: float) -> tuple[Line, Line]:
+def turned(stage: str, point: str, body: str, fold: str, room: float) -> tuple[Sum, Sum]:
     """A point of a turned part: the mirror image of one of the body in the fold, and some of the room further out."""
     return (
-        Line(stage, f"{point}, across", f"{{{body}, across}} + {times(room, TURN_ROOM)}"),
-        Line(stage, f"{point}, up", f"2 × {{{fold}}} − {{{body}, up}}"),
+        Sum(stage, f"{point}, across", f"{{{body}, across}} + {times(room, TURN_ROOM)}"),
+        Sum(stage, f"{point}, up", f"2 × {{{fold}}} − {{{body}, up}}"),
     )
 
 
@@ -353,10 +338,6 @@ def mirrored_seam(name: str, piece: str, edge: str) -> Seam:
     """The seam of an edge with its own mirror image: without ease."""
     none = Amount()
     return Seam(name, Side(piece, (edge,)), Side(piece, (f"{edge}'",)), none, none, none)
-
-
-#: What the material takes of the round, in a limit.
-TAKES = MATERIAL
 
 
 def turn_room(compressed_pile: float, leather: float, lining: float) -> float:

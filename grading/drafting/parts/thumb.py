@@ -9,7 +9,6 @@ from grading.drafting.parts.part import (
     MATERIAL_FIRST,
     SHORTER,
     STITCH_TAKES,
-    TAKES,
     THUMB,
     THUMB_FIRST,
     TRANK,
@@ -21,12 +20,12 @@ from grading.drafting.parts.part import (
     Apart,
     At,
     Choice,
-    Drawn,
-    Line,
+    Least,
     Lined,
     Part,
     Shares,
     Style,
+    Sum,
     bounds,
     limit,
     measure,
@@ -39,7 +38,7 @@ from grading.drafting.parts.sewn import INSIDE, OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.tip import Reach, rounded
 from grading.drafting.parts.trunk import leather
 from grading.findings import Severity
-from grading.model.block import Amount, Edge, Kind, Mark, Move, Piece, Seam, Side, Value
+from grading.model.block import MATERIAL, Amount, Edge, Kind, Mark, Move, Piece, Seam, Side, Value
 from grading.model.making import Step
 
 __all__ = ["CHOICES", "FIT", "FULLNESS", "THUMB_STAGE"]
@@ -75,22 +74,22 @@ def _stem(part: float, out: Shares) -> Shares:
     return {"web to knuckle": (0.0, -part), "web lowering": (0.0, -part), **out}
 
 
-def _flare(point: str) -> tuple[Line, Line]:
+def _flare(point: str) -> tuple[Sum, Sum]:
     down, up, out = FLARE[point]
     return (
-        Line(THUMB_STAGE, f"{point}, across", f"{{a side of the thumb}} + {out:g} × {{thumb flare}}"),
-        Line(THUMB_STAGE, f"{point}, up", f"{times(down, 'T of the thumb')} + {up:g} × {{thumb flare}}"),
+        Sum(THUMB_STAGE, f"{point}, across", f"{{a side of the thumb}} + {out:g} × {{thumb flare}}"),
+        Sum(THUMB_STAGE, f"{point}, up", f"{times(down, 'T of the thumb')} + {up:g} × {{thumb flare}}"),
     )
 
 
-def _foot(point: str) -> tuple[Line, Line]:
+def _foot(point: str) -> tuple[Sum, Sum]:
     (across, by_width, by_depth), (out, sink) = FOOT[point], FULLER[point]
     wider = f" + {times(out, FULLNESS)}" if out else ""
     below = f" − {times(by_width, 'half across at T')}" if by_width else ""
     sum_ = f"{{T of the thumb}}{below} − {times(by_depth, 'depth of the foot')} − {times(-sink, FULLNESS)}"
     return (
-        Line(THUMB_STAGE, f"{point}, across", f"{times(across, 'half across at T')}{wider}"),
-        Line(THUMB_STAGE, f"{point}, up", sum_),
+        Sum(THUMB_STAGE, f"{point}, across", f"{times(across, 'half across at T')}{wider}"),
+        Sum(THUMB_STAGE, f"{point}, up", sum_),
     )
 
 
@@ -152,7 +151,7 @@ def _tube(style: Style, tip: Part) -> Part:
         allowances=(
             Allowance("thumb ease", 19.0, 19.0,
                 "round the thumb: it has to pass its tube, and the material takes the most of it",
-                bounds("thumb ease", TAKES, 36.0, f"{MATERIAL_FIRST}; with more than 36 mm it turns on the thumb."),
+                bounds("thumb ease", MATERIAL, 36.0, f"{MATERIAL_FIRST}; with more than 36 mm it turns on the thumb."),
                 read_off=(ReadOff("twice a side of the thumb less thumb girth",
                     (((THUMB, "knuckle", 0), 2.0), ("thumb girth", -1.0))),)),
             Allowance("web lowering", 8.0, 6.0,
@@ -166,7 +165,7 @@ def _tube(style: Style, tip: Part) -> Part:
                 read_off=(read_across("the thumb's knuckle less stem", THUMB, "knuckle", "stem"),)),
             Allowance("thumb flare", 7.5, 5.5, "how far the thumb's stem flares at T, from half-way down",
                 bounds("thumb flare", 3.0, 8.0, "Less leaves no way from tube to palm; more stands off the web."),
-                Drawn(1.0, Code.NOTHING_TO_FLARE, ", usually 3 to 8: the rim leaves the tube square to it"),
+                Least(1.0, Code.NOTHING_TO_FLARE, ", usually 3 to 8: the rim leaves the tube square to it"),
                 read_off=(read_across("the thumb's T less knuckle", THUMB, "T", "knuckle"),)),
             Allowance("foot depth", 1.5, 1.0, "how much deeper the foot is than the thumb root is long",
                 bounds("foot depth", -2.0, 3.7, "A foot deeper than this stands off the palm in a pouch."),
@@ -177,26 +176,26 @@ def _tube(style: Style, tip: Part) -> Part:
             Value(FULLNESS, Kind.BALANCE, 0.0, 0.0, *FULLNESS_BOUNDS,
                 note="fills or flattens the foot until the thumb fits"),
         ),
-        lines=(
-            Line(THUMB_STAGE, "round the thumb", "{thumb girth} + {thumb ease}"),
-            Line(THUMB_STAGE, "a side of the thumb", "{round the thumb} ÷ 2", guide="half the round"),
-            *tip.lines,
-            Line(THUMB_STAGE, "T of the thumb", "−{web to knuckle} − {web lowering}", guide="T, lowered"),
-            Line(THUMB_STAGE, "half across at T", "{a side of the thumb} + {thumb flare}"),
-            Line(THUMB_STAGE, "stem, across", "{a side of the thumb} − {stem waist}"),
-            Line(THUMB_STAGE, "stem, up", "0.5 × {T of the thumb}"),
+        sums=(
+            Sum(THUMB_STAGE, "round the thumb", "{thumb girth} + {thumb ease}"),
+            Sum(THUMB_STAGE, "a side of the thumb", "{round the thumb} ÷ 2", guide="half the round"),
+            *tip.sums,
+            Sum(THUMB_STAGE, "T of the thumb", "−{web to knuckle} − {web lowering}", guide="T, lowered"),
+            Sum(THUMB_STAGE, "half across at T", "{a side of the thumb} + {thumb flare}"),
+            Sum(THUMB_STAGE, "stem, across", "{a side of the thumb} − {stem waist}"),
+            Sum(THUMB_STAGE, "stem, up", "0.5 × {T of the thumb}"),
             *(line for point in FLARE for line in _flare(point)),
-            Line(THUMB_STAGE, "depth of the foot", "{thumb root length} + {foot depth}"),
-            Line(THUMB_STAGE, FULLNESS,
+            Sum(THUMB_STAGE, "depth of the foot", "{thumb root length} + {foot depth}"),
+            Sum(THUMB_STAGE, FULLNESS,
                 "found by trying, until the thumb is as much longer than its hole as it should be"),
             *(line for point in FOOT for line in _foot(point)),
-            Line(THUMB_STAGE, "H of the thumb", f"{{T of the thumb}} − {{depth of the foot}} − {{{FULLNESS}}}",
+            Sum(THUMB_STAGE, "H of the thumb", f"{{T of the thumb}} − {{depth of the foot}} − {{{FULLNESS}}}",
                 guide="H"),
-            Line(FIT, "rim of the thumb", "both halves of the foot, T by H to T",
+            Sum(FIT, "rim of the thumb", "both halves of the foot, T by H to T",
                 tuple(seam.side_a for seam in seams)),
-            Line(FIT, "round the hole", "both halves of the hole, T by H to T",
+            Sum(FIT, "round the hole", "both halves of the hole, T by H to T",
                 tuple(seam.side_b for seam in seams)),
-            Line(FIT, "thumb longer by", "{rim of the thumb} − {round the hole}"),
+            Sum(FIT, "thumb longer by", "{rim of the thumb} − {round the hole}"),
         ),
         moves=(
             move("thumb side", {"thumb girth": (0.5, 0.0), "thumb ease": (0.5, 0.0)}),
@@ -240,7 +239,7 @@ def _tube(style: Style, tip: Part) -> Part:
             measure("narrowest of the tube", THUMB, "narrowest", (tip.side, "T"), None, "Round the closed tube."),
         ),
         limits=(
-            limit("room in the thumb", "narrowest of the tube", f"{TAKES} + 4", None, Severity.WARNING,
+            limit("room in the thumb", "narrowest of the tube", f"{MATERIAL} + 4", None, Severity.WARNING,
                 "The thumb has to pass its tube with 4 mm to spare, and the material takes its part of the round.",
                 less="thumb girth"),
             limit("rim square to the tube", "rim at T", 88.0, 92.0, Severity.NOTE,
@@ -278,10 +277,10 @@ def _turned(style: Style) -> Part:
                 read_off=(read_up("turn edge above the knuckle line", THUMB, "turn edge"),)),
             TURNING_ROOM,
         ),
-        lines=(
-            Line(THUMB_STAGE, "thumb fold", "{thumb turn} ÷ 2", guide="Fold"),
-            Line(THUMB_STAGE, "thumb raw edge", "{thumb turn}", guide="Raw edge"),
-            Line(THUMB_STAGE, "turn edge, across", f"{{a side of the thumb}} + {{{TURN_ROOM}}}"),
+        sums=(
+            Sum(THUMB_STAGE, "thumb fold", "{thumb turn} ÷ 2", guide="Fold"),
+            Sum(THUMB_STAGE, "thumb raw edge", "{thumb turn}", guide="Raw edge"),
+            Sum(THUMB_STAGE, "turn edge, across", f"{{a side of the thumb}} + {{{TURN_ROOM}}}"),
         ),
         moves=(WIDER, move("thumb edge", {"thumb turn": (0.0, 1.0)}), move("thumb fold", {"thumb turn": (0.0, 0.5)})),
         points=(
@@ -318,11 +317,11 @@ def _plain(style: Style) -> Part:
                 8.0,
                 "how far beyond its knuckle line the thumb ends, open",
                 bounds("thumb end", 4.0, 30.0, "Further than this it covers the thumb's tip."),
-                Drawn(4.0, Code.NOTHING_TO_DRAW, " beyond the knuckle, where its girth is taken"),
+                Least(4.0, Code.NOTHING_TO_DRAW, " beyond the knuckle, where its girth is taken"),
                 read_off=(read_up("end edge above the knuckle line", THUMB, "end edge"),),
             ),
         ),
-        lines=(Line(THUMB_STAGE, "end of the thumb", "{thumb end}", guide="Edge"),),
+        sums=(Sum(THUMB_STAGE, "end of the thumb", "{thumb end}", guide="Edge"),),
         moves=(move("thumb end", {"thumb end": (0.0, 1.0)}),),
         points=(
             At(THUMB, "end centre", None, "end of the thumb", ("thumb end",)),
@@ -361,16 +360,16 @@ def _closed(style: Style) -> Part:
         allowances=(
             Allowance("thumb tip ease", 10.0, 8.0, "how far beyond its tip the thumb is closed",
                 bounds("thumb tip ease", 5.0, 20.0, "Less presses on the thumb's tip; more flaps beyond it."),
-                Drawn(1.0, Code.NOTHING_TO_DRAW, " beyond the tip"),
+                Least(1.0, Code.NOTHING_TO_DRAW, " beyond the tip"),
                 read_off=(ReadOff("summit beyond web to tip",
                     (((THUMB, "tip summit", 1), 1.0), ("web to tip", -1.0), ("web to knuckle", 1.0))),)),
         ),
-        lines=(
-            Line(THUMB_STAGE, "half of a side of the thumb", "{a side of the thumb} ÷ 2"),
-            Line(THUMB_STAGE, "top of the thumb", "{web to tip} − {web to knuckle} + {thumb tip ease}", guide="Top"),
-            Line(THUMB_STAGE, "end of the thumb's top", f"{upright:g} × ({{web to tip}} − {{web to knuckle}})",
+        sums=(
+            Sum(THUMB_STAGE, "half of a side of the thumb", "{a side of the thumb} ÷ 2"),
+            Sum(THUMB_STAGE, "top of the thumb", "{web to tip} − {web to knuckle} + {thumb tip ease}", guide="Top"),
+            Sum(THUMB_STAGE, "end of the thumb's top", f"{upright:g} × ({{web to tip}} − {{web to knuckle}})",
                 guide="End of the top"),
-            *top.lines,
+            *top.sums,
         ),
         moves=top.moves,
         points=top.points,

@@ -5,15 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from grading.drafting.parts.part import (
-    TAKES,
     TRANK,
     Allowance,
     At,
     Choice,
-    Line,
     Part,
     Shares,
     Style,
+    Sum,
     bounds,
     limit,
     measure,
@@ -24,7 +23,7 @@ from grading.drafting.parts.read_off import ReadOff
 from grading.drafting.parts.sewn import INSIDE, PLAIN_EDGES, RAW
 from grading.drafting.parts.trunk import finger_point, has_hole
 from grading.findings import Severity
-from grading.model.block import Edge, Mark
+from grading.model.block import MATERIAL, Edge, Mark
 
 __all__ = ["CHOICES", "HOLE_STAGE"]
 
@@ -71,7 +70,7 @@ def _forward(style: Style) -> Part:
                         read_off=(ReadOff("T less index-middle gap",
                             (((TRANK, "T", 0), 1.0), ("index-middle gap", -1.0))),)),
             ),
-            lines=(Line(HOLE_STAGE, "thumb line", "{index-middle gap} + {thumb forward}", guide="thumb line"),),
+            sums=(Sum(HOLE_STAGE, "thumb line", "{index-middle gap} + {thumb forward}", guide="thumb line"),),
             checks=(
                 measure("hole, palm half", TRANK, "along", ("T", "H"), None, "From T down the palm side to H."),
                 measure("hole, index half", TRANK, "along", ("H", "T"), None, "From H up the index side to T."),
@@ -111,13 +110,13 @@ def _hole(style: Style, middle: str | None, across: Shares, *halves: _Half) -> P
     sewn, before = (RAW, "") if bare else (INSIDE, "Before the thumb is set: ")
     # fmt: off
     return Part(
-        lines=(
-            Line(HOLE_STAGE, "T below the finger line", "{web depth}"),
-            Line(HOLE_STAGE, "T of the hole", "{palm length} − {web depth}", guide="T of the hole"),
-            Line(HOLE_STAGE, "H of the hole", "{T of the hole} − {thumb root length}", guide="H of the hole"),
+        sums=(
+            Sum(HOLE_STAGE, "T below the finger line", "{web depth}"),
+            Sum(HOLE_STAGE, "T of the hole", "{palm length} − {web depth}", guide="T of the hole"),
+            Sum(HOLE_STAGE, "H of the hole", "{T of the hole} − {thumb root length}", guide="H of the hole"),
             *(line for part, (down, out) in HOLE.items() for line in (
-                Line(HOLE_STAGE, f"hole {part}, up", f"{{T of the hole}} − {down:g} × {{thumb root length}}"),
-                *(Line(HOLE_STAGE, f"{half.points} {part}, across", f"{_from(middle, half.way)}{out:g} × "
+                Sum(HOLE_STAGE, f"hole {part}, up", f"{{T of the hole}} − {down:g} × {{thumb root length}}"),
+                *(Sum(HOLE_STAGE, f"{half.points} {part}, across", f"{_from(middle, half.way)}{out:g} × "
                     "{thumb root breadth} ÷ 2") for half in halves),
             )),
         ),
@@ -155,7 +154,7 @@ def _hole(style: Style, middle: str | None, across: Shares, *halves: _Half) -> P
                 "The smallest radius round the hole."),
         ),
         limits=(
-            *([limit("hole for the thumb", "thumb hole height", f"{TAKES} + 10", None, Severity.WARNING,
+            *([limit("hole for the thumb", "thumb hole height", f"{MATERIAL} + 10", None, Severity.WARNING,
                 "The bare thumb has to pass the hole, and the material takes its part of the round.", times=2.0,
                 less="thumb girth")] if bare else []),
             limit("hole round enough", "hole's tightest bend", 6.0, None, Severity.WARNING,

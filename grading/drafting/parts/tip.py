@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from grading.drafting.parts.part import At, Line, Part, move
+from grading.drafting.parts.part import At, Part, Sum, move
 from grading.drafting.parts.sewn import OVERSEWN
 from grading.model.block import Edge
 
@@ -26,9 +26,9 @@ RISE: Knots = {"rise": (0.19, 0.44), "shoulder": (0.55, 0.82)}
 
 @dataclass(frozen=True)
 class Reach:
-    """How far something reaches, across or up: the line that says so, and its shares of values."""
+    """How far something reaches, across or up: the sum that says so, and its shares of values."""
 
-    line: str
+    what: str
     shares: Mapping[str, float]
 
 
@@ -43,40 +43,40 @@ def rounded(
     """
     dart = f"dart of the {name}"
     low = {**top.shares, **{value: top.shares.get(value, 0.0) - DART * share for value, share in half.shares.items()}}
-    lines = [Line(stage, dart, f"{{{top.line}}} − {DART:g} × {{{half.line}}}")]
-    moves = [move(dart, {value: (0.0, share) for value, share in low.items()})]
+    sums = [Sum(stage, dart, f"{{{top.what}}} − {DART:g} × {{{half.what}}}")]
+    moves = [move(dart, _both({}, low))]
     points = [At(piece, centre, None, dart, (dart,), turn=True)]
 
     def point(called: str, across: tuple[str, Mapping[str, float]], up: tuple[str, Mapping[str, float]]) -> None:
-        """A point between two reaches each way: the lines of its coordinates, and its move."""
+        """A point between two reaches each way: the sums of its coordinates, and its move."""
         (sum_x, x), (sum_y, y) = across, up
-        lines.append(Line(stage, f"{called}, across", sum_x))
-        lines.append(Line(stage, f"{called}, up", sum_y))
-        moves.append(move(f"to {called}", {value: (x.get(value, 0.0), y.get(value, 0.0)) for value in {**x, **y}}))
+        sums.append(Sum(stage, f"{called}, across", sum_x))
+        sums.append(Sum(stage, f"{called}, up", sum_y))
+        moves.append(move(f"to {called}", _both(x, y)))
         points.append(At(piece, called, f"{called}, across", f"{called}, up", (f"to {called}",)))
 
     for part, (along, rise) in RISE.items():
         point(
             f"{name} {part}",
-            (f"{along:g} × {{{summit.line}}}", _between({}, summit.shares, along)),
-            (f"{{{dart}}} + {rise:g} × ({{{top.line}}} − {{{dart}}})", _between(low, top.shares, rise)),
+            (f"{along:g} × {{{summit.what}}}", _between({}, summit.shares, along)),
+            (f"{{{dart}}} + {rise:g} × ({{{top.what}}} − {{{dart}}})", _between(low, top.shares, rise)),
         )
     at_summit, at_end = f"{name} summit", f"{name} end"
     moves.append(move(f"to {at_summit}", _both(summit.shares, top.shares)))
-    points.append(At(piece, at_summit, summit.line, top.line, (f"to {at_summit}",)))
+    points.append(At(piece, at_summit, summit.what, top.what, (f"to {at_summit}",)))
     for part, (along, down) in fall.items():
         point(
             f"{name} {part}",
             (
-                f"{{{summit.line}}} + {along:g} × ({{{half.line}}} − {{{summit.line}}})",
+                f"{{{summit.what}}} + {along:g} × ({{{half.what}}} − {{{summit.what}}})",
                 _between(summit.shares, half.shares, along),
             ),
-            (f"{{{top.line}}} − {down:g} × ({{{top.line}}} − {{{end.line}}})", _between(top.shares, end.shares, down)),
+            (f"{{{top.what}}} − {down:g} × ({{{top.what}}} − {{{end.what}}})", _between(top.shares, end.shares, down)),
         )
     moves.append(move(f"to {at_end}", _both(half.shares, end.shares)))
-    points.append(At(piece, at_end, half.line, end.line, (f"to {at_end}",)))
+    points.append(At(piece, at_end, half.what, end.what, (f"to {at_end}",)))
     edge = Edge(piece, name, "boundary", tuple(at.name for at in points), OVERSEWN)
-    return Part(at_summit, side=at_end, lines=(*lines,), moves=(*moves,), points=(*points,), edges=(edge,))
+    return Part(at_summit, side=at_end, sums=(*sums,), moves=(*moves,), points=(*points,), edges=(edge,))
 
 
 def _between(one: Mapping[str, float], other: Mapping[str, float], along: float) -> dict[str, float]:

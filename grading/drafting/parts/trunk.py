@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from grading.drafting.parts.part import (
     MATERIAL_FIRST,
-    TAKES,
     TRANK,
     Allowance,
     At,
-    Line,
     Part,
     Shares,
     Style,
+    Sum,
     bounds,
     limit,
     measure,
@@ -20,7 +19,7 @@ from grading.drafting.parts.part import (
 )
 from grading.drafting.parts.read_off import ReadOff, read_across, read_down
 from grading.findings import Severity
-from grading.model.block import Measure, Piece
+from grading.model.block import MATERIAL, Measure, Piece
 
 __all__ = [
     "ACROSS",
@@ -129,7 +128,7 @@ def brings(style: Style) -> Part:
         ),
         allowances=(
             Allowance("hand ease", 24.0, 22.0, "round the hand: room to move and the material's own thickness",
-                bounds("hand ease", TAKES, 45.0, f"{MATERIAL_FIRST}; with more than 45 mm it turns on the hand."),
+                bounds("hand ease", MATERIAL, 45.0, f"{MATERIAL_FIRST}; with more than 45 mm it turns on the hand."),
                 read_off=tuple(ReadOff("twice a side less fist girth",
                     (((TRANK, widest, 0), 2.0), ("fist girth", -1.0))) for widest in ("knuckle", "widest"))),
             Allowance("waist shaping", 2.0, 1.0, "how much narrower a side is at the waist than at the knuckles",
@@ -161,11 +160,11 @@ def brings(style: Style) -> Part:
                 else []
             ),
         ),
-        lines=(
-            Line(HALF, "round the mitten", "{fist girth} + {hand ease}"),
-            Line(HALF, "a side", "{round the mitten} ÷ 2", guide="half the round"),
-            Line(HALF, "to add beside the flat hand", "{a side} − {hand breadth}"),
-            *([] if at_knuckles else [Line(ACROSS, "palm up to the fingers", "{palm length}")]),
+        sums=(
+            Sum(HALF, "round the mitten", "{fist girth} + {hand ease}"),
+            Sum(HALF, "a side", "{round the mitten} ÷ 2", guide="half the round"),
+            Sum(HALF, "to add beside the flat hand", "{a side} − {hand breadth}"),
+            *([] if at_knuckles else [Sum(ACROSS, "palm up to the fingers", "{palm length}")]),
         ),
         moves=(
             move("side", {"fist girth": (0.5, 0.0), "hand ease": (0.5, 0.0)}),
@@ -183,10 +182,10 @@ def brings(style: Style) -> Part:
                 "From the finger line down."),
         ),
         limits=(
-            limit("room at the waist", "narrowest of the trank", TAKES, None, Severity.ERROR,
+            limit("room at the waist", "narrowest of the trank", MATERIAL, None, Severity.ERROR,
                 "The whole hand, thumb tucked in, has to pass the waist, and the material takes its part of the round.",
                 less="entry girth"),
-            limit("ease at the waist", "narrowest of the trank", f"{TAKES} + 12", None, Severity.WARNING,
+            limit("ease at the waist", "narrowest of the trank", f"{MATERIAL} + 12", None, Severity.WARNING,
                 "With less than 12 mm to spare the hand goes through the waist only with a pull.", less="entry girth"),
             limit("waist at the wrist", "waist below the finger line", 0.0, 10.0, Severity.WARNING,
                 "The waist lies at the wrist or up to 10 mm below it: higher up it presses on the ball of the thumb.",

@@ -1,4 +1,4 @@
-"""Work out the lines of a construction, one after another, from the figures of a hand."""
+"""Work out the sums of a construction, one after another, from the figures of a hand."""
 
 from __future__ import annotations
 
@@ -8,12 +8,12 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from functools import cache
 
-from grading.drafting.parts.part import Line
+from grading.drafting.parts.part import Sum
 
 __all__ = ["worked"]
 
 #: A sum as a function of its names' figures.
-_Sum = Callable[[Mapping[str, float]], float]
+_Function = Callable[[Mapping[str, float]], float]
 
 _WRITTEN = str.maketrans({"×": "*", "÷": "/", "−": "-"})
 _OPERATIONS: dict[type, Callable[[float, float], float]] = {
@@ -24,22 +24,23 @@ _OPERATIONS: dict[type, Callable[[float, float], float]] = {
 }
 
 
-def worked(lines: Iterable[Line], given: Mapping[str, float]) -> dict[str, float]:
-    """What each line gives in mm, beside the figures given; told lines, and any of which a name is not known, are
-    left out.
+def worked(sums: Iterable[Sum], given: Mapping[str, float]) -> dict[str, float]:
+    """What each sum comes to in mm, beside the figures given.
 
-    >>> worked([Line("", "a side", "({fist girth} + {ease}) ÷ 2")], {"fist girth": 200.0, "ease": 24.0})["a side"]
+    What is told in words, and any sum of which a name is not known, is left out.
+
+    >>> worked([Sum("", "a side", "({fist girth} + {ease}) ÷ 2")], {"fist girth": 200.0, "ease": 24.0})["a side"]
     112.0
     """
     known = dict(given)
-    for line in lines:
-        if line.names and all(name in known for name in line.names):
-            known[line.what] = _read(line.sum)(known)
+    for one in sums:
+        if one.names and all(name in known for name in one.names):
+            known[one.what] = _read(one.written)(known)
     return known
 
 
 @cache
-def _read(written: str) -> _Sum:
+def _read(written: str) -> _Function:
     """A sum as a function. Raises KeyError for what is no sum of names, figures, + − × ÷ and brackets."""
     names: list[str] = []
 
@@ -51,7 +52,7 @@ def _read(written: str) -> _Sum:
     return _made(ast.parse(text, mode="eval").body, names)
 
 
-def _made(node: ast.AST, names: list[str]) -> _Sum:
+def _made(node: ast.AST, names: list[str]) -> _Function:
     if isinstance(node, ast.Name):
         name = names[int(node.id[1:])]
         return lambda known: known[name]
