@@ -20,10 +20,10 @@ from grading.model.block import LEATHER, LINING, MATERIAL, Block
 from grading.model.measured import Hands
 from grading.model.names import Names, UnknownNameError
 
-__all__ = ["THUMB_LONGER_BY", "Drafted", "allowances_from_words", "audit_base", "draft_base", "style_meant"]
+__all__ = ["Drafted", "allowances_from_words", "audit_base", "draft_base", "style_meant"]
 
 #: How much longer the thumb's rim is than its hole; where it is not given, the standard mitten's share of the hole.
-THUMB_LONGER_BY = "thumb longer by"
+_THUMB_LONGER_BY = "thumb longer by"
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,12 +42,16 @@ def style_meant(
 
     With a note of every choice that was so made, and what it does not go with.
     """
-    meant, others, findings = dict(style), [], []
+    by_zero = {
+        name: (part, other) for part, choice in style.items() for name, other in PARTS[part][choice].zero_is.items()
+    }
+    known, meant, others, findings = Names(by_zero), dict(style), [], []
     for word, typed in pairs:
-        part, name, choice = _by_zero(style, word)
-        if not choice or not _is_zero(typed, unit):
+        name = known.settled_or_not(word)
+        if name not in by_zero or not _is_zero(typed, unit):
             others.append((word, typed))
             continue
+        part, choice = by_zero[name]
         before = mitten(meant).usual()
         meant[part] = choice
         added = [own for own in mitten(meant).usual() if own not in before]
@@ -62,16 +66,6 @@ def style_meant(
             )
         )
     return meant, others, [*findings, *(one for one in senseless(meant) if one not in [*senseless(style)])]
-
-
-def _by_zero(style: Style, word: str) -> tuple[str, str, str]:
-    """The part, the allowance's own name and the choice that the allowance means where it is 0; blanks for none."""
-    for part, choice in style.items():
-        zero_is = PARTS[part][choice].zero_is or {}
-        name = Names(zero_is).settled_or_not(word)
-        if name in zero_is:
-            return part, name, zero_is[name]
-    return "", "", ""
 
 
 def _is_zero(typed: str, unit: str) -> bool:
@@ -91,7 +85,7 @@ def allowances_from_words(
     made = mitten(style)
     allowances = {**made.usual(), **made.layer}
     findings = []
-    known = [*(one.name for one in made.allowances), *made.layer, *([THUMB_LONGER_BY] if made.balances else [])]
+    known = [*(one.name for one in made.allowances), *made.layer, *([_THUMB_LONGER_BY] if made.balances else [])]
     names = Names(known)
     for word, typed in pairs:
         place = Place(measure=word)
@@ -139,7 +133,7 @@ def draft_base(
         lining=allowances.get(LINING_THICKNESS, 0.0),
         date=date,
         notes=f"Drafted for a {larger.hand} hand.",
-        thumb_longer_by=allowances.get(THUMB_LONGER_BY),
+        thumb_longer_by=allowances.get(_THUMB_LONGER_BY),
         style=style,
     )
     findings += audit_base(block, larger.figures)

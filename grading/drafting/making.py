@@ -37,7 +37,7 @@ def closing(fingers: Part, cuff: Part, others: Sequence[Part], pieces: Iterable[
     side = Step(
         "", f"Oversew from {fingers.raw} to {cuff.raw} in one go{crosses}.", "oversewing", note=note, shows=sewn
     )
-    folds = {where: line for part in (fingers, cuff, *others) for where, line in (part.folds or {}).items()}
+    folds = {where: line for part in (fingers, cuff, *others) for where, line in part.folds.items()}
     if not folds:
         return Part(seams=seams, steps=((SIDE_THEN, side),))
     places = list(folds)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -108,7 +108,7 @@ def one_pair(
     findings = list(check_hands(hands))
     table = stock.run.body
     findings += _useless(hands, table)
-    if not any(table.row(name) is not None for name in (*hands.left, *hands.right)):
+    if not {*hands.left, *hands.right} & set(table.measurements):
         found, expected = "No measurement of a hand was given.", "At the least the fist girth of the larger hand."
         action = f"Give one of {', '.join(table.measurements)}."
         findings.append(Finding.error(Code.MEASUREMENT_MISSING, Place(), found, expected, action))
@@ -229,31 +229,21 @@ def _for_hand(block: Block, hand: str) -> Block:
     )
 
 
-def _useless(hands: Hands, table: SizeTable) -> list[Finding]:
+def _useless(hands: Hands, table: SizeTable) -> Iterator[Finding]:
     """A note for every measurement that the group's table does not have: there it changes nothing."""
-    names = dict.fromkeys((*hands.left, *hands.right))
-    return [
-        Finding.note(
-            Code.MEASUREMENT_NOT_USED,
-            Place(group=table.group, measure=name),
-            "The size table has no row of that name.",
-            "It is left out.",
-            "",
-        )
-        for name in names
-        if table.row(name) is None
-    ]
+    for name in dict.fromkeys((*hands.left, *hands.right)):
+        if name not in table.measurements:
+            place, found = Place(group=table.group, measure=name), "The size table has no row of that name."
+            yield Finding.note(Code.MEASUREMENT_NOT_USED, place, found, "It is left out.", "")
 
 
-def _far_out(stock: GradedGroup, lead: float) -> list[Finding]:
+def _far_out(stock: GradedGroup, lead: float) -> Iterator[Finding]:
     """A warning where a hand lies beyond the group's sizes by more than a step: estimates reach no further."""
     table = stock.run.table
     girths = table.values[0]
     step = float(np.median(np.diff(np.sort(girths)))) if len(girths) > 1 else 0.0
-    if girths.min() - step <= lead <= girths.max() + step:
-        return []
-    return [
-        Finding.warning(
+    if not girths.min() - step <= lead <= girths.max() + step:
+        yield Finding.warning(
             Code.BEYOND_THE_SIZES,
             Place(group=table.group, measure=table.measurements[0]),
             f"{table.measurements[0]} is {lead:g} mm; the group's sizes run from {girths.min():g} to "
@@ -261,4 +251,3 @@ def _far_out(stock: GradedGroup, lead: float) -> list[Finding]:
             "Within a step of the sizes: beyond, estimates and the shape of the block are guesses.",
             "Measure everything, take the group that is nearer, and sew a sample first.",
         )
-    ]

@@ -39,22 +39,13 @@ NO_COPY = 2.0
 _MADE = (THUMB, "web centre")
 
 
-#: What a pattern has of the hand itself, without any ease: how it is read off the pattern, and off the hand.
-_WITHOUT_EASE = (
-    (
-        ReadOff("T to H of the hole", (((TRANK, "T", 1), 1.0), ((TRANK, "H", 1), -1.0))),
-        ReadOff("thumb root length", (("thumb root length", 1.0),)),
-    ),
-    (
-        read_across("hole across", TRANK, "palm side", "index side"),
-        ReadOff("thumb root breadth", (("thumb root breadth", 1.0),)),
-    ),
-    (
-        read_up("T above the wrist line", TRANK, "T"),
-        ReadOff("palm length less web depth", (("palm length", 1.0), ("web depth", -1.0))),
-    ),
-    (read_up("finger line", TRANK, "knuckle"), ReadOff("palm length", (("palm length", 1.0),))),
-)
+#: What a pattern has of the hand itself, without any ease, and which measurement of it that is, less which other.
+_WITHOUT_EASE = {
+    ReadOff("T to H of the hole", (((TRANK, "T", 1), 1.0), ((TRANK, "H", 1), -1.0))): ("thumb root length",),
+    read_across("hole across", TRANK, "palm side", "index side"): ("thumb root breadth",),
+    read_up("T above the wrist line", TRANK, "T"): ("palm length", "web depth"),
+    read_up("finger line", TRANK, "knuckle"): ("palm length",),
+}
 
 
 @dataclass(frozen=True)
@@ -140,11 +131,12 @@ def _of_the_hand(finding: Finding) -> Finding:
 
 def _witnesses(at: Coordinates, figures: Mapping[str, float]) -> Iterator[_Witness]:
     """What the pattern has of the hand without any ease, as far as its points tell it."""
-    for drawn, measured in _WITHOUT_EASE:
-        if drawn.points <= set(at):
-            witness = _Witness(drawn.words, drawn.of(at, figures), measured.words, measured.of(at, figures))
+    for way, (measurement, *less) in _WITHOUT_EASE.items():
+        if way.points <= set(at):
+            mm = figures[measurement] - sum(figures[name] for name in less)
+            witness = _Witness(way.words, way.of(at, figures), " less ".join((measurement, *less)), mm)
             # What lies the wrong way round, or on the wrong side of the wrist line, tells nothing of the copy.
-            if witness.drawn > 0 and witness.mm > 0:
+            if witness.drawn > 0 and mm > 0:
                 yield witness
 
 

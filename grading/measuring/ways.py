@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
@@ -90,23 +90,25 @@ def help_of_from() -> str:
     >>> help_of_from()
     "The first point; for a perimeter, a clearance or a radius, boundary or the cut-out's name."
     """
-    others = _joined(_words(lambda way: way.start is not End.POINT, article=True), "or")
+    others = _listed([_with_article(word) for word, way in WAYS.items() if way.start is not End.POINT], "or")
     return f"The first point; for {others}, boundary or the cut-out's name."
 
 
 def help_of_to() -> str:
-    """What it says of the second end."""
-    blank = _joined(_words(lambda way: way.end is End.NOTHING), "and")
-    lines = _joined(_words(lambda way: way.end is End.CLEAR_OF, article=True), "or")
+    """What the sheet says of the second end: a point, but for ways that end at nothing or at a line.
+
+    >>> help_of_to()
+    'The second point; blank for across, perimeter, radius and angle; boundary or mirror line for a clearance.'
+    """
+    blank = _listed([word for word, way in WAYS.items() if way.end is End.NOTHING], "and")
+    lines = _listed([_with_article(word) for word, way in WAYS.items() if way.end is End.CLEAR_OF], "or")
     return f"The second point; blank for {blank}; boundary or mirror line for {lines}."
 
 
-def _words(wanted: Callable[[Way], bool], *, article: bool = False) -> Iterator[str]:
-    for word, way in WAYS.items():
-        if wanted(way):
-            yield f"{'an' if word[0] in 'aeiou' else 'a'} {word}" if article else word
+def _with_article(word: str) -> str:
+    return f"{'an' if word[0] in 'aeiou' else 'a'} {word}"
 
 
-def _joined(words: Iterable[str], last: str) -> str:
+def _listed(words: Sequence[str], last: str) -> str:
     *first, only = words
     return f"{', '.join(first)} {last} {only}" if first else only

@@ -12,7 +12,7 @@ from enum import Enum
 from typing import Any
 
 from grading.findings import Place, Severity
-from grading.model.hands import EITHER, HANDS, OUTSIDE, RIGHT, View, shown, view
+from grading.model.hands import EITHER, HANDS, OUTSIDE, RIGHT, View, is_reversed
 from grading.model.making import Instruction, Step
 from grading.model.names import Names
 
@@ -458,10 +458,10 @@ class Block:
         )
 
     def view(self, hand: str) -> View:
-        """How the pattern of a hand lies on the skin; one that serves either lies as it is shown."""
+        """How the pattern of a hand lies, the marked face up; one that serves either hand lies as it is shown."""
         if hand == EITHER:
             return self.shown
-        return view(hand, self.drawn_from, self.marked_on)
+        return View(hand, self.marked_on, is_reversed(hand, self.drawn_from, self.marked_on))
 
     def marked_face(self, piece: Piece) -> str:
         """The face of what a piece is cut from that is up where it is marked.
@@ -474,10 +474,18 @@ class Block:
 
     @property
     def shown(self) -> View:
-        """Which hand is drawn, and how, where a piece is drawn but once: either, if each is its own mirror image."""
-        view = shown(self.hands, self.drawn_from, self.marked_on)
+        """The one view that stands for all hands cut, where a sheet draws a piece but once.
+
+        Of a pair it is the hand whose pattern lies as the block is drawn; a hand that is cut alone stands for itself,
+        and 'either' for both where each piece is its own mirror image.
+
+        >>> from grading.drafting.scenario import demo_block
+        >>> str(demo_block().shown)
+        'outside up: left hand'
+        """
+        shown = min((self.view(hand) for hand in self.hands or HANDS), key=lambda one: one.reversed)
         either = self.pieces and all(map(self._own_image, self.pieces))
-        return replace(view, hand=EITHER) if either else view
+        return replace(shown, hand=EITHER) if either else shown
 
     def value(self, name: str) -> Value | None:
         """The value of that name, or None."""

@@ -2,22 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from dataclasses import dataclass
 
-__all__ = [
-    "EITHER",
-    "HANDS",
-    "INSIDE",
-    "LEFT",
-    "OUTSIDE",
-    "RIGHT",
-    "View",
-    "drawn_hand",
-    "is_reversed",
-    "shown",
-    "view",
-]
+__all__ = ["EITHER", "HANDS", "INSIDE", "LEFT", "OUTSIDE", "RIGHT", "View", "drawn_hand", "is_reversed"]
 
 INSIDE, OUTSIDE = "inside", "outside"
 RIGHT, LEFT = "right", "left"
@@ -65,20 +52,3 @@ def is_reversed(hand: str, drawn_from: str, marked_on: str) -> bool:
     (True, False)
     """
     return (hand != drawn_hand(drawn_from)) != (marked_on != drawn_from)
-
-
-def view(hand: str, drawn_from: str, marked_on: str) -> View:
-    """How the pattern of a hand lies on the skin: the face that is marked is up."""
-    return View(hand, marked_on, is_reversed(hand, drawn_from, marked_on))
-
-
-def shown(hands: Collection[str], drawn_from: str, marked_on: str) -> View:
-    """The one view that stands for all the ``hands`` cut, where a sheet draws a piece but once.
-
-    Of a pair it is the hand whose pattern lies as the block is drawn; a hand that is cut alone stands for itself.
-
-    >>> str(shown(("right", "left"), "inside", "outside")), str(shown(("right",), "inside", "outside"))
-    ('outside up: left hand', 'outside up: right hand')
-    """
-    views = [view(hand, drawn_from, marked_on) for hand in HANDS if hand in hands or not hands]
-    return min(views, key=lambda one: one.reversed)

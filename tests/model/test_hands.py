@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from grading.drafting.scenario import demo_block
 from grading.model.hands import HANDS, drawn_hand, is_reversed
 
 
@@ -30,3 +33,11 @@ def test_a_block_marked_on_the_face_it_is_drawn_from_is_used_as_drawn_for_one_ha
 def test_left_and_right_come_from_one_pattern_reversed(drawn_from, marked_on):
     # Common practice, no published source.
     assert {is_reversed(hand, drawn_from, marked_on) for hand in HANDS} == {True, False}
+
+
+@pytest.mark.parametrize(("left", "right", "shown"), [(1, 1, "left"), (0, 1, "right"), (1, 0, "left"), (0, 0, "left")])
+def test_a_pair_is_shown_by_the_hand_that_lies_as_drawn_and_a_hand_that_is_cut_alone_by_itself(left, right, shown):
+    """The demo's block is drawn from the inside and marked on the outside."""
+    block = demo_block()
+    pieces = tuple(replace(piece, cut_left=left, cut_right=right) for piece in block.pieces)
+    assert str(replace(block, pieces=pieces).shown) == f"outside up: {shown} hand"

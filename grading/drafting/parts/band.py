@@ -31,7 +31,7 @@ from grading.findings import Severity
 from grading.model.block import MATERIAL, Amount, Edge, Mark, Piece, Seam, Side
 from grading.model.making import Step
 
-__all__ = ["BAND", "BELOW_WRIST", "SHARE", "SLIT_ROOM", "SPARE", "STRETCH", "leather", "rib"]
+__all__ = ["BELOW_WRIST", "SHARE", "SPARE", "STRETCH", "leather", "rib"]
 
 #: The piece of the band, and the stage of drafting it.
 BAND, BAND_STAGE = "Band", "The band, up and down from its fold"

@@ -30,6 +30,7 @@ from grading.drafting.parts.part import (
     Sum,
     bounds,
     mirrored_seam,
+    no_part,
     times,
     together,
 )
@@ -206,9 +207,8 @@ class _Inside:
         return replace(side, piece=LINES[side.piece])
 
     def seam(self, seam: Seam) -> Seam:
-        balance = seam.balance and _called(seam.balance)
-        sides = self.side(seam.side_a), self.side(seam.side_b)
-        return replace(seam, name=_called(seam.name), side_a=sides[0], side_b=sides[1], balance=balance)
+        own = replace(seam, name=_called(seam.name), side_a=self.side(seam.side_a), side_b=self.side(seam.side_b))
+        return replace(own, balance=seam.balance and _called(seam.balance))
 
     def measure(self, one: Measure) -> Measure:
         """A measure of the lining, sewn but not yet set in; one of the mitten's pieces before that is for the audit."""
@@ -284,7 +284,4 @@ def _low(text: str) -> str:
     return text[:1].lower() + text[1:]
 
 
-CHOICES = {
-    "none": Choice("no lining", lambda style: Part()),
-    "lined": Choice("a lining of its own, worn inside", _lined),
-}
+CHOICES = {"none": Choice("no lining", no_part), "lined": Choice("a lining of its own, worn inside", _lined)}

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from itertools import chain
 from typing import Any
 
@@ -56,6 +56,7 @@ __all__ = [
     "measure",
     "mirrored_seam",
     "move",
+    "no_part",
     "times",
     "together",
     "turned",
@@ -197,7 +198,7 @@ class Part:
     closes: str = ""
     follows: str = ""
     raw: str = ""
-    folds: Mapping[str, str] | None = None
+    folds: Mapping[str, str] = field(default_factory=dict)
     pieces: tuple[Piece, ...] = ()
     allowances: tuple[Allowance, ...] = ()
     balances: tuple[Value, ...] = ()
@@ -220,9 +221,10 @@ class Part:
 def together(parts: Iterable[Part]) -> Part:
     """The rows of all the parts, in their order; what but one of them can say is as the first says it."""
     parts = list(parts)
-    fields_of_rows = [field.name for field in fields(Part) if field.default == ()]
     rows: dict[str, Any] = {
-        name: tuple(chain.from_iterable(getattr(part, name) for part in parts)) for name in fields_of_rows
+        one.name: tuple(chain.from_iterable(getattr(part, one.name) for part in parts))
+        for one in fields(Part)
+        if one.default == ()
     }
     return replace(parts[0], **rows)
 
@@ -245,9 +247,14 @@ class Choice:
 
     words: str
     brings: Callable[[Style], Part]
-    zero_is: Mapping[str, str] | None = None
+    zero_is: Mapping[str, str] = field(default_factory=dict)
     lined: Lined | None = None
     apart: tuple[Apart, ...] = ()
+
+
+def no_part(style: Style) -> Part:
+    """What a choice brings that is to have nothing of its part."""
+    return Part()
 
 
 def move(name: str, shares: Shares) -> Move:

@@ -31,6 +31,7 @@ from grading.drafting.parts.part import (
     measure,
     mirrored_seam,
     move,
+    no_part,
     times,
 )
 from grading.drafting.parts.read_off import ReadOff, read_across, read_up
@@ -41,7 +42,7 @@ from grading.findings import Severity
 from grading.model.block import MATERIAL, Amount, Edge, Kind, Mark, Move, Piece, Seam, Side, Value
 from grading.model.making import Step
 
-__all__ = ["CHOICES", "FIT", "FULLNESS", "THUMB_STAGE"]
+__all__ = ["CHOICES"]
 
 THUMB_STAGE = "The thumb, down from its knuckle line"
 FIT = "The thumb against its hole, on sew lines"
@@ -381,10 +382,6 @@ def _closed(style: Style) -> Part:
     return _tube(style, tip)
 
 
-def _none(style: Style) -> Part:
-    return Part()
-
-
 def _lined(allowance: str, seen: float) -> Lined:
     """The lining of an open thumb, of whose end so much of an allowance is seen beyond the knuckle."""
     return Lined("plain", {"thumb end": {allowance: seen, SHORTER: -1.0}})
@@ -397,8 +394,8 @@ CHOICES = {
     "plain": Choice("a tube, open, ending in a plain edge", _plain, lined=_lined("thumb end", 1.0)),
     "closed": Choice("a tube closed over the thumb's tip by a rounded seam", _closed,
         lined=Lined("closed", {"thumb tip ease": {"thumb tip ease": 1.0, SHORTER: -1.0}})),
-    "none, with a hole": Choice("no thumb piece: the bare thumb comes out of its hole", _none),
-    "none": Choice("no thumb piece and no hole: the trank ends below the web", _none,
+    "none, with a hole": Choice("no thumb piece: the bare thumb comes out of its hole", no_part),
+    "none": Choice("no thumb piece and no hole: the trank ends below the web", no_part,
         apart=(
             Apart("thumb place", "at the side",
                 "Without a thumb hole the thumb has no place: the trank ends below the web.",

@@ -25,7 +25,7 @@ from grading.drafting.parts.trunk import finger_point, has_hole
 from grading.findings import Severity
 from grading.model.block import MATERIAL, Edge, Mark
 
-__all__ = ["CHOICES", "HOLE_STAGE"]
+__all__ = ["CHOICES"]
 
 HOLE_STAGE = "The thumb hole, a drop hung from T"
 

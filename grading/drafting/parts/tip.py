@@ -13,7 +13,7 @@ from grading.drafting.parts.part import At, Part, Sum, move
 from grading.drafting.parts.sewn import OVERSEWN
 from grading.model.block import Edge
 
-__all__ = ["Knots", "Reach", "rounded"]
+__all__ = ["Reach", "rounded"]
 
 #: The points of a curve by name: how far along they lie, of all the way across and of all the way up or down.
 Knots = Mapping[str, tuple[float, float]]
