@@ -8,11 +8,13 @@ import shutil
 import subprocess
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import settings
+from openpyxl.worksheet.merge import MergedCellRange
 
 from grading.drafting.scenario import BASES, demo_allowances, demo_block, demo_sizes
 from grading.engine.balance import balanced
@@ -20,6 +22,7 @@ from grading.engine.run import SizeRun, grade
 from grading.jobs import run as jobs
 from grading.model.block import Block
 from grading.model.sizes import SizeTable
+from grading.outputs import starter
 from grading.outputs.files import made_from
 
 ALWAYS_RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
@@ -89,7 +92,7 @@ def many_sizes(blocks: dict[str, Block], tables: dict[str, SizeTable]) -> SizeRu
     return grade(blocks["Women"], replace(table, sizes=tuple(f"S{i + 1}" for i in range(count)), values=between))
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def office(tmp_path_factory):
     """LibreOffice as a second reader of what is written, where it is installed."""
     program = shutil.which("soffice")
@@ -127,6 +130,23 @@ def made_once():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(jobs, "group_files", group_files)
         yield making
+
+
+@pytest.fixture(scope="session", autouse=True)
+def demo_written_once():
+    """The demo's workbooks, which are the same each time, are written once for all folders that tests start."""
+    written = cache(starter.demo_tables)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(starter, "demo_tables", lambda: dict(written()))
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def read_without_the_borders_of_merged_cells():
+    """What openpyxl works out for the edges of merged cells takes a third of its time, and nobody looks at it."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(MergedCellRange, "format", lambda _: None)
+        yield
 
 
 @pytest.fixture
