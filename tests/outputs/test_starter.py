@@ -66,7 +66,12 @@ def test_every_file_of_it_is_read_without_a_finding(folder):
 
 
 @pytest.mark.parametrize(
-    ("name", "sheet", "boxed"), [("hands.xlsx", "Hand", {"Unit", "Left", "Right"}), ("hands.xlsx", "Style", {"Choice"})]
+    ("name", "sheet", "boxed"),
+    [
+        ("hands.xlsx", "Hand", {"Unit", "Left", "Right"}),
+        ("hands.xlsx", "Style", {"Choice"}),
+        ("tables/sizes.xlsx", "Women", {"W1", "W2", "W3", "W4", "W5", "W6"}),
+    ],
 )
 def test_cells_to_fill_in_are_boxed_and_what_is_given_is_not(folder, name, sheet, boxed):
     headings, first, *_ = openpyxl.load_workbook(folder / name)[sheet].iter_rows()
