@@ -226,6 +226,33 @@ def test_a_default_is_told_only_where_it_is_used(workbook):
     assert not told(findings, "Pairs")
 
 
+def test_what_is_left_open_counts_as_the_workshop_that_the_guide_describes(workbook):
+    # our own choices, to be replaced by a workshop's figures: each is told as a note where it is used
+    path = workbook(
+        "stock.xlsx",
+        Customers=[["Group"], ["Women"]],
+        Skins=[["Skin"], ["Lamb"]],
+        Making=[["Group"], ["Women"]],
+        Outworkers=[["Outworker"], ["Ann"]],
+        Selling=[["Group"], ["Women"]],
+    )
+    table, findings = read(path)
+    assert table is not None, codes(findings)
+    terms = table.terms
+    assert (terms.pairs, terms.at_least, terms.largest_bundle, terms.lay_number) == (20, 0, 10, 1)
+    assert (terms.girth_row, terms.length_row, terms.fist_row) == ("hand girth", "hand length", "fist girth")
+    assert (terms.girth_tolerance, terms.length_tolerance, terms.room_to_move) == (6, 15, 3)
+    assert (terms.gap, terms.pile_within, terms.hands_count, terms.currency) == (4, 5, 20, "€")
+    (hands,), (skin,), (work,), (sewer,), (sold,) = (
+        table.customers, table.skins, table.work, table.outworkers, table.selling,
+    )  # fmt: skip
+    assert (hands.share, hands.girth_spread, hands.length_spread, hands.correlation) == (1, 10, 9, 0.5)
+    assert (skin.count, skin.width, skin.length, skin.lost, skin.price) == (0, 700, 900, 0.05, 40)
+    assert (skin.area, skin.priced_area, skin.buy_more) == (None, None, True)
+    assert (work.minutes, work.rate, work.piece_rate) == (120, 15, None)
+    assert (sewer.pairs_a_week, sold.price) == (20, 75)
+
+
 def test_a_piece_rate_that_pays_less_than_the_rate_beside_it_is_told(workbook):
     rows = [["Group", "Minutes a pair", "Rate an hour", "Piece rate"], ["Women", 120, 16, 20], ["Men", 120, 16, 40]]
     table, findings = read(workbook("stock.xlsx", Making=rows))
