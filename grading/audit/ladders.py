@@ -20,7 +20,7 @@ import numpy as np
 from grading.audit.witnesses import FEW, NEAR, Figures, Mask, roundings, witnesses
 from grading.geometry.arrays import Floats
 
-__all__ = ["Judgement", "Slip", "Suspect", "judged", "slips", "unjudged"]
+__all__ = ["Judgement", "Slip", "Suspect", "judged", "likely_at_most", "slips", "unjudged"]
 
 #: Errors tried, in steps of rounding, as powers of two of the spread of what is merely rounded.
 ROUNDED = 0.4
@@ -82,8 +82,7 @@ def judged(figures: Figures) -> Judgement:
     rows, _ = values.shape
     rounding, without = roundings(values, known)
     usual = _usual_rounding(rounding)
-    basis, mean, weights = witnesses(figures, rounding)
-    y = np.where(known[:, None, :], (values - figures.middle[:, None])[:, None, :] - mean, 0)
+    y, basis, weights = _witnessed(figures, rounding)
     error = ERRORS * usual[:, None]
     told, alone, off, certain = _explained(y, basis, error, known)
     rest = told[..., None] - alone
@@ -110,6 +109,32 @@ def judged(figures: Figures) -> Judgement:
             with np.errstate(divide="ignore"):
                 prior = np.log((1 - like) * np.exp(prior) + like * others * (weights > 0)[:, :, None])
     return Judgement(odds, values - deviation, around, rounding, _log_sum(whole, (1, 2)))
+
+
+def _witnessed(figures: Figures, rounding: Floats) -> tuple[Floats, Floats, Floats]:
+    """What is left of each row's figures beside each witness's mean (rows, witnesses, sizes), and basis and weights."""
+    basis, mean, weights = witnesses(figures, rounding)
+    left = (figures.values - figures.middle[:, None])[:, None, :] - mean
+    return np.where(figures.known[:, None, :], left, 0), basis, weights
+
+
+def likely_at_most(figures: Figures, row: int) -> float:
+    """What the ``likely`` of a row cannot be above when the table is judged, whichever forms the other rows have.
+
+    Only the row's own witnesses are asked: a small part of the work.
+    """
+    rows = len(figures.values)
+    rounding, without = roundings(figures.values, figures.known)
+    usual = _usual_rounding(rounding)
+    own = slice(row, row + 1)
+    y, basis, weights = (all_of[own] for all_of in _witnessed(figures, rounding))
+    error = ERRORS * usual[:, None]
+    told, *_ = _explained(y, basis, error[own], figures.known[own])
+    plain, _ = _weights_of_errors(error, usual, rounding, without, figures.known)
+    like = (rows - 1) / (rows - 1 + OWN_WAYS)
+    with np.errstate(divide="ignore"):
+        prior = np.log((1 - like) * weights + like * (weights > 0))
+    return float(_log_sum(prior[:, :, None] + plain[own][:, None, :] + told, (1, 2))[0])
 
 
 def _slips_lie(deviation: Floats, around: Floats, spread: Floats, step: Floats, beside: Mask) -> Floats:
@@ -325,6 +350,8 @@ def _exchanged(figures: Figures, row: int, judgement: Judgement) -> Slip | None:
     for first in sorted({likely - 1, likely, *falls}):
         if 0 <= first < values.shape[1] - 1 and known[row, first : first + 2].all():
             put_right = figures.exchanged(row, first)
+            if likely_at_most(put_right, row) + np.log(SLIPS * COPIED) < best:
+                continue  # most are far from it: the whole table need not be judged
             both_wrong = judged(put_right).likely[row] + np.log(SLIPS * COPIED)
             if both_wrong > best:
                 pair = tuple(Suspect(row, at, float(put_right.values[row, at])) for at in (first, first + 1))

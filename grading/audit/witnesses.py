@@ -73,9 +73,10 @@ class Figures:
     @property
     def middle(self) -> Floats:
         """The median of each row's known figures (rows,), mm."""
-        return np.array(
-            [np.median(row[there] if there.any() else row) for row, there in zip(self.values, self.known, strict=True)]
-        )
+        middle: Floats = np.median(self.values, axis=1)
+        for row in np.flatnonzero(~self.known.all(axis=1) & self.known.any(axis=1)):
+            middle[row] = np.median(self.values[row, self.known[row]])
+        return middle
 
     @property
     def level(self) -> Floats:
@@ -158,7 +159,10 @@ def shared_ladder(values: Floats, known: Mask, rounding: Floats) -> tuple[Floats
     (rows,), of the sign with which it runs. Places count in mean steps. Where no other row grows, they are nan.
     """
     rows, sizes = values.shape
-    steps = np.array([_step(row, there) for row, there in zip(values, known, strict=True)])
+    one, other = np.triu_indices(sizes, 1)
+    steps = np.median((values[:, other] - values[:, one]) / (other - one), axis=1) if sizes > 1 else np.zeros(rows)
+    for row in np.flatnonzero(~known.all(axis=1)):
+        steps[row] = _step(values[row], known[row])
     middle = np.median(np.where(known, values, np.median(values, axis=1, keepdims=True)), axis=1)
     places = np.arange(sizes) - (sizes - 1) / 2
     growing = np.abs(steps) > 1e-6
