@@ -182,7 +182,7 @@ def show(mm: Fraction | float, unit: str) -> str:
     sign = "-" if steps < 0 else ""
     whole, rest = divmod(abs(steps), _STEPS[unit])
     if unit == "in":
-        return sign + _mixed(whole, Fraction(rest, _STEPS[unit]))
+        return sign + (" ".join(str(part) for part in (whole, Fraction(rest, _STEPS[unit])) if part) or "0")
     if unit == "mm":
         return f"{sign}{whole}.{rest}" if rest else f"{sign}{whole}"
     return f"{sign}{whole}.{rest:02}".removesuffix("0")
@@ -314,11 +314,6 @@ def rounded(figure: float, decimals: int) -> float:
     return float(written.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP))
 
 
-def _mixed(whole: int, rest: Fraction) -> str:
-    parts = [str(whole)] if whole or not rest else []
-    return " ".join([*parts, str(rest)] if rest else parts)
-
-
 def _figure_and_word(value: object) -> tuple[Fraction, str]:
     """The figure in a cell, and the word behind it: a unit, '%' or nothing."""
     if value is None or (isinstance(value, str) and not _plain(value)):
@@ -381,15 +376,12 @@ def _within_reason(figure: Fraction, typed: object) -> Fraction:
 
 def _plain(text: str) -> str:
     """Text with single plain spaces, hyphens, slashes and quotes, and with ¾ written out as ' 3/4'."""
-    spelled = "".join(_spelled_out(character) for character in text)
-    return " ".join(spelled.translate(_LOOKALIKES).split())
-
-
-def _spelled_out(character: str) -> str:
     # Superscripts and the like are left alone, to be refused: 8³ is not 83.
-    if unicodedata.decomposition(character).startswith("<fraction>"):
-        return " " + unicodedata.normalize("NFKC", character)
-    return character
+    spelled = "".join(
+        f" {unicodedata.normalize('NFKC', sign)}" if unicodedata.decomposition(sign).startswith("<fraction>") else sign
+        for sign in text
+    )
+    return " ".join(spelled.translate(_LOOKALIKES).split())
 
 
 def _quoted(value: object) -> str:

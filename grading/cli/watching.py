@@ -34,7 +34,8 @@ def watch(run: Callable[[], None], make_ready: Callable[[], None], tables: Table
             if now != seen:
                 first = not seen
                 if not first:
-                    say(f"{time.strftime('%H:%M:%S')} saved: {', '.join(_changed(seen, now))}")
+                    changed = {path.name for path in {*seen, *now} if seen.get(path) != now.get(path)}
+                    say(f"{time.strftime('%H:%M:%S')} saved: {', '.join(sorted(changed))}")
                 changed_at = time.monotonic()
                 while not all(map(_whole, now)) and time.monotonic() - changed_at < PATIENCE:
                     time.sleep(LOOK_EVERY)
@@ -59,10 +60,6 @@ def _stamp(path: Path) -> tuple[int, int] | None:
     except OSError:
         return None
     return status.st_mtime_ns, status.st_size
-
-
-def _changed(before: Seen, now: Seen) -> list[str]:
-    return sorted({path.name for path in {*before, *now} if before.get(path) != now.get(path)})
 
 
 def _whole(path: Path) -> bool:

@@ -26,7 +26,8 @@ def clean(folder: Path) -> list[Path]:
     A record goes with the last file that it tells of. Links are not followed, and a folder in which a run was
     interrupted, or is going on, stays as it is.
     """
-    for recorded in list(_recorded(folder)):
+    records = [path for path in (folder / RECORD, *_below(folder)) if path.name == RECORD and path.is_file()]
+    for recorded in dict.fromkeys(path.parent for path in records):
         try:
             with locked(recorded, Disk()):
                 _clean_one(recorded)
@@ -56,10 +57,6 @@ def _clean_one(folder: Path) -> None:
             left |= now is not None
     if not left:
         (folder / RECORD).unlink()
-
-
-def _recorded(folder: Path) -> Iterator[Path]:
-    return (path.parent for path in [folder / RECORD, *_below(folder)] if path.name == RECORD and path.is_file())
 
 
 def _below(folder: Path) -> Iterator[Path]:

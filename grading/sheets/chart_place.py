@@ -107,7 +107,8 @@ def _label_column(grid: Grid, header: int, below: Sequence[Cell], figures: set[C
     for column in used:
         own = [cell for cell in below if cell[1] == column and cell[0] in rows]
         texts = [cell_text(grid, *cell) for cell in own]
-        if headings[column] in map(name_key, (UNIT, *WORDED)) or (not worded and _is_count(texts)):
+        counted = [text.rstrip(".") for text in texts] == [str(number) for number in range(1, len(texts) + 1)]
+        if headings[column] in map(name_key, (UNIT, *WORDED)) or (not worded and counted):
             continue
         if any(cell in figures for cell in own):
             break
@@ -124,11 +125,6 @@ def _names_families(grid: Grid, row: int) -> bool:
     texts = [cell_text(grid, *cell) for cell in sorted(grid.cells) if cell[0] == row]
     merged = any(top <= row <= bottom and left < right for left, top, right, bottom in grid.merges)
     return bool(texts) and name_key(texts[0]) == name_key(FAMILY) and (merged or len({*texts}) < len(texts))
-
-
-def _is_count(texts: Sequence[str]) -> bool:
-    """Whether texts are 1, 2, 3 and so on."""
-    return [text.rstrip(".") for text in texts] == [str(number) for number in range(1, len(texts) + 1)]
 
 
 def _of_units(grid: Grid, header: int, labels: int, below: Sequence[Cell], rows: Sequence[int]) -> tuple[int, int]:

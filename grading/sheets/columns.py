@@ -88,6 +88,16 @@ class Column:
         return self.blank is not NEEDED
 
     @property
+    def part(self) -> str:
+        """The field of parts that it fills, each row with one of them; blank where it fills the value itself."""
+        return self.fills.rpartition(".")[0]
+
+    @property
+    def if_absent(self) -> Any:
+        """What its cells hold where there is no such column."""
+        return self.blank if self.optional else None
+
+    @property
     def counts_as(self) -> str:
         """What a blank cell of the column stands for, or nothing if it stands for none."""
         nothing = self.blank in (None, "", ()) and not self.choices

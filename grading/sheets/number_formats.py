@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from functools import lru_cache
+from operator import eq, ge, gt, le, lt, ne
 
 __all__ = ["BUILT_IN", "Shown", "is_date", "is_duration", "shown_as"]
 
@@ -33,6 +34,7 @@ _PART = re.compile(
 )
 _FRACTION = re.compile(r"(?:[0#?]+ +)?([0#?]+) ?/ ?([0#?]+|[0-9]+)")
 _CONDITION = re.compile(r"(<=|>=|<>|<|>|=)(-?[0-9.]+)")
+_COMPARED = {"<": lt, "<=": le, ">": gt, ">=": ge, "=": eq, "<>": ne}
 _MOST_DIGITS = 30
 _ELAPSED = re.compile(r"h+|m+|s+", re.IGNORECASE)
 
@@ -109,7 +111,7 @@ def _section(value: Decimal, number_format: str) -> tuple[str, bool]:
     conditions = [_condition(section) for section in sections]
     if any(conditions):
         for section, condition in zip(sections, conditions, strict=True):
-            if condition is None or _holds(value, *condition):
+            if condition is None or _COMPARED[condition[0]](value, condition[1]):
                 return section, value < 0
         return "General", value < 0
     if value < 0 and len(sections) > 1:
@@ -133,17 +135,6 @@ def _condition(section: str) -> tuple[str, Decimal] | None:
         if part["bracket"] and (condition := _CONDITION.fullmatch(part["bracket"])):
             return condition[1], Decimal(condition[2])
     return None
-
-
-def _holds(value: Decimal, comparison: str, bound: Decimal) -> bool:
-    return {
-        "<": value < bound,
-        "<=": value <= bound,
-        ">": value > bound,
-        ">=": value >= bound,
-        "=": value == bound,
-        "<>": value != bound,
-    }[comparison]
 
 
 def _is_fraction(section: str) -> bool:

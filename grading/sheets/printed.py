@@ -156,7 +156,8 @@ def _as_group(chart: Chart) -> tuple[Grid | None, Finding]:
     for row, name in enumerate(names, start=2):
         moved |= {(row, at): chart.figure(name, size) for at, size in enumerate(sizes, start=first)}
         moved |= {(row, at): (name[0], column) for at, column in enumerate(worded.values(), start=3)}
-    cells = _moved_values(chart.grid, moved)
+    values = {to: chart.grid.cells[old] for to, old in moved.items() if old in chart.grid.cells}
+    cells = {to: without_footnote(as_text(one)) if isinstance(one, str) else one for to, one in values.items()}
     for at, size in enumerate(sizes, start=first):
         if isinstance(chart.grid.value(*size), str):
             text = chart.text(size)
@@ -212,11 +213,6 @@ def _worded_columns(chart: Chart) -> dict[str, int]:
     return {name: there[name_key(name)] for name in WORDED if name_key(name) in there}
 
 
-def _moved_values(grid: Grid, moved: Mapping[Cell, Cell]) -> dict[Cell, CellValue]:
-    values = {to: grid.cells[old] for to, old in moved.items() if old in grid.cells}
-    return {to: without_footnote(as_text(value)) if isinstance(value, str) else value for to, value in values.items()}
-
-
 def _grid_of(grid: Grid, cells: dict[Cell, CellValue], origins: dict[Cell, Cell], moved: Mapping[Cell, Cell]) -> Grid:
     return Grid(
         grid.workbook,
@@ -261,15 +257,14 @@ def _unit_beside(chart: Chart, name: Cell) -> str:
 def _without_any_unit(chart: Chart, names: Sequence[Cell]) -> Finding:
     figures = [_magnitude(chart.grid.value(row, column)) for row in chart.rows for column in chart.columns]
     usual = sorted(figure for figure in figures if figure)
-    likely = "" if not usual else f" They look like {_unit_of_a_hand(usual[len(usual) // 2])}."
+    expected = "The unit of the figures."
+    if usual:
+        # Figures of a hand are from 40 to 250 mm, from 4 to 25 cm.
+        middle_one = usual[len(usual) // 2]
+        expected += f" They look like {UNIT_WORDS['mm' if middle_one > 40 else 'cm' if middle_one > 10 else 'in']}."
     found = "No unit is named, in a title, a heading or a cell."
-    told = _unclear(chart.grid.place(*names[0]), found, "Write mm, cm or in into the title, or beside each row's name.")
-    return replace(told, expected=f"The unit of the figures.{likely}")
-
-
-def _unit_of_a_hand(figure: float) -> str:
-    """The unit in which a figure of that size is nearest to a hand's: from 40 to 250 mm, from 4 to 25 cm."""
-    return UNIT_WORDS["mm"] if figure > 40 else UNIT_WORDS["cm"] if figure > 10 else UNIT_WORDS["in"]
+    action = "Write mm, cm or in into the title, or beside each row's name."
+    return Finding.error(Code.CHART_UNCLEAR, chart.grid.place(*names[0]), found, expected, action)
 
 
 # What is told

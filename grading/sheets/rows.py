@@ -153,8 +153,8 @@ def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]
     places = findings.gather(_find_columns(grid, sheet, header))
     columns = {name: column for name, (column, _) in places.items()}
     declared = {name: declaration for name, (_, declaration) in places.items()}
-    absent = {column.name: column.blank for column in sheet.columns if column.optional and column.name not in columns}
-    missing = [column.name for column in sheet.columns if not column.optional and column.name not in columns]
+    absent = {column.name: column.if_absent for column in sheet.columns if column.name not in columns}
+    complete = all(column.optional or column.name in columns for column in sheet.columns)
     rows: list[Row] = []
     numbers = [number for number in _filled_rows(grid) if number > header]
     for number in numbers:
@@ -162,8 +162,9 @@ def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]
         if not any(cell in grid.cells or cell in grid.faults for cell in cells.values()):
             continue
         row = findings.gather(_read_cells(grid, number, cells, declared, unit))
-        values = _as_others({**dict.fromkeys(missing), **absent, **row.values})
-        rows.append(Row(grid, number, values, cells, row.sound and not missing))
+        values = {**absent, **row.values}
+        same = {name: values[value.column] for name, value in values.items() if isinstance(value, SameAs)}
+        rows.append(Row(grid, number, {**values, **same}, cells, row.sound and complete))
     uneven = list(uneven_lines(grid, header, numbers))
     findings.extend(uneven or _stray_values(grid, sheet, set(numbers), header))
     findings.extend(_repeated(rows, sheet.key))
@@ -191,7 +192,7 @@ def read_fields(grid: Grid, sheet: Sheet, unit: str) -> tuple[Row, list[Finding]
     findings.extend(hidden_parts(grid, [row for row, _ in cells.values()], [column for column, _ in places.values()]))
     present = {field.name: field for field in sheet.fields if field.name in cells}
     read, wrong = _read_cells(grid, header, cells, present, unit)
-    absent = {field.name: field.blank if field.optional else None for field in sheet.fields if field.name not in cells}
+    absent = {field.name: field.if_absent for field in sheet.fields if field.name not in cells}
     sound = read.sound and not has_errors(findings)
     return Row(grid, header, {**absent, **read.values}, cells, sound), [*findings, *wrong]
 
@@ -367,11 +368,6 @@ def _read_cells(
             found, action = f"The cell is merged into {merge} and counts as blank.", _ACTIONS[Code.MERGED_CELL]
             findings.append(Finding.warning(Code.MERGED_CELL, grid.place(*cell), found, "", action))
     return Row(grid, number, values, cells, sound), findings
-
-
-def _as_others(values: dict[str, Any]) -> dict[str, Any]:
-    """The values, those among them that say what another column says as that says it."""
-    return {name: values[value.column] if isinstance(value, SameAs) else value for name, value in values.items()}
 
 
 def _read_cell(grid: Grid, cell: tuple[int, int], column: Column, unit: str) -> tuple[object, str]:

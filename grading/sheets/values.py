@@ -17,38 +17,31 @@ __all__ = ["cells", "printed_texts", "value_of", "values"]
 def values(sheet: Sheet, rows: Iterable[Row], others: Sequence[str] = ()) -> tuple[Any, ...]:
     """A value of each row, or of the rows of like names where a value has parts; ``others`` are further headings."""
     if not sheet.parts:
-        return tuple(value_of(sheet, row, **_others(sheet, row, others)) for row in rows)
-    own = [column for column in sheet.columns if column.fills and "." not in column.fills]
+        further = {sheet.others.fills: others} if sheet.others else {}
+        return tuple(
+            value_of(sheet, row, **{fills: tuple(row[name] for name in names) for fills, names in further.items()})
+            for row in rows
+        )
+    own = [column.name for column in sheet.columns if column.fills and not column.part]
     together: dict[tuple[str, ...], list[Row]] = {}
     for row in rows:
-        together.setdefault(tuple(name_key(row[column.name]) for column in own), []).append(row)
-    return tuple(_of_rows(sheet, one) for one in together.values())
+        together.setdefault(tuple(name_key(row[name]) for name in own), []).append(row)
+    return tuple(
+        value_of(sheet, alike[0], **{name: tuple(_part(sheet, name, row) for row in alike) for name in sheet.parts})
+        for alike in together.values()
+    )
 
 
 def value_of(sheet: Sheet, row: Row, **further: Any) -> Any:
     """The value of one row, or of a sheet's fields, which may have ``further`` fields of its own."""
-    filled = {column.fills: row[column.name] for column in sheet.fields or sheet.columns if column.fills}
-    return sheet.of(**filled, **further, **_place(sheet, row))
+    columns = [column for column in sheet.fields or sheet.columns if column.fills and not column.part]
+    return sheet.of(**{column.fills: row[column.name] for column in columns}, **further, **_place(sheet, row))
 
 
-def _others(sheet: Sheet, row: Row, others: Sequence[str]) -> dict[str, Any]:
-    return {sheet.others.fills: tuple(row[name] for name in others)} if sheet.others else {}
-
-
-def _of_rows(sheet: Sheet, rows: Sequence[Row]) -> Any:
-    """The value of several rows: what is its own from the first of them, and a part from each."""
-    filled: dict[str, Any] = {}
-    for column in sheet.columns:
-        if column.fills and "." not in column.fills:
-            filled[column.fills] = rows[0][column.name]
-    for name, of in sheet.parts.items():
-        mine = [(column.name, column.fills.removeprefix(f"{name}.")) for column in _of_part(sheet, name)]
-        filled[name] = tuple(of(**{fills: row[heading] for heading, fills in mine}) for row in rows)
-    return sheet.of(**filled, **_place(sheet, rows[0]))
-
-
-def _of_part(sheet: Sheet, name: str) -> list[Column]:
-    return [column for column in sheet.columns if column.fills.startswith(f"{name}.")]
+def _part(sheet: Sheet, name: str, row: Row) -> Any:
+    """What one row says of the parts that a field holds."""
+    columns = {column.fills.removeprefix(f"{name}."): column.name for column in sheet.columns if column.part == name}
+    return sheet.parts[name](**{field: row[heading] for field, heading in columns.items()})
 
 
 def _place(sheet: Sheet, row: Row) -> Mapping[str, Any]:
@@ -90,7 +83,11 @@ def _parts(sheet: Sheet, value: Any) -> Iterator[Mapping[str, Any]]:
         yield {}
     for name in sheet.parts:
         for part in getattr(value, name):
-            yield {column.fills: getattr(part, column.fills.split(".")[1]) for column in _of_part(sheet, name)}
+            yield {
+                column.fills: getattr(part, column.fills.removeprefix(f"{name}."))
+                for column in sheet.columns
+                if column.part == name
+            }
 
 
 def _spelled(sheet: Sheet, column: Column, value: Any, part: Mapping[str, Any]) -> list[Any]:
