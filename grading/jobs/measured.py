@@ -34,10 +34,10 @@ def hands_given(sheet: Path | None, left: Words, right: Words, unit: str) -> tup
     return of_sheet | hands, findings, [(opened.path.name, opened.digest)]
 
 
-def nothing_measured(beside: Path = Path("hands.xlsx")) -> Finding:
-    """That no measurement of a hand was given at all, and how to give some: of the sheet ``beside``, if it is there."""
+def nothing_measured() -> Finding:
+    """That no measurement of a hand was given at all, and how to give some: on hands.xlsx, if that is there."""
     found, expected = "No measurement of a hand was given.", "A sheet of both hands, or single figures."
-    action = f"Type --measured {beside}" if beside.exists() else 'Type --right "fist girth" and the figure'
+    action = "Type --measured hands.xlsx" if Path("hands.xlsx").exists() else 'Type --right "fist girth" and the figure'
     return Finding.error(Code.MEASUREMENT_MISSING, Place(), found, expected, f"{action}; --help tells all ways.")
 
 

@@ -93,6 +93,11 @@ class Column:
         return self.fills.rpartition(".")[0]
 
     @property
+    def attribute(self) -> str:
+        """The field that it fills, of its row's value or of the part."""
+        return self.fills.rpartition(".")[2]
+
+    @property
     def if_absent(self) -> Any:
         """What its cells hold where there is no such column."""
         return self.blank if self.optional else None

@@ -17,10 +17,9 @@ __all__ = ["cells", "printed_texts", "value_of", "values"]
 def values(sheet: Sheet, rows: Iterable[Row], others: Sequence[str] = ()) -> tuple[Any, ...]:
     """A value of each row, or of the rows of like names where a value has parts; ``others`` are further headings."""
     if not sheet.parts:
-        further = {sheet.others.fills: others} if sheet.others else {}
+        fills = [sheet.others.fills] if sheet.others else []
         return tuple(
-            value_of(sheet, row, **{fills: tuple(row[name] for name in names) for fills, names in further.items()})
-            for row in rows
+            value_of(sheet, row, **{name: tuple(map(row.values.get, others)) for name in fills}) for row in rows
         )
     own = [column.name for column in sheet.columns if column.fills and not column.part]
     together: dict[tuple[str, ...], list[Row]] = {}
@@ -40,8 +39,7 @@ def value_of(sheet: Sheet, row: Row, **further: Any) -> Any:
 
 def _part(sheet: Sheet, name: str, row: Row) -> Any:
     """What one row says of the parts that a field holds."""
-    columns = {column.fills.removeprefix(f"{name}."): column.name for column in sheet.columns if column.part == name}
-    return sheet.parts[name](**{field: row[heading] for field, heading in columns.items()})
+    return sheet.parts[name](**{column.attribute: row[column.name] for column in sheet.columns if column.part == name})
 
 
 def _place(sheet: Sheet, row: Row) -> Mapping[str, Any]:
@@ -60,11 +58,11 @@ def _place(sheet: Sheet, row: Row) -> Mapping[str, Any]:
 def cells(sheet: Sheet, of: Iterable[Any]) -> list[list[Any]]:
     """A row of cells for each value, or for each of its parts, as the columns are declared, others in their place."""
     if sheet.fields:
-        return [[field.name, *_spelled(sheet, field, value, {})] for value in of for field in sheet.fields]
+        return [[field.name, *_spelled(sheet, field, value, None)] for value in of for field in sheet.fields]
     return [
         [cell for column in sheet.columns_in_order for cell in _spelled(sheet, column, value, part)]
         for value in of
-        for part in _parts(sheet, value)
+        for part in ([part for name in sheet.parts for part in getattr(value, name)] if sheet.parts else [None])
     ]
 
 
@@ -77,24 +75,14 @@ def printed_texts(sheet: Sheet, of: Iterable[Any]) -> Iterator[tuple[str, Place]
                 yield getattr(value, column.fills), getattr(value, "place", Place(sheet=sheet.name))
 
 
-def _parts(sheet: Sheet, value: Any) -> Iterator[Mapping[str, Any]]:
-    """What the rows of a value hold each besides what is the value's own, by the field it fills."""
-    if not sheet.parts:
-        yield {}
-    for name in sheet.parts:
-        for part in getattr(value, name):
-            yield {
-                column.fills: getattr(part, column.fills.removeprefix(f"{name}."))
-                for column in sheet.columns
-                if column.part == name
-            }
+def _spelled(sheet: Sheet, column: Column, value: Any, part: Any) -> list[Any]:
+    """The cell of one column, or the cells of all others; None for one that is left blank.
 
-
-def _spelled(sheet: Sheet, column: Column, value: Any, part: Mapping[str, Any]) -> list[Any]:
-    """The cell of one column, or the cells of all others; None for one that is left blank."""
+    A row of a value with parts is of one ``part`` of it.
+    """
     if not column.fills:
         return ["mm" if column.kind is Kind.UNIT and (sheet.in_full or not column.optional) else None]
-    held = part[column.fills] if column.fills in part else getattr(value, column.fills)
+    held = getattr(part if column.part else value, column.attribute)
     if column is sheet.others:
         return [column.spell(figure, _unit(sheet, column, value)) for figure in held]
     if isinstance(column.blank, SameAs):
