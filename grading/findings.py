@@ -235,7 +235,7 @@ def folded(findings: Iterable[Finding]) -> list[Finding]:
         if one.cause and sheet:
             alike = (one.code, one.severity, one.cause, sheet)
         elif one.place.group and not sheet:
-            alike = (one.code, one.severity, one.place.group, *map(_words, _sentences(one)))
+            alike = (one.code, one.severity, one.place.group, *map(_without_figures, _sentences(one)))
         groups.setdefault(alike, []).append(one)
     return [
         alike[0] if len(alike) == 1 else (_of_cells if alike[0].place.cell else _of_places)(alike)
@@ -247,7 +247,7 @@ def _sentences(one: Finding) -> tuple[str, str, str]:
     return one.found, one.expected, one.action
 
 
-def _words(sentence: str) -> tuple[str, ...]:
+def _without_figures(sentence: str) -> tuple[str, ...]:
     """A sentence without its figures."""
     return tuple(_FIGURE.split(sentence))
 
@@ -256,13 +256,13 @@ def _of_places(alike: Sequence[Finding]) -> Finding:
     """Findings of one group that differ by figures only, as one of all their sizes, pieces, seams and measures."""
     named = ([getattr(one.place, field.name) for one in alike] for field in fields(Place))
     place = Place(*(_TOGETHER.join(dict.fromkeys(filter(None, values))) for values in named))
-    found, expected, action = (_between(said) for said in zip(*map(_sentences, alike), strict=True))
+    found, expected, action = (_as_one_sentence(said) for said in zip(*map(_sentences, alike), strict=True))
     return replace(alike[0], place=place, found=found, expected=expected, action=action)
 
 
-def _between(sentences: Sequence[str]) -> str:
+def _as_one_sentence(sentences: Sequence[str]) -> str:
     """Sentences of the same words as one, in which figures run from the least to the most."""
-    words = _words(sentences[0])
+    words = _without_figures(sentences[0])
     runs = [""] * len(words)
     for at, figures in enumerate(zip(*map(_FIGURE.findall, sentences), strict=True)):
         least, most = (end(figures, key=_as_number) for end in (min, max))

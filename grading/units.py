@@ -105,7 +105,7 @@ def unit_name(text: object) -> str:
     >>> unit_name(" Inches "), unit_name('"'), unit_name("CM.")
     ('in', 'in', 'cm')
     """
-    word = _plain(str(text)).lower().rstrip(".")
+    word = _in_plain_signs(str(text)).lower().rstrip(".")
     if word not in _UNIT_OF:
         raise UnreadableError(Code.UNKNOWN_UNIT, f"{text!r} is not a unit read here, which are mm, cm and in.")
     return _UNIT_OF[word]
@@ -316,7 +316,7 @@ def rounded(figure: float, decimals: int) -> float:
 
 def _figure_and_word(value: object) -> tuple[Fraction, str]:
     """The figure in a cell, and the word behind it: a unit, '%' or nothing."""
-    if value is None or (isinstance(value, str) and not _plain(value)):
+    if value is None or (isinstance(value, str) and not _in_plain_signs(value)):
         raise UnreadableError(Code.BLANK_CELL, "The cell is blank.")
     if isinstance(value, bool):
         raise UnreadableError(Code.NOT_A_NUMBER, f"{str(value).upper()} is no figure.")
@@ -341,7 +341,7 @@ def _from_machine(value: int | float | Fraction) -> Fraction:
 
 
 def _from_text(typed: str) -> tuple[Fraction, str]:
-    text = _plain(typed)
+    text = _in_plain_signs(typed)
     if len(text) > _LONGEST_TEXT:
         raise UnreadableError(Code.NOT_A_NUMBER, f"{_quoted(typed)} is far longer than any figure.")
     if _TWO_READINGS.match(text):
@@ -374,7 +374,7 @@ def _within_reason(figure: Fraction, typed: object) -> Fraction:
     return figure
 
 
-def _plain(text: str) -> str:
+def _in_plain_signs(text: str) -> str:
     """Text with single plain spaces, hyphens, slashes and quotes, and with ¾ written out as ' 3/4'."""
     # Superscripts and the like are left alone, to be refused: 8³ is not 83.
     spelled = "".join(

@@ -11,7 +11,7 @@ import click
 
 from grading.asked import Tables
 from grading.audit.increments import Increments, verdict
-from grading.cli.comparing import as_data, told
+from grading.cli.comparing import comparison_as_data
 from grading.cli.increments import increments_told
 from grading.cli.options import PATH, in_tables, in_units
 from grading.cli.telling import end, say, tell_findings
@@ -51,8 +51,8 @@ def command(chart: Path | None, against: Path | None, as_json: bool, tables: Tab
     increments, findings, unit = audited.increments, audited.findings, unit or audited.unit
     if as_json:
         data = {
-            "groups": [_as_data(one) for one in increments],
-            "findings": _plain(findings),
+            "groups": [_increments_as_data(one) for one in increments],
+            "findings": _findings_as_data(findings),
             "verdict": verdict(findings),
         }
         say(json.dumps(data, indent=1))
@@ -64,7 +64,7 @@ def command(chart: Path | None, against: Path | None, as_json: bool, tables: Tab
     end(findings)
 
 
-def _as_data(one: Increments) -> dict[str, object]:
+def _increments_as_data(one: Increments) -> dict[str, object]:
     return {
         "group": one.group,
         "sizes": list(one.sizes),
@@ -74,7 +74,7 @@ def _as_data(one: Increments) -> dict[str, object]:
     }
 
 
-def _plain(findings: Sequence[Finding]) -> list[dict[str, object]]:
+def _findings_as_data(findings: Sequence[Finding]) -> list[dict[str, object]]:
     """Findings as JSON can hold them; of a place only what is known."""
     return [
         {
@@ -89,12 +89,12 @@ def _plain(findings: Sequence[Finding]) -> list[dict[str, object]]:
 def _tell_compared(compared: Compared, unit: str, as_json: bool) -> None:
     """Print what changed in each group."""
     if as_json:
-        groups = [as_data(one) for one in compared.comparisons]
-        data = {"groups": groups, "not compared": compared.alone, "findings": _plain(compared.findings)}
+        groups = [comparison_as_data(one) for one in compared.comparisons]
+        data = {"groups": groups, "not compared": compared.alone, "findings": _findings_as_data(compared.findings)}
         say(json.dumps(data, indent=1))
         return
     for one in compared.comparisons:
-        say(told(one, unit) + "\n")
+        say(comparison_told(one, unit) + "\n")
     if not has_errors(compared.findings):  # or a side that cannot be read would seem to lack them
         for group in compared.alone:
             say(f"{group}: not compared, there is no such group on the other side.")

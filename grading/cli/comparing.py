@@ -7,12 +7,12 @@ from grading.findings import counted
 from grading.readings.comparison import Comparison
 from grading.units import show, signed
 
-__all__ = ["as_data", "told"]
+__all__ = ["comparison_as_data", "comparison_told"]
 
 _WIDTH = 78
 
 
-def told(one: Comparison, unit: str) -> str:
+def comparison_told(one: Comparison, unit: str) -> str:
     """What changed, first what holds in every size, then size by size; then what was not compared."""
     lines = [*_summary(one, unit)]
     uneven = [name for name in map(str, one.changed.index) if name not in one.everywhere]
@@ -46,7 +46,7 @@ def _summary(one: Comparison, unit: str) -> list[str]:
     return [line for text in said for line in lines_of(text, _WIDTH, indent="  ")]
 
 
-def as_data(one: Comparison) -> dict[str, object]:
+def comparison_as_data(one: Comparison) -> dict[str, object]:
     """A comparison as JSON can hold it, in mm."""
     return {
         "group": one.group,

@@ -142,7 +142,7 @@ def command(
     findings += written.findings
     if has_errors(findings):
         stop(findings)
-    say(_told(drafted, unit))
+    say(_working_told(drafted, unit))
     tell_findings(findings)
     say("\n".join(f"wrote {path}" for path in written.files))
     for old, new in written.kept.items():
@@ -160,7 +160,7 @@ def _no_workbook(out: Path) -> Finding:
     return Finding.error(Code.NOT_A_WORKBOOK, Place(), found, expected, action)
 
 
-def _told(drafted: Drafted, unit: str) -> str:
+def _working_told(drafted: Drafted, unit: str) -> str:
     """The hand that was taken, and the working step by step, as plain text."""
     taken = f"For the {drafted.hand.hand} hand, figures in {UNIT_WORDS[unit]}."
     if drafted.hand.ease_lost:

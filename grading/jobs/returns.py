@@ -54,27 +54,27 @@ def check_returns(
     findings = Findings()
     taken: list[tuple[CheckSheet, Mapping[str, TargetGiven | None]]] = []
     digests: dict[str, str] = {}
-    for path, name in _named(several_paths(paths)).items():
-        opened = findings.gather(_opened(path, name))
+    for path, name in _names_of(several_paths(paths)).items():
+        opened = findings.gather(_opened_as(path, name))
         if opened.digest and opened.digest in digests:
-            findings.append(_twice(name, digests[opened.digest]))
+            findings.append(_same_file(name, digests[opened.digest]))
             continue
         if opened.grids:
             digests[opened.digest] = name
         for sheet in findings.gather(read_check_sheets(opened)):
             if run := runs.get(sheet.run_id):
                 sheet = sheet.spelled_as(run.group, run.sizes, [measure.name for measure in run.block.measures])
-            asked = findings.gather(_asked(sheet, runs, any_run))
+            asked = findings.gather(_targets_of(sheet, runs, any_run))
             if asked is None:
                 continue
             if again := same_readings(sheet, [other for other, _ in taken]):
                 other, adds_none = again
-                findings.append(_again(sheet, other, adds_none))
+                findings.append(_same_figures(sheet, other, adds_none))
                 if _of_one_name(sheet, other) and adds_none:
                     continue
                 if _of_one_name(sheet, other):
                     taken = [one for one in taken if one[0] is not other]
-            doubted = findings.gather(_doubted(sheet, asked))
+            doubted = findings.gather(_doubted_measures(sheet, asked))
             taken.append((sheet, {**asked, **dict.fromkeys(doubted)}))
     order = [(key, size) for key, run in runs.items() for size in run.sizes]
     places = {place: number for number, place in enumerate(order)}
@@ -120,21 +120,21 @@ def write_returns(
     return publish(out, files, told, replace=replace, remove_stale=False)
 
 
-def _named(paths: Iterable[Path]) -> dict[Path, str]:
+def _names_of(paths: Iterable[Path]) -> dict[Path, str]:
     """What to call each file: by its name, or by its whole path where others are called alike."""
     paths = tuple(paths)
     names = Counter(path.name for path in paths)
     return {path: path.name if names[path.name] == 1 else str(path) for path in paths}
 
 
-def _opened(path: Path, name: str) -> tuple[Opened, list[Finding]]:
+def _opened_as(path: Path, name: str) -> tuple[Opened, list[Finding]]:
     """The file's grids and findings, under the name that it is called by here."""
     opened, findings = open_tables(path)
     grids = tuple(replace(grid, workbook=name) for grid in opened.grids)
     return replace(opened, grids=grids), [replace(one, place=replace(one.place, workbook=name)) for one in findings]
 
 
-def _asked(
+def _targets_of(
     sheet: CheckSheet, runs: Mapping[str, SizeRun], any_run: bool
 ) -> tuple[Mapping[str, TargetGiven | None] | None, list[Finding]]:
     """What a sheet's measures have to come to, by their names; None if the sheet is refused."""
@@ -156,7 +156,9 @@ def _asked(
     return {**given, **asked}, findings
 
 
-def _doubted(sheet: CheckSheet, asked: Mapping[str, TargetGiven | None]) -> tuple[tuple[str, ...], list[Finding]]:
+def _doubted_measures(
+    sheet: CheckSheet, asked: Mapping[str, TargetGiven | None]
+) -> tuple[tuple[str, ...], list[Finding]]:
     """The measures whose readings are not to be judged as they stand, and why."""
     if unit := mistaken_unit(sheet, asked):
         factor, cause = unit
@@ -185,7 +187,7 @@ def _doubted(sheet: CheckSheet, asked: Mapping[str, TargetGiven | None]) -> tupl
     return tuple(doubled), findings
 
 
-def _again(sheet: CheckSheet, other: CheckSheet, adds_none: bool) -> Finding:
+def _same_figures(sheet: CheckSheet, other: CheckSheet, adds_none: bool) -> Finding:
     if not _of_one_name(sheet, other):
         found = f"Its figures for size {sheet.size} are those of {other.place}, by {other.name or 'nobody named'}."
         expected = "Two people's work differs by more than nothing. Both are counted."
@@ -207,7 +209,7 @@ def _alike(one: TargetGiven | None, other: TargetGiven | None) -> bool:
     return all(abs(a - b) <= _SAME for a, b in pairs)
 
 
-def _twice(name: str, other: str) -> Finding:
+def _same_file(name: str, other: str) -> Finding:
     return Finding.warning(
         Code.FILE_TWICE,
         Place(workbook=name),

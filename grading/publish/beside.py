@@ -17,7 +17,7 @@ def beside(path: Path) -> tuple[str, ...]:
 
 def open_elsewhere(path: Path) -> str:
     """The name of the mark that a spreadsheet program lays beside a file while it has it open, or nothing."""
-    return next((mark.name for mark in _marks(path) if mark.exists()), "")
+    return next((mark.name for mark in _open_marks(path) if mark.exists()), "")
 
 
 def conflict_copies(path: Path) -> list[str]:
@@ -47,7 +47,7 @@ def later_save(path: Path) -> str:
 def on_its_way(path: Path) -> str:
     """The name of what a file that is not there is called while it is being fetched or copied, or nothing."""
     others = {other.name for other in path.parent.glob("*") if path.name in other.name}
-    return min(others - {path.name, *(mark.name for mark in _marks(path))}, default="")
+    return min(others - {path.name, *(mark.name for mark in _open_marks(path))}, default="")
 
 
 def _is_copy_of(other: Path, path: Path) -> bool:
@@ -55,6 +55,6 @@ def _is_copy_of(other: Path, path: Path) -> bool:
     return other != path and rest.startswith(own) and is_conflict_copy(Path(rest[len(own) :]))
 
 
-def _marks(path: Path) -> tuple[Path, ...]:
+def _open_marks(path: Path) -> tuple[Path, ...]:
     # No file has no name, but a path that was typed may: what is beside it is asked all the same.
     return path.parent / f".~lock.{path.name}#", path.parent / f"~${path.name}"

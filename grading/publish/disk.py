@@ -8,7 +8,7 @@ import os
 import stat
 from pathlib import Path
 
-__all__ = ["Disk", "checksum", "make_folders", "plain_bytes", "put", "sum_on_disk"]
+__all__ = ["Disk", "checksum", "hidden", "make_folders", "plain_bytes", "put", "sum_on_disk"]
 
 #: A link that somebody laid where the program writes is not followed.
 _NO_LINKS = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
@@ -56,6 +56,11 @@ class Disk:
         os.lseek(descriptor, 0, os.SEEK_SET)
         os.ftruncate(descriptor, 0)
         os.write(descriptor, content)
+
+
+def hidden(place: Path, ending: str = "new") -> Path:
+    """Where a file waits until it has its place, or is kept until the new one has: '.NAME.grading-ENDING' beside it."""
+    return place.with_name(f".{place.name}.grading-{ending}")
 
 
 def make_folders(folder: Path, disk: Disk, made: list[Path]) -> None:

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from grading.codes import Code
 from grading.findings import Finding, Place
-from grading.publish.disk import Disk, make_folders
+from grading.publish.disk import Disk, hidden, make_folders, put
 
 __all__ = ["may_begin", "write_fresh"]
 
@@ -28,7 +28,7 @@ def may_begin(folder: Path, files: Mapping[Path, bytes]) -> list[Finding]:
     Some of them, to the byte, are what a program that was ended midway has left. All of them are a finding too.
     """
     try:
-        there = set(_entries(folder, files))
+        there = set(_standing_in(folder, files))
         ours = {path for path in there if path in files and _holds(path, files[path])}
     except NotADirectoryError:
         return [_not_empty(f"{folder} is a file.", "Name another folder.")]
@@ -39,7 +39,9 @@ def may_begin(folder: Path, files: Mapping[Path, bytes]) -> list[Finding]:
         return []
     action = "Name another folder."
     if begun:
-        action += f" Or move away what is not the program's, and it goes on where it ended: {_listed(there - ours)}."
+        action += (
+            f" Or move away what is not the program's, and it goes on where it ended: {_first_names(there - ours)}."
+        )
     return [_not_empty(f"There is something in the folder {folder} already.", action)]
 
 
@@ -55,70 +57,63 @@ def write_fresh(files: Mapping[Path, bytes]) -> list[Finding]:
     try:
         there = {path for path in files if os.path.lexists(path)}
         if taken := [path for path in there if not _holds(path, files[path])]:
-            return [_exists(_listed(taken))]
+            return [_already_there(_first_names(taken))]
         for path in files:
             with contextlib.suppress(FileNotFoundError, NotADirectoryError):
-                _hidden(path).unlink()  # left by a program that was ended
+                hidden(path).unlink()  # left by a program that was ended
         missing = [path for path in files if path not in there]
         for path in missing:
             make_folders(path.parent, Disk(), made)
-            made.append(_hidden(path))
-            with _hidden(path).open("xb") as file:
-                file.write(files[path])
-                file.flush()
-                os.fsync(file.fileno())
+            made.append(hidden(path))
+            put(hidden(path), files[path], Disk())
         for path in missing:
-            _name(_hidden(path), path)
+            _give_name(hidden(path), path)
             made.append(path)
     except OSError as problem:
         for path in reversed(made):
             with contextlib.suppress(OSError):
                 path.rmdir() if path.is_dir() else path.unlink()
         if isinstance(problem, FileExistsError):
-            return [_exists(str(problem.filename2 or problem.filename))]
+            return [_already_there(str(problem.filename2 or problem.filename))]
         found = f"{problem.filename or 'A file'} cannot be written ({problem.strerror})."
         action = "Check the folder, its permissions and the room on the disk."
         return [Finding.error(Code.CANNOT_WRITE, Place(), found, "Nothing was written.", action)]
     return []
 
 
-def _entries(folder: Path, files: Collection[Path]) -> Iterator[Path]:
+def _standing_in(folder: Path, files: Collection[Path]) -> Iterator[Path]:
     """What stands in the folder and in those of the files, less what is on its way into them."""
     folders = {folder, *(path.parent for path in files)}
     for inner in folders:
         if inner.exists():
-            yield from {*inner.iterdir()} - folders - {_hidden(path) for path in files}
+            yield from {*inner.iterdir()} - folders - {hidden(path) for path in files}
 
 
 def _holds(path: Path, content: bytes) -> bool:
     return path.is_file() and path.stat().st_size == len(content) and path.read_bytes() == content
 
 
-def _hidden(path: Path) -> Path:
-    return path.with_name(f".{path.name}.grading-new")
-
-
-def _name(hidden: Path, path: Path) -> None:
+def _give_name(waiting: Path, path: Path) -> None:
     """Give a whole file its name. Raises FileExistsError where something has it by now."""
     try:
-        path.hardlink_to(hidden)
+        path.hardlink_to(waiting)
     except FileExistsError:
         raise
     except OSError:  # a disk that has no second names
         if os.path.lexists(path):
             raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path)) from None
-        hidden.rename(path)
+        waiting.rename(path)
     else:
-        hidden.unlink()
+        waiting.unlink()
 
 
-def _listed(paths: Collection[Path]) -> str:
+def _first_names(paths: Collection[Path]) -> str:
     names = sorted(map(str, paths))
     more = f" and {len(names) - _LISTED} more" if len(names) > _LISTED else ""
     return ", ".join(names[:_LISTED]) + more
 
 
-def _exists(names: str) -> Finding:
+def _already_there(names: str) -> Finding:
     found, expected = f"Already there: {names}.", "A new name: what you may have tuned is never written over."
     return Finding.error(
         Code.FILE_EXISTS, Place(), found, expected, "Name another behind --out, or move away what is there."

@@ -11,7 +11,7 @@ from pathlib import Path
 from grading.codes import Code
 from grading.findings import Finding, has_errors
 from grading.publish.beside import open_elsewhere
-from grading.publish.disk import Disk, checksum, put, sum_on_disk
+from grading.publish.disk import Disk, checksum, hidden, put, sum_on_disk
 from grading.publish.fresh import write_fresh
 from grading.publish.notices import explained, notice
 
@@ -25,7 +25,6 @@ def put_in_place(files: Mapping[Path, bytes], gone: Collection[Path] = ()) -> tu
     step: wherever the program is ended, it stands there under one name or both. A file that holds those very bytes
     already stays as it is. Where a finding is an error nothing was replaced.
     """
-    hidden = {path: path.with_name(f".{path.name}.grading-new") for path in files}
     try:
         old = {path: path.read_bytes() for path in (*files, *gone) if os.path.lexists(path)}
         replaced = {path: content for path, content in old.items() if files.get(path) != content}
@@ -38,20 +37,20 @@ def put_in_place(files: Mapping[Path, bytes], gone: Collection[Path] = ()) -> tu
             return {}, findings
         new = {path: content for path, content in files.items() if old.get(path) != content}
         for path, content in new.items():
-            put(hidden[path], content, Disk())
+            put(hidden(path), content, Disk())
         changed = [path for path, content in replaced.items() if sum_on_disk(path) != checksum(content)]
         if changed:
             return {}, [notice(Code.OUTPUT_CHANGED_MEANWHILE, path) for path in changed]
         for path in new:
-            hidden[path].replace(path)
+            hidden(path).replace(path)
         for path in gone:
             path.unlink(missing_ok=True)
     except OSError as problem:
         return {}, [explained(problem, next(iter(files)))]
     finally:
-        for path in hidden.values():
+        for path in files:
             with contextlib.suppress(OSError):
-                path.unlink()
+                hidden(path).unlink()
     return kept, []
 
 

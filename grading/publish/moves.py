@@ -14,14 +14,13 @@ from pathlib import Path
 
 from grading.codes import Code
 from grading.findings import Finding, StoppedError
-from grading.publish.disk import Disk, make_folders, plain_bytes, put, sum_on_disk
+from grading.publish.disk import Disk, hidden, make_folders, plain_bytes, put, sum_on_disk
 from grading.publish.names import has_link, is_inside
 from grading.publish.notices import notice
 
 __all__ = ["JOURNAL", "FileMove", "carry_out", "recover", "sweep"]
 
 JOURNAL = ".grading-journal.json"
-_NEW, _OLD = ".grading-new", ".grading-old"
 #: No journal is longer, bytes.
 _LONGEST = 20_000_000
 
@@ -47,12 +46,12 @@ def carry_out(
                 continue
             place = folder / move.name
             make_folders(place.parent, disk, made)
-            put(_beside(place, _NEW), contents[move.name], disk)
+            put(hidden(place), contents[move.name], disk)
         for parent in sorted({(folder / move.name).parent for move in moves}):
             disk.sync(parent)
         journal = folder / JOURNAL
-        put(_beside(journal, _NEW), json.dumps([asdict(move) for move in moves], indent=1).encode(), disk)
-        disk.rename(_beside(journal, _NEW), journal)
+        put(hidden(journal), json.dumps([asdict(move) for move in moves], indent=1).encode(), disk)
+        disk.rename(hidden(journal), journal)
         disk.sync(folder)
         _forward(folder, moves, disk)
     except BaseException:
@@ -79,7 +78,7 @@ def recover(folder: Path, disk: Disk) -> list[Finding]:
 def sweep(folder: Path, names: Iterable[str], disk: Disk) -> None:
     """Remove what no journal speaks of any more, from the folder and those of the files named."""
     for parent in {folder, *((folder / name).parent for name in names if not has_link(folder, name))}:
-        for left in sorted((*parent.glob(f".*{_NEW}"), *parent.glob(f".*{_OLD}"))):
+        for left in sorted((*parent.glob(".*.grading-new"), *parent.glob(".*.grading-old"))):
             disk.unlink(left)
 
 
@@ -104,7 +103,7 @@ def _forward(folder: Path, moves: tuple[FileMove, ...], disk: Disk) -> None:
     """Move every file to its place."""
     for move in moves:
         place = folder / move.name
-        new, old = _beside(place, _NEW), _old_place(folder, move)
+        new, old = hidden(place), _old_place(folder, move)
         if move.new is not None and not new.exists():
             continue  # already in place
         there = sum_on_disk(place)
@@ -132,12 +131,12 @@ def _back(folder: Path, moves: tuple[FileMove, ...], disk: Disk) -> None:
             raise StoppedError(notice(Code.RUN_STUCK, folder, problem.strerror or str(problem))) from problem
     for path in (journal, *(folder / move.name for move in moves)):
         with contextlib.suppress(OSError):  # it is swept away at the next start
-            disk.unlink(_beside(path, _NEW))
+            disk.unlink(hidden(path))
 
 
 def _move_back(folder: Path, move: FileMove, disk: Disk) -> None:
     place = folder / move.name
-    new, old = _beside(place, _NEW), _old_place(folder, move)
+    new, old = hidden(place), _old_place(folder, move)
     there = sum_on_disk(place)
     if move.new is not None and not new.exists() and there is not None:
         if there != move.new:
@@ -162,9 +161,5 @@ def _tidy(folder: Path, moves: tuple[FileMove, ...], disk: Disk) -> None:
                 disk.unlink(_old_place(folder, move))
 
 
-def _beside(place: Path, ending: str) -> Path:
-    return place.with_name(f".{place.name}{ending}")
-
-
 def _old_place(folder: Path, move: FileMove) -> Path:
-    return folder / move.backup if move.backup else _beside(folder / move.name, _OLD)
+    return folder / move.backup if move.backup else hidden(folder / move.name, "old")

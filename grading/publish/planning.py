@@ -66,7 +66,7 @@ def planned(
             else:
                 if wanted in record.all:
                     kept[wanted] = record.all[wanted]
-                name = _beside(folder, name, {new, *ours}, {*files, *contents})
+                name = _free_beside(folder, name, {new, *ours}, {*files, *contents})
                 findings.append(notice(Code.OUTPUT_ALTERED, folder / wanted, name))
                 old = sum_on_disk(folder / name)
         contents[name] = files[wanted]
@@ -100,7 +100,7 @@ def planned(
     return Planned(tuple(moves), contents, tuple(unchanged), tuple(findings))
 
 
-def _beside(folder: Path, name: str, replaceable: set[str], taken: set[str]) -> str:
+def _free_beside(folder: Path, name: str, replaceable: set[str], taken: set[str]) -> str:
     """A name beside an altered file that is free, or whose file may be replaced."""
     return name_beside(name, lambda new: new not in taken and sum_on_disk(folder / new) in {None, *replaceable})
 

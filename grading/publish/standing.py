@@ -53,7 +53,7 @@ def standing(out: Path, asked: str) -> Standing | None:
         if not all(one and one.get(_WHOLE_RUN) == run for one in told.values()):
             return None
         runs_of = {folder: str(one["run"]) for folder, one in told.items()}
-        return Standing(runs_of, tuple(out / name for name in run["named"]), tuple(map(_found, run["findings"])))
+        return Standing(runs_of, tuple(out / name for name in run["named"]), tuple(map(_finding, run["findings"])))
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return None  # as a whole run finds and tells it
 
@@ -67,5 +67,5 @@ def as_left(folder: Path) -> dict[str, Any]:
     return told if whole else {}
 
 
-def _found(told: Mapping[str, Any]) -> Finding:
+def _finding(told: Mapping[str, Any]) -> Finding:
     return Finding(**{**told, "severity": Severity(told["severity"]), "place": Place(**told["place"])})

@@ -45,7 +45,7 @@ def read_dxf(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[Drawn
         return DrawnPattern(()), [too_much(path, "The drawing has too many lines.")]
     try:
         document, _ = recover.read(BytesIO(content))
-        return _drawn(document, pieces, path.stem), []
+        return _pattern(document, pieces, path.stem), []
     except TooMuchError as error:
         return DrawnPattern(()), [too_much(path, str(error))]
     except (DXFError, OSError, ValueError, ArithmeticError, LookupError, TypeError, AttributeError, RecursionError):
@@ -55,7 +55,7 @@ def read_dxf(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[Drawn
         return DrawnPattern(()), [Finding.error(Code.UNREADABLE_DRAWING, Place(path.name), found, expected, action)]
 
 
-def _drawn(document: Any, pieces: tuple[str, ...], stem: str) -> DrawnPattern:
+def _pattern(document: Any, pieces: tuple[str, ...], stem: str) -> DrawnPattern:
     unit = _UNITS.get(int(document.header.get("$INSUNITS", 0)), 1.0)
     known = {piece.casefold(): piece for piece in pieces}
     parts = []
@@ -98,14 +98,14 @@ def _part(piece: str, entities: Iterable[Any], unit: float) -> DrawnPart:
             at = entity.dxf.insert
             names.append(Name(text.strip(), at.x * unit, at.y * unit, turns.get(_rounded(at, unit))))
     nodes = np.array([(point.dxf.location.x, point.dxf.location.y) for point in points]) * unit if points else None
-    return DrawnPart(piece, tuple(loop * unit for loop in _closed(outlines)), tuple(names), nodes)
+    return DrawnPart(piece, tuple(loop * unit for loop in _closed_loops(outlines)), tuple(names), nodes)
 
 
 def _rounded(at: Any, unit: float) -> tuple[float, float]:
     return round(at.x * unit, 2), round(at.y * unit, 2)
 
 
-def _closed(entities: Iterable[Any]) -> Iterator[Floats]:
+def _closed_loops(entities: Iterable[Any]) -> Iterator[Floats]:
     """Closed loops of cubics: entities that close by themselves, and rings of others that meet end to end."""
     open_ones: list[Floats] = []
     nodes = 0

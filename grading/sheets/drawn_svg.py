@@ -41,7 +41,7 @@ def read_svg(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[Drawn
     """The pieces of those names, and whatever stands in the way. Never raises for what the file holds."""
     try:
         root = fromstring(content, forbid_dtd=True)
-        return _drawn(root, pieces, path.stem.casefold()), []
+        return _pattern(root, pieces, path.stem.casefold()), []
     except TooMuchError as error:
         return DrawnPattern(()), [too_much(path, str(error))]
     except (ParseError, DefusedXmlException, ValueError, ArithmeticError, LookupError, TypeError, RecursionError):
@@ -51,7 +51,7 @@ def read_svg(path: Path, content: bytes, pieces: tuple[str, ...]) -> tuple[Drawn
         return DrawnPattern(()), [Finding.error(Code.UNREADABLE_DRAWING, Place(path.name), found, expected, action)]
 
 
-def _drawn(root: Any, pieces: tuple[str, ...], stem: str) -> DrawnPattern:
+def _pattern(root: Any, pieces: tuple[str, ...], stem: str) -> DrawnPattern:
     """The pieces in groups of their names; in a file of a piece's name, whatever is in no such group is that piece."""
     from svgelements import Matrix
 

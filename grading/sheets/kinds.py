@@ -67,24 +67,24 @@ def mistaken(opened: Opened, wanted: FileKind) -> list[Finding]:
 def is_of_another_table(grid: Grid) -> bool:
     """Whether a sheet is one of a block's or of a stock table's, kept in one workbook with others."""
     return any(
-        name_key(grid.sheet) == name_key(sheet.name) and _count(grid, sheet) >= _HEADINGS
+        name_key(grid.sheet) == name_key(sheet.name) and _headings_of(grid, sheet) >= _HEADINGS
         for sheet in (*BLOCK_SHEETS, *STOCK_SHEETS)
     )
 
 
-def _count(grid: Grid, sheet: Sheet, row: int = 0) -> int:
+def _headings_of(grid: Grid, sheet: Sheet, row: int = 0) -> int:
     """How many of a sheet's own headings stand in a row of a grid, else in its first that holds anything."""
     there = headings(grid, row)
     return sum(name_key(column.name) in there for column in sheet.columns)
 
 
-def _has(opened: Opened, sheets: Iterable[Sheet]) -> int:
+def _sheets_of(opened: Opened, sheets: Iterable[Sheet]) -> int:
     """How many of these sheets a workbook has, with headings of their own."""
     grids = ((opened.grid(sheet.name), sheet) for sheet in sheets)
-    return sum(grid is not None and _count(grid, sheet) >= _HEADINGS for grid, sheet in grids)
+    return sum(grid is not None and _headings_of(grid, sheet) >= _HEADINGS for grid, sheet in grids)
 
 
-def _named(*sheets: str) -> Callable[[Opened], bool]:
+def _has_all(*sheets: str) -> Callable[[Opened], bool]:
     return lambda opened: all(opened.grid(name) is not None for name in sheets)
 
 
@@ -98,16 +98,16 @@ def _is_of_sizes(opened: Opened) -> bool:
 
 
 def _is_of_points(opened: Opened) -> bool:
-    return not A_BLOCK.is_one(opened) and any(_count(grid, TRACED) >= _OF_POINTS for grid in opened.grids)
+    return not A_BLOCK.is_one(opened) and any(_headings_of(grid, TRACED) >= _OF_POINTS for grid in opened.grids)
 
 
 def _is_a_check_sheet(opened: Opened) -> bool:
     rows = ((grid, row) for grid in opened.grids for row in {row for row, _ in grid.cells} if row <= _TITLED)
-    return any(_count(grid, CHECK, row) == len(CHECK.columns) for grid, row in rows)
+    return any(_headings_of(grid, CHECK, row) == len(CHECK.columns) for grid, row in rows)
 
 
 def _is_a_stock_table(opened: Opened) -> bool:
-    return _has(opened, STOCK_SHEETS) > 0 and not _named(PAST_SALES.name, NEXT_SHARES)(opened)
+    return _sheets_of(opened, STOCK_SHEETS) > 0 and not _has_all(PAST_SALES.name, NEXT_SHARES)(opened)
 
 
 SIZE_TABLES = FileKind(
@@ -117,7 +117,7 @@ SIZE_TABLES = FileKind(
     "Size tables go behind --sizes.",
 )
 A_BLOCK = FileKind(
-    lambda opened: _has(opened, BLOCK_SHEETS) >= _SHEETS,
+    lambda opened: _sheets_of(opened, BLOCK_SHEETS) >= _SHEETS,
     "a block",
     f"the sheets {', '.join(sheet.name for sheet in BLOCK_SHEETS[:5])} and so on",
     "A block goes behind --block.",
@@ -129,7 +129,7 @@ A_STOCK_TABLE = FileKind(
     "A stock table goes behind --stock of 'grading stock'.",
 )
 A_FAIR = FileKind(
-    lambda opened: _has(opened, [PAST_SALES]) > 0,
+    lambda opened: _sheets_of(opened, [PAST_SALES]) > 0,
     "what was sold at a fair",
     f"the sheet {PAST_SALES.name} of the batch's fair.xlsx",
     "What was sold goes behind --fair of 'grading stock'.",
@@ -156,9 +156,9 @@ _FROM_A_RUN = "What a run wrote is not read again but for check sheets and fair.
 
 #: Every kind of file, the surest to be told first: what a run wrote has sheets that are called like those of tables.
 _KINDS = (
-    FileKind(_named("Finished measures", "Grade increments"), "a spec workbook that a run wrote", "", _FROM_A_RUN),
-    FileKind(_named("Pairs", "Lays", "Cut list"), "the plan of a batch that a run wrote", "", _FROM_A_RUN),
-    FileKind(_named("Readings", "Pairs"), "the judgement of returned sheets that a run wrote", "", _FROM_A_RUN),
+    FileKind(_has_all("Finished measures", "Grade increments"), "a spec workbook that a run wrote", "", _FROM_A_RUN),
+    FileKind(_has_all("Pairs", "Lays", "Cut list"), "the plan of a batch that a run wrote", "", _FROM_A_RUN),
+    FileKind(_has_all("Readings", "Pairs"), "the judgement of returned sheets that a run wrote", "", _FROM_A_RUN),
     CHECK_SHEETS,
     A_BLOCK,
     A_STOCK_TABLE,

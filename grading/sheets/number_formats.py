@@ -83,7 +83,7 @@ def shown_as(value: int | float, number_format: str) -> Shown | None:
     if not exact.is_finite() or abs(exact.adjusted()) > _MOST_DIGITS:
         return None
     section, signed = _section(exact, number_format)
-    shown = _filled(exact, section, signed)
+    shown = _section_filled(exact, section, signed)
     plain = not shown.before and not shown.after and shown.figure == exact == shown.rounded
     return None if plain else shown
 
@@ -95,19 +95,19 @@ def is_date(number_format: str) -> bool:
     >>> [is_date(code) for code in ("mm-dd-yy", "[h]:mm", "General", '0.0" days"', "[Red]0.00")]
     [True, True, False, False, False]
     """
-    signs = ((part["other"] or "").casefold() for part in _PART.finditer(_parted(number_format)[0]))
+    signs = ((part["other"] or "").casefold() for part in _PART.finditer(_sections(number_format)[0]))
     return is_duration(number_format) or any(sign and sign in "dmyhs" for sign in signs)
 
 
 def is_duration(number_format: str) -> bool:
     """Whether a format goes on counting hours, minutes or seconds beyond a day."""
-    brackets = (part["bracket"] or "" for part in _PART.finditer(_parted(number_format)[0]))
+    brackets = (part["bracket"] or "" for part in _PART.finditer(_sections(number_format)[0]))
     return any(_ELAPSED.fullmatch(bracket) for bracket in brackets)
 
 
 def _section(value: Decimal, number_format: str) -> tuple[str, bool]:
     """The part of a format that holds for a figure, and whether a minus is put before it of its own."""
-    sections = _parted(number_format)
+    sections = _sections(number_format)
     conditions = [_condition(section) for section in sections]
     if any(conditions):
         for section, condition in zip(sections, conditions, strict=True):
@@ -121,7 +121,7 @@ def _section(value: Decimal, number_format: str) -> tuple[str, bool]:
     return sections[0], value < 0
 
 
-def _parted(number_format: str) -> list[str]:
+def _sections(number_format: str) -> list[str]:
     sections, start = [], 0
     for part in _PART.finditer(number_format):
         if part["other"] == ";":
@@ -143,7 +143,7 @@ def _is_fraction(section: str) -> bool:
     return _FRACTION.search("".join(part[0] for part in kept)) is not None
 
 
-def _filled(value: Decimal, section: str, signed: bool) -> Shown:
+def _section_filled(value: Decimal, section: str, signed: bool) -> Shown:
     """A section of a format filled in with a figure."""
     fraction = _is_fraction(section)
     before, after, places = "", "", ""

@@ -155,7 +155,7 @@ class _Content(Walker):
         if filled:
             sheet.see_room(self.row + self.rows_alike - 1, 1)
         for first, times, has, text in filled:
-            value, shown, fault = _held(has, text)
+            value, shown, fault = _cell_held(has, text)
             for row in range(self.row, self.row + self.rows_alike):
                 for column in range(first, first + times):
                     self.parts.count(value)
@@ -171,7 +171,7 @@ def _times(has: Mapping[str, str], name: str) -> int:
     return max(int(has.get(name, 1)), 1)
 
 
-def _held(has: Mapping[str, str], text: str) -> tuple[CellValue, Shown | None, Code | None]:
+def _cell_held(has: Mapping[str, str], text: str) -> tuple[CellValue, Shown | None, Code | None]:
     """What a cell holds, what it shows where that is another, and the code of its fault, if it has one."""
     kind = has.get("office:value-type", "")
     if "table:formula" in has and not kind and not text:

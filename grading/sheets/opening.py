@@ -61,14 +61,14 @@ def open_tables(path: Path) -> tuple[Opened, list[Finding]]:
     """
     path, digest = Path(path), ""
     try:
-        data = _bytes(path)
+        data = _read_bytes(path)
         digest = hashlib.sha256(data).hexdigest()
-        return Opened(path, digest, _grids(data, path)), list(_beside(path))
+        return Opened(path, digest, _grids(data, path)), list(_findings_beside(path))
     except StoppedError as stopped:
         return Opened(path, digest), [in_workbook(stopped.finding, path.name)]
 
 
-def _beside(path: Path) -> Iterator[Finding]:
+def _findings_beside(path: Path) -> Iterator[Finding]:
     """What is told of that lies beside the file: that somebody is at work on it, and other copies of it."""
     if open_elsewhere(path):
         yield Finding.note(
@@ -96,7 +96,7 @@ def _beside(path: Path) -> Iterator[Finding]:
         )
 
 
-def _missing(path: Path) -> Finding:
+def _not_there(path: Path) -> Finding:
     """What may be meant by a file that is not there: another of like name, or a folder that is elsewhere."""
     expected, action = "", "Check the name and the folder."
     if not path.parent.is_dir():
@@ -110,10 +110,10 @@ def _missing(path: Path) -> Finding:
     return Finding.error(Code.FILE_MISSING, Place(path.name), f"There is no file {path}.", expected, action)
 
 
-def _bytes(path: Path) -> bytes:
+def _read_bytes(path: Path) -> bytes:
     try:
         if not path.exists():
-            raise StoppedError(_missing(path))
+            raise StoppedError(_not_there(path))
         if not path.is_file():
             found = f"{path} is {'a folder' if path.is_dir() else 'no file'}."
             action = "Name a workbook or a CSV file."

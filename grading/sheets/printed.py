@@ -280,16 +280,16 @@ def _unclear(place: Place, found: str, action: str = "") -> Finding:
 def _read_as(
     chart: Chart, rows: Sequence[str], sizes: Sequence[str], used: Iterable[str], families: Sequence[Cell]
 ) -> Finding:
-    laid = f"{counted(len(sizes), 'size')} {'across' if chart.across else 'down'} ({_listed(sizes)})"
-    found = f"Read as: {laid}, {' and '.join(dict.fromkeys(used))}, {counted(len(rows), 'row')} ({_listed(rows)})"
+    laid = f"{counted(len(sizes), 'size')} {'across' if chart.across else 'down'} ({_first_names(sizes)})"
+    found = f"Read as: {laid}, {' and '.join(dict.fromkeys(used))}, {counted(len(rows), 'row')} ({_first_names(rows)})"
     words = dict.fromkeys(word for cell in families if (word := _family(chart, cell)))
-    found += f", families {_listed([*words])}." if words else "."
+    found += f", families {_first_names([*words])}." if words else "."
     left = list(_left_out(chart, families))
     expected = f"Not read: {', '.join(left)}." if left else ""
     return Finding.note(Code.CHART_READ_AS, chart.corner, found, expected, "See that this is how it is meant.")
 
 
-def _listed(names: Sequence[str]) -> str:
+def _first_names(names: Sequence[str]) -> str:
     more = len(names) - _NAMED
     return ", ".join([*names[:_NAMED], *([f"{more} more"] if more > 0 else [])])
 

@@ -388,13 +388,13 @@ def _read_cell(grid: Grid, cell: tuple[int, int], column: Column, unit: str) -> 
 
 def _out_of_bounds(place: Place, column: Column, figure: object) -> Iterator[Finding]:
     if isinstance(figure, (int, float)) and not column.least <= figure <= column.most:
-        least, figure, most = (_told(one, column) for one in (column.least, figure, column.most))
+        least, figure, most = (_figure_told(one, column) for one in (column.least, figure, column.most))
         bounds = f"{least} or more" if column.most == math.inf else f"between {least} and {most}"
         found = f"{column.name} is {figure}."
         yield Finding.error(Code.FIGURE_OUT_OF_RANGE, place, found, f"It is {bounds}.", "Correct the cell.")
 
 
-def _told(figure: float, column: Column) -> str:
+def _figure_told(figure: float, column: Column) -> str:
     return f"{units.show(figure, 'mm')} mm" if column.kind.is_length else amount(figure)
 
 

@@ -49,13 +49,13 @@ def read_sizes(opened: Opened, span: Bounds = OF_A_HAND) -> tuple[tuple[SizeTabl
     A figure outside of ``span`` is one.
     """
     tables = []
-    grids, findings = _groups(opened)
+    grids, findings = _grids_of_groups(opened)
     for grid in grids:
         own = Findings()
         grid = own.gather(with_middles(grid, _size_columns(grid), header_row(grid)))
         grid, families = own.gather(_without_families(grid))
         table = own.gather(read_rows(grid, SIZE_GROUP, "mm"))
-        own += _checked(table, grid.place(), span)
+        own += _out_of_bounds(table, grid.place(), span)
         findings += own
         if not has_errors(own):
             tables.append(replace(_size_table(grid.sheet, table), families=families))
@@ -86,7 +86,7 @@ def _without_families(grid: Grid) -> tuple[tuple[Grid, tuple[str, ...]], list[Fi
     return (replace(grid, cells=rest), tuple(words)), findings
 
 
-def _groups(opened: Opened) -> tuple[list[Grid], list[Finding]]:
+def _grids_of_groups(opened: Opened) -> tuple[list[Grid], list[Finding]]:
     """The sheets of size groups: those that are headed so, else charts as they are printed; and what is told."""
     if wrong := mistaken(opened, SIZE_TABLES):
         return [], wrong
@@ -96,19 +96,19 @@ def _groups(opened: Opened) -> tuple[list[Grid], list[Finding]]:
     if headed:
         findings = Findings()
         grids = [findings.gather(_with_a_unit(grid)) for grid in headed]
-        return grids, [*findings, *_unread(opened, headed)]
+        return grids, [*findings, *_sheets_not_read(opened, headed)]
     others = [grid for grid in opened.grids if name_key(grid.sheet) != name_key(ABOUT)]
     charts = [(grid, *laid_out(grid)) for grid in others]
     if read := [(grid, sheet, told) for grid, sheet, told in charts if sheet is not None]:
         told = [one for *_, told in read for one in told]
-        return [sheet for _, sheet, _ in read], [*told, *_unread(opened, [grid for grid, *_ in read])]
+        return [sheet for _, sheet, _ in read], [*told, *_sheets_not_read(opened, [grid for grid, *_ in read])]
     unclear = [one for grid, _, told in charts if any(map(is_figure, grid.cells.values())) for one in told]
-    return [], unclear or [*_without_any_group(opened), *_unread(opened, [])]
+    return [], unclear or [*_without_any_group(opened), *_sheets_not_read(opened, [])]
 
 
 def rows_named(opened: Opened) -> Iterator[tuple[str, list[str], Place]]:
     """Each group's name, the names of its rows and where its sheet is, whatever else is wrong with it."""
-    for grid in _groups(opened)[0]:
+    for grid in _grids_of_groups(opened)[0]:
         names = [name for name in _column(grid, 0) if name and not name.startswith("#")]
         yield " ".join(grid.sheet.split()), names, grid.place()
 
@@ -116,7 +116,7 @@ def rows_named(opened: Opened) -> Iterator[tuple[str, list[str], Place]]:
 def unit_named(opened: Opened) -> str:
     """The unit that all rows of a workbook name, whatever else is wrong with them; mm where they differ."""
     named = set()
-    for text in (text for grid in _groups(opened)[0] for text in _column(grid, 1)):
+    for text in (text for grid in _grids_of_groups(opened)[0] for text in _column(grid, 1)):
         with contextlib.suppress(UnreadableError):
             named.add(unit_name(text))
     return named.pop() if len(named) == 1 else "mm"
@@ -153,7 +153,7 @@ def _without_any_group(opened: Opened) -> Iterator[Finding]:
         )
 
 
-def _unread(opened: Opened, grids: Sequence[Grid]) -> Iterator[Finding]:
+def _sheets_not_read(opened: Opened, grids: Sequence[Grid]) -> Iterator[Finding]:
     """What is told of sheets that are no groups: an error where one looks as if it were meant to be read."""
     wanted = SIZE_GROUP.columns[0].name
     known = [name_key(as_text(value)) for grid in grids for (_, column), value in grid.cells.items() if column == 1]
@@ -224,7 +224,7 @@ def measured_rows(table: SizeTable) -> Iterator[MeasuredRow]:
     )
 
 
-def _checked(table: Table, sheet: Place, span: Bounds) -> Iterator[Finding]:
+def _out_of_bounds(table: Table, sheet: Place, span: Bounds) -> Iterator[Finding]:
     if table.rows and not table.others:
         yield Finding.error(
             Code.NO_SIZES,
@@ -242,7 +242,7 @@ def _in_own_unit(mm: float, unit: str) -> str:
     return f"{mm:g} mm" if unit == "mm" else f"{typed(mm, MM_PER[unit]):g} {unit}, {mm:g} mm,"
 
 
-def _otherwise(mm: float, unit: str, span: Bounds) -> str:
+def _in_other_units(mm: float, unit: str, span: Bounds) -> str:
     """Which units would bring a figure nearer to its span, to end a sentence: shorter ones if it is too long."""
     units = [name for name, per in MM_PER.items() if (per < MM_PER[unit]) == (mm > span.longest) and name != unit]
     return f": perhaps it was measured in {' or '.join(units)}" if units else ""
@@ -258,6 +258,6 @@ def _out_of_range(row: Row, size: str, span: Bounds) -> Iterator[Finding]:
             row.place(size),
             f"{row['Measurement']} is {_in_own_unit(float(figure), row['Unit'])} in size {size}.",
             f"Between {span.shortest:g} and {span.longest:g} mm: this is no measurement of {span.of}.",
-            f"Check the figure, and the row's unit ({row['Unit']}){_otherwise(figure, row['Unit'], span)}.",
+            f"Check the figure, and the row's unit ({row['Unit']}){_in_other_units(figure, row['Unit'], span)}.",
             cause=f"unit {row['Unit']}",
         )

@@ -45,15 +45,15 @@ def read_stock(
         return None, wrong
     planned = None if groups is None else Names(groups)
     findings = Findings()
-    fields = findings.gather(_fields(opened, given))
+    fields = findings.gather(_read_terms(opened, given))
     findings += unread_sheets(opened, sheets.STOCK_SHEETS)
     rows: dict[str, Sequence[Row]] = {}
     for sheet in sheets.STOCK_SHEETS[1:]:
-        rows[sheet.name] = findings.gather(_rows(opened, sheet))
+        rows[sheet.name] = findings.gather(_read_sheet(opened, sheet))
     for sheet in sheets.STOCK_SHEETS[1:]:
         findings += _defaults(opened, sheet, rows, planned)
     findings += _settle_skins(rows)
-    findings += _checked(fields, rows)
+    findings += _impossible(fields, rows)
     if has_errors(findings):
         return None, findings
     filled = {sheet.fills: values(sheet, rows[sheet.name]) for sheet in sheets.STOCK_SHEETS[1:]}
@@ -139,7 +139,7 @@ def _outlines(skins: Iterable[SkinKind]) -> list[Outline]:
 # Rows, and the defaults in them
 
 
-def _fields(opened: Opened, given: Collection[str]) -> tuple[Row, list[Finding]]:
+def _read_terms(opened: Opened, given: Collection[str]) -> tuple[Row, list[Finding]]:
     findings = Findings()
     grid = findings.gather(find_grid(opened, sheets.STOCK))
     used = [field for field in sheets.STOCK.fields if field.counts_as and field.name not in given]
@@ -156,7 +156,7 @@ def _fields(opened: Opened, given: Collection[str]) -> tuple[Row, list[Finding]]
     return row, findings
 
 
-def _rows(opened: Opened, sheet: Sheet) -> tuple[Sequence[Row], list[Finding]]:
+def _read_sheet(opened: Opened, sheet: Sheet) -> tuple[Sequence[Row], list[Finding]]:
     findings = Findings()
     grid = findings.gather(find_grid(opened, sheet))
     rows = () if grid is None else findings.gather(read_rows(grid, sheet, "mm")).rows
@@ -177,7 +177,7 @@ def _defaults(
             for row in rows[sheet.name]
             if column.counts_as and row.cells.get(column.name) not in row.grid.cells
             if (groups is None or not row.values.get("Group") or row["Group"] in groups)
-            if _counts(column.name, row, drawn)
+            if _is_used(column.name, row, drawn)
         ]
         if not blank:
             continue
@@ -189,7 +189,7 @@ def _defaults(
             yield _default(Place(opened.path.name, sheet.name), column, _NO_ROW)
 
 
-def _counts(column: str, row: Row, drawn: Names) -> bool:
+def _is_used(column: str, row: Row, drawn: Names) -> bool:
     """Whether a figure of the row is used beside what else the row, and the outlines ``drawn``, say."""
     match column:
         case "Width" | "Length" | "Lost to flaws":
@@ -236,7 +236,7 @@ def _settle_skins(rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
 # What is readable, and still cannot be
 
 
-def _checked(fields: Row, rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
+def _impossible(fields: Row, rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
     if not 0 <= (fields["Pile within"] or 0) <= MOST_TURN:
         expected = f"Between 0 and {MOST_TURN}: a piece turned further off shows another pile than its pair."
         yield _wrong(Code.PILE_TURN, fields.place("Pile within"), "The turn off the pile is out of bounds.", expected)
@@ -252,7 +252,7 @@ def _checked(fields: Row, rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
     for row in rows[sheets.SKINS.name]:
         yield from _drawable(row, rows[sheets.OUTLINES.name])
     for sheet in (sheets.WORK, sheets.SELLING):
-        yield from _twice(rows[sheet.name])
+        yield from _rows_for_the_same(rows[sheet.name])
     for row in rows[sheets.WORK.name]:
         yield from _paid_less(row)
 
@@ -287,7 +287,7 @@ def _paid_less(row: Row) -> Iterator[Finding]:
         yield Finding.warning(Code.PAY_TOLD_OTHERWISE, row.place("Piece rate"), found, expected, action)
 
 
-def _twice(rows: Sequence[Row]) -> Iterator[Finding]:
+def _rows_for_the_same(rows: Sequence[Row]) -> Iterator[Finding]:
     """Rows for the same group and size, blanks among them, of which only one could hold."""
     seen: set[tuple[str, str]] = set()
     for row in rows:

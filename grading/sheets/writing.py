@@ -37,7 +37,7 @@ def sizes_workbook(tables: Sequence[SizeTable], *, notes: Sequence[str] = ()) ->
             others=table.sizes,
             above=[[FAMILY, "", *table.families]] if table.families else [],
         )
-    return _explained(book, [SIZE_GROUP], notes)
+    return _with_explanations(book, [SIZE_GROUP], notes)
 
 
 def block_workbook(block: Block) -> bytes:
@@ -47,7 +47,7 @@ def block_workbook(block: Block) -> bytes:
         sheet: add_sheet(book, sheet, getattr(block, sheet.fills) if sheet.fills else [block]) for sheet in BLOCK_SHEETS
     }
     _list_names(written)
-    return _explained(book, BLOCK_SHEETS)
+    return _with_explanations(book, BLOCK_SHEETS)
 
 
 def hand_workbook(
@@ -67,7 +67,7 @@ def hand_workbook(
     add_sheet(book, HAND, taken(hands, how_to_measure))
     if parts:
         _add_style(book, parts, pictures or {})
-    return _explained(book, [HAND, STYLE] if parts else [HAND], notes)
+    return _with_explanations(book, [HAND, STYLE] if parts else [HAND], notes)
 
 
 #: What each column of the sheet Choices is for.
@@ -112,14 +112,14 @@ def stock_table_workbook(table: StockTable, *, notes: Sequence[str] = ()) -> byt
     """A stock table, every figure of it written out."""
     book = Book("Stock table")
     _list_names({sheet: add_sheet(book, sheet, stock_rows(table, sheet)) for sheet in STOCK_SHEETS})
-    return _explained(book, STOCK_SHEETS, notes)
+    return _with_explanations(book, STOCK_SHEETS, notes)
 
 
 def traced_workbook(points: Iterable[TracedPoint]) -> bytes:
     """The points of a pattern, in mm."""
     book = Book("Traced points")
     add_sheet(book, TRACED, points)
-    return _explained(book, [TRACED])
+    return _with_explanations(book, [TRACED])
 
 
 def add_sheet(
@@ -183,14 +183,14 @@ def _with_spares(column: str) -> str:
     return f"{first}:{letters}{int(last[len(letters) :]) + SPARE_ROWS}"
 
 
-def _explained(book: Book, declared: Sequence[Sheet], notes: Sequence[str] = ()) -> bytes:
+def _with_explanations(book: Book, declared: Sequence[Sheet], notes: Sequence[str] = ()) -> bytes:
     """The workbook with a last sheet that says what every column is for; its first heading is none that is read."""
     sheet = book.sheet(ABOUT, landscape=True, frozen_columns=2)
     rows = []
     for one in declared:
         rows.append([one.name, "", one.help, "the whole sheet may be left out" if one.optional else ""])
-        rows += [[one.name, column.name, column.help, _holds(column)] for column in one.columns_in_order]
-        rows += [[one.name, f"field {field.name}", field.help, _holds(field)] for field in one.fields]
+        rows += [[one.name, column.name, column.help, _holds_in_words(column)] for column in one.columns_in_order]
+        rows += [[one.name, f"field {field.name}", field.help, _holds_in_words(field)] for field in one.fields]
     sheet.table(
         [Heading("Sheet"), Heading("Column"), Heading("What it is for", width=70), Heading("What it holds", width=40)],
         rows,
@@ -200,7 +200,7 @@ def _explained(book: Book, declared: Sequence[Sheet], notes: Sequence[str] = ())
     return book.to_bytes()
 
 
-def _holds(column: Column) -> str:
+def _holds_in_words(column: Column) -> str:
     holds = f"one of: {', '.join(column.choices)}" if column.choices else column.kind.says
     blank = f"blank counts as {column.counts_as}" if column.counts_as else "may be blank"
     return f"{holds}; {blank if column.optional else 'needed'}"
