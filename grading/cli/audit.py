@@ -11,7 +11,7 @@ import click
 
 from grading.asked import Tables
 from grading.audit.increments import Increments, verdict
-from grading.cli.comparing import comparison_as_data
+from grading.cli.comparing import comparison_as_data, comparison_told
 from grading.cli.increments import increments_told
 from grading.cli.options import PATH, in_tables, in_units
 from grading.cli.telling import end, say, tell_findings
