@@ -11,7 +11,6 @@ from grading.cli.measured import Words, measured_hands
 from grading.cli.options import FOLDER, for_hands, in_tables, on_paper, replacing
 from grading.cli.telling import columns, end, files_told, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
-from grading.findings import has_errors
 from grading.jobs.hand import UNNAMED, prepared_pair
 from grading.jobs.measured import hands_given
 from grading.outputs.files import Choices
@@ -58,19 +57,15 @@ def command(
     """
     if name is not None and not name.strip():
         raise click.BadParameter("Give a name, as --name 'Order 12'.", param_hint="--name")
-    measured, findings, inputs = hands_given(sheet, left, right, unit or "mm")
-    prepared = prepared_pair(
-        measured, tables, out, name=name, inputs=inputs, earlier=findings, unit=unit, same_length=same_length
+    measured, of_hands, inputs = hands_given(sheet, left, right, unit or "mm")
+    prepared, findings = prepared_pair(
+        measured, tables, out, name=name, inputs=inputs, earlier=of_hands, unit=unit, same_length=same_length
     )
-    unit = prepared.unit
-    findings = [*prepared.findings]
-    if has_errors(findings):
+    if prepared is None:
         stop(findings)
     tell_findings(findings)
-    choices = Choices(Printing(PAPERS[paper]), unit, each_hand=hands == "both")
-    assert prepared.stock is not None
-    assert prepared.whole is not None
-    headings, rows = nearest_table(prepared.hands, prepared.stock, unit)
+    choices = Choices(Printing(PAPERS[paper]), prepared.unit, each_hand=hands == "both")
+    headings, rows = nearest_table(prepared.hands, prepared.stock, prepared.unit)
     nearest = nearest_of(prepared.hands).nearest
     group = prepared.stock.run.group
     say(f"{prepared.name}: nearest stock size {nearest} of {group}, run {prepared.whole.run_id}")

@@ -119,7 +119,7 @@ def command(
             plan = planned(ready.batch, told, pairs=pairs, skins=skins, budget=budget)
     except Impossible as impossible:
         stop([*findings, impossible.finding], ready.earlier)
-    findings += ready.found(plan)
+    findings += ready.findings_of(plan)
     tell_findings(findings)
     published = ready.publish(plan, replace=replace)
     tell_findings(published.findings)

@@ -34,26 +34,23 @@ UNNAMED = "One pair"
 
 @dataclass(frozen=True, eq=False)
 class PreparedPair:
-    """A pair that is to be written into its folder, and all that was found; no hands where an error stands in the way.
+    """A pair that is to be written into its folder.
 
     ``hands`` is one for both where they are alike, else left and right; ``whole`` the pair as a run, in which hands
-    are sizes; ``stock`` the group of sizes that it was made from. Findings are told and figures shown in ``unit``.
+    are sizes; ``stock`` the group of sizes that it was made from. Figures are shown in ``unit``.
     """
 
     name: str
     hands: tuple[OneHand, ...]
-    whole: GradedGroup | None
-    stock: GradedGroup | None
+    whole: GradedGroup
+    stock: GradedGroup
     folder: Path
-    findings: tuple[Finding, ...]
     unit: str
 
     def publish(self, choices: Choices, *, replace: bool = False) -> Published:
         """Make the pair's files, whichever kinds are chosen, and put them into its folder; ``replace`` those that
         somebody has changed.
         """
-        assert self.whole is not None
-        assert self.stock is not None
         files = self._each_and_their_card(choices) if len(self.hands) > 1 else self._one_for_both(choices)
         files[NEAREST] = nearest_sheet(self.hands, self.name, self.stock, choices.printing, choices.unit)
         told = record(self.whole) | {MADE_FOR: _made_for(self.name)}
@@ -65,7 +62,6 @@ class PreparedPair:
 
     def _each_and_their_card(self, choices: Choices) -> dict[str, bytes]:
         """The files of each hand under its name, and one card for the two."""
-        assert self.whole is not None
         of_each = replace(choices, only=OF_EACH)
         made = ((one.hand, group_files(one.graded, of_each)) for one in self.hands)
         files = {f"{hand}/{name}": content for hand, made_for in made for name, content in made_for}
@@ -84,33 +80,42 @@ def prepared_pair(
     earlier: Sequence[Finding] = (),
     unit: str | None = None,
     same_length: bool = False,
-) -> PreparedPair:
-    """Grade a group's block to the hands that were measured. Nothing is written yet.
+) -> tuple[PreparedPair | None, list[Finding]]:
+    """Grade a group's block to the hands that were measured, or None where an error stands in the way; and findings.
 
-    Without a ``unit`` it is that of the tables. ``inputs`` are the files that the measurements came from, ``earlier``
-    the findings in those; without a ``name`` the pair is called `UNNAMED`. With ``same_length`` both are as long
-    as the longer.
+    Nothing is written yet. Without a ``unit`` it is that of the tables. ``inputs`` are the files that the measurements
+    came from, ``earlier`` the findings in those; without a ``name`` the pair is called `UNNAMED`. With ``same_length``
+    both are as long as the longer.
     """
     job = check_job(*tables)
+    unit = unit or job.unit
     called = UNNAMED if name is None else " ".join(name.split())
-    nothing = PreparedPair(called, (), None, None, out / folder_names([called])[called], (), unit or job.unit)
+    folder = out / folder_names([called])[called]
     findings = Findings([*earlier, *job.findings])
     stock = None if has_errors(findings) else findings.gather(stock_group(job.groups))
     if stock is None:
-        return _with_findings(nothing, findings)
+        return None, in_unit(findings, unit)
     hands = findings.gather(one_pair(measured, stock, called, inputs, same_length=same_length))
-    findings += occupied(nothing.folder, _made_for(called))
+    findings += occupied(folder, _made_for(called))
     for one in hands:
         findings += unprintable(one.graded.run.block, one.graded.run.table)
     if not hands or has_errors(findings):
-        return _with_findings(nothing, findings)
+        return None, in_unit(findings, unit)
     whole = _as_one_run(hands, stock, called)
     if name is None:
-        findings += _another_unnamed(nothing.folder, whole.run_id)
+        findings += _another_unnamed(folder, whole.run_id)
     if has_errors(findings):
-        return _with_findings(nothing, findings)
-    hands = tuple(replace(one, graded=replace(one.graded, run_id=whole.run_id)) for one in hands)
-    return _with_findings(replace(nothing, hands=hands, whole=whole, stock=stock), findings)
+        return None, in_unit(findings, unit)
+    of_hands = [finding for one in hands for finding in one.graded.findings]
+    of_tables = tuple(in_unit([one for one in findings if one not in of_hands], unit))
+    graded = (
+        replace(
+            one.graded, run_id=whole.run_id, findings=tuple(in_unit(one.graded.findings, unit)), of_tables=of_tables
+        )
+        for one in hands
+    )
+    hands = tuple(replace(one, graded=group) for one, group in zip(hands, graded, strict=True))
+    return PreparedPair(called, hands, whole, stock, folder, unit), in_unit(findings, unit)
 
 
 def _as_one_run(hands: Sequence[OneHand], stock: GradedGroup, name: str) -> GradedGroup:
@@ -122,20 +127,6 @@ def _as_one_run(hands: Sequence[OneHand], stock: GradedGroup, name: str) -> Grad
     table = replace(first.run.table, group=name, sizes=tuple(one.hand for one in hands), values=values)
     run = balanced(grade(stock.run.block, table))
     return GradedGroup(run, run_id(stock.run.block, table), (), (), first.inputs)
-
-
-def _with_findings(pair: PreparedPair, findings: Sequence[Finding]) -> PreparedPair:
-    """The pair as it tells, in its files too, what was found in tables and measurements and of each hand."""
-    of_hands = [one for hand in pair.hands for one in hand.graded.findings]
-    of_tables = tuple(in_unit([one for one in findings if one not in of_hands], pair.unit))
-    hands = tuple(
-        replace(
-            one,
-            graded=replace(one.graded, findings=tuple(in_unit(one.graded.findings, pair.unit)), of_tables=of_tables),
-        )
-        for one in pair.hands
-    )
-    return replace(pair, hands=hands, findings=tuple(in_unit(findings, pair.unit)))
 
 
 def _made_for(name: str) -> str:

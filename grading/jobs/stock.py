@@ -44,13 +44,13 @@ class PreparedBatch:
     printing: Printing
     unit: str
 
-    def found(self, plan: Plan) -> tuple[Finding, ...]:
+    def findings_of(self, plan: Plan) -> tuple[Finding, ...]:
         """What was found in planning, and what its files cannot hold."""
         return tuple(in_unit((*plan.findings, *stock_findings(plan, self.groups, self.printing, self.unit)), self.unit))
 
     def publish(self, plan: Plan, *, replace: bool = False) -> Published:
         """Make the plan's files and put them into the folder; ``replace`` those that somebody has changed."""
-        findings = [*self.findings, *self.found(plan)]
+        findings = [*self.findings, *self.findings_of(plan)]
         files = dict(stock_files(plan, self.groups, self.inputs, findings, self.printing, self.unit))
         return publish(self.folder, files, batch_record(plan, self.groups, self.inputs), replace=replace)
 
