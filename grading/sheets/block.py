@@ -12,7 +12,7 @@ from grading.sheets import block_sheets as sheets
 from grading.sheets.grids import Opened
 from grading.sheets.kinds import A_BLOCK, mistaken
 from grading.sheets.names import check_loops, settled
-from grading.sheets.rows import Row, find_grid, read_fields, read_rows, unread_sheets
+from grading.sheets.rows import Row, find_grid, read_fields, read_sheet, unread_sheets
 from grading.sheets.values import value_of, values
 
 __all__ = ["read_block"]
@@ -33,8 +33,7 @@ def read_block(opened: Opened) -> tuple[Block | None, list[Finding]]:
     findings += unread_sheets(opened, sheets.BLOCK_SHEETS)
     rows: Rows = {}
     for sheet in sheets.BLOCK_SHEETS[1:]:
-        grid = findings.gather(find_grid(opened, sheet))
-        rows[sheet.name] = () if grid is None else findings.gather(read_rows(grid, sheet, unit)).rows
+        rows[sheet.name] = findings.gather(read_sheet(opened, sheet, unit))
     if has_errors(findings) or fields is None:
         return None, findings
     findings += _divided_by_zero(rows)

@@ -13,7 +13,7 @@ from grading.model.names import Names, UnknownNameError, name_key
 from grading.sheets.declared import HAND, STYLE
 from grading.sheets.grids import Opened
 from grading.sheets.kinds import HANDS, mistaken
-from grading.sheets.rows import find_headed, read_rows
+from grading.sheets.rows import find_headed, read_rows, read_sheet
 from grading.sheets.values import value_of
 
 __all__ = ["hands_from_words", "read_hands", "read_style", "taken"]
@@ -47,11 +47,8 @@ def read_hands(opened: Opened, known: Iterable[str], unit: str) -> tuple[Hands, 
 
 def read_style(opened: Opened) -> tuple[tuple[Chosen, ...], list[Finding]]:
     """The choices on the sheet Style, where a workbook has one, and it says something."""
-    grid = opened.grid(STYLE.name)
-    if grid is None:
-        return (), []
-    table, findings = read_rows(grid, STYLE, "mm")
-    chosen = tuple(value_of(STYLE, row) for row in table.rows if row["Part"])
+    rows, findings = read_sheet(opened, STYLE, "mm")
+    chosen = tuple(value_of(STYLE, row) for row in rows if row["Part"])
     return tuple(one for one in chosen if one.choice), findings
 
 

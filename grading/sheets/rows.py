@@ -30,6 +30,7 @@ __all__ = [
     "is_headed",
     "read_fields",
     "read_rows",
+    "read_sheet",
     "uneven_lines",
     "unread_sheets",
 ]
@@ -139,6 +140,13 @@ def _unknown_heading(grid: Grid, row: int, column: int, meant: str) -> Finding:
     expected = f"Perhaps '{meant}' is meant: figures stand under it."
     action = f"Write '{meant}', or begin the heading with # if these figures are not to be read."
     return Finding.error(Code.UNKNOWN_COLUMN, place, found, expected, action)
+
+
+def read_sheet(opened: Opened, sheet: Sheet, unit: str) -> tuple[tuple[Row, ...], list[Finding]]:
+    """The rows of a workbook's sheet of that name, as `read_rows` has them; none where it is not there."""
+    findings = Findings()
+    grid = findings.gather(find_grid(opened, sheet))
+    return () if grid is None else findings.gather(read_rows(grid, sheet, unit)).rows, findings
 
 
 def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]]:

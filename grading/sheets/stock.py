@@ -17,7 +17,7 @@ from grading.sheets import stock_sheets as sheets
 from grading.sheets.columns import Column, Sheet
 from grading.sheets.grids import Opened
 from grading.sheets.kinds import A_FAIR, A_STOCK_TABLE, mistaken
-from grading.sheets.rows import Row, find_grid, read_fields, read_rows, unread_sheets
+from grading.sheets.rows import Row, find_grid, read_fields, read_rows, read_sheet, unread_sheets
 from grading.sheets.values import value_of, values
 
 __all__ = ["fairs_twice", "read_fair", "read_stock", "stock_rows"]
@@ -27,6 +27,8 @@ MOST_TURN = 5
 #: The years in which a batch can be handed out or needed; what lies outside is a slip.
 EARLIEST, LATEST = 2000, 2199
 _NO_ROW = "no row of it"
+#: In which field a skin has the parts of it that are good for something, and what one is called that has no name.
+_FLAWS = {NOTHING: ("flaws", "flaw"), MOCK_UP: ("poor", "poor part"), TURNED_PARTS: ("scratched", "scratch")}
 #: Sheets that count as one row of their defaults where they hold none.
 _NEEDED = (sheets.SKINS, sheets.WORK, sheets.OUTWORKERS, sheets.SELLING)
 
@@ -49,7 +51,9 @@ def read_stock(
     findings += unread_sheets(opened, sheets.STOCK_SHEETS)
     rows: dict[str, Sequence[Row]] = {}
     for sheet in sheets.STOCK_SHEETS[1:]:
-        rows[sheet.name] = findings.gather(_read_sheet(opened, sheet))
+        rows[sheet.name] = findings.gather(read_sheet(opened, sheet, "mm"))
+        if not rows[sheet.name] and sheet in _NEEDED:
+            rows[sheet.name] = (_row_of_defaults(opened, sheet.columns),)
     for sheet in sheets.STOCK_SHEETS[1:]:
         findings += _defaults(opened, sheet, rows, planned)
     findings += _settle_skins(rows)
@@ -102,7 +106,7 @@ def fairs_twice(sold: Iterable[Sold]) -> Iterator[Finding]:
             yield Finding.error(Code.FAIR_TWICE, row.place, found, expected, action, row.fair)
 
 
-def stock_rows(table: StockTable, sheet: Sheet) -> Sequence[Any]:
+def stock_rows(table: StockTable, sheet: Sheet) -> Iterable[Any]:
     """The values that stand in the rows of one sheet of a stock table."""
     if sheet is sheets.STOCK:
         return [table.terms]
@@ -113,27 +117,22 @@ def _outlined(skin: SkinKind, outlines: Iterable[Outline]) -> SkinKind:
     """A skin with what is drawn of it."""
     own = [one for one in outlines if one.skin == skin.name]
     edge = next((one.points for one in own if one.part == sheets.WHOLE_OUTLINE), ())
-    flaws = [one for one in own if one.part != sheets.WHOLE_OUTLINE]
-    good_for = {
-        what: tuple(one.points for one in flaws if one.good_for in also)
-        for what, *also in ((NOTHING, NOTHING, ""), (MOCK_UP, MOCK_UP), (TURNED_PARTS, TURNED_PARTS))
+    flaws: dict[str, Any] = {
+        field: tuple(
+            one.points for one in own if one.part != sheets.WHOLE_OUTLINE and (one.good_for or NOTHING) == good_for
+        )
+        for good_for, (field, _) in _FLAWS.items()
     }
-    return replace(
-        skin, outline=edge, flaws=good_for[NOTHING], poor=good_for[MOCK_UP], scratched=good_for[TURNED_PARTS]
-    )
+    return replace(skin, outline=edge, **flaws)
 
 
-def _outlines(skins: Iterable[SkinKind]) -> list[Outline]:
-    return [
-        Outline(skin.name, part, tuple(Corner(*point) for point in points), good_for)
-        for skin in skins
-        for part, points, good_for in [
-            (sheets.WHOLE_OUTLINE, skin.outline, ""),
-            *((f"flaw {number}", flaw, NOTHING) for number, flaw in enumerate(skin.flaws, 1)),
-            *((f"poor part {number}", flaw, MOCK_UP) for number, flaw in enumerate(skin.poor, 1)),
-            *((f"scratch {number}", flaw, TURNED_PARTS) for number, flaw in enumerate(skin.scratched, 1)),
-        ]
-    ]
+def _outlines(skins: Iterable[SkinKind]) -> Iterator[Outline]:
+    """What is drawn of the skins, the edge of each first."""
+    for skin in skins:
+        yield Outline(skin.name, sheets.WHOLE_OUTLINE, tuple(Corner(*point) for point in skin.outline), "")
+        for good_for, (field, called) in _FLAWS.items():
+            for number, flaw in enumerate(getattr(skin, field), 1):
+                yield Outline(skin.name, f"{called} {number}", tuple(Corner(*point) for point in flaw), good_for)
 
 
 # Rows, and the defaults in them
@@ -145,8 +144,7 @@ def _read_terms(opened: Opened, given: Collection[str]) -> tuple[Row, list[Findi
     used = [field for field in sheets.STOCK.fields if field.counts_as and field.name not in given]
     if grid is None:
         place = Place(opened.path.name, sheets.STOCK.name)
-        row = Row(opened.grids[0], 0, {field.name: field.blank for field in sheets.STOCK.fields}, {}, True)
-        return row, [_default(place, field, _NO_ROW) for field in used]
+        return _row_of_defaults(opened, sheets.STOCK.fields), [_default(place, field, _NO_ROW) for field in used]
     row = findings.gather(read_fields(grid, sheets.STOCK, "mm"))
     findings += (
         _default(row.place(field.name) if field.name in row.cells else grid.place(), field, "blank")
@@ -156,14 +154,9 @@ def _read_terms(opened: Opened, given: Collection[str]) -> tuple[Row, list[Findi
     return row, findings
 
 
-def _read_sheet(opened: Opened, sheet: Sheet) -> tuple[Sequence[Row], list[Finding]]:
-    findings = Findings()
-    grid = findings.gather(find_grid(opened, sheet))
-    rows = () if grid is None else findings.gather(read_rows(grid, sheet, "mm")).rows
-    if not rows and sheet in _NEEDED:
-        blanks = {column.name: column.blank for column in sheet.columns}
-        rows = (Row(opened.grids[0], 0, blanks, {}, True),)
-    return rows, findings
+def _row_of_defaults(opened: Opened, columns: Iterable[Column]) -> Row:
+    """What counts where a sheet has no row."""
+    return Row(opened.grids[0], 0, {column.name: column.blank for column in columns}, {}, True)
 
 
 def _defaults(
