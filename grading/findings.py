@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
 from enum import Enum
 from fractions import Fraction
+from itertools import count, product
 from typing import TypeVar
 
 from grading.codes import Code
@@ -304,39 +305,25 @@ def _several(name: str, value: str) -> bool:
 
 
 def _ranges(cells: Iterable[str]) -> str:
-    """Cells, each as D5, in as few rectangles as reading row by row gives."""
-    rows: dict[int, list[int]] = {}
-    others: list[str] = []
-    for cell in dict.fromkeys(cells):
-        if match := re.fullmatch(r"([A-Z]{1,3})([0-9]+)", cell):
-            rows.setdefault(int(match[2]), []).append(column_number(match[1]))
-        else:
-            others.append(cell)
-    rectangles: list[list[int]] = []  # top, bottom, left, right
-    for row in sorted(rows):
-        for left, right in _runs(sorted(rows[row])):
-            above = next((one for one in rectangles if one[1] == row - 1 and one[2:] == [left, right]), None)
-            if above:
-                above[1] = row
-            else:
-                rectangles.append([row, row, left, right])
-    named = [
-        f"{column_letters(left)}{top}" + (f":{column_letters(right)}{bottom}" if (top, left) != (bottom, right) else "")
-        for top, bottom, left, right in rectangles
-    ] + others
+    """Cells, each as D5, as rectangles of rows that have the same neighbours side by side; what is no cell as it is."""
+    names = {name: re.fullmatch(r"([A-Z]{1,3})(\d+)", name) for name in cells}
+    places = {(int(at[2]), column_number(at[1])) for at in names.values() if at}
+    named, left = [], set(places)
+    for top, first in sorted(places):
+        if (top, first) not in left:
+            continue
+        last = next(column for column in count(first) if (top, column + 1) not in places)
+
+        def run(row: int, first: int = first, last: int = last) -> list[bool]:
+            return [(row, column) in places for column in range(first - 1, last + 2)]
+
+        bottom = next(row for row in count(top) if run(row + 1) != run(top))
+        left -= set(product(range(top, bottom + 1), range(first, last + 1)))
+        corners = dict.fromkeys([f"{column_letters(first)}{top}", f"{column_letters(last)}{bottom}"])
+        named.append(":".join(corners))
+    named += [name for name, at in names.items() if not at]
     rest = len(named) - _RANGES_NAMED
     return ", ".join([*named[:_RANGES_NAMED], *([f"and {rest} ranges more"] if rest > 0 else [])])
-
-
-def _runs(numbers: Sequence[int]) -> list[tuple[int, int]]:
-    """The first and last of each run of consecutive numbers."""
-    runs: list[tuple[int, int]] = []
-    for number in numbers:
-        if runs and runs[-1][1] == number - 1:
-            runs[-1] = (runs[-1][0], number)
-        else:
-            runs.append((number, number))
-    return runs
 
 
 def column_letters(column: int) -> str:

@@ -11,7 +11,7 @@ from grading.asked import Tables, saved_as
 from grading.cli.options import FOLDER, PATH, SHEETS_OF_PAPER, in_tables, in_units, on_paper, replacing
 from grading.cli.telling import columns, end, files_told, lines_of, parted, say, tell_findings
 from grading.drawing.paper import PAPERS, Printing
-from grading.findings import Findings, Severity, counted, has_errors
+from grading.findings import Findings, Severity, counted
 from grading.jobs.returns import check_returns, pay_table, write_returns
 from grading.jobs.tables import check_job
 from grading.model.stock import StockTable
@@ -56,8 +56,7 @@ def command(
     short or long, and which tolerances the work cannot hold.
     """
     job = check_job(*tables).told_in()
-    if has_errors(job.findings):
-        errors = [finding for finding in job.findings if finding.severity is Severity.ERROR]
+    if errors := [finding for finding in job.findings if finding.severity is Severity.ERROR]:
         tell_findings(errors)
         end(errors)
     unit = unit or job.unit
@@ -79,9 +78,9 @@ def command(
 def _summary(returned: Returned, unit: str, stock: StockTable | None) -> str:
     """What was returned, what pairs and measures came to, in which sizes they failed, and whose hand leans."""
     judgement = returned.judgement
-    counts = {"check sheet": len(returned.sheets), "reading": len(judgement.readings), "failure": judgement.failures}
-    if not judgement.to_check < len(judgement.readings):
-        del counts["failure"]
+    counts = {"check sheet": len(returned.sheets), "reading": len(judgement.readings)}
+    if judgement.to_check < len(judgement.readings):
+        counts["failure"] = judgement.failures
     told = ", ".join(counted(count, word) for word, count in counts.items())
     if judgement.to_check:
         told += f", {judgement.to_check} to be checked and not judged"
@@ -91,15 +90,8 @@ def _summary(returned: Returned, unit: str, stock: StockTable | None) -> str:
         [measure, *_counts(sample)[: 3 + len(checked)], _mean(sample, unit), sample.leans or "-", str(holding)]
         for measure, (sample, holding) in judgement.measures.items()
     ]
-    parts = [
-        told,
-        *_pairs(judgement, unit, stock),
-        "",
-        columns(headings, rows),
-        *_failing(judgement),
-        *_hands(judgement, unit),
-    ]
-    return "\n".join(parts)
+    before, after = _pairs(judgement, unit, stock), [*_failing(judgement), *_hands(judgement, unit)]
+    return "\n".join([told, *before, "", columns(headings, rows), *after])
 
 
 def _pairs(judgement: Judgement, unit: str, stock: StockTable | None) -> list[str]:
@@ -121,7 +113,9 @@ def _money(pay: float | None) -> str:
 
 
 def _failing(judgement: Judgement) -> list[str]:
-    """A table for each group: how many readings of a measure failed in each size."""
+    """A table for each group: how many readings of a measure failed in each size; none where none did."""
+    if not judgement.failures:
+        return []
     tables = []
     for group in dict.fromkeys(group for group, _, _ in judgement.sizes):
         sizes = list(dict.fromkeys(size for other, size, _ in judgement.sizes if other == group))
@@ -131,7 +125,7 @@ def _failing(judgement: Judgement) -> list[str]:
             for measure in judgement.measures
         ]
         tables += ["", parted([f"failures, {group}", *sizes], rows)]
-    return tables if judgement.failures else []
+    return tables
 
 
 def _hands(judgement: Judgement, unit: str) -> list[str]:

@@ -157,11 +157,9 @@ def _summary(group: GradedGroup, unit: str) -> str:
     from grading.readings.seams import walked_seams
 
     run = group.run
-    base = (
-        f"base size {run.sizes[run.base]}"
-        if run.base is not None
-        else "base block drafted for a hand that is none of these"
-    )
+    base = "base block drafted for a hand that is none of these"
+    if run.base is not None:
+        base = f"base size {run.sizes[run.base]}"
     figures = measured(run)
     rows = [
         [measure.name, *show_row(values, unit)]

@@ -96,16 +96,16 @@ def command(
     fill in with what was sold, for --fair). Say how large the batch is by one of --pairs, --skins and --budget.
     Whatever the stock table leaves open, and is used, has a default that is told.
     """
-    if (pairs is not None) + skins + (budget is not None) > 1:
+    sized = (pairs is not None) + skins + (budget is not None)
+    if sized > 1:
         raise click.UsageError("Give one of --pairs, --skins and --budget.")
-    sized = pairs is not None or skins or budget is not None
     printing = Printing(PAPERS[paper], *printed_bar)
     ready = prepared_batch(
         tables,
         stock,
         out,
         at_least=at_least,
-        sized=sized,
+        sized=sized > 0,
         fairs=fairs,
         mock_up=mock_up,
         printing=printing,
@@ -124,13 +124,9 @@ def command(
     published = ready.publish(plan, replace=replace)
     tell_findings(published.findings)
     if not quiet:
-        most = (
-            "the skins on hand allow"
-            if skins
-            else f"{amount(budget)} {ready.batch.table.terms.currency} pays for"
-            if budget is not None
-            else ""
-        )
+        most = "the skins on hand allow" if skins else ""
+        if budget is not None:
+            most = f"{amount(budget)} {ready.batch.table.terms.currency} pays for"
         say(_summary(plan, most))
         nothing = "nothing was written" if has_errors(published.findings) else "all unchanged"
         say(files_told(published, "wrote") or nothing)

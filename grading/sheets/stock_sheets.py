@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import inf
+from typing import Any
 
 from grading.model.stock import (
     CORRELATION,
@@ -65,12 +65,10 @@ def _or(
     choices: Mapping[str, object] | None = None,
     *,
     printed: bool = False,
-    names: str = "",
-    least: float = -inf,
-    most: float = inf,
+    **more: Any,
 ) -> Column:
-    """A column that may be blank, with what it then counts as."""
-    return Column(name, kind, help_, fills, blank, choices or {}, names, printed=printed, least=least, most=most)
+    """A column that may be blank, with what it then counts as, and ``more`` that a `Column` says of itself."""
+    return Column(name, kind, help_, fills, blank, choices or {}, printed=printed, **more)
 
 
 def _name(name: str, fills: str, help_: str, names: str = "") -> Column:

@@ -70,12 +70,12 @@ def hand_workbook(
     return _with_explanations(book, [HAND, STYLE] if parts else [HAND], notes)
 
 
-#: What each column of the sheet Choices is for.
-_OF_CHOICES = (
-    "The part of the mitten.",
-    "A choice for it, as it is spelled on the sheet Style; the first is the standard mitten's.",
-    "What it is, in words.",
-    "The palm of the standard mitten, made so; all at one scale.",
+#: The columns of the sheet Choices, and what each is for.
+_CHOICES = (
+    (Heading("Of the part"), "The part of the mitten."),
+    (Heading("Choice"), "A choice for it, as it is spelled on the sheet Style; the first is the standard mitten's."),
+    (Heading("What it is", width=60), "What it is, in words."),
+    (Heading("Finished", width=14), "The palm of the standard mitten, made so; all at one scale."),
 )
 #: Width and height of its picture there, mm.
 _PICTURE = (22.0, 26.0)
@@ -85,16 +85,10 @@ def _add_style(book: Book, parts: Mapping[str, Mapping[str, str]], pictures: Map
     """The sheet on which a style is chosen, its lists taken from the sheet after it that says what each choice is."""
     sheet, area = add_sheet(book, STYLE, [Chosen(part, next(iter(choices))) for part, choices in parts.items()])
     every = [(part, choice, words, "") for part, choices in parts.items() for choice, words in choices.items()]
-    headings = [
-        Heading("Of the part"),
-        Heading("Choice"),
-        Heading("What it is", width=60),
-        Heading("Finished", width=14),
-    ]
     choices_sheet = book.sheet("Choices", landscape=True)
-    listed = choices_sheet.table(headings, every)
-    for number, heading in enumerate(headings):
-        choices_sheet.explain(listed.cell(-1, number), heading.text, _OF_CHOICES[number])
+    listed = choices_sheet.table([heading for heading, _ in _CHOICES], every)
+    for number, (heading, help_) in enumerate(_CHOICES):
+        choices_sheet.explain(listed.cell(-1, number), heading.text, help_)
     if pictures:
         choices_sheet.tall(listed, _PICTURE[1] + 1)
     for row, (part, choice, words, _) in enumerate(every):
