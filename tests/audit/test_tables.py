@@ -116,6 +116,19 @@ def test_the_row_that_grows_most_tells_sizes_apart_and_must_grow(last, expected)
     assert [str(f.severity) for f in told] == ([expected] if expected else [])
 
 
+@pytest.mark.parametrize(
+    ("girths", "at"),
+    [
+        ([180.0, 192, 207, 206], "s3"),  # 207 where the others lead to 204
+        ([180.0, 192, 204, 203], "s4"),
+        ([180.0, 192, 204, 216, 216, 228, 240], "s5"),  # either may be meant: the later one is told
+    ],
+)
+def test_a_size_no_larger_than_the_one_before_is_told_at_the_likelier_of_the_two(girths, at):
+    rows = {"fist girth": girths, "palm length": [93.0 + 3 * step for step in range(len(girths))]}
+    assert [f.place.size for f in found(rows, "not-increasing")] == [at]
+
+
 @pytest.mark.parametrize(("second", "expected"), [(94.5, True), (96.0, False)])
 def test_no_measurement_falls_by_more_than_its_rounding_while_others_rise(second, expected):
     rows = {"fist girth": [180.0, 192, 204, 216], "web depth": [93.0, 96, second, 99]}
