@@ -196,6 +196,23 @@ def test_crosses_are_a_centimetre_of_the_pattern_apart(shrink):
             assert np.diff(at) == pytest.approx(SQUARE / shrink)
 
 
+def test_each_construction_line_lies_at_the_figure_that_is_written_on_it():
+    made = drafted("Women")
+    for drawing in drawn_construction(made, 1, "mm"):
+        upright = [
+            mark
+            for mark in drawing.marks
+            if mark.role in (Role.MIRROR_LINE, Role.PLACEMENT_LINE) and mark.box.height > mark.box.width
+        ]
+        told = [mark.text.rsplit(maxsplit=1) for mark in drawing.marks if isinstance(mark, Text) and mark.angle]
+        figures = sorted(float(mm.replace("−", "-")) for _, mm in told)
+        assert figures == pytest.approx(sorted(mark.box.left for mark in upright), abs=0.05)
+        assert [float(mm) for name, mm in told if name == "mirror line"] == [0.0]
+        assert [mark.box.left for mark in upright if mark.role is Role.MIRROR_LINE] == [0.0]
+        flat = [float(mm) for name, mm in told if name == "flat breadth"]
+        assert flat == ([made.hand.figures["hand breadth"]] if flat else [])
+
+
 def test_tables_that_somebody_edited_are_left_and_told_of_and_missing_ones_written(tmp_path):
     write_missing_tables(tmp_path)
     (tmp_path / "sizes.xlsx").write_bytes(b"edited")
@@ -224,6 +241,7 @@ def test_the_pictures_stand_beside_their_choices_in_the_workbook_of_hands():
     sheet = book["Choices"]
     rows = [row for row in range(2, sheet.max_row + 1) if sheet.cell(row, 2).value]
     assert sorted(image.anchor._from.row + 1 for image in sheet._images) == rows
+    assert {sheet.cell(1, image.anchor._from.col + 1).value for image in sheet._images} == {"Finished"}
     assert all(sheet.row_dimensions[row].height > 26 / 25.4 * 72 for row in rows)
 
 
