@@ -1,4 +1,4 @@
-"""What a run is asked for, as one sum: where it is equal the files are, and need not be made a second time.
+"""The sum of all that a run's files depend on: where it is the same, so are the files, and none is made again.
 
 Nothing heavy is imported here: these sums are all that an unchanged run works out.
 """
@@ -46,13 +46,13 @@ class Tables(NamedTuple):
 
 
 def saved_as(path: Path) -> Path:
-    """A workbook where it is, else under the other ending that it may have been saved with, if it is there."""
+    """The path of a workbook; with the ending .ods if there is only a file of that name."""
     other = path.with_suffix(".ods")
     return other if other.exists() and not path.exists() else path
 
 
 def blocks_beside(sizes: Path) -> tuple[Path, ...]:
-    """The blocks that stand beside size tables, without any those in the folder 'tables'."""
+    """The blocks in the folder of the size tables; if it has none, those in the folder 'tables'."""
     tables = Path("tables")
     return blocks_in(sizes.parent) or blocks_in(tables) or (tables / "block.xlsx",)
 
@@ -60,7 +60,7 @@ def blocks_beside(sizes: Path) -> tuple[Path, ...]:
 def blocks_in(folder: Path) -> tuple[Path, ...]:
     """The blocks of a folder: 'block*.xlsx', and 'block*.ods' where there is no .xlsx of that name.
 
-    Copies that were made when a block was saved in two places at once are none.
+    Copies that a program made when a block was saved in two places at once do not count.
     """
     by_name = {path.stem: path for ending in (".ods", ".xlsx") for path in folder.glob(f"block*{ending}")}
     return tuple(sorted(path for path in by_name.values() if not is_conflict_copy(path)))
@@ -69,7 +69,8 @@ def blocks_in(folder: Path) -> tuple[Path, ...]:
 def asked(tables: Tables, choices: object) -> str:
     """The sum of the tables, the groups and the options (by their ``repr``) that a run was given, and of the program.
 
-    Blank where a table cannot be read. What lies beside a file that is told of counts, as that it is open elsewhere.
+    Blank where a table cannot be read. The sum also depends on what lies beside a table and is told as a finding, such
+    as the mark that it is open in another program.
     """
     try:
         files = [(path.name, sum_on_disk(path), beside(path)) for path in tables.files]
@@ -87,7 +88,7 @@ def program() -> str:
 
 @cache
 def _installed() -> str:
-    """The sum of the program as it is installed: taken once, since what runs is what was there when it began."""
+    """The sum of the program as it is installed; worked out once, since what runs does not change."""
     home = Path(__file__).parent
     files = sorted(path for ending in ("*.py", "*.ttf") for path in home.rglob(ending))
     sources = [(path.relative_to(home).as_posix(), hashlib.sha256(path.read_bytes()).hexdigest()) for path in files]
@@ -95,7 +96,7 @@ def _installed() -> str:
 
 
 def releases() -> list[str]:
-    """The folders in which installers tell which version of a library is there, such as 'numpy-2.4.0.dist-info'."""
+    """The names of the folders that say which version of each library is installed: 'numpy-2.4.0.dist-info'."""
     # By their names alone: to import importlib.metadata takes as long as all the rest of an unchanged run.
     ours = tuple(f"{name.lower()}-" for name in LIBRARIES)
     names = {entry.name for folder in map(Path, sys.path) if folder.is_dir() for entry in folder.iterdir()}

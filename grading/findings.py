@@ -1,4 +1,4 @@
-"""What every judging part of the package yields: a finding that says what, where, why and what to do."""
+"""Findings, which all checks and readers yield: what is the matter, where, why it matters and what to do."""
 
 from __future__ import annotations
 
@@ -99,7 +99,7 @@ class Finding:
 
     ``code`` is stable (tests and scripts may rely on it); ``found``, ``expected`` and ``action`` are short
     sentences for a maker, in that order: what is there, what should be there and why, what to do. ``cause`` names
-    the one slip that findings of a sheet may come of, such as its unit; blank where each stands for itself.
+    a slip that may be behind several findings of a sheet, such as a wrong unit: those are told as one.
 
     >>> print(Finding.error("size-not-number", Place("sizes.xlsx", "Women", "D5"),
     ...                     "'abc' where a measurement belongs.", "A number in mm.", "Type the figure."))
@@ -117,17 +117,17 @@ A number in mm. Type the figure.
 
     @classmethod
     def error(cls, code: Code, place: Place, found: str, expected: str, action: str, cause: str = "") -> Finding:
-        """What nothing can be made with."""
+        """A finding that stops the run."""
         return cls(code, Severity.ERROR, place, found, expected, action, cause)
 
     @classmethod
     def warning(cls, code: Code, place: Place, found: str, expected: str, action: str, cause: str = "") -> Finding:
-        """What is most likely wrong."""
+        """A finding of what is most likely wrong."""
         return cls(code, Severity.WARNING, place, found, expected, action, cause)
 
     @classmethod
     def note(cls, code: Code, place: Place, found: str, expected: str, action: str, cause: str = "") -> Finding:
-        """What is worth knowing."""
+        """A finding of what is worth knowing."""
         return cls(code, Severity.NOTE, place, found, expected, action, cause)
 
     def __str__(self) -> str:
@@ -137,10 +137,10 @@ A number in mm. Type the figure.
 
 
 class Findings(list[Finding]):
-    """Findings as they come together."""
+    """A list of findings that grows as tables are read and checked."""
 
     def gather(self, read: tuple[Thing, Iterable[Finding]]) -> Thing:
-        """What was read or made, the findings that came with it being added to these.
+        """Add the findings that came with what was read; returns what was read.
 
         >>> findings = Findings()
         >>> findings.gather((42, [Finding.note("no-rows", Place(group="Women"), "There is no row.", "", "")]))
@@ -172,7 +172,7 @@ class GradingError(Exception):
 
 
 class StoppedError(Exception):
-    """Why something cannot go on, as a finding."""
+    """Something cannot go on; ``finding`` says why."""
 
     def __init__(self, finding: Finding) -> None:
         super().__init__(str(finding))
@@ -216,8 +216,10 @@ def worst_first(findings: Iterable[Finding]) -> list[Finding]:
 
 
 def folded(findings: Iterable[Finding]) -> list[Finding]:
-    """The findings with alike ones told as one: those of a group in the same words by all their sizes, pieces, seams
-    and measures, and those of one sheet, one code and one cause by all their cells.
+    """The findings, each set of like ones put together as one.
+
+    Alike are findings of one group in the same words, whatever their figures: the one names all their sizes, pieces,
+    seams and measures. Alike are, too, findings of one sheet, code and cause: the one names all their cells.
 
     >>> wrong = [Finding.error("too-large", Place("sizes.xlsx", "Women", cell), f"{cell} is 1880 mm.", "", "",
     ...                        "unit cm") for cell in ("C2", "D2", "C3", "D3", "F9")]
@@ -254,7 +256,7 @@ def _without_figures(sentence: str) -> tuple[str, ...]:
 
 
 def _of_places(alike: Sequence[Finding]) -> Finding:
-    """Findings of one group that differ by figures only, as one of all their sizes, pieces, seams and measures."""
+    """One finding for several of a group that differ in figures only; it names all their sizes, pieces and so on."""
     named = ([getattr(one.place, field.name) for one in alike] for field in fields(Place))
     place = Place(*(_TOGETHER.join(dict.fromkeys(filter(None, values))) for values in named))
     found, expected, action = (_as_one_sentence(said) for said in zip(*map(_sentences, alike), strict=True))
@@ -262,7 +264,7 @@ def _of_places(alike: Sequence[Finding]) -> Finding:
 
 
 def _as_one_sentence(sentences: Sequence[str]) -> str:
-    """Sentences of the same words as one, in which figures run from the least to the most."""
+    """One sentence for several of the same words, with each figure as the range of all: '2.5 to 2.9'."""
     words = _without_figures(sentences[0])
     runs = [""] * len(words)
     for at, figures in enumerate(zip(*map(_FIGURE.findall, sentences), strict=True)):
@@ -290,7 +292,7 @@ def harmless(text: str) -> str:
 
 
 def _of_cells(alike: Sequence[Finding]) -> Finding:
-    """Findings of one cause as one of all their cells."""
+    """One finding for several of one cause; it names all their cells."""
     first = alike[0]
     told = list(dict.fromkeys(one.found for one in alike))
     if len(told) > _TOLD_IN_FULL:
@@ -305,7 +307,7 @@ def _several(name: str, value: str) -> bool:
 
 
 def _ranges(cells: Iterable[str]) -> str:
-    """Cells, each as D5, as rectangles of rows that have the same neighbours side by side; what is no cell as it is."""
+    """Cells such as D5 as ranges, one for rows below one another that are filled alike; other texts as they are."""
     names = {name: re.fullmatch(r"([A-Z]{1,3})(\d+)", name) for name in cells}
     places = {(int(at[2]), column_number(at[1])) for at in names.values() if at}
     named, left = [], set(places)

@@ -198,7 +198,7 @@ def signed(mm: Fraction | float, unit: str) -> str:
 
 
 def lengths_in(text: str, unit: str) -> str:
-    """A sentence that is written in mm with its lengths in another unit; what it quotes, and a fine angle, stay.
+    """A sentence written in mm with its lengths in another unit. Figures in quotation marks and without a unit stay.
 
     >>> lengths_in("palm width runs from 96 to 120.5 mm; the cell says '18 mm' in size 3.", "cm")
     "palm width runs from 9.6 to 12.05 cm; the cell says '18 mm' in size 3."
@@ -211,7 +211,7 @@ def lengths_in(text: str, unit: str) -> str:
 
 
 def _fine(mm: Fraction, unit: str) -> str:
-    """A length that is told, with decimals where it is finer than a sixteenth of an inch."""
+    """A length in a sentence: as `show`, with decimals where it is under a sixteenth of an inch."""
     if unit == "in" and 0 < mm < MM_PER["in"] / 16:
         return f"{float(mm / MM_PER['in']):.2f}"
     return show(mm, unit)
@@ -234,7 +234,7 @@ def show_row(lengths: Iterable[Fraction | float], unit: str) -> list[str]:
 
 
 def with_decimal(mm: Fraction | float, unit: str) -> str:
-    """A length on paper: as `show`, and behind inches as one reads them off a tape their decimal in brackets.
+    """A length on paper: as `show`; inches are followed by their decimal in brackets.
 
     >>> with_decimal(114, "mm"), with_decimal(114, "in"), with_decimal(0.4, "in")
     ('114', '4 1/2 (4.49)', '0.016')
@@ -248,7 +248,7 @@ def with_decimal(mm: Fraction | float, unit: str) -> str:
 
 
 def said_in(unit: str, text: str) -> str:
-    """A text beside figures in a unit: beside inches every metric length in it is in inches too.
+    """A text that stands beside figures in ``unit``: beside inches its metric lengths are put into inches.
 
     >>> said_in("in", "Oversewing 2 mm from the edge, 10 to 12 stitches in 3 cm; 3 to 5 mm of pile.")
     'Oversewing 1/16" (0.08) from the edge, 10 to 12 stitches in 1 3/16" (1.18); 1/8 to 3/16" (0.12 to 0.20) of pile.'
@@ -263,7 +263,10 @@ def _in_inches(parts: Sequence[str], mm: Iterable[Fraction]) -> str:
 
 
 def _restated(text: str, units: Sequence[str], tell: Callable[[Sequence[str], Sequence[Fraction]], str]) -> str:
-    """A sentence with its lengths in some units told otherwise: by the parts between their figures, and those in mm."""
+    """A sentence with its lengths in some units replaced by what ``tell`` makes of each.
+
+    It is given the texts around and between the figures of a length, and the figures in mm.
+    """
 
     def restated(match: re.Match[str]) -> str:
         if match["unit"] not in units:  # or quoted
@@ -279,7 +282,7 @@ def _woven(parts: Sequence[str], figures: Sequence[str]) -> str:
 
 
 def typed(figure: float, per: Fraction) -> float:
-    """A figure in mm or mm² as it was typed in a unit of which each has ``per``: the nearest of 15 digits.
+    """A figure in mm or mm² as it was typed in a unit that is ``per`` of those: the nearest of 15 digits.
 
     >>> typed(222.25, MM_PER["in"]), typed(185.0, MM_PER["cm"])
     (8.75, 18.5)
@@ -298,14 +301,14 @@ def as_shown(mm: Fraction | float, unit: str) -> Fraction:
 
 
 def _steps(mm: Fraction | float, unit: str) -> int:
-    """A length in so many of the steps that its unit is shown in, halves away from zero."""
+    """A length as a number of the steps in which its unit is shown, halves away from zero."""
     exact = Fraction(mm) if isinstance(mm, (Fraction, int)) else Fraction(repr(round(float(mm), _NOISE)))
     steps = math.floor(abs(exact) / MM_PER[unit] * _STEPS[unit] + Fraction(1, 2))
     return -steps if exact < 0 else steps
 
 
 def rounded(figure: float, decimals: int) -> float:
-    """To some decimals, halves away from zero as they are written, as spreadsheet programs round.
+    """A figure to so many decimals; what is half-way as it is written goes away from zero, as in spreadsheet programs.
 
     >>> rounded(0.125, 2), rounded(-2.5, 0), rounded(4.515, 2)
     (0.13, -3.0, 4.52)

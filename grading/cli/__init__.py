@@ -1,4 +1,4 @@
-"""The commands: each reads options, makes a few calls into the library, and tells what came of it."""
+"""The commands: each reads its options, calls a job, and tells what came of it."""
 
 from __future__ import annotations
 
@@ -67,7 +67,7 @@ class _Commands(click.Group):
         return super().parse_args(ctx, args)
 
     def invoke(self, ctx: click.Context) -> object:
-        """Call the command. What the system refuses, such as room on a full disk, is told and no fault of ours."""
+        """Call the command. An error of the system, such as a full disk, is told as such and is no fault of the program."""
         any_encoding()
         _INTERRUPTS.clear()
         if _in_charge():
@@ -93,7 +93,7 @@ class _Commands(click.Group):
 
 
 def _in_charge() -> bool:
-    """Whether Ctrl+C comes to this thread, and nobody has said what it is to do."""
+    """Whether Ctrl+C comes to this thread, and does what it does in Python by itself."""
     here = threading.current_thread() is threading.main_thread()
     return here and signal.getsignal(signal.SIGINT) is signal.default_int_handler
 
@@ -104,7 +104,7 @@ def _note_interrupt(number: int, frame: FrameType | None) -> None:
 
 
 def _wrapped(wrong: click.UsageError) -> click.UsageError:
-    """What is wrong with the words typed, told in lines no longer than the window's."""
+    """The same error, its words in lines that the window has room for."""
     lead = "Error: "
     return click.UsageError("\n".join(lines_of(lead + wrong.format_message())).removeprefix(lead), wrong.ctx)
 

@@ -177,7 +177,7 @@ def _working_told(drafted: Drafted, unit: str) -> str:
 
 
 def _ruled(rows: list[list[str]]) -> str:
-    """Rows as columns of plain text, the last one to the left too, and gone on with below itself where it is long."""
+    """Rows as columns of plain text; the last column is to the left, and is wrapped where it is long."""
     head = columns(["", "", ""], [row[:3] for row in rows]).splitlines()[1:]
     starts = [f"  {line}  " for line in head]
     return "\n".join(

@@ -1,4 +1,4 @@
-"""A last resort: a fault of the program's own is told in three lines, and its details are kept to send along."""
+"""The last resort: a fault of the program is told in three lines, and its details are written into a file."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def _version(name: str) -> str:
 
 
 def _kept(details: str) -> Path | None:
-    """Where the details were written: here, else in the folder for temporary files, else nowhere."""
+    """Write the details here, else into the folder for temporary files; returns where, None if neither could be."""
     name = f"grading fault {dt.datetime.now():%Y-%m-%d %H%M%S}.txt"
     for folder in (Path.cwd, lambda: Path(tempfile.gettempdir())):
         try:

@@ -1,4 +1,4 @@
-"""Increments as a person looks at them: a table with marks, a little chart a row, the suspected beside the regular."""
+"""Increments as they are printed: a table with marks, a small chart for each row, and figures that are suspected."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def increments_told(one: Increments, unit: str) -> str:
 
 
 def _taken_for(names: Sequence[str]) -> str:
-    """What a chart's rows were taken for, by their names."""
+    """In words, what the rows of a chart were taken for by their names."""
     body = sum(name in BODY for name in names)
     finished = body or any(_FINISHED.intersection(plain_words(name)) for name in names)
     told = [(body, "body measurement"), (len(names) - body, "finished measure" if finished else "row")]

@@ -36,7 +36,7 @@ _BAR, _SHORTEST_BAR, _LONGEST_BAR = 100, 80, 125
 
 
 class Folder(click.Path):
-    """A folder to write into; a blank name, as of a variable that was never set, is none."""
+    """A folder to write into. A blank name, as of a variable that was never set, is refused."""
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         if not str(value).strip():
@@ -53,9 +53,9 @@ def one_of(*words: str) -> click.Choice[str]:
 
 
 def printed_bar(typed: str) -> tuple[float, float]:
-    """What lengths must be multiplied by, along the paper's short and long side, by what the 100 mm check bar measures.
+    """The factors of lengths along the paper's short and long side, from what the 100 mm check bar measures on a print.
 
-    It is one figure in mm, or two with an x between them, the short side's first. Raises BadParameter.
+    That is one figure in mm, or two with an x between them, the short side's first. Raises BadParameter.
     """
     from grading.units import UnreadableError, measurement
 
@@ -88,7 +88,7 @@ def money(typed: str) -> float:
 
 
 def count(least: int, most: int | None = None) -> Callable[[str], int]:
-    """What reads a whole number of things, no fewer than some and, where that is said, no more than others."""
+    """A type of option: a whole number of at least ``least`` and, if that is given, at most ``most``."""
     wanted = f"of {least} or more" if most is None else f"from {least} to {most}"
 
     def number(typed: str) -> int:
@@ -104,7 +104,7 @@ def count(least: int, most: int | None = None) -> Callable[[str], int]:
 
 
 def in_tables(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The workbooks to read and the groups to take from them, as one argument ``tables``."""
+    """Options for the workbooks to read and the groups to take, handed to the command as one argument ``tables``."""
 
     @wraps(command)
     def with_tables(sizes: Path, blocks: tuple[Path, ...], groups: tuple[str, ...], **others: Any) -> Any:
@@ -177,5 +177,5 @@ SHEETS_OF_PAPER = tuple(name for name, paper in PAPERS.items() if not paper.to_f
 
 
 def on_paper(help_: str = "The paper of printed sheets.", papers: Iterable[str] = PAPERS) -> Callable[..., Any]:
-    """The paper, of those named."""
+    """The option for the paper, which is one of ``papers``."""
     return click.option("--paper", type=one_of(*papers), default="a4", help=help_)

@@ -91,7 +91,7 @@ def command(
 
 
 def _make_ready(asked: Asked) -> None:
-    """Make what stands once more and drop it: what that imports and works out need not wait for the first change."""
+    """Make unchanged files once more and drop them, so that the first change need not wait for imports and caches."""
     from grading.jobs.run import prepared_run
 
     for group in prepared_run(asked).groups:
@@ -101,7 +101,7 @@ def _make_ready(asked: Asked) -> None:
 
 
 def _run(asked: Asked, *, replace: bool, quiet: bool) -> list[Finding]:
-    """Tell what an equal run found, if all stands as it left it, else make what is to be made."""
+    """Tell again what the same run found, if its files are as it left them; else make what is to be made."""
     stands = unchanged_run(asked)
     if stands is None:
         return _made(asked, replace=replace, quiet=quiet)
@@ -115,7 +115,7 @@ def _run(asked: Asked, *, replace: bool, quiet: bool) -> list[Finding]:
 
 
 def _made(asked: Asked, *, replace: bool, quiet: bool) -> list[Finding]:
-    """Grade and write, and tell of it; where the tables have errors nothing is written, and the program ends."""
+    """Grade, write and tell; where the tables have errors nothing is written, and the program ends."""
     from grading.jobs.run import prepared_run  # with all that grading and drawing import
 
     # What was imported stays for good: it need not be walked through for garbage.

@@ -162,7 +162,7 @@ def _show(text: str) -> None:
 
 
 def _summary(plan: Plan, most: str) -> str:
-    """Pairs and costs by size, whom the run fits, what the batch takes and costs, and ``most`` of what it is."""
+    """Pairs and costs by size, whom the sizes fit, what the batch takes and costs; ``most`` says what limits it."""
     money = plan.batch.table.terms.currency
     fitted = [
         f"{market.group}: fits {fit.fitted:.0%} of hands; {_percent(fit.too_small)} too small, "
@@ -196,7 +196,7 @@ def _summary(plan: Plan, most: str) -> str:
 
 
 def _sizes(plan: Plan) -> str:
-    """A row for each size; where that is wider than a screen, each group's name stands on a line before its sizes."""
+    """A row for each size; where rows would be wider than a screen, each group's name stands on a line of its own."""
     headings = ["size", "pairs", "out by", "skin", "work", "cost", "price", "margin"]
     rows = [
         [
@@ -221,7 +221,7 @@ def _sizes(plan: Plan) -> str:
 
 
 def _percent(part: float) -> str:
-    """A whole percent: finer than that nobody knows it.
+    """A share in whole percent, since nobody knows it better.
 
     >>> _percent(0.004), _percent(0.0), _percent(0.018)
     ('under 1%', 'none', '2%')

@@ -59,7 +59,7 @@ def say(text: str = "", *, err: bool = False) -> None:
 
 
 def no_full_streams() -> None:
-    """Let go of a standard stream that does not take what waits in it."""
+    """Write what waits in the standard streams; lead one that does not take it to nowhere."""
     for name in ("stdout", "stderr"):
         try:
             getattr(sys, name).flush()
@@ -76,7 +76,7 @@ def _let_go(name: str) -> None:
 
 
 def no_closed_streams() -> None:
-    """Lead closed standard streams to nowhere: the next files opened would get their numbers, and what is said."""
+    """Lead closed standard streams to nowhere: else files opened later would get their numbers, and what is printed."""
     for number, name in enumerate(("stdin", "stdout", "stderr")):
         try:
             os.fstat(number)
@@ -90,7 +90,7 @@ def no_closed_streams() -> None:
 
 
 def any_encoding() -> None:
-    """Let the standard streams take any character: one that their encoding lacks is said in plainer ones."""
+    """Let the standard streams take any character: those that their encoding lacks are replaced by plainer ones."""
     codecs.register_error("plainer", _plainer)
     for stream in (sys.stdout, sys.stderr):
         with contextlib.suppress(AttributeError, ValueError, OSError):
@@ -152,9 +152,9 @@ def columns(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
 
 
 def parted(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    """A table as `columns` has it, in as many tables one below another as the window's width takes.
+    """A table as `columns` has it, parted into several below one another where the window is too narrow for one.
 
-    Each has the first column, and of the others one at the least.
+    Each has the first column and at least one of the others.
     """
     names, *others = zip(headings, *rows, strict=True)
     room = line_width() - max(map(len, names))
@@ -172,7 +172,7 @@ def parted(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
 
 
 def files_told(published: Published, *words: str) -> str:
-    """The files that were 'wrote', 'unchanged' or 'removed', of those words that are given, a line each."""
+    """A line for each file that a run wrote, left unchanged or removed: those for the ``words`` that are given."""
     named = {"wrote": published.written, "unchanged": published.unchanged, "removed": published.removed}
     return "\n".join(f"{word} {published.folder / name}" for word in words for name in named[word])
 
@@ -200,9 +200,9 @@ def end(findings: Iterable[Finding]) -> NoReturn:
 
 
 def stop(findings: Sequence[Finding], earlier: Sequence[Path] = ()) -> NoReturn:
-    """End the program before anything is written, and say so; in the folders ``earlier`` lie the files of earlier runs.
+    """End the program before anything is written, and say so.
 
-    Whoever sees them there after the command would take them for those it was to make.
+    ``earlier`` are folders with files of earlier runs; a warning names them, lest they be taken for new ones.
     """
     tell_findings(findings)
     said = "Nothing was written."

@@ -23,8 +23,8 @@ def watch(run: Callable[[], None], make_ready: Callable[[], None], tables: Table
 
     ``make_ready`` is called once, while the first change is waited for.
 
-    Returns at Ctrl+C. A workbook that is being saved is not there, has no end yet or is closed to others: it is waited
-    for, and only where it stays so is the run left to tell what is wrong with it.
+    Returns at Ctrl+C. A workbook that is just being saved may be missing, incomplete or locked: it is waited for. If it
+    stays so, ``run`` is called all the same, and tells what is wrong with it.
     """
     seen: Seen = {}
     changed_at = 0.0

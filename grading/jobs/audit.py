@@ -58,7 +58,7 @@ def audited_chart(path: Path) -> Audited:
 
 
 def job_against(tables: Tables, other: Path) -> Compared:
-    """What the groups that are graded from these tables changed by from those of another chart or run."""
+    """What changed from another chart or run to the groups that are graded from these tables."""
     job = check_job(*tables)
     new = tuple(figures_of_run(group.run) for group in job.groups)
     if not new:  # of tables with errors the figures that can be read
@@ -67,7 +67,7 @@ def job_against(tables: Tables, other: Path) -> Compared:
 
 
 def chart_against(chart: Path, groups: Sequence[str], other: Path) -> Compared:
-    """What the groups of a chart or of a run changed by from those of another."""
+    """What changed from another chart or run to the groups of this one."""
     new, findings = read_figures(chart)
     return _against(new, findings, groups, other, common_unit(one.by_size for one in new))
 

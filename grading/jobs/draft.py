@@ -37,9 +37,9 @@ class BlockTitle:
 
 @dataclass(frozen=True)
 class WrittenBlock:
-    """The files that were written, what each that they took the place of is kept as, and findings.
+    """The files that were written, where each file that they replaced is ``kept``, and findings.
 
-    Where a finding is an error nothing was written.
+    If a finding is an error nothing was written.
     """
 
     files: tuple[Path, ...]
@@ -91,7 +91,7 @@ def write_block(drafted: Drafted, out: Path, printing: Printing, unit: str, *, t
 
 
 def put_in_use(drafted: Drafted, sizes: Path, printing: Printing, unit: str, *, traced: bool) -> WrittenBlock:
-    """Write the block beside the size tables, in place of the one that its groups have; that is kept beside it."""
+    """Write the block beside the size tables, in place of the one that its groups have, which is kept beside it."""
     findings = Findings()
     place = findings.gather(place_among(sizes, drafted.block.groups))
     findings += unprintable_block(drafted.block)

@@ -81,7 +81,7 @@ def prepared_pair(
     unit: str | None = None,
     same_length: bool = False,
 ) -> tuple[PreparedPair | None, list[Finding]]:
-    """Grade a group's block to the hands that were measured, or None where an error stands in the way; and findings.
+    """A group's block graded to the hands that were measured, or None where an error stands in the way; and findings.
 
     Nothing is written yet. Without a ``unit`` it is that of the tables. ``inputs`` are the files that the measurements
     came from, ``earlier`` the findings in those; without a ``name`` the pair is called `UNNAMED`. With ``same_length``
@@ -119,7 +119,7 @@ def prepared_pair(
 
 
 def _as_one_run(hands: Sequence[OneHand], stock: GradedGroup, name: str) -> GradedGroup:
-    """The pair as one run of which each hand is a size; it is the single hand's own where there is one only."""
+    """The pair as one run in which each hand is a size; the run of the one hand where both are alike."""
     first = hands[0].graded
     if len(hands) == 1:
         return first
@@ -134,7 +134,7 @@ def _made_for(name: str) -> str:
 
 
 def _another_unnamed(folder: Path, run: str) -> Iterator[Finding]:
-    """A finding if a pair without a name of its own is there already, and is not this run's."""
+    """An error if another pair without a name is there already."""
     record = read_record(folder)
     if record is not None and record.outputs and record.run != run:
         found = f"There is a pair in {folder} already, which had no name of its own."

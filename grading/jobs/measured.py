@@ -1,4 +1,4 @@
-"""What was measured of one person: a sheet of both hands, and single figures that count before it."""
+"""What was measured of one person: on a sheet of both hands, and in single figures, which go before the sheet."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ Words = Sequence[tuple[str, str]]
 
 
 def hands_given(sheet: Path | None, left: Words, right: Words, unit: str) -> tuple[Hands, list[Finding], list[Input]]:
-    """The hands of a sheet and of single figures, which count where both are given; and the files they are from.
+    """The hands of a sheet and of single figures, which count where both are given; findings; and the files read.
 
     ``unit`` holds for figures that name none.
     """
@@ -35,14 +35,14 @@ def hands_given(sheet: Path | None, left: Words, right: Words, unit: str) -> tup
 
 
 def nothing_measured() -> Finding:
-    """That no measurement of a hand was given at all, and how to give some: on hands.xlsx, if that is there."""
+    """The error where no measurement of a hand was given; it says how to give some."""
     found, expected = "No measurement of a hand was given.", "A sheet of both hands, or single figures."
     action = "Type --measured hands.xlsx" if Path("hands.xlsx").exists() else 'Type --right "fist girth" and the figure'
     return Finding.error(Code.MEASUREMENT_MISSING, Place(), found, expected, f"{action}; --help tells all ways.")
 
 
 def style_given(sheet: Path | None, choices: Words) -> tuple[Style, list[Finding]]:
-    """The style chosen on the sheet Style of a workbook of measurements, if it has one, and in words, which count."""
+    """The style chosen on a workbook's sheet Style, if it has one, and in words; where both choose, the words count."""
     findings = Findings()
     chosen = () if sheet is None else findings.gather(read_style(open_tables(sheet)[0]))
     typed = (Chosen(part, choice, Place(measure=part)) for part, choice in choices)

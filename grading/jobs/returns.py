@@ -85,7 +85,7 @@ def check_returns(
 
 
 def pay_table(path: Path) -> tuple[StockTable | None, list[Finding]]:
-    """The stock table by which good pairs are paid; None where it says nothing of that, with a note on its errors."""
+    """The stock table by which good pairs are paid; None where it says nothing of pay or has errors, with a note."""
     findings = Findings()
     table = findings.gather(read_stock(findings.gather(open_tables(path))))
     if table is not None:
@@ -128,7 +128,7 @@ def _names_of(paths: Iterable[Path]) -> dict[Path, str]:
 
 
 def _opened_as(path: Path, name: str) -> tuple[Opened, list[Finding]]:
-    """The file's grids and findings, under the name that it is called by here."""
+    """A file opened; its grids and findings call it by that name."""
     opened, findings = open_tables(path)
     grids = tuple(replace(grid, workbook=name) for grid in opened.grids)
     return replace(opened, grids=grids), [replace(one, place=replace(one.place, workbook=name)) for one in findings]
@@ -137,7 +137,7 @@ def _opened_as(path: Path, name: str) -> tuple[Opened, list[Finding]]:
 def _targets_of(
     sheet: CheckSheet, runs: Mapping[str, SizeRun], any_run: bool
 ) -> tuple[Mapping[str, TargetGiven | None] | None, list[Finding]]:
-    """What a sheet's measures have to come to, by their names; None if the sheet is refused."""
+    """The targets of a sheet's measures by their names, None if the sheet is refused; and findings."""
     given = dict(sheet.given)
     run = runs.get(sheet.run_id)
     if run is None:

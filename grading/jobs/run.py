@@ -1,4 +1,4 @@
-"""The job of 'grading run': grade the groups, and write those whose files are not what they should be."""
+"""The job of 'grading run': grade the groups, and write those whose files are not there as they should be."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ class PreparedGroup:
 
     @property
     def stands(self) -> bool:
-        """Whether its files lie there already, made from the same."""
+        """Whether its files are there already, made from the same."""
         return self.standing is not None
 
     def files(self) -> Files:
@@ -50,9 +50,9 @@ class PreparedGroup:
 
 @dataclass(frozen=True, eq=False)
 class PreparedRun:
-    """All that a run found and the groups that it is to write: none where an error stands in the way.
+    """The groups that a run is to write, none where an error stands in the way; and all that was found.
 
-    ``earlier`` are then the folders in which files of earlier runs lie.
+    ``earlier`` are the folders in which files of earlier runs lie, if there is an error.
     """
 
     groups: tuple[PreparedGroup, ...]

@@ -1,4 +1,4 @@
-"""In what state the folders of graded groups are: not graded yet, as the tables are now, or from earlier ones."""
+"""The state of each group's folder: not graded yet, graded from the tables as they are now, or from earlier ones."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ __all__ = ["State", "folders_of", "state"]
 
 
 class State(StrEnum):
-    """What became of a group's files; a sentence with the folder's name where it says {folder}."""
+    """The states of a folder, in words; {folder} stands for its name."""
 
     GRADED = "graded, nothing changed since"
     CHANGED = "tables or block changed since it was graded"
@@ -31,7 +31,7 @@ def folders_of(job: Job, out: Path) -> dict[str, Path]:
 
 
 def state(group: GradedGroup, folder: Path) -> State:
-    """In what state a group's folder is."""
+    """The state of a group's folder."""
     try:
         record = read_record(folder)
     except OSError:

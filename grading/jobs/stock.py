@@ -29,7 +29,7 @@ __all__ = ["PreparedBatch", "planned", "prepared_batch"]
 
 @dataclass(frozen=True, eq=False)
 class PreparedBatch:
-    """A batch that can be planned, or None where an error stands in the way; what was found; and where it will lie.
+    """A batch that can be planned, or None where an error stands in the way; findings; and the folder for its files.
 
     ``inputs`` are the SHA-256 sums of the tables by their names, ``earlier`` the folders with files of earlier plans,
     ``printing`` is for what is true to scale, ``unit`` is that of figures told and printed.
@@ -69,9 +69,9 @@ def prepared_batch(
 ) -> PreparedBatch:
     """Read the tables and the stock table, and grade. ``at_least`` so many pairs of each size are to be made.
 
-    Where the batch is ``sized`` otherwise, how many pairs the stock table says is not used, and not told. ``fairs`` are
-    workbooks that were filled in at past fairs. A ``mock_up`` of a size is laid on poor parts first. Lengths are told
-    and printed in ``unit``, or in that of the tables.
+    Where the batch is ``sized`` otherwise, the number of pairs in the stock table is neither used nor told. ``fairs``
+    are workbooks that were filled in at past fairs. A ``mock_up`` of a size is laid on poor parts first. Lengths are
+    told and printed in ``unit``, or in that of the tables.
     """
     job = check_job(*tables).told_in(unit)
     unit = unit or job.unit

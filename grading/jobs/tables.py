@@ -162,7 +162,7 @@ def several_paths(named: FilePath | Iterable[FilePath]) -> tuple[Path, ...]:
 
 
 def _concerning(group: GradedGroup, findings: Iterable[Finding]) -> Iterator[Finding]:
-    """Those that speak of the group's own tables: its sheet of sizes and its block, or whole files."""
+    """The findings that concern a group: of its sheet of sizes, of its block, or of whole files."""
     sizes, *others = (name for name, _ in group.inputs)
     for one in findings:
         own = Names(["", group.run.group])
@@ -178,7 +178,7 @@ def _read_sizes(path: Path) -> tuple[tuple[Opened, tuple[SizeTable, ...]], list[
 
 
 def _rows_missing(opened: Opened, drafted: Sequence[Drafted], groups: Iterable[str]) -> Iterator[Finding]:
-    """The rows that sheets lack for their blocks, told beside the errors of cells that stand in the way of grading."""
+    """Errors of rows that sheets lack for their blocks, where other errors keep them from being graded."""
     asked = Names(groups)
     for group, rows, sheet in rows_named(opened):
         fitting = _fitting(group, drafted)
@@ -186,12 +186,12 @@ def _rows_missing(opened: Opened, drafted: Sequence[Drafted], groups: Iterable[s
             yield from missing_rows(fitting[0][0], group, rows, sheet)
 
 
-# While tables are watched most stay as they are: what is the same as before is not read and graded again.
+# While tables are watched most of them stay the same: those are not read and graded again.
 
 
 @dataclass(frozen=True)
 class _File:
-    """A file by all that its reading depends on: its name, the sum of its bytes, and what lies beside it."""
+    """A file, equal to another if reading it gives the same: by its name, its bytes and what lies beside it."""
 
     name: str
     digest: str | None
@@ -218,7 +218,7 @@ def _block_of(file: _File) -> tuple[Block | None, Input, tuple[Finding, ...]]:
 
 @dataclass(frozen=True)
 class _ToGrade:
-    """A table, by what it holds, and its block, by its file."""
+    """A table and its block, equal to others if they hold the same."""
 
     contents: tuple[object, ...]
     of_block: Input
@@ -289,7 +289,7 @@ def _fitting(group: str, drafted: Iterable[Drafted]) -> list[Drafted]:
 
 
 def _concerns(block: Block, groups: Sequence[str]) -> bool:
-    """Whether a block may be one for the groups asked for; what is wrong with those of others is not their matter."""
+    """Whether a block may be for one of the groups asked for; findings of other blocks are left out."""
     return not groups or not block.groups or any(group in Names(block.groups) for group in groups)
 
 

@@ -1,4 +1,4 @@
-"""Whether a run would make what is there already. Nothing heavy is imported: this is all an unchanged run costs."""
+"""Whether a run would only make what is there already. Nothing heavy is imported, so that this is quickly known."""
 
 from __future__ import annotations
 
@@ -23,12 +23,12 @@ class Asked:
 
     @property
     def sum(self) -> str:
-        """The sum of all that comes into the files; blank where a table cannot be read."""
+        """The sum of all that the files depend on; blank where a table cannot be read."""
         return asked(self.tables, self.choices)
 
 
 def unchanged_run(wanted: Asked) -> Standing | None:
-    """The whole run that was asked for the same and stands as it was left, with what is found beside it; else None."""
+    """The earlier run that was asked for the same, if its files are as it left them, with its findings; else None."""
     stands = standing(wanted.out, wanted.sum)
     if stands is None:
         return None

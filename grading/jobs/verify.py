@@ -12,7 +12,7 @@ __all__ = ["verified"]
 
 
 def verified(folder: Path) -> dict[Path, list[Finding]]:
-    """What is found of each folder of a run, one group's or all those in ``folder``; nothing where all stands."""
+    """The findings of each folder of a run, by its path: of one group's folder, or of all those in ``folder``."""
     folders = run_folders(folder)
     strangers = list(mixed(folders, made_for_group("")))
     return {one: [*verify(one), *(stranger for stranger in strangers if stranger.place.workbook == str(one))]

@@ -11,12 +11,12 @@ _SAVED_AS = (".xlsx", ".xlsm", ".ods")
 
 
 def beside(path: Path) -> tuple[str, ...]:
-    """The names of all that lies beside a file and is told of where it is read; the same for the same finding."""
+    """The names of what lies beside a file and is told as a finding where it is read."""
     return (open_elsewhere(path), *conflict_copies(path), later_save(path))
 
 
 def open_elsewhere(path: Path) -> str:
-    """The name of the mark that a spreadsheet program lays beside a file while it has it open, or nothing."""
+    """The name of the mark that spreadsheet programs lay beside a file that they have open; blank if there is none."""
     return next((mark.name for mark in _open_marks(path) if mark.exists()), "")
 
 
@@ -27,7 +27,7 @@ def conflict_copies(path: Path) -> list[str]:
 
 
 def is_conflict_copy(path: Path) -> bool:
-    """Whether a file is by its name what a program that keeps folders alike made of a second save.
+    """Whether a file's name is one that programs give which keep folders alike, where it was saved in two places.
 
     >>> is_conflict_copy(Path("block (conflicted copy 2026-11-20).xlsx")), is_conflict_copy(Path("block-men.xlsx"))
     (True, False)
@@ -36,7 +36,7 @@ def is_conflict_copy(path: Path) -> bool:
 
 
 def later_save(path: Path) -> str:
-    """The name of the same workbook saved later with another ending, as .ods beside .xlsx, or nothing."""
+    """The name of the same workbook if it was saved later with another ending, as .ods beside .xlsx; else blank."""
     if path.suffix.lower() not in _SAVED_AS or not path.exists():
         return ""
     others = (path.with_suffix(ending) for ending in _SAVED_AS if ending != path.suffix.lower())
@@ -45,7 +45,7 @@ def later_save(path: Path) -> str:
 
 
 def on_its_way(path: Path) -> str:
-    """The name of what a file that is not there is called while it is being fetched or copied, or nothing."""
+    """The name under which a missing file seems to be fetched or copied just now; blank if there is none."""
     others = {other.name for other in path.parent.glob("*") if path.name in other.name}
     return min(others - {path.name, *(mark.name for mark in _open_marks(path))}, default="")
 
@@ -56,5 +56,5 @@ def _is_copy_of(other: Path, path: Path) -> bool:
 
 
 def _open_marks(path: Path) -> tuple[Path, ...]:
-    # No file has no name, but a path that was typed may: what is beside it is asked all the same.
+    # Not by with_name, which raises for a path without a name: one may have been typed.
     return path.parent / f".~lock.{path.name}#", path.parent / f"~${path.name}"

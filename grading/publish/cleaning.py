@@ -1,7 +1,7 @@
 """Take away what runs wrote, and nothing else: 'python -m grading.publish.cleaning FOLDER', with Python alone.
 
-A file goes if its bytes are those that the record of a run says were written. What somebody filled in, put there or
-began stays and is told of.
+A file is removed if its bytes are those that the record of its run says were written. Files that somebody filled in,
+changed or put there stay, and are named.
 """
 
 from __future__ import annotations
@@ -21,9 +21,9 @@ __all__ = ["clean"]
 
 
 def clean(folder: Path) -> list[Path]:
-    """Remove what runs wrote into the folder or any below it; returns what stays there, hidden files aside.
+    """Remove what runs wrote into the folder or any below it; returns the files that stay, without hidden ones.
 
-    A record goes with the last file that it tells of. Links are not followed, and a folder in which a run was
+    A record is removed with the last of its files. Links are not followed, and a folder in which a run was
     interrupted, or is going on, stays as it is.
     """
     records = [path for path in (folder / RECORD, *_below(folder)) if path.name == RECORD and path.is_file()]
@@ -60,7 +60,7 @@ def _clean_one(folder: Path) -> None:
 
 
 def _below(folder: Path) -> Iterator[Path]:
-    """All that stands in the folder and in folders within it, what lies behind links aside."""
+    """All files and folders in the folder and below it; links are not followed."""
     for path in sorted(folder.iterdir()) if folder.is_dir() else ():
         yield path
         if path.is_dir() and not path.is_symlink():

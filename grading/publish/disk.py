@@ -1,4 +1,4 @@
-"""Every call by which publishing changes a disk, and what it asks of one."""
+"""Every call by which publishing changes or reads a disk."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ class Disk:
 
 
 def hidden(place: Path, ending: str = "new") -> Path:
-    """Where a file waits until it has its place, or is kept until the new one has: '.NAME.grading-ENDING' beside it."""
+    """The path beside a file where its new content waits, or with the ending 'old' its old one is kept meanwhile."""
     return place.with_name(f".{place.name}.grading-{ending}")
 
 
@@ -94,7 +94,7 @@ def sum_on_disk(path: Path) -> str | None:
 
 
 def plain_bytes(path: Path, most: int) -> bytes:
-    """What a plain file holds; of one that is longer than ``most``, one byte more than that.
+    """The bytes of a plain file, but no more than ``most`` and one.
 
     Raises OSError for what is no plain file, and what cannot be read.
     """
@@ -104,7 +104,7 @@ def plain_bytes(path: Path, most: int) -> bytes:
 
 
 def _see_plain(path: Path) -> None:
-    """Raises OSError for what is no plain file: a pipe would be waited for, and a device may never end."""
+    """Raises OSError for what is no plain file: reading a pipe may wait for ever, and a device may never end."""
     kind = path.stat().st_mode
     if stat.S_ISDIR(kind):
         raise OSError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))

@@ -23,9 +23,9 @@ _LISTED = 5
 
 
 def may_begin(folder: Path, files: Mapping[Path, bytes]) -> list[Finding]:
-    """A finding if a folder is none, or holds anything but some of ``files``; none if they may be written into it.
+    """An error if ``files`` may not be written into a folder, since something else is there; else nothing.
 
-    Some of them, to the byte, are what a program that was ended midway has left. All of them are a finding too.
+    Some of the files, to the byte, may be there: a program that was ended midway has left them. All of them may not.
     """
     try:
         there = set(_standing_in(folder, files))
@@ -46,7 +46,7 @@ def may_begin(folder: Path, files: Mapping[Path, bytes]) -> list[Finding]:
 
 
 def write_fresh(files: Mapping[Path, bytes]) -> list[Finding]:
-    """Write each file at its path, with the folders it needs; if one is there or cannot be written, none is.
+    """Write each file at its path, with the folders it needs; if one cannot be, because something is there, none is.
 
     A file that holds those very bytes already is left as it is.
 
@@ -82,7 +82,7 @@ def write_fresh(files: Mapping[Path, bytes]) -> list[Finding]:
 
 
 def _standing_in(folder: Path, files: Collection[Path]) -> Iterator[Path]:
-    """What stands in the folder and in those of the files, less what is on its way into them."""
+    """What stands in the folder and in those of the files, without hidden files that are being written."""
     folders = {folder, *(path.parent for path in files)}
     for inner in folders:
         if inner.exists():
@@ -94,7 +94,7 @@ def _holds(path: Path, content: bytes) -> bool:
 
 
 def _give_name(waiting: Path, path: Path) -> None:
-    """Give a whole file its name. Raises FileExistsError where something has it by now."""
+    """Give a file that is written its name. Raises FileExistsError where another has it by now."""
     try:
         path.hardlink_to(waiting)
     except FileExistsError:

@@ -55,7 +55,7 @@ def put_in_place(files: Mapping[Path, bytes], gone: Collection[Path] = ()) -> tu
 
 
 def _kept_as(path: Path, content: bytes) -> Path:
-    """A name with the file's date that nothing has, or something that is the same."""
+    """A name with the file's date that is free, or is that of a file with the same content."""
     day, number = dt.date.fromtimestamp(path.stat().st_mtime), 1
     while True:
         counted = f"{day}" if number == 1 else f"{day} ({number})"

@@ -1,6 +1,6 @@
 """Moves files into their places all or none, and finishes or undoes what an interrupted run left.
 
-Each move looks at what is on the disk, so that it can be done twice, or undone, whatever was done of it before.
+Each move looks at the disk first, so that it can be done twice, or undone, however far it had come.
 """
 
 from __future__ import annotations
@@ -76,7 +76,7 @@ def recover(folder: Path, disk: Disk) -> list[Finding]:
 
 
 def sweep(folder: Path, names: Iterable[str], disk: Disk) -> None:
-    """Remove what no journal speaks of any more, from the folder and those of the files named."""
+    """Remove hidden files that earlier runs left, from the folder and those of the files named."""
     for parent in {folder, *((folder / name).parent for name in names if not has_link(folder, name))}:
         for left in sorted((*parent.glob(".*.grading-new"), *parent.glob(".*.grading-old"))):
             disk.unlink(left)
@@ -119,7 +119,7 @@ def _forward(folder: Path, moves: tuple[FileMove, ...], disk: Disk) -> None:
 
 
 def _back(folder: Path, moves: tuple[FileMove, ...], disk: Disk) -> None:
-    """Put every file back where it was, whatever of the forward way was done, and forget the journal."""
+    """Put every file back where it was, however far the moves had come, and remove the journal."""
     journal = folder / JOURNAL
     if journal.exists():  # before that nothing was moved
         try:
@@ -149,9 +149,9 @@ def _move_back(folder: Path, move: FileMove, disk: Disk) -> None:
 
 
 def _tidy(folder: Path, moves: tuple[FileMove, ...], disk: Disk) -> None:
-    """Let go of the journal, then of what was replaced; never the other way, or `_back` would lack it.
+    """Remove the journal, then the files that were replaced; in this order, since `_back` needs those.
 
-    If it fails, all files are in place still and the next start does it again.
+    If it fails, all files are in place already, and the next start does it again.
     """
     with contextlib.suppress(OSError):
         disk.unlink(folder / JOURNAL)

@@ -18,12 +18,12 @@ _LONGEST = 120
 
 
 def any_case(name: str) -> str:
-    """The name as a disk compares it that takes large and small letters for the same."""
+    """A key that is the same for names which differ by case only, and so are one name on some disks."""
     return name.casefold()
 
 
 def file_name(wanted: str, taken: Iterable[str], otherwise: str) -> str:
-    """The nearest name to ``wanted`` that is none of those taken, whatever the case; ``otherwise`` if none is left.
+    """A name as near to ``wanted`` as systems allow, that is not taken in any case; ``otherwise`` if nothing is left.
 
     >>> file_name("8/9", [], "size"), file_name("..", [], "size"), file_name("a", ["A"], "size")
     ('8-9', 'size', 'a (2)')
@@ -74,7 +74,7 @@ def backup_name(folder: Path, name: str, day: str) -> str:
 
 
 def is_twin(folder: Path, name: str, others: Iterable[str]) -> bool:
-    """Whether a name is another spelling of one of ``others``, on a disk to which case is the same."""
+    """Whether a name and one of ``others`` are the same file, on a disk that ignores case."""
     twins = [folder / other for other in others if any_case(other) == any_case(name)]
     place = folder / name
     return any(place.exists() and twin.exists() and place.samefile(twin) for twin in twins)

@@ -1,4 +1,4 @@
-"""What publishing and verifying have to say, by code, and what the system's refusals mean to a maker."""
+"""The findings of publishing and verifying, by code, and what errors of the system mean to a maker."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def notice(code: Code, path: Path, other: str = "") -> Finding:
 
 
 def explained(problem: OSError | StoppedError, folder: Path) -> Finding:
-    """A refusal of the system's as a finding."""
+    """The finding of an error of the system."""
     if isinstance(problem, StoppedError):
         return problem.finding
     code = _CODES.get(problem.errno or 0, Code.DISK_FAILED)

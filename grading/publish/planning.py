@@ -21,7 +21,7 @@ __all__ = ["Planned", "planned"]
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """The moves to take, what to write by name, which files are right already, and what is to be said."""
+    """The moves to make, what to write by name, the files that are right already, and findings."""
 
     moves: tuple[FileMove, ...]
     contents: Mapping[str, bytes]
@@ -101,7 +101,7 @@ def planned(
 
 
 def _free_beside(folder: Path, name: str, replaceable: set[str], taken: set[str]) -> str:
-    """A name beside an altered file that is free, or whose file may be replaced."""
+    """A name beside an altered file that is free, or that of a file that may be replaced."""
     return name_beside(name, lambda new: new not in taken and sum_on_disk(folder / new) in {None, *replaceable})
 
 

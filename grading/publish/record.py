@@ -1,4 +1,4 @@
-"""The record of a run, ``run.json``: the sums of its files, read back, and what of them is no longer so."""
+"""The record of a run, ``run.json``: written, read again, and compared with the files that are there now."""
 
 from __future__ import annotations
 
@@ -69,7 +69,7 @@ def _as_text(told: Mapping[str, Any]) -> bytes:
 
 
 def read_told(folder: Path) -> dict[str, Any]:
-    """All that the folder's ``run.json`` tells, if it is as it was written, else nothing."""
+    """All that the folder's ``run.json`` tells; empty if it has been altered since it was written."""
     try:
         told = told_in(folder / RECORD)
         seal = told.pop(_SEAL)
@@ -125,7 +125,7 @@ def run_folders(folder: Path) -> tuple[Path, ...]:
 
 
 def verify(folder: Path) -> list[Finding]:
-    """What in a folder is not as its ``run.json`` says: altered, missing, unknown, or left half done.
+    """What in a folder is not as its ``run.json`` says: files altered, missing or unknown, a run left half done.
 
     An error says that something is missing, half done or damaged; a warning, that a workbook was written in.
     """

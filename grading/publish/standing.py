@@ -1,4 +1,4 @@
-"""Which folders still stand as a whole run left them, so that an equal run has nothing to do."""
+"""Whether the folders of a run are still as it left them, so that the same run has nothing to do."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def whole_run(
 
 
 def standing(out: Path, asked: str) -> Standing | None:
-    """The whole run that was asked for the same, if each of its folders in ``out`` is as it left it, else None."""
+    """The earlier run that was asked for the same, if all its folders in ``out`` are as it left them; else None."""
     try:
         records = (read_told(folder) for folder in sorted(out.iterdir()) if (folder / RECORD).is_file())
         runs = (told.get(_WHOLE_RUN) for told in records if told)
@@ -59,7 +59,7 @@ def standing(out: Path, asked: str) -> Standing | None:
 
 
 def as_left(folder: Path) -> dict[str, Any]:
-    """What the record of a folder tells, if it and every file are as a run left them, else nothing."""
+    """What the record of a folder tells; empty if it or any file is not as the run left it."""
     told, record = read_told(folder), read_record(folder)
     if not told or record is None or not told.get(MADE_FOR) or (folder / JOURNAL).exists():
         return {}

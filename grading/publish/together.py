@@ -16,7 +16,7 @@ __all__ = ["left_over", "made_folders", "mixed"]
 
 
 def made_folders(out: Path, made_for: str) -> tuple[Path, ...]:
-    """The folders in ``out`` that earlier runs made for what ``made_for`` begins."""
+    """The folders in ``out`` that earlier runs made for something that begins with ``made_for``."""
     return tuple(folder for folder, record in _records(run_folders(out)) if record.made_for.startswith(made_for))
 
 
@@ -49,7 +49,7 @@ def mixed(folders: Sequence[Path], made_for: str) -> Iterator[Finding]:
 
 
 def _records(folders: Iterable[Path]) -> Iterator[tuple[Path, Record]]:
-    """Those of the folders that have a record that can be read; of others verify tells."""
+    """The folders whose record can be read, each with it; `verify` tells of the others."""
     for folder in folders:
         with suppress(OSError):
             if (folder / RECORD).exists() and (record := read_record(folder)):

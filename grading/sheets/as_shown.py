@@ -1,4 +1,4 @@
-"""Reads a figure whose cell shows something else than the figure that it holds."""
+"""Reads a cell that shows something else than the figure that it holds, because of its number format."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _SHOWN_ALIKE = 1
 
 
 def read_as_shown(value: CellValue, seen: Shown, column: Column, unit: str) -> tuple[object, str]:
-    """What is made of a figure that its cell shows otherwise, and what to tell of it, if anything.
+    """The value of a cell that shows something else than it holds, and what to tell of it, if anything.
 
     Words are read as they are shown, and so is a length with a unit or one of thousands; a currency behind a price,
     or rounding that no tape shows, changes nothing. Raises UnreadableError where what is shown is another figure.
@@ -29,7 +29,7 @@ def read_as_shown(value: CellValue, seen: Shown, column: Column, unit: str) -> t
 
 
 def _meant(value: CellValue, seen: Shown, column: Column, unit: str) -> tuple[CellValue, str]:
-    """Which is read, what the cell holds or what it shows, and what to tell of it."""
+    """What counts, the figure that the cell holds or the text that it shows, and what to tell of it."""
     both = f"The cell shows '{seen}' and holds {as_text(value)}"
     another = UnreadableError(Code.SHOWN_OTHERWISE, f"{both}: its number format shows another figure.")
     if not column.kind.is_figure:

@@ -41,7 +41,7 @@ def as_text(value: CellValue) -> str:
 
 @lru_cache(maxsize=1 << 10)
 def lookalike_key(name: str) -> str:
-    """What names have in common that a maker cannot tell apart on paper.
+    """A key that is the same for names that nobody can tell apart on paper.
 
     >>> {lookalike_key(name) for name in ("W1", "w 1", "W1.", "Ｗ１", "W\u200b1")}
     {'w1'}

@@ -62,7 +62,7 @@ class Chart:
         return self.sides if self.across else self.headings
 
     def figure(self, name: Cell, size: Cell) -> Cell:
-        """The cell of the figure of what one cell names in the size that another does."""
+        """The cell of a figure, by the cell that names what is measured and the one that names the size."""
         return (name[0], size[1]) if self.across else (size[0], name[1])
 
     def text(self, cell: Cell) -> str:
@@ -74,7 +74,7 @@ class Chart:
 
 
 def chart_found(grid: Grid) -> Chart | None:
-    """The table of a sheet: the first row that names most of the columns in which figures stand below it."""
+    """The chart on a sheet: its headings are the first row that names most of the columns of figures below it."""
     if len(grid.cells) + len(grid.faults) > _MOST_CELLS:
         return None
     firsts = dict(sorted(grid.cells, reverse=True))
@@ -94,8 +94,10 @@ def chart_found(grid: Grid) -> Chart | None:
 
 
 def _label_column(grid: Grid, header: int, below: Sequence[Cell], figures: set[Cell]) -> int:
-    """The column that names the rows: the one headed so, else one of sizes where the headings are none, else that of
-    the longest words left of the figures; numbers that only count the rows name nothing.
+    """The column that names the rows.
+
+    It is the one headed 'Measurement' or 'Size'. Else it is a column of sizes, if the headings are not sizes; else the
+    one with the longest words left of the figures. A column that only counts the rows is not taken.
     """
     used = sorted({column for _, column in below} | {column for row, column in grid.cells if row == header})
     headings = {column: name_key(without_unit(cell_text(grid, header, column))[0]) for column in used}
@@ -121,7 +123,7 @@ def _label_column(grid: Grid, header: int, below: Sequence[Cell], figures: set[C
 
 
 def _names_families(grid: Grid, row: int) -> bool:
-    """Whether a row says which family each size is of: its first word says so, and words behind that are repeated."""
+    """Whether a row says which family each size is of: it begins with 'Family', and its words are repeated."""
     texts = [cell_text(grid, *cell) for cell in sorted(grid.cells) if cell[0] == row]
     merged = any(top <= row <= bottom and left < right for left, top, right, bottom in grid.merges)
     return bool(texts) and name_key(texts[0]) == name_key(FAMILY) and (merged or len({*texts}) < len(texts))

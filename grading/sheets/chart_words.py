@@ -83,7 +83,7 @@ def units_said(text: str) -> set[str]:
 
 
 def is_unit(text: str) -> bool:
-    """Whether a cell holds a unit and nothing else, or all but that.
+    """Whether a cell holds a unit and nothing else but perhaps the word 'in'.
 
     >>> is_unit("cm"), is_unit("in inches"), is_unit("size in cm")
     (True, True, False)
@@ -113,8 +113,9 @@ def is_end_of_range(name: str) -> bool:
 
 
 def is_figure(value: CellValue) -> bool:
-    """Whether a cell holds a length or a range of them, if but roughly; what a spreadsheet made a date of was meant for
-    one.
+    """Whether a cell holds a length or a range of lengths, also with 'about' before it.
+
+    A date counts too: the spreadsheet made it of a fraction or a range.
     """
     if not isinstance(value, str):
         return value is not None and not isinstance(value, bool)

@@ -32,7 +32,7 @@ def read_chart(path: Path) -> tuple[tuple[SizeTable, ...], list[Finding]]:
 
 
 def read_figures(path: Path) -> tuple[tuple[GroupFigures, ...], list[Finding]]:
-    """All that a file or a folder tells of each group, as `read_chart` finds them."""
+    """All figures of each group in a file or a folder, which may be any that `read_chart` takes."""
     if path.is_dir():
         inner = [] if (path / RECORD).exists() else sorted(path.glob(f"*/{RECORD}"))
         return _of_records([record for record in inner if _is_of_a_group(record)] or [path / RECORD])
@@ -87,7 +87,7 @@ def _from_record(told: dict[str, object]) -> GroupFigures:
 
 
 def _figures(named: object, each: int) -> dict[str, list[float]]:
-    """So many figures by each name. Raises TypeError or ValueError for what is none."""
+    """A mapping of names to ``each`` figures, checked. Raises TypeError or ValueError where it is something else."""
     if not isinstance(named, dict):
         raise TypeError("figures are not as they are written")
     if len(named) * each > _MOST_FIGURES:
@@ -99,6 +99,6 @@ def _figures(named: object, each: int) -> dict[str, list[float]]:
 
 
 def _text(name: str) -> str:
-    """The name. Raises ValueError for what no file can hold as text."""
+    """The name as it is. Raises ValueError for one that cannot be written as UTF-8."""
     name.encode()
     return name

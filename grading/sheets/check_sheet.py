@@ -1,7 +1,7 @@
 """Declares the sheet that goes out with the work and comes back filled in.
 
-It stands below a title, and what each reading comes to stands below it, so that it is found by its headings and not
-read like other sheets; what its fields and headings are, and what they fill, is said here alone.
+Above it on the page stands a title, below it the verdict on each reading. So it is found by its headings, and not read
+like other sheets; but its fields, its headings and what they fill are declared here, and nowhere else.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """What a column of a sheet is: its heading, what its cells hold, and the field of the model's value that it fills.
 
 Reading, writing, drop-down lists, in-place help, the README's tables and the check that every text can be printed all
-come from lists of these. Each kind of cell carries both ways: what is made of it, and how that is written again.
+come from lists of these. Each kind of cell says how it is read, and how what was read is written again.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ _YES, _NO = ("yes", "y", "true", "1", "x"), ("no", "n", "false", "0")
 
 @dataclass(frozen=True, slots=True)
 class SameAs:
-    """A blank cell says what the cell of another column of its row says."""
+    """What a blank cell counts as: the same as the cell of another column in its row."""
 
     column: str
 
@@ -66,7 +66,7 @@ class Column:
     most: float = math.inf
 
     def parse(self, value: CellValue, unit: str) -> Any:
-        """What is made of a cell, a length that names no unit being in ``unit``. Raises UnreadableError."""
+        """What a cell says; ``unit`` is that of a length that names none. Raises UnreadableError."""
         if self.choices:
             word = name_key(as_text(value))
             for choice, meaning in self.choices.items():
@@ -77,7 +77,7 @@ class Column:
         return float(made) if isinstance(made, Fraction) else made
 
     def spell(self, made: Any, unit: str) -> Any:
-        """A cell from which the same is made again, a length in ``unit``."""
+        """How a cell is written that is to be read as ``made``; a length in ``unit``."""
         if self.choices:
             return next((choice for choice, meaning in self.choices.items() if meaning == made), "")
         return self.kind.spell(made, unit)
@@ -89,22 +89,22 @@ class Column:
 
     @property
     def part(self) -> str:
-        """The field of parts that it fills, each row with one of them; blank where it fills the value itself."""
+        """The field of the value that holds the parts, if the column fills a field of a part; else blank."""
         return self.fills.rpartition(".")[0]
 
     @property
     def attribute(self) -> str:
-        """The field that it fills, of its row's value or of the part."""
+        """The field that the column fills, of the value or of the part."""
         return self.fills.rpartition(".")[2]
 
     @property
     def if_absent(self) -> Any:
-        """What its cells hold where there is no such column."""
+        """What counts in every row if the sheet has no such column; None where it must have it."""
         return self.blank if self.optional else None
 
     @property
     def counts_as(self) -> str:
-        """What a blank cell of the column stands for, or nothing if it stands for none."""
+        """What a blank cell counts as, in words; blank where it counts as nothing."""
         nothing = self.blank in (None, "", ()) and not self.choices
         if not self.optional or isinstance(self.blank, SameAs) or nothing:
             return ""
@@ -142,7 +142,7 @@ class Sheet:
 
     @property
     def placed(self) -> str:
-        """The heading of the column whose cell a value is found at."""
+        """The heading of the column whose cell is the place of a value."""
         return self.at or (self.key[-1] if self.key else "")
 
     @property
@@ -159,11 +159,11 @@ class Sheet:
 
 
 def words(*choices: str) -> dict[str, Any]:
-    """Choices that mean what they say."""
+    """Choices that are kept as they are spelled."""
     return {choice: choice for choice in choices}
 
 
-# What is made of a cell: each takes its value and the unit in force, and raises UnreadableError
+# Reading a cell: each function takes its value and the unit in force, and raises UnreadableError
 
 
 def _text(value: CellValue, unit: str) -> str:
@@ -229,7 +229,7 @@ def _figure_or_name(value: CellValue, unit: str) -> Fraction | str:
         return as_text(value)
 
 
-# How it is written again: each takes what was made of a cell and the unit of its row
+# Writing a cell: each function takes what was read and the unit of its row
 
 
 def _as_it_is(value: Any, unit: str) -> Any:
@@ -249,7 +249,10 @@ def _amount(value: Amount, unit: str) -> float | str:
 
 
 class Kind(Enum):
-    """What a column's cells hold, in words for a maker; what is made of one (in brackets), and how it is written."""
+    """What a column's cells hold, in words for a maker; how one is read, and written again.
+
+    The remark behind each says what it is read as.
+    """
 
     TEXT = "any text", _text, _as_it_is  # str
     NAME = "a name, without , ; or :", _name, _as_it_is  # str

@@ -54,7 +54,7 @@ TURNS = np.radians(3)
 
 @dataclass(frozen=True, slots=True)
 class Name:
-    """A text of a drawing and the place it stands at, mm; whether that is a turn point, where the drawing says so."""
+    """A text of a drawing and its place, mm. ``turn`` says whether a turn point is there, if the drawing tells."""
 
     text: str
     x: float
@@ -105,7 +105,7 @@ def curve_of(segments: Iterable[Sequence[complex]]) -> Floats | None:
 
 
 def too_much(path: Path, what: str) -> Finding:
-    """The finding of a drawing that is beyond what a pattern can be."""
+    """The error of a drawing that is larger than a pattern can be; ``what`` says in what."""
     expected = f"Some dozens of nodes within {FARTHEST / 1000:g} m: a pattern, and nothing else."
     action = "Save the outlines of the pieces alone, as paths, into a drawing of their own."
     return Finding.error(Code.DRAWING_TOO_LARGE, Place(path.name), what, expected, action)
@@ -114,7 +114,7 @@ def too_much(path: Path, what: str) -> Finding:
 def points_of(drawn: DrawnPattern, path: Path) -> tuple[tuple[TracedPoint, ...], list[Finding]]:
     """The points of a drawing's pieces in the order in which outlines run, each named by the text on it.
 
-    The drawing is ``placed``. Of a piece that is its own mirror image the half with x above zero is taken.
+    The drawing has been `placed` before. Of a piece that is its own mirror image the half with x ≥ 0 is taken.
     """
     findings = Findings(_scale(drawn, path))
     if not drawn.parts:
@@ -198,7 +198,7 @@ def _symmetric(loop: Floats) -> bool:
 
 
 def _in_order(loop: Floats, nodes: Floats | None, *, half: bool) -> Iterator[tuple[float, float, bool]]:
-    """The nodes of a loop from its top, first towards +x, and whether the curve turns there; of a half only x ≥ 0."""
+    """The nodes of a loop from the top, towards +x first: x, y, and whether a corner is there. Of a half only x ≥ 0."""
     places, turns = loop[:, 0], _turns(loop)
     if nodes is not None:
         near = _tree(nodes).query_nearest(shapely.points(places), max_distance=ON_NODE, all_matches=False)[0]

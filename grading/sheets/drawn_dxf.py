@@ -124,7 +124,7 @@ def _closed_loops(entities: Iterable[Any]) -> Iterator[Floats]:
 
 
 def _rings(curves: list[Floats]) -> Iterator[Floats]:
-    """Closed loops of curves (n, 4, 2) that meet end to end, each turned as it is met; of what does not close, none."""
+    """Loops of open curves (n, 4, 2) put together end to end, turned where needed; those that do not close are left."""
     ends = np.array([(curve[0, 0], curve[-1, 3]) for curve in curves]).reshape(-1, 2)
     if not np.isfinite(ends).all():
         raise ValueError("ends that are nowhere")

@@ -46,7 +46,7 @@ def read_hands(opened: Opened, known: Iterable[str], unit: str) -> tuple[Hands, 
 
 
 def read_style(opened: Opened) -> tuple[tuple[Chosen, ...], list[Finding]]:
-    """The choices on the sheet Style, where a workbook has one, and it says something."""
+    """The choices on a workbook's sheet Style; blank ones, and those of a workbook without it, are none."""
     rows, findings = read_sheet(opened, STYLE, "mm")
     chosen = tuple(value_of(STYLE, row) for row in rows if row["Part"])
     return tuple(one for one in chosen if one.choice), findings
@@ -77,7 +77,7 @@ def hands_from_words(
 
 
 def _known(word: str, known: Iterable[str], place: Place) -> tuple[str, list[Finding]]:
-    """A measurement's own name, however it was typed; a word that is none, with a finding that says so."""
+    """The name of the measurement that was typed; the word itself, and an error, where there is none of that name."""
     names = {name_key(name).replace("-", ""): name for name in known}
     try:
         return names[Names(names).settled(name_key(word).replace("-", ""))], []

@@ -1,4 +1,4 @@
-"""What a file of tables is, told by its sheets: so that one given in another's place is told in a sentence."""
+"""Tells by its sheets which kind of tables a file has, so that one that was given in another's place is found."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ _TITLED = 40
 
 @dataclass(frozen=True)
 class FileKind:
-    """A kind of file: how it is told, what it is called, what it holds, and where it is to be given."""
+    """A kind of file: whether a file is one, what it is called, what it holds, and for which option it is."""
 
     is_one: Callable[[Opened], bool]
     called: str

@@ -69,7 +69,7 @@ def settled(rows: Rows) -> tuple[dict[str, tuple[Row, ...]], list[Finding]]:
 
 
 def check_loops(block: Block) -> Iterator[Finding]:
-    """What is wrong with the loops of a block, and with what is said of them; names are spelled alike by now.
+    """What is wrong with the loops of a block and with what refers to them; names are settled before.
 
     Loops close, every piece has a boundary, no two neighbours lie in one place; sides of seams hang together, and
     what is measured along a loop, or marked on one, lies on it.
@@ -117,7 +117,7 @@ def check_loops(block: Block) -> Iterator[Finding]:
 
 
 class _Loops:
-    """Which points and edges of a block hang together."""
+    """Which points lie on one loop of a block, and which edges follow one another."""
 
     def __init__(self, block: Block, edges: Mapping[tuple[str, str], Sequence[Edge]], points: Points) -> None:
         pieces = {piece.name: piece for piece in block.pieces}
@@ -216,7 +216,7 @@ class _Known:
         return replace(row, values={**row.values, column.name: cell}), findings
 
     def _meant(self, column: Column, row: Row) -> tuple[str, Names] | None:
-        """What a cell names, in words, and which there are; None where that cannot be told, or does not matter."""
+        """The kind of thing that a cell names, in words, and the names there are; None where it need not be checked."""
         if column.names in self._all:
             return column.names, self._all[column.names]
         piece = name_key(row["Piece"])

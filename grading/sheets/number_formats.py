@@ -1,4 +1,4 @@
-"""What a spreadsheet shows of a figure under its cell's number format, where that is more or other than the figure.
+"""What a cell shows of its figure under its number format, where that is not simply the figure.
 
 The format codes are those of ISO/IEC 29500-1, 18.8.31: sections parted by semicolons (above zero, below, zero, text),
 places for digits, a comma behind them for thousands left out, % for hundreds, and words in quotation marks or behind
@@ -106,7 +106,7 @@ def is_duration(number_format: str) -> bool:
 
 
 def _section(value: Decimal, number_format: str) -> tuple[str, bool]:
-    """The part of a format that holds for a figure, and whether a minus is put before it of its own."""
+    """The section of a format that a figure is shown by, and whether a minus is added before it."""
     sections = _sections(number_format)
     conditions = [_condition(section) for section in sections]
     if any(conditions):

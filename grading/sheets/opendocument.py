@@ -64,7 +64,7 @@ def _beginning(archive: zipfile.ZipFile, part: str, most: int) -> bytes:
 
 @dataclass(eq=False)
 class _Content(Walker):
-    """Every table of the document; of a row or a cell that is repeated each, where it holds anything."""
+    """The tables of the document. Repeated rows and cells are written out, where they hold anything."""
 
     parts: Parts
     sheets: list[GatheredSheet] = field(default_factory=list)
@@ -133,13 +133,13 @@ class _Content(Walker):
         self.row, self.column, self.rows_alike = 0, 0, 1
 
     def _columns(self, has: Mapping[str, str]) -> None:
-        """Columns are told of before the first row: ``column`` counts them there."""
+        """Count columns, which are declared before the first row, and take note of hidden ones."""
         first, self.column = self.column + 1, self.column + _times(has, "table:number-columns-repeated")
         if has.get("table:visibility") in _HIDDEN:
             self.sheets[-1].hide_columns(first, self.column)
 
     def _end_cell(self, has: Mapping[str, str], text: str) -> None:
-        """Keep what the cell is, until its row has ended, and what it covers."""
+        """Keep the cell until its row has ended, and the range that it is merged over."""
         first, times = self.column + 1, _times(has, "table:number-columns-repeated")
         self.column += times
         across, down = _times(has, "table:number-columns-spanned"), _times(has, "table:number-rows-spanned")
@@ -172,7 +172,7 @@ def _times(has: Mapping[str, str], name: str) -> int:
 
 
 def _cell_held(has: Mapping[str, str], text: str) -> tuple[CellValue, Shown | None, Code | None]:
-    """What a cell holds, what it shows where that is another, and the code of its fault, if it has one."""
+    """What a cell holds, what it shows if that is something else, and the code of its fault, if it has one."""
     kind = has.get("office:value-type", "")
     if "table:formula" in has and not kind and not text:
         return None, None, Code.FORMULA_WITHOUT_VALUE
@@ -204,7 +204,7 @@ def _time(said: str) -> CellValue:
 
 
 def shown_in(value: int | float, text: str) -> Shown | None:
-    """What a cell's text shows of the figure in it, None where it is that figure, and not rounded.
+    """What a cell's text shows of its figure; None where it is that figure, and not rounded.
 
     >>> shown_in(18.8, "18,8"), str(shown_in(18.8, "18,8 cm")), shown_in(1880, "1.880"), shown_in(7.26, "7 1/4")
     (None, '18.8 cm', None, None)

@@ -69,7 +69,7 @@ def open_tables(path: Path) -> tuple[Opened, list[Finding]]:
 
 
 def _findings_beside(path: Path) -> Iterator[Finding]:
-    """What is told of that lies beside the file: that somebody is at work on it, and other copies of it."""
+    """Findings of what lies beside the file: a mark that somebody has it open, and other copies of it."""
     if open_elsewhere(path):
         yield Finding.note(
             Code.OPEN_ELSEWHERE,
@@ -97,7 +97,7 @@ def _findings_beside(path: Path) -> Iterator[Finding]:
 
 
 def _not_there(path: Path) -> Finding:
-    """What may be meant by a file that is not there: another of like name, or a folder that is elsewhere."""
+    """The error of a file that is not there, with what may be meant."""
     expected, action = "", "Check the name and the folder."
     if not path.parent.is_dir():
         expected = f"There is no folder {path.parent} either."

@@ -44,7 +44,7 @@ class BrokenError(Exception):
 
 @dataclass(eq=False)
 class Walker(ABC):
-    """What is called for each element of a part. ``texts`` collects characters while it is a list."""
+    """Receives the elements of a part. Characters are collected in ``texts`` while it is a list."""
 
     texts: list[str] | None = field(default=None, init=False)
     length: int = field(default=0, init=False)
@@ -84,7 +84,7 @@ class GatheredSheet:
         self.hidden_columns.update(range(max(first, 1), min(last, MOST_COLUMNS) + 1))
 
     def merge(self, left: int, top: int, right: int, bottom: int) -> None:
-        """Take note of merged cells. Raises StoppedError for too many."""
+        """Keep a merged range. Raises StoppedError for too many."""
         self.merges.append((left, top, right, bottom))
         if len(self.merges) > _MOST_MERGES:
             raise StoppedError(too_large(self.name))
@@ -109,7 +109,7 @@ class GatheredSheet:
 
 
 class Parts:
-    """The archive's parts, and what was read of them all together."""
+    """The archive's parts, and counts of what was read of all of them."""
 
     def __init__(self, archive: zipfile.ZipFile) -> None:
         self.archive = archive

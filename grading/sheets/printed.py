@@ -1,6 +1,6 @@
 """A size chart as people print it, laid out as the sheet of a size group: titles, notes, sizes across or down.
 
-Nothing is taken without a word: how a chart was understood is a note, and what is unclear an error at its cell.
+How a chart was understood is always told, in a note; what is unclear is an error at its cell.
 """
 
 from __future__ import annotations
@@ -105,7 +105,7 @@ def _ends_of_ranges(chart: Chart) -> Iterator[Finding]:
 
 
 def _without_tolerances(chart: Chart) -> Chart:
-    """The chart without what stands among its sizes and is none: tolerances or steps, small beside their figures."""
+    """The chart without those of its sizes that are tolerances or steps: their figures are small beside the others."""
 
     def magnitude(name: Cell, size: Cell) -> float:
         return _magnitude(chart.grid.value(*chart.figure(name, size)))
@@ -148,7 +148,7 @@ def _magnitude(value: CellValue) -> float:
 
 
 def _as_group(chart: Chart) -> tuple[Grid | None, Finding]:
-    """The chart laid out anew, and how it was understood; no grid, and what is unclear, where a row has no unit."""
+    """The chart laid out anew and a note of how it was understood; no grid but an error where a row has no unit."""
     names, sizes = chart.names, chart.sizes
     worded = _worded_columns(chart) if chart.across else {}
     first = 3 + len(worded)
@@ -197,7 +197,7 @@ def _family_cells(chart: Chart) -> list[Cell]:
 
 
 def _family(chart: Chart, cell: Cell) -> str:
-    """The word of a family, which may stand but once over all of its sizes."""
+    """The word of a family, which may stand in one merged cell over all of its sizes."""
     row, column = cell
     over = (
         (top, left)
@@ -208,7 +208,7 @@ def _family(chart: Chart, cell: Cell) -> str:
 
 
 def _worded_columns(chart: Chart) -> dict[str, int]:
-    """The columns of words that a size group's sheet has too, by what heads them there."""
+    """The columns of words that a size group's sheet has too, by their headings there."""
     there = headings(chart.grid, chart.header)
     return {name: there[name_key(name)] for name in WORDED if name_key(name) in there}
 
@@ -230,7 +230,7 @@ def _grid_of(grid: Grid, cells: dict[Cell, CellValue], origins: dict[Cell, Cell]
 
 
 def _general_unit(chart: Chart) -> tuple[str, Finding | None]:
-    """The unit that holds where a row names none, or what is unclear of it."""
+    """The unit of rows that name none, or an error where two are named; blank and None where none is."""
     grid = chart.grid
     corner = [cell for cell in grid.cells if cell[0] == chart.header and cell[1] not in chart.columns]
     above = [cell for cell in grid.cells if cell[0] < chart.header]

@@ -1,4 +1,4 @@
-"""What a file of tables stays far below, and why a file or a sheet of it is not read, as a maker is told.
+"""Bounds that files of tables stay far below, and the errors of files and sheets that are not read.
 
 The file is named in these findings where it is opened.
 """

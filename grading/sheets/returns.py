@@ -1,4 +1,4 @@
-"""Reads filled check sheets: every figure that somebody typed, and what cannot be made out, by its cell."""
+"""Reads check sheets that were filled in: every figure that somebody typed, and each cell that cannot be read."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def read_check_sheets(opened: Opened) -> tuple[list[CheckSheet], list[Finding]]:
 
 
 def _header_row(grid: Grid) -> int:
-    """The row of headings, whatever of them was lost with a formula's value."""
+    """The row of headings, even if some are formulas whose values were not saved; 0 if there is none."""
     wanted = [name_key(heading) for heading in _HEADINGS]
     rows = sorted({row for row, column in (*grid.cells, *grid.faults) if column == 1})
     for row in rows:
@@ -119,7 +119,7 @@ def _reading(grid: Grid, row: int, column: int, pair: int, hand: str, unit: str)
 
 
 def _boxes(grid: Grid, header: int) -> dict[int, tuple[int, str]]:
-    """The columns of readings, with the pair and the hand of each; by their order where a heading has no value."""
+    """The columns of readings, with the pair and the hand of each; known by their order where a heading was lost."""
     boxes = {}
     first = len(_HEADINGS) + 1
     for column in range(first, grid.columns + 1):

@@ -77,14 +77,14 @@ class Table:
 
 
 def headings(grid: Grid, row: int = 0) -> dict[str, int]:
-    """The keys of the names in a row, else of the sheet's headings, each with its column; blank ones are left out."""
+    """The columns of a row's texts by their keys, without blank ones; of the row of headings if no row is given."""
     row = row or header_row(grid)
     keys = {name_key(cell_text(grid, row, column)): column for column in range(grid.columns, 0, -1)}
     return {key: column for key, column in keys.items() if key}
 
 
 def is_headed(grid: Grid, sheet: Sheet) -> bool:
-    """Whether the first heading is the declared sheet's, whatever its case and spaces."""
+    """Whether the first heading is that of the declared sheet, whatever its case and spaces."""
     return name_key(cell_text(grid, header_row(grid), 1)) == name_key(sheet.columns[0].name)
 
 
@@ -102,7 +102,7 @@ def find_grid(opened: Opened, sheet: Sheet) -> tuple[Grid | None, list[Finding]]
 def find_headed(opened: Opened, sheet: Sheet, wanted: str) -> tuple[Grid | None, list[Finding]]:
     """The first sheet of a workbook or CSV file that is headed like this one, whatever its name; an error if none is.
 
-    ``wanted`` are the headings in words. Of a file that could not be opened nothing is told once more.
+    ``wanted`` are the headings in words. A file that could not be opened has its error already.
     """
     grid = next((grid for grid in opened.grids if is_headed(grid, sheet)), None)
     if grid is not None or not opened.grids:
@@ -113,7 +113,7 @@ def find_headed(opened: Opened, sheet: Sheet, wanted: str) -> tuple[Grid | None,
 
 
 def unread_sheets(opened: Opened, sheets: Sequence[Sheet]) -> list[Finding]:
-    """What is told of sheets that are none of these: a warning where one of them may be meant, else a note."""
+    """A finding for each other sheet: a warning where one of these may be meant, else a note."""
     names = [sheet.name for sheet in sheets if opened.grid(sheet.name) is None]
     known = {name_key(name) for name in (ABOUT, *(sheet.name for sheet in sheets))}
     return [
@@ -152,7 +152,7 @@ def read_sheet(opened: Opened, sheet: Sheet, unit: str) -> tuple[tuple[Row, ...]
 def read_rows(grid: Grid, sheet: Sheet, unit: str) -> tuple[Table, list[Finding]]:
     """Every row under the headings; blank rows, and rows that begin with #, are left out.
 
-    ``unit`` holds for lengths that name none, in rows that name none. Everything wrong is found at once.
+    ``unit`` is that of lengths without one, in rows that name none. All that is wrong is found, not only the first.
     """
     header = header_row(grid)
     if not header:
@@ -415,7 +415,7 @@ def _wrong_cell(place: Place, column: Column, name: str, unit: str, wrong: Unrea
 
 
 def _as_shown(place: Place, column: Column, told: str) -> Finding:
-    """A figure is worth a warning; a name that its format completes, as W3 of 3, is what whoever typed it sees."""
+    """A warning for a figure; a note for a name, since whoever typed it sees it as it is read, as W3 for 3."""
     severity = Severity.WARNING if column.kind.is_figure else Severity.NOTE
     expected = "A cell that shows what it holds: a number format changes what is seen and not what is there."
     action = "See which is meant, and give the cell the number format 'General'."
@@ -434,7 +434,7 @@ def _repeated(rows: list[Row], key: tuple[str, ...]) -> Iterator[Finding]:
 
 
 def hidden_parts(grid: Grid, rows: Iterable[int], columns: Iterable[int]) -> Iterator[Finding]:
-    """Warnings of what is read though a maker does not see it: the sheet itself, rows and columns."""
+    """Warnings of hidden sheets, rows and columns: they are read, though a maker does not see them."""
     action = "Show them (or clear the filter) and see whether they belong."
     if grid.hidden:
         found, expected = "The sheet is hidden.", "It is read like any other."

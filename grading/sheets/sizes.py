@@ -1,4 +1,4 @@
-"""Reads a workbook of size tables: a sheet whose first heading is 'Measurement' is a size group, else a chart is."""
+"""Reads a workbook of size tables: sheets that begin with the heading 'Measurement', else printed charts."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ __all__ = ["Bounds", "measured_rows", "read_sizes", "rows_named", "unit_named"]
 
 @dataclass(frozen=True, slots=True)
 class Bounds:
-    """The least and the most that a figure may be, mm, and what it is then no measurement of."""
+    """The least and the most that a figure may be, mm, and of what it is else no measurement."""
 
     shortest: float
     longest: float
@@ -87,7 +87,7 @@ def _without_families(grid: Grid) -> tuple[tuple[Grid, tuple[str, ...]], list[Fi
 
 
 def _grids_of_groups(opened: Opened) -> tuple[list[Grid], list[Finding]]:
-    """The sheets of size groups: those that are headed so, else charts as they are printed; and what is told."""
+    """The sheets of size groups: those that are headed so, else charts as they are printed; and findings."""
     if wrong := mistaken(opened, SIZE_TABLES):
         return [], wrong
     headed = [grid for grid in opened.grids if is_headed(grid, SIZE_GROUP)]
@@ -123,13 +123,13 @@ def unit_named(opened: Opened) -> str:
 
 
 def _column(grid: Grid, number: int) -> Iterator[str]:
-    """The texts below the heading of a size group's column, counted from 0 as it is declared."""
+    """The texts under the heading of a declared column of size groups, counted from 0."""
     column = headings(grid).get(name_key(SIZE_GROUP.columns[number].name), 0)
     return (cell_text(grid, row, column) for row in range(header_row(grid) + 1, grid.rows + 1))
 
 
 def _with_a_unit(grid: Grid) -> tuple[Grid, list[Finding]]:
-    """A group's sheet; where it has no column of units, laid out with what its headings or its title say."""
+    """A group's sheet; if it has no column of units it is given one, from what its headings or its title say."""
     if name_key(SIZE_GROUP.columns[1].name) in headings(grid):
         return grid, []
     sheet, told = laid_out(grid)
@@ -154,7 +154,7 @@ def _without_any_group(opened: Opened) -> Iterator[Finding]:
 
 
 def _sheets_not_read(opened: Opened, grids: Sequence[Grid]) -> Iterator[Finding]:
-    """What is told of sheets that are no groups: an error where one looks as if it were meant to be read."""
+    """A finding for each sheet that is no group: an error where it looks as if it were meant to be one."""
     wanted = SIZE_GROUP.columns[0].name
     known = [name_key(as_text(value)) for grid in grids for (_, column), value in grid.cells.items() if column == 1]
     for grid in opened.grids:
@@ -243,7 +243,7 @@ def _in_own_unit(mm: float, unit: str) -> str:
 
 
 def _in_other_units(mm: float, unit: str, span: Bounds) -> str:
-    """Which units would bring a figure nearer to its span, to end a sentence: shorter ones if it is too long."""
+    """The end of a sentence that names the units in which the figure may have been measured instead."""
     units = [name for name, per in MM_PER.items() if (per < MM_PER[unit]) == (mm > span.longest) and name != unit]
     return f": perhaps it was measured in {' or '.join(units)}" if units else ""
 

@@ -1,4 +1,4 @@
-"""Reads stock.xlsx: everything in it may be left out, and is then told as a default that was used."""
+"""Reads stock.xlsx. Everything in it may be left out; a default counts then, and a note says so."""
 
 from __future__ import annotations
 
@@ -38,8 +38,8 @@ def read_stock(
 ) -> tuple[StockTable | None, list[Finding]]:
     """The stock table of an opened workbook, or None if it has errors; a note for each default that is used.
 
-    Used are not those of rows for other size groups than ``groups``, where those are named, and not those of fields
-    of the batch that are ``given`` elsewhere.
+    There is no note for rows of other size groups than ``groups``, if those are named, nor for fields of the batch
+    whose figures are ``given`` elsewhere.
     """
     if not opened.grids:
         return None, []
@@ -94,7 +94,7 @@ def read_fair(opened: Opened) -> tuple[tuple[Sold, ...], list[Finding]]:
 
 
 def fairs_twice(sold: Iterable[Sold]) -> Iterator[Finding]:
-    """Sizes of one fair that stand in two workbooks, and would count twice."""
+    """An error for each size of a fair that stands in two workbooks, and would count twice."""
     seen: dict[tuple[str, ...], Sold] = {}
     for row in sold:
         key = name_key(row.fair), name_key(row.group), name_key(row.size)
@@ -162,7 +162,7 @@ def _row_of_defaults(opened: Opened, columns: Iterable[Column]) -> Row:
 def _defaults(
     opened: Opened, sheet: Sheet, rows: Mapping[str, Sequence[Row]], groups: Names | None
 ) -> Iterator[Finding]:
-    """A note for each column of which a blank cell counts as something, and is used."""
+    """A note for each column with blank cells whose default is used."""
     drawn = Names(row["Skin"] for row in rows[sheets.OUTLINES.name] if row["Skin"])
     for column in sheet.columns:
         blank = [
@@ -183,7 +183,7 @@ def _defaults(
 
 
 def _is_used(column: str, row: Row, drawn: Names) -> bool:
-    """Whether a figure of the row is used beside what else the row, and the outlines ``drawn``, say."""
+    """Whether a figure of the row matters, given the rest of the row and the skins whose outlines are ``drawn``."""
     match column:
         case "Width" | "Length" | "Lost to flaws":
             return (row["Skin"] or "") not in drawn
@@ -204,7 +204,7 @@ def _default(place: Place, column: Column, where: str) -> Finding:
 
 
 def _settle_skins(rows: dict[str, Sequence[Row]]) -> Iterator[Finding]:
-    """Spells the skins of the outlines as they are spelled where they are declared."""
+    """Spell the skins on the sheet Outlines as on the sheet Skins; an error for each that is not there."""
     known = Names(row["Skin"] for row in rows[sheets.SKINS.name] if row["Skin"])
     told = Names()
     settled = []
@@ -251,7 +251,7 @@ def _impossible(fields: Row, rows: dict[str, Sequence[Row]]) -> Iterator[Finding
 
 
 def _sold(row: Row) -> Iterator[Finding]:
-    """More sold than there were, and a size that was sold out without a word on who asked for more."""
+    """An error where more was sold than there was; a note where a size was sold out and 'Asked for' is blank."""
     brought, sold = row["Pairs brought"], row["Pairs sold"]
     if brought is None or sold is None:
         return
@@ -265,7 +265,7 @@ def _sold(row: Row) -> Iterator[Finding]:
 
 
 def _paid_less(row: Row) -> Iterator[Finding]:
-    """A piece rate that pays less an hour than the rate that is typed beside it."""
+    """A warning of a piece rate that pays less than the rate an hour that is typed beside it."""
     minutes, rate, piece_rate = row["Minutes a pair"], row["Rate an hour"], row["Piece rate"]
     typed = row.cells.get("Rate an hour") in row.grid.cells
     if not typed or None in (minutes, rate, piece_rate) or minutes <= 0:
@@ -281,7 +281,7 @@ def _paid_less(row: Row) -> Iterator[Finding]:
 
 
 def _rows_for_the_same(rows: Sequence[Row]) -> Iterator[Finding]:
-    """Rows for the same group and size, blanks among them, of which only one could hold."""
+    """An error for each row of the same group and size as one above; blanks mean all."""
     seen: set[tuple[str, str]] = set()
     for row in rows:
         key = (name_key(row["Group"] or ""), name_key(row["Size"] or ""))
@@ -299,7 +299,7 @@ def _dated(fields: Row, name: str) -> Iterator[Finding]:
 
 
 def _drawable(row: Row, outlines: Sequence[Row]) -> Iterator[Finding]:
-    """The outlines of a skin that bound no area, and flaws without a skin's outline."""
+    """Errors of outlines that bound no area and of flaws without an outline; a note where skins share an outline."""
     own = [one for one in values(sheets.OUTLINES, filter(attrgetter("sound"), outlines)) if one.skin == row["Skin"]]
     parts = {one.part: one.points for one in own}
     for part, points in parts.items():

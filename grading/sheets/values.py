@@ -1,4 +1,4 @@
-"""The rows of a sheet as values of the model, and the values as rows again, both by the sheet's declaration."""
+"""Turns the rows of a sheet into values of the model, and values into rows, both by the sheet's declaration."""
 
 from __future__ import annotations
 
@@ -38,12 +38,12 @@ def value_of(sheet: Sheet, row: Row, **further: Any) -> Any:
 
 
 def _part(sheet: Sheet, name: str, row: Row) -> Any:
-    """What one row says of the parts that a field holds."""
+    """The part that one row stands for, of those in the field of that name."""
     return sheet.parts[name](**{column.attribute: row[column.name] for column in sheet.columns if column.part == name})
 
 
 def _place(sheet: Sheet, row: Row) -> Mapping[str, Any]:
-    """The cell of the value, where its class keeps it as ``place``, and that of a field as ``…_place``."""
+    """Where the value stands, for the fields of its class that keep that: ``place``, and ``NAME_place`` of a field."""
     of: Any = sheet.of
     if not is_dataclass(of):
         return {}
@@ -67,7 +67,7 @@ def cells(sheet: Sheet, of: Iterable[Any]) -> list[list[Any]]:
 
 
 def printed_texts(sheet: Sheet, of: Iterable[Any]) -> Iterator[tuple[str, Place]]:
-    """Every name and text of the values that is declared to be printed, and where it stands; no name of others."""
+    """Each text of the values that is declared to be printed, and its place; names of other things are left out."""
     own = [column for column in sheet.fields or sheet.columns if column.printed and column.fills and not column.names]
     for value in of:
         for column in own:

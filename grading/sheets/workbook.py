@@ -59,7 +59,7 @@ def workbook_grids(archive: zipfile.ZipFile, workbook: str) -> tuple[Grid, ...]:
 
 
 def _relations(parts: Parts, part: str) -> dict[str, tuple[str, str]]:
-    """The kind and the part of all that a part refers to, by the key it uses."""
+    """What a part refers to: the kind and the path of each other part, by its key."""
     folder, name = posixpath.split(part)
     relations = _Relations()
     path = posixpath.join(folder, "_rels", f"{name}.rels")
@@ -73,7 +73,7 @@ def _relations(parts: Parts, part: str) -> dict[str, tuple[str, str]]:
 
 @dataclass(eq=False)
 class _Relations(Walker):
-    """The kind and the name of all that a part refers to, by the key it uses."""
+    """The references of a part: the kind and the path of each other part, by its key."""
 
     related: dict[str, tuple[str, str]] = field(default_factory=dict)
 
@@ -126,7 +126,7 @@ class _Styles(Walker):
 
 @dataclass(eq=False)
 class _Worded(Walker):
-    """Gathers the words of a text from its runs; what tells how to read them aloud is left out."""
+    """Gathers the words of a text from its runs, without those that say how it is read aloud."""
 
     words: list[str] = field(default_factory=list, init=False)
     aloud: bool = field(default=False, init=False)
@@ -264,7 +264,7 @@ class _Cells(_Worded):
                 return self.saved
 
     def _moment(self, value: float, number_format: str) -> CellValue:
-        """A count of days as the date, time of day or duration that it is shown as (ISO/IEC 29500-1, 18.17.4.1)."""
+        """The date, time of day or duration that a count of days is shown as (ISO/IEC 29500-1, 18.17.4.1)."""
         try:
             after = timedelta(milliseconds=round(timedelta(days=value) / timedelta(milliseconds=1)))
             if is_duration(number_format):

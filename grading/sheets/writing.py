@@ -125,9 +125,10 @@ def add_sheet(
     others: Sequence[str] = (),
     above: Sequence[Sequence[str]] = (),
 ) -> tuple[BookSheet, Area]:
-    """A sheet with a row for each value, its lists, and what each column is for at its heading; where its rows are.
+    """Add a sheet with a row for each value; returns it and where its rows are.
 
-    Rows ``above`` them are written as they stand, as far as they go.
+    Cells have drop-down lists, and headings say what their columns are for. Rows ``above`` the values are written as
+    they are, and may be shorter.
     """
     columns = [
         (heading, column)
@@ -149,7 +150,7 @@ def add_sheet(
 
 
 def _list_names(written: Mapping[Sheet, tuple[BookSheet, Area]]) -> None:
-    """Lists in every column that names one of another sheet's rows: the names there, with room for those added."""
+    """Drop-down lists for columns that name rows of another sheet, with room for rows that are added there."""
     homes = {declared.key[0].lower(): declared for declared in written if len(declared.key) == 1}
     for declared, (sheet, area) in written.items():
         for number, column in enumerate(declared.columns_in_order):
@@ -178,7 +179,7 @@ def _with_spares(column: str) -> str:
 
 
 def _with_explanations(book: Book, declared: Sequence[Sheet], notes: Sequence[str] = ()) -> bytes:
-    """The workbook with a last sheet that says what every column is for; its first heading is none that is read."""
+    """The workbook's bytes, after a last sheet is added that says what every column is for; no reader reads it."""
     sheet = book.sheet(ABOUT, landscape=True, frozen_columns=2)
     rows = []
     for one in declared:
