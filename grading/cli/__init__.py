@@ -67,7 +67,7 @@ class _Commands(click.Group):
         return super().parse_args(ctx, args)
 
     def invoke(self, ctx: click.Context) -> object:
-        """Call the command. An error of the system, such as a full disk, is told as such and is no fault of the program."""
+        """Call the command. What the system refuses, as on a full disk, is told so: the program is not at fault."""
         any_encoding()
         _INTERRUPTS.clear()
         if _in_charge():
