@@ -24,10 +24,10 @@ from grading.cli.options import (
 )
 from grading.cli.telling import columns, end, files_told, lines_of, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
-from grading.findings import amount, has_errors
+from grading.findings import StoppedError, amount, has_errors
 from grading.jobs.stock import planned, prepared_batch
 from grading.stock.coverage import OFF
-from grading.stock.plan import MOST_PAIRS, Impossible, Plan, Progress
+from grading.stock.plan import MOST_PAIRS, Plan, Progress
 
 __all__ = ["command"]
 
@@ -117,8 +117,8 @@ def command(
     try:
         with _progress(quiet) as told:
             plan = planned(ready.batch, told, pairs=pairs, skins=skins, budget=budget)
-    except Impossible as impossible:
-        stop([*findings, impossible.finding], ready.earlier)
+    except StoppedError as stopped:
+        stop([*findings, stopped.finding], ready.earlier)
     findings += ready.findings_of(plan)
     tell_findings(findings)
     published = ready.publish(plan, replace=replace)

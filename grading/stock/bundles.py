@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import count, groupby
+from itertools import groupby
 
 from grading.codes import Code
 from grading.findings import Finding, Place
@@ -53,7 +53,9 @@ def bundled(lays: Sequence[Lay], outworkers: Sequence[Outworker], terms: Terms) 
     ordered = sorted(skins, key=lambda pair: pair.number)
     waiting = [list(pairs) for _, pairs in groupby(ordered, key=lambda pair: (pair.group, pair.size))]
     bundles: list[Bundle] = []
-    for week in count(1):
+    week = 0
+    while waiting:
+        week += 1
         hand_out = terms.hand_out_on and terms.hand_out_on + (week - 1) * _WEEK
         due = terms.hand_out_on and terms.hand_out_on + week * _WEEK
         for outworker in outworkers:
@@ -65,9 +67,7 @@ def bundled(lays: Sequence[Lay], outworkers: Sequence[Outworker], terms: Terms) 
                 room -= len(taken)
                 from_skins = tuple(sorted({skins[pair] for pair in taken}, key=rank.__getitem__))
                 bundles.append(Bundle(len(bundles) + 1, outworker.name, week, taken, from_skins, hand_out, due))
-        if not waiting:
-            return tuple(bundles)
-    raise AssertionError("weeks have no end")
+    return tuple(bundles)
 
 
 def late(bundles: Sequence[Bundle], terms: Terms) -> list[Finding]:

@@ -74,25 +74,21 @@ def covered(
     ends = np.array([bounds[0], bounds[-1]])
     outer = inside(hands, np.array([-np.inf, ends[1]]), np.array([ends[0], np.inf]), below[[0, 0]], above[[0, 0]])
 
-    def added(at: int, girth_step: float, length_step: float) -> float:
-        """What one more size at an end adds to all that fit, a step on from the outermost."""
-        more = np.insert(girth, at, girth[at - 1 if at else 0] + girth_step)
-        longer = np.insert(length, at, length[at - 1 if at else 0] + length_step)
+    def added(end: int, inner: int, lone: float) -> float:
+        """What one more size at an end adds to all that fit: a step on from the outermost, ``lone`` mm from one."""
+        steps = (girth[end] - girth[inner], length[end] - length[inner]) if len(girth) > 1 else (lone, 0.0)
+        at = 0 if end == 0 else len(girth)
+        more, longer = np.insert(girth, at, girth[end] + steps[0]), np.insert(length, at, length[end] + steps[1])
         return float(_fitted(hands, more, longer, girth_tolerance, length_tolerance)[0].sum() - fitted.sum())
 
-    several = len(girth) > 1
     return Coverage(
         sizes=sizes,
         too_small=float(outer[0]),
         too_large=float(outer[1]),
         too_short=float(inside(hands, bounds[:-1], bounds[1:], below, low).sum()),
         too_long=float(inside(hands, bounds[:-1], bounds[1:], high, above).sum()),
-        one_smaller=added(
-            0, *((girth[0] - girth[1], length[0] - length[1]) if several else (-2 * girth_tolerance, 0.0))
-        ),
-        one_larger=added(
-            len(girth), *((girth[-1] - girth[-2], length[-1] - length[-2]) if several else (2 * girth_tolerance, 0.0))
-        ),
+        one_smaller=added(0, 1, -2 * girth_tolerance),
+        one_larger=added(-1, -2, 2 * girth_tolerance),
     )
 
 

@@ -90,31 +90,21 @@ def markets(table: StockTable, runs: Sequence[SizeRun]) -> tuple[tuple[Market, .
     """
     rows = {row.group: row for row in table.customers}
     findings: list[Finding] = []
-    found = []
+    every = []
     for run in runs:
-        row = rows.get(run.group)
-        if row is None and rows:
-            findings.append(
-                _note(
-                    Code.NO_CUSTOMERS,
-                    Place(group=run.group),
-                    "The group has no row of customers.",
-                    "None of it is planned.",
-                )
-            )
-            continue
-        if row is None:
-            findings.append(
-                _note(Code.DEFAULT_USED, Place(group=run.group), "The group has no row of customers.", _SAME)
-            )
-        market, notes = _market(table, run, row or Customers(run.group))
-        found.append(market)
+        if run.group not in rows:
+            code, expected = (Code.NO_CUSTOMERS, "None of it is planned.") if rows else (Code.DEFAULT_USED, _SAME)
+            findings.append(_note(code, Place(group=run.group), "The group has no row of customers.", expected))
+            if rows:
+                continue
+        market, notes = _market(table, run, rows.get(run.group) or Customers(run.group))
+        every.append(market)
         findings += notes
-    if found and not any(market.share for market in found):
-        findings += [_to_order(market, rows[market.group].place) for market in found]
-        found = [replace(market, share=1.0) for market in found]
-    total = sum(market.share for market in found)
-    return tuple(_after_fairs(table, [replace(m, share=m.share / total) for m in found if m.share])), findings
+    if every and not any(market.share for market in every):
+        findings += [_to_order(market, rows[market.group].place) for market in every]
+        every = [replace(market, share=1.0) for market in every]
+    total = sum(market.share for market in every)
+    return tuple(_after_fairs(table, [replace(m, share=m.share / total) for m in every if m.share])), findings
 
 
 def _to_order(market: Market, place: Place) -> Finding:
@@ -126,18 +116,18 @@ def _to_order(market: Market, place: Place) -> Finding:
     )
 
 
-def _after_fairs(table: StockTable, found: Sequence[Market]) -> Iterator[Market]:
+def _after_fairs(table: StockTable, before: Sequence[Market]) -> Iterator[Market]:
     """The markets with their shares as past fairs update them."""
-    asked = [np.array(asked_for(table.sold, m.group, m.run.sizes), dtype=float) for m in found]
-    shares, sizes, known = [m.share for m in found], [m.sizes for m in found], [m.by == BY_HANDS for m in found]
-    for market, after in zip(found, followed(shares, sizes, known, asked, table.terms.hands_count), strict=True):
+    asked = [np.array(asked_for(table.sold, m.group, m.run.sizes), dtype=float) for m in before]
+    shares, sizes, known = [m.share for m in before], [m.sizes for m in before], [m.by == BY_HANDS for m in before]
+    for market, after in zip(before, followed(shares, sizes, known, asked, table.terms.hands_count), strict=True):
         yield replace(market, share=after.share, sizes=after.sizes, fairs=after.weight, share_before=market.share)
 
 
-def wanted(found: Sequence[Market], pairs: int, at_least: int) -> tuple[Wanted, ...]:
+def wanted(every: Sequence[Market], pairs: int, at_least: int) -> tuple[Wanted, ...]:
     """How many pairs of every size, ``pairs`` in all. Raises ValueError where those are too few for ``at_least``."""
-    keys = [(market.group, size) for market in found for size in market.run.sizes]
-    shares = [market.share * float(part) for market in found for part in market.sizes]
+    keys = [(market.group, size) for market in every for size in market.run.sizes]
+    shares = [market.share * float(part) for market in every for part in market.sizes]
     numbers = zip(keys, shares, quotas(shares, pairs), apportioned(shares, pairs, at_least), strict=True)
     return tuple(Wanted(group, size, share, float(due), count) for (group, size), share, due, count in numbers)
 
@@ -164,8 +154,7 @@ def _by_size(table: StockTable) -> tuple[Sold | Work | SellingPrice, ...]:
 
 def _market(table: StockTable, run: SizeRun, row: Customers) -> tuple[Market, list[Finding]]:
     hands, coverage, findings = _fitted(table, run, row)
-    equal = np.full(len(run.sizes), 1 / len(run.sizes))
-    by, sizes = "equal parts", equal
+    by, sizes = "equal parts", np.full(len(run.sizes), 1 / len(run.sizes))
     if coverage is not None and coverage.fitted > 0:
         by, sizes = BY_HANDS, coverage.sizes / coverage.fitted
     elif not sum(asked_for(table.sold, run.group, run.sizes)):
@@ -182,26 +171,15 @@ def _fitted(
     if girths is None or lengths is None:
         found = f"The size table of {run.group} lacks '{terms.girth_row}' or '{terms.length_row}'."
         return None, None, [_note(Code.NO_HANDS, Place(group=run.group), found, "Whom the run fits is not worked out.")]
-    findings = [
-        _note(
-            Code.DEFAULT_USED,
-            row.place,
-            f"The mean of {what} of {run.group} is left open.",
-            f"{middle:g} mm, the middle of the sizes, was used.",
-        )
-        for what, given, middle in (
-            (terms.girth_row, row.girth, (girths.min() + girths.max()) / 2),
-            (terms.length_row, row.length, (lengths.min() + lengths.max()) / 2),
-        )
-        if given is None
-    ]
-    hands = Population(
-        girth=float((girths.min() + girths.max()) / 2) if row.girth is None else row.girth,
-        girth_spread=row.girth_spread,
-        length=float((lengths.min() + lengths.max()) / 2) if row.length is None else row.length,
-        length_spread=row.length_spread,
-        correlation=row.correlation,
-    )
+    findings, means = [], []
+    for what, mean, figures in ((terms.girth_row, row.girth, girths), (terms.length_row, row.length, lengths)):
+        middle = float(figures.min() + figures.max()) / 2
+        means.append(middle if mean is None else mean)
+        if mean is None:
+            left_open = f"The mean of {what} of {run.group} is left open."
+            used = f"{middle:g} mm, the middle of the sizes, was used."
+            findings.append(_note(Code.DEFAULT_USED, row.place, left_open, used))
+    hands = Population(means[0], row.girth_spread, means[1], row.length_spread, row.correlation)
     return hands, covered(hands, girths, lengths, terms.girth_tolerance, terms.length_tolerance), findings
 
 

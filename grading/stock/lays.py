@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import accumulate
@@ -78,9 +78,8 @@ class Lay:
         return self.used / self.usable if self.usable else 0.0
 
 
-def least_skins(lays: Iterable[Lay]) -> int:
+def least_skins(lays: Sequence[Lay]) -> int:
     """No lay can do with fewer of these skins: so many of the largest have the pieces' area and no more."""
-    found = list(lays)
-    used = sum(lay.used for lay in found)
-    usable = sorted((lay.usable for lay in found), reverse=True)
+    used = sum(lay.used for lay in lays)
+    usable = sorted((lay.usable for lay in lays), reverse=True)
     return 1 + sum(area < used for area in accumulate(usable))

@@ -88,10 +88,10 @@ def with_mock_up(
     """
     on_hand = [kind for kind in skins if kind.count]
     poor = [kind for kind in on_hand if kind.poor or kind.scratched]
-    found = list(_tried(trial, poor, gap)) or list(islice(_tried(trial, on_hand, gap), 1))
-    if not found:
+    possible = list(_tried(trial, poor, gap)) or list(islice(_tried(trial, on_hand, gap), 1))
+    if not possible:
         return None, tuple(skins)
-    chosen, mock_up = min(found, key=lambda one: one[1].good)
+    chosen, mock_up = min(possible, key=lambda one: one[1].good)
     name = chosen.name if chosen.count == 1 else f"{chosen.name}, with the mock-up"
     # What is left free beside it is the gap: half of it here, and half round each piece that lies next to it.
     taken = tuple(_ring(laid.outline.buffer(gap / 2)) for laid in mock_up.laid)

@@ -16,16 +16,16 @@ from random import Random
 import numpy as np
 from numpy.typing import NDArray
 
-from grading.stock.outlines import Outline
+from grading.stock.footprints import Footprint
 from grading.stock.pieces import CutPiece
 from grading.stock.rooms import APART, OFF, Map, Rooms
 from grading.stock.skins import Skin
 
-__all__ = ["Spot", "Work", "placed"]
+__all__ = ["Effort", "Spot", "placed"]
 
 #: What an overlap weighs at first; by how much the deepest grows heavier in a round, and every one at least.
 WEIGHT, HEAVIER, LEAST_HEAVIER = 16, 16, 3
-#: So many depths are kept at most for an outline on a skin; each takes four bytes.
+#: So many depths are kept at most for an footprint on a skin; each takes four bytes.
 MOST_KEPT = 2_000_000
 
 
@@ -39,7 +39,7 @@ class Spot:
 
 
 @dataclass(slots=True)
-class Work:
+class Effort:
     """How many steps were done: in one, a piece is looked at beside one other at every place of a skin."""
 
     done: int = 0
@@ -52,7 +52,7 @@ def placed(
     rooms: Rooms,
     random: Random,
     moves: int,
-    work: Work,
+    effort: Effort,
 ) -> tuple[tuple[Spot, ...], ...] | None:
     """A spot for every piece of every pair, none in another, or None if so many ``moves`` did not find any.
 
@@ -65,7 +65,7 @@ def placed(
             crowd.put(number, spot)
     for number in sorted(range(len(spots)), key=lambda number: -crowd.pieces[number].area):
         if spots[number] is None:
-            work.done += len(spots)
+            effort.done += len(spots)
             if not crowd.move(number):
                 return None
     while crowd.depths.any():
@@ -76,28 +76,28 @@ def placed(
                 if moves <= 0:
                     return None
                 moves -= 1
-                work.done += len(spots)
+                effort.done += len(spots)
                 crowd.move(number)
-    found = iter(crowd.lying[number].spot for number in range(len(spots)))
-    return tuple(tuple(next(found) for _ in pair) for pair in pieces)
+    lying = iter(crowd.lying[number].spot for number in range(len(spots)))
+    return tuple(tuple(next(lying) for _ in pair) for pair in pieces)
 
 
 @dataclass(frozen=True, slots=True)
 class _Lying:
     spot: Spot
-    outline: Outline
+    footprint: Footprint
     move: int
 
 
 class _Ground:
-    """Where pieces of one outline may lie on a skin, and what it costs at places some way apart.
+    """Where pieces of one footprint may lie on a skin, and what it costs at places some way apart.
 
     How deep they would lie there in each piece of a crowd is kept until that one moves, if it does not take too much
     memory: on a long strip with hundreds of pieces it would.
     """
 
-    def __init__(self, outline: Outline, of_skin: Map, count: int) -> None:
-        self.outline, self.column, self.row = outline, of_skin.column, of_skin.row
+    def __init__(self, footprint: Footprint, of_skin: Map, count: int) -> None:
+        self.footprint, self.column, self.row = footprint, of_skin.column, of_skin.row
         self.off, self.off_apart = of_skin.cells, of_skin.apart(0, 0)
         kept = count if count * self.off_apart.size <= MOST_KEPT else 0
         self._depths = np.zeros((kept, *self.off_apart.shape), np.int32)
@@ -140,7 +140,7 @@ class _Crowd:
         self.weights = np.full(self.depths.shape, WEIGHT, np.int32)
         np.fill_diagonal(self.weights, 0)
         self._moves = count(1)
-        self._grounds: dict[Outline, _Ground] = {}
+        self._grounds: dict[Footprint, _Ground] = {}
         # Of places that are equally good the one furthest to an end of the skin is taken, and there to a side: what
         # is free lies together then.
         self._end, self._side = (1 if random.random() < 0.5 else -1 for _ in range(2))
@@ -151,38 +151,38 @@ class _Crowd:
 
     def put(self, number: int, spot: Spot) -> None:
         """Lays a piece on a spot, whatever lies there."""
-        outline = self.rooms.of(self.pieces[number], spot.angle)
+        footprint = self.rooms.of(self.pieces[number], spot.angle)
         self.depths[number] = self.depths[:, number] = 0
         for other, lying in self.lying.items():
             if other != number:
-                beside = self.rooms.beside(lying.outline, outline)
+                beside = self.rooms.beside(lying.footprint, footprint)
                 depth = beside.at(spot.column - lying.spot.column, spot.row - lying.spot.row)
                 if depth:
                     self.depths[number, other] = self.depths[other, number] = depth
-        self.lying[number] = _Lying(spot, outline, next(self._moves))
+        self.lying[number] = _Lying(spot, footprint, next(self._moves))
 
     def move(self, number: int) -> bool:
         """Lays a piece on the best place that is found; False if the skin has none for it at all.
 
         Places some way apart are looked at first, and all those round the best of them then.
         """
-        found: list[tuple[int, Spot]] = []
+        spots: list[tuple[int, Spot]] = []
         for angle in self.rooms.turns(self.skin, self.pieces[number]):
-            outline = self.rooms.of(self.pieces[number], angle)
-            if outline not in self._grounds:
-                on_skin = self.rooms.on(self.skin, outline)
-                self._grounds[outline] = _Ground(outline, on_skin, len(self.pieces))
-            ground = self._grounds[outline]
+            footprint = self.rooms.of(self.pieces[number], angle)
+            if footprint not in self._grounds:
+                on_skin = self.rooms.on(self.skin, footprint)
+                self._grounds[footprint] = _Ground(footprint, on_skin, len(self.pieces))
+            ground = self._grounds[footprint]
             cost, row, column = self._close(number, ground, *self._apart(number, ground))
-            found.append((cost, Spot(ground.column + column, ground.row + row, angle)))
-        if found:
-            self.put(number, min(found, key=itemgetter(0))[1])
-        return bool(found)
+            spots.append((cost, Spot(ground.column + column, ground.row + row, angle)))
+        if spots:
+            self.put(number, min(spots, key=itemgetter(0))[1])
+        return bool(spots)
 
     def _apart(self, number: int, ground: _Ground) -> tuple[int, int]:
         """Row and column of the ground of the best of its places that lie some way apart."""
         crowd = (
-            (other, lying, self.rooms.beside(lying.outline, ground.outline))
+            (other, lying, self.rooms.beside(lying.footprint, ground.footprint))
             for other, lying in self.lying.items()
             if other != number
         )
@@ -199,7 +199,7 @@ class _Crowd:
         for other, lying in self.lying.items():
             if other == number:
                 continue
-            beside = self.rooms.beside(lying.outline, ground.outline)
+            beside = self.rooms.beside(lying.footprint, ground.footprint)
             height, width = beside.cells.shape
             x = lying.spot.column + beside.column - ground.column - left
             y = lying.spot.row + beside.row - ground.row - top

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from grading.codes import Code
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Place, amount
+from grading.findings import Finding, GradingError, Place, amount
 from grading.model.stock import SkinKind, StockTable, most_particular
 from grading.stock.bundles import Bundle, bundled, late
 from grading.stock.costs import SizeCosts, SkinCosts, size_costs, skin_costs
@@ -19,13 +19,13 @@ from grading.stock.demand import Market, Wanted, markets, unknown_names, wanted
 from grading.stock.lays import Lay, Pair, least_skins
 from grading.stock.mock_up import MockUp, told_of, trial_hand, with_mock_up
 from grading.stock.pieces import CutPiece, pieces_of_pairs
-from grading.stock.search import STEPS, Enough, Found, Search, never
+from grading.stock.search import STEPS, Enough, Outcome, Search, never
 from grading.stock.skins import Skin, best_for_its_price, best_to_buy, bought, on_hand, price_of
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["MOST_PAIRS", "Batch", "Impossible", "Plan", "Progress", "prepared"]
+__all__ = ["MOST_PAIRS", "Batch", "Plan", "Progress", "prepared"]
 
 #: More pairs than this are no small batch, and would take long to lay.
 MOST_PAIRS = 2000
@@ -40,14 +40,6 @@ LIKELY = 0.74
 #: Told now and then: the pairs that are laid out, how many have their place, on how many skins, and the part of the
 #: search that is done.
 Progress = Callable[[int, int, int, float], None]
-
-
-class Impossible(Exception):  # noqa: N818 - the tables are at fault, not the program
-    """No plan can be made; ``finding`` says why."""
-
-    def __init__(self, finding: Finding) -> None:
-        super().__init__(str(finding))
-        self.finding = finding
 
 
 @dataclass(frozen=True, eq=False)
@@ -136,49 +128,47 @@ class Batch:
         return f"<Batch: {len(self.pieces)} sizes of {', '.join(run.group for run in self.runs)}>"
 
     def for_pairs(self, pairs: int, progress: Progress) -> Plan:
-        """A plan for so many pairs, on the skins on hand and as many more as it takes. Raises Impossible."""
+        """A plan for so many pairs, on the skins on hand and as many more as it takes. Raises GradingError."""
         least = self.at_least * len(self.pieces)
         if pairs < 1:
-            raise Impossible(_error(Code.PAIRS_TOO_FEW, "A batch of 0 pairs is none.", "One pair at least.", _HOW_MANY))
+            raise _impossible(Code.PAIRS_TOO_FEW, "A batch of 0 pairs is none.", "One pair at least.", _HOW_MANY)
         if pairs > MOST_PAIRS:
             said = f"{pairs} pairs are more than is laid out at once."
-            raise Impossible(_error(Code.BATCH_TOO_LARGE, said, f"{MOST_PAIRS} pairs at most.", _IN_PARTS))
+            raise _impossible(Code.BATCH_TOO_LARGE, said, f"{MOST_PAIRS} pairs at most.", _IN_PARTS)
         if pairs < least:
             said = f"{pairs} pairs are too few for {self.at_least} of each of {len(self.pieces)} sizes."
-            raise Impossible(
-                _error(Code.PAIRS_TOO_FEW, said, f"{least} pairs or more.", "Make more, or fewer of a size.")
-            )
-        found = self._laid(self._search(), pairs, progress, steps=STEPS)
-        without = [*found.left, *(pair for lay in found.lays if self._cannot_be_had(lay.skin) for pair in lay.pairs)]
-        if without:
-            raise Impossible(self._too_few(found, pairs, without))
-        return self._planned(found, pairs)
+            raise _impossible(Code.PAIRS_TOO_FEW, said, f"{least} pairs or more.", "Make more, or fewer of a size.")
+        outcome = self._laid(self._search(), pairs, progress, steps=STEPS)
+        without = [pair for lay in outcome.lays if self._cannot_be_had(lay.skin) for pair in lay.pairs]
+        if outcome.left or without:
+            raise self._too_few(outcome, pairs, [*outcome.left, *without])
+        return self._planned(outcome, pairs)
 
     def for_skins(self, progress: Progress) -> Plan:
-        """The most pairs that were found to fit on the skins on hand. Raises Impossible."""
+        """The most pairs that were found to fit on the skins on hand. Raises GradingError."""
         usable = sum(skin.usable.area for skin in on_hand(self.table.skins))
         mean, search = self._mean(self._area), self._search()
 
         def attempt(pairs: int) -> _Attempt:
-            found = self._laid(
+            outcome = self._laid(
                 search, pairs, progress, steps=_steps_each(pairs), enough=_nothing_to_buy, spare_bought=True
             )
-            too_many = len(found.left) + sum(len(lay.pairs) for lay in found.lays if lay.skin.to_buy)
+            too_many = len(outcome.left) + sum(len(lay.pairs) for lay in outcome.lays if lay.skin.to_buy)
             if too_many:
-                return _Attempt(None, pairs - too_many, found.stopped)
-            used = sum(lay.used for lay in found.lays)
-            return _Attempt(self._planned(found, pairs), pairs + int((LIKELY * usable - used) / mean), found.stopped)
+                return _Attempt(None, pairs - too_many, outcome.stopped)
+            room = LIKELY * usable - sum(lay.used for lay in outcome.lays)
+            return _Attempt(self._planned(outcome, pairs), pairs + int(room / mean), outcome.stopped)
 
         too_little = "The skins on hand are too few for a pair, or for the least of each size."
         return self._most(attempt, int(LIKELY * usable / mean), too_little)
 
     def for_budget(self, budget: float, progress: Progress) -> Plan:
-        """The most pairs that were found to cost no more than a sum, skins and work together. Raises Impossible."""
+        """The most pairs that were found to cost no more than a sum, skins and work together. Raises GradingError."""
         sum_, kind = f"{amount(budget)} {self.table.terms.currency}", best_for_its_price(self.table.skins)
         skin = price_of(kind) / Skin(kind, 1, to_buy=False).usable.area
         if budget > MOST_PAIRS * self._mean(lambda key: self._pay(key) + skin * self._area(key)):
             said = f"{sum_} may pay for more than {MOST_PAIRS} pairs, and no more are laid out at once."
-            raise Impossible(_error(Code.BATCH_TOO_LARGE, said, f"{MOST_PAIRS} pairs at most.", _IN_PARTS))
+            raise _impossible(Code.BATCH_TOO_LARGE, said, f"{MOST_PAIRS} pairs at most.", _IN_PARTS)
         search = self._search()
 
         def attempt(pairs: int) -> _Attempt:
@@ -188,10 +178,10 @@ class Batch:
                 cost = pay + sum(lay.skin.price for lay in lays)
                 return cost <= budget and not any(self._cannot_be_had(lay.skin) for lay in lays)
 
-            found = self._laid(search, pairs, progress, steps=_steps_each(pairs), enough=paid)
-            cost = pay + sum(lay.skin.price for lay in found.lays)
-            plan = self._planned(found, pairs) if not found.left and paid(found.lays) else None
-            return _Attempt(plan, int(pairs * budget / cost) if cost else MOST_PAIRS, found.stopped)
+            outcome = self._laid(search, pairs, progress, steps=_steps_each(pairs), enough=paid)
+            cost = pay + sum(lay.skin.price for lay in outcome.lays)
+            plan = self._planned(outcome, pairs) if not outcome.left and paid(outcome.lays) else None
+            return _Attempt(plan, int(pairs * budget / cost) if cost else MOST_PAIRS, outcome.stopped)
 
         likely = self._mean(lambda key: self._pay(key) + skin / LIKELY * self._area(key))
         guess = int(budget / likely) if likely > 0 else MOST_PAIRS
@@ -214,11 +204,8 @@ class Batch:
             else:
                 impossible = pairs
         if best is None:
-            raise Impossible(
-                _error(
-                    Code.BATCH_TOO_SMALL, too_little, "One pair at least, and the least of every size.", "Allow more."
-                )
-            )
+            expected = "One pair at least, and the least of every size."
+            raise _impossible(Code.BATCH_TOO_SMALL, too_little, expected, "Allow more.")
         return best
 
     # Laying out
@@ -243,7 +230,7 @@ class Batch:
         steps: int,
         enough: Enough = never,
         spare_bought: bool = False,
-    ) -> Found:
+    ) -> Outcome:
         """So many pairs, shared out over the sizes, on the skins on hand and on as many more as it takes."""
         keys = [(row.group, row.size) for row in self._wanted(pairs) for _ in range(row.pairs)]
         todo = [Pair(number, *key, self.pieces[key]) for number, key in enumerate(keys, 1)]
@@ -253,24 +240,24 @@ class Batch:
     def _wanted(self, pairs: int) -> tuple[Wanted, ...]:
         return wanted(self.markets, pairs, self.at_least)
 
-    def _planned(self, found: Found, pairs: int) -> Plan:
+    def _planned(self, outcome: Outcome, pairs: int) -> Plan:
         """The plan of pairs that all have their place."""
-        rows, costs = self._wanted(pairs), skin_costs(found.lays)
-        bundles = bundled(found.lays, self.table.outworkers, self.table.terms)
+        rows, costs = self._wanted(pairs), skin_costs(outcome.lays)
+        bundles = bundled(outcome.lays, self.table.outworkers, self.table.terms)
         sizes = size_costs(self.table, rows, [self._area((row.group, row.size)) for row in rows], costs)
-        findings = (*self.findings, *late(bundles, self.table.terms), *_stopped(found))
-        return Plan(self, rows, found.lays, bundles, costs, sizes, findings, found.stopped)
+        findings = (*self.findings, *late(bundles, self.table.terms), *_stopped(outcome))
+        return Plan(self, rows, outcome.lays, bundles, costs, sizes, findings, outcome.stopped)
 
-    def _too_few(self, found: Found, pairs: int, without: Sequence[Pair]) -> Finding:
+    def _too_few(self, outcome: Outcome, pairs: int, without: Sequence[Pair]) -> GradingError:
         """Which pairs find no room, and what would have to be bought for them."""
         listed = Counter(f"{pair.group} {pair.size}" for pair in sorted(without, key=lambda pair: pair.number))
         sizes = ", ".join(f"{size} × {count}" if count > 1 else size for size, count in listed.items())
-        more, kind = sum(self._cannot_be_had(lay.skin) for lay in found.lays), self._more()
+        more, kind = sum(self._cannot_be_had(lay.skin) for lay in outcome.lays), self._more()
         action = f"Plan {pairs - len(without)} pairs (--skins finds the most), or add skins that can be bought"
         action += f": {more} more like {kind.name} would do." if more else "."
-        if found.left:
-            action = f"Add skins that are large enough: {kind.name} is not, for {len(found.left)} of them."
-        return _error(
+        if outcome.left:
+            action = f"Add skins that are large enough: {kind.name} is not, for {len(outcome.left)} of them."
+        return _impossible(
             Code.SKINS_TOO_FEW,
             f"{pairs - len(without)} of {pairs} pairs find room, which is the most that was found; without: {sizes}.",
             "As many skins as it takes, or a kind that can be bought and is large enough for a pair.",
@@ -296,17 +283,17 @@ class Batch:
 def prepared(
     table: StockTable, runs: Sequence[SizeRun], at_least: int | None = None, mock_up: str | None = None
 ) -> Batch:
-    """Everything ready for planning; ``at_least`` of each size, or what the table says. Raises Impossible.
+    """Everything ready for planning; ``at_least`` of each size, or what the table says. Raises GradingError.
 
     A ``mock_up`` of a size, one hand, is laid before all else, where the skins are too poor for stock.
     """
-    found, findings = markets(table, runs)
-    if not found:
-        raise Impossible(_no_customers(table, runs))
+    with_customers, findings = markets(table, runs)
+    if not with_customers:
+        raise GradingError([_no_customers(table, runs)])
     scratched = any(kind.scratched for kind in table.skins)
     pieces = {
         (market.group, size): of_size
-        for market in found
+        for market in with_customers
         for size, of_size in zip(market.run.sizes, pieces_of_pairs(market.run, faces=scratched), strict=True)
     }
     least = table.terms.at_least if at_least is None else at_least
@@ -314,18 +301,18 @@ def prepared(
     if mock_up is not None:
         hand = trial_hand(pieces, mock_up, {run.group: run.block.shown.hand for run in runs})
         if isinstance(hand, Finding):
-            raise Impossible(hand)
+            raise GradingError([hand])
         trial, skins = with_mock_up(hand, table.skins, table.terms.gap)
         table = replace(table, skins=skins)
         findings += told_of(trial, mock_up)
-    return Batch(table, tuple(runs), found, pieces, least, (*findings, *unknown_names(table, runs)), trial)
+    return Batch(table, tuple(runs), with_customers, pieces, least, (*findings, *unknown_names(table, runs)), trial)
 
 
-def _stopped(found: Found) -> list[Finding]:
+def _stopped(outcome: Outcome) -> list[Finding]:
     """A note if the search for the lays was ended before its time."""
-    if not found.stopped:
+    if not outcome.stopped:
         return []
-    said = f"The search was stopped: {len(found.lays)} skins are the fewest that were found until then."
+    said = f"The search was stopped: {len(outcome.lays)} skins are the fewest that were found until then."
     action = "Run it again and let it end, if fewer skins matter."
     return [Finding.note(Code.SEARCH_STOPPED, Place(), said, "A search to its end.", action)]
 
@@ -342,8 +329,8 @@ def _no_customers(table: StockTable, runs: Sequence[SizeRun]) -> Finding:
     )
 
 
-def _error(code: Code, found: str, expected: str, action: str) -> Finding:
-    return Finding.error(code, Place(), found, expected, action)
+def _impossible(code: Code, found: str, expected: str, action: str) -> GradingError:
+    return GradingError([Finding.error(code, Place(), found, expected, action)])
 
 
 def _steps_each(pairs: int) -> int:

@@ -1,9 +1,10 @@
-"""Where outlines may lie: on a skin, and beside one another, as maps over a grid of places."""
+"""Where footprints may lie: on a skin, and beside one another, as maps over a grid of places."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import reduce
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ from numpy.typing import NDArray
 from shapely import affinity
 
 from grading.geometry.arrays import Floats
-from grading.stock.outlines import Outline, grown
+from grading.stock.footprints import Footprint, grown
 from grading.stock.pieces import CutPiece
 from grading.stock.skins import Skin
 
@@ -53,34 +54,34 @@ class Map:
 
 @dataclass(eq=False)
 class Rooms:
-    """Every outline met so far, equal ones once, and the maps of where they may lie."""
+    """Every footprint so far, equal ones once, and the maps of where they may lie."""
 
     gap: float
     pile_within: float
-    _of: dict[tuple[int, float], Outline] = field(default_factory=dict)
-    _alike: dict[tuple[bytes, ...], Outline] = field(default_factory=dict)
-    _beside: dict[tuple[Outline, Outline], Map] = field(default_factory=dict)
+    _of: dict[tuple[int, float], Footprint] = field(default_factory=dict)
+    _alike: dict[tuple[bytes, ...], Footprint] = field(default_factory=dict)
+    _beside: dict[tuple[Footprint, Footprint], Map] = field(default_factory=dict)
     _turns: dict[tuple[int, int], tuple[float, ...]] = field(default_factory=dict)
-    _on: dict[tuple[int, Outline], Map] = field(default_factory=dict)
+    _on: dict[tuple[int, Footprint], Map] = field(default_factory=dict)
 
-    def of(self, piece: CutPiece, angle: float) -> Outline:
-        """The outline of a piece turned by so many degrees. Left and right of a piece may be the same one."""
+    def of(self, piece: CutPiece, angle: float) -> Footprint:
+        """The footprint of a piece turned by so many degrees. Left and right of a piece may be the same one."""
         key = (id(piece), angle)
         if key not in self._of:
-            outline = grown(piece.polygon, angle, self.gap / 2, piece.unseen)
-            alike = _told_by(outline.parts) + _told_by(outline.seen)
-            self._of[key] = self._alike.setdefault(alike, outline)
+            footprint = grown(piece.polygon, angle, self.gap / 2, piece.unseen)
+            alike = _told_by(footprint.parts) + _told_by(footprint.seen)
+            self._of[key] = self._alike.setdefault(alike, footprint)
         return self._of[key]
 
-    def beside(self, lying: Outline, new: Outline) -> Map:
+    def beside(self, lying: Footprint, new: Footprint) -> Map:
         """How deep in mm, rounded up, ``new`` lies in ``lying``, by its place as seen from that one; 0 is clear."""
         key = (lying, new)
         if key not in self._beside:
-            found = _depths(lying, new)
-            turned = found.cells[::-1, ::-1]
+            depths = _depths(lying, new)
+            turned = depths.cells[::-1, ::-1]
             rows, columns = turned.shape
-            self._beside[new, lying] = Map(1 - found.column - columns, 1 - found.row - rows, turned)
-            self._beside[key] = found
+            self._beside[new, lying] = Map(1 - depths.column - columns, 1 - depths.row - rows, turned)
+            self._beside[key] = depths
         return self._beside[key]
 
     def turns(self, skin: Skin, piece: CutPiece) -> tuple[float, ...]:
@@ -94,7 +95,7 @@ class Rooms:
             self._turns[key] = next(filter(None, possible), ())
         return self._turns[key]
 
-    def on(self, skin: Skin, new: Outline) -> Map:
+    def on(self, skin: Skin, new: Footprint) -> Map:
         """Where no part of ``new`` reaches over the edge of what is usable of a bare skin: 0 there, OFF elsewhere.
 
         A part that does not show its face may lie on what is scratched.
@@ -121,7 +122,7 @@ def _told_by(parts: Iterable[Floats]) -> tuple[bytes, ...]:
     return tuple(sorted(np.unique(part + 0.0, axis=0).tobytes() for part in parts))
 
 
-def _depths(lying: Outline, new: Outline) -> Map:
+def _depths(lying: Footprint, new: Footprint) -> Map:
     whole = _grid(lying.box, new.box)
     deepest = np.zeros([len(range(*span)) for span in reversed(whole)], np.uint8)
     (first_column, _), (first_row, _) = whole
@@ -174,19 +175,13 @@ def _sum(one: Floats, other: Floats) -> tuple[Floats, Floats]:
 
 def _inside(usable: shapely.Geometry, parts: Iterable[Floats]) -> shapely.Geometry:
     """Where the origin of convex parts may be, for all of them to lie wholly on what is usable; empty without parts."""
-    places = shapely.Polygon()
-    if usable.is_empty:
-        return places
-    for number, part in enumerate(parts):
-        of_part = _places(usable, part)
-        places = of_part if number == 0 else places.intersection(of_part)
-    return places
+    places = [_places(usable, part) for part in parts] if not usable.is_empty else []
+    return reduce(shapely.intersection, places) if places else shapely.Polygon()
 
 
 def _places(usable: shapely.Geometry, part: Floats) -> shapely.Geometry:
     """Where the origin of a convex part may be, for it to lie wholly on what is usable."""
-    rings = [ring for piece in shapely.get_parts(usable) for ring in (piece.exterior, *piece.interiors)]
-    ends = [shapely.get_coordinates(ring) for ring in rings]
+    ends = [shapely.get_coordinates(ring) for ring in _rings(usable)]
     edges = np.concatenate([np.stack([ring[:-1], ring[1:]], axis=1) for ring in ends])
     over = (edges[:, :, None] - part).reshape(len(edges), -1, 2)
     forbidden = shapely.union_all(shapely.convex_hull(shapely.linestrings(over)))
@@ -194,22 +189,22 @@ def _places(usable: shapely.Geometry, part: Floats) -> shapely.Geometry:
     return affinity.translate(usable, *(-inner)).difference(forbidden)
 
 
+def _rings(area: shapely.Geometry) -> list[shapely.LinearRing]:
+    parts = (part for part in shapely.get_parts(area) if part.geom_type == "Polygon")
+    return [ring for part in parts for ring in (part.exterior, *part.interiors)]
+
+
 def _raster(area: shapely.Geometry) -> Map:
     """The places of the grid that lie in an area: those with an odd number of its edges beside them in their row."""
-    if area.is_empty:
-        return Map(0, 0, np.zeros((1, 1), bool))
-    left, bottom, right, top = area.bounds
+    left, bottom, right, top = (0, 0, -1, -1) if area.is_empty else area.bounds
     low = np.ceil(np.array([left, bottom]) / STEP).astype(int)
     high = np.floor(np.array([right, top]) / STEP).astype(int)
     columns, rows = (high - low + 1).tolist()
     if columns < 1 or rows < 1:
         return Map(0, 0, np.zeros((1, 1), bool))
     y = np.arange(low[1], high[1] + 1.0) * STEP
-    rings = [
-        r for part in shapely.get_parts(area) if part.geom_type == "Polygon" for r in (part.exterior, *part.interiors)
-    ]
     toggled = np.zeros((rows, columns + 1), np.int32)
-    for ring in rings:
+    for ring in _rings(area):
         points = shapely.get_coordinates(ring)
         (x0, y0), (x1, y1) = points[:-1].T, points[1:].T
         edge, row = np.nonzero((y0[:, None] <= y) != (y1[:, None] <= y))

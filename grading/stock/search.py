@@ -16,11 +16,11 @@ from math import log
 from random import Random
 
 from grading.stock.lays import Laid, Lay, Pair, least_skins
-from grading.stock.placing import Spot, Work, placed
+from grading.stock.placing import Effort, Spot, placed
 from grading.stock.rooms import STEP, Rooms
 from grading.stock.skins import Skin
 
-__all__ = ["STEPS", "Found", "Search", "Told", "never"]
+__all__ = ["STEPS", "Outcome", "Search", "Told", "never"]
 
 #: Steps of search for each pair.
 STEPS = 36_000
@@ -62,7 +62,7 @@ def never(lays: Sequence[Lay]) -> bool:
 
 
 @dataclass(frozen=True, eq=False)
-class Found:
+class Outcome:
     """The lays in the order of the skins, the pairs without room, and whether the search was stopped before its end."""
 
     lays: tuple[Lay, ...]
@@ -88,7 +88,7 @@ class Search:
     def __post_init__(self) -> None:
         self._rooms = Rooms(self.gap, self.pile_within)
         self._random = Random(self.number)
-        self._work = Work()
+        self._effort = Effort()
 
     def lays(
         self,
@@ -99,7 +99,7 @@ class Search:
         steps: int,
         enough: Enough = never,
         spare_bought: bool = False,
-    ) -> Found:
+    ) -> Outcome:
         """How the pairs are cut from the fewest of the skins that so many steps a pair, or about that, found.
 
         The search ends with lays that are ``enough``. A skin on hand that takes no pair is passed over, one to be
@@ -107,11 +107,11 @@ class Search:
         to be bought, even if one more on hand is used for it. An interrupt (Ctrl+C) ends the search as soon as every
         pair has its place.
         """
-        self._work, whole, rounds = Work(), steps * len(pairs), max(1, steps // ROUND)
+        self._effort, whole, rounds = Effort(), steps * len(pairs), max(1, steps // ROUND)
 
         def tell(lays: Sequence[Lay]) -> None:
             used = [lay for lay in lays if lay.laid]
-            told(sum(len(lay.pairs) for lay in used), len(used), min(self._work.done / whole, 1.0) if whole else 1.0)
+            told(sum(len(lay.pairs) for lay in used), len(used), min(self._effort.done / whole, 1.0) if whole else 1.0)
 
         offered = _Offered(iter(skins))
         best, left, stopped = self._begun(pairs, offered, tell)
@@ -121,8 +121,8 @@ class Search:
                 if done and not ended:
                     lays, more_left, _ = self._begun(pairs, offered, _silent)
                     ended = bool(more_left)
-                while not ended and rounds * self._work.done < (done + 1) * whole:
-                    part = rounds * self._work.done / whole - done
+                while not ended and rounds * self._effort.done < (done + 1) * whole:
+                    part = rounds * self._effort.done / whole - done
                     exchanged = self._exchanged(lays, WORSE * COOLER**part)
                     if exchanged is not None and not (spare_bought and _spares_on_hand(exchanged)):
                         lays = exchanged
@@ -133,7 +133,7 @@ class Search:
         except KeyboardInterrupt:
             stopped = True
         used = (lay for lay in best if lay.laid)
-        return Found(tuple(_numbered(used, offered.so_far)), tuple(left), stopped)
+        return Outcome(tuple(_numbered(used, offered.so_far)), tuple(left), stopped)
 
     # One skin after another
 
@@ -174,7 +174,7 @@ class Search:
 
     def _exchanged(self, lays: list[Lay], worse: float) -> list[Lay] | None:
         """The lays after an exchange between two of them, unless that was not found or would be worse by more."""
-        self._work.done += A_DRAW
+        self._effort.done += A_DRAW
         if len(lays) < 2:
             return None
         loser = _emptiest(lays) if self._random.random() < EMPTIEST else lays[self._below(len(lays))]
@@ -191,9 +191,9 @@ class Search:
         gain = after - gainer.used * gainer.share - loser.used * loser.share
         if gain < worse * gainer.usable * log(1 - self._random.random()):
             return None
-        before = self._work.done
+        before = self._effort.done
         fuller = self._relaid(gainer, taken, given)
-        if share > aim - NEAR and self._work.done > before:
+        if share > aim - NEAR and self._effort.done > before:
             self._aims[id(gainer.skin.kind)] = aim + (3 * SHIFT if fuller else -SHIFT)
         if fuller is None:
             return None
@@ -273,7 +273,7 @@ class Search:
         for known in (start, {}) if start and moves == MOVES else (start,):
             first = [known.get(pair, (None,) * len(pair.pieces)) for pair in pairs]
             pieces = [pair.pieces for pair in pairs]
-            spots = placed(pieces, first, skin, self._rooms, self._random, moves, self._work)
+            spots = placed(pieces, first, skin, self._rooms, self._random, moves, self._effort)
             if spots is not None:
                 return spots
         return None
@@ -356,11 +356,11 @@ def _lay(skin: Skin, pairs: Sequence[Pair], spots: Spots) -> Lay:
 
 
 def _spots(lay: Lay) -> dict[Pair, tuple[Spot, ...]]:
-    found: dict[Pair, tuple[Spot, ...]] = {}
+    spots: dict[Pair, tuple[Spot, ...]] = {}
     for laid in lay.laid:
         spot = Spot(round(laid.x / STEP), round(laid.y / STEP), laid.angle)
-        found[laid.pair] = (*found.get(laid.pair, ()), spot)
-    return found
+        spots[laid.pair] = (*spots.get(laid.pair, ()), spot)
+    return spots
 
 
 def _numbered(lays: Iterable[Lay], offered: Sequence[Skin]) -> Iterator[Lay]:

@@ -21,7 +21,7 @@ from grading.engine.balance import balanced
 from grading.engine.run import grade
 from grading.model.stock import SkinKind
 from grading.stock.pieces import CutPiece
-from grading.stock.placing import Work, placed
+from grading.stock.placing import Effort, placed
 from grading.stock.plan import Batch, prepared
 from grading.stock.rooms import STEP, Rooms
 from grading.stock.skins import Skin
@@ -72,7 +72,7 @@ def strip(pieces: Sequence[Sequence[CutPiece]], seconds: float) -> float:
             ]
             for of_pair, of_spots in zip(pieces, spots, strict=True)
         ]
-        found = placed(pieces, there, skin, rooms, random, MOVES, Work())
+        found = placed(pieces, there, skin, rooms, random, MOVES, Effort())
         if found is None:
             length = min(length * LONGER, (length + best) / 2)
             continue

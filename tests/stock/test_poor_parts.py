@@ -18,13 +18,13 @@ from shapely import affinity
 from grading.drafting.stock_scenario import demo_stock
 from grading.drawing.marks import Text
 from grading.drawing.paper import DEFAULT_PRINTING
-from grading.findings import Finding
+from grading.findings import Finding, GradingError
 from grading.model.stock import SkinKind
 from grading.outputs.stock.lay_plan import drawn_lay, lay_plan
 from grading.stock.lays import Pair
 from grading.stock.mock_up import told_of, trial_hand, with_mock_up
 from grading.stock.pieces import CutPiece, pieces_of_pairs
-from grading.stock.plan import Impossible, prepared
+from grading.stock.plan import prepared
 from grading.stock.search import Search
 from grading.stock.skins import Skin
 
@@ -232,6 +232,6 @@ def test_the_lay_plan_marks_the_mock_up_on_its_skin(plan):
 
 
 def test_a_mock_up_in_a_size_that_is_not_planned_stops_the_plan(runs):
-    with pytest.raises(Impossible) as stopped:
+    with pytest.raises(GradingError) as stopped:
         prepared(demo_stock(), list(runs.values()), 0, "W9")
-    assert stopped.value.finding.code == "mock-up-of-no-size"
+    assert stopped.value.findings[0].code == "mock-up-of-no-size"

@@ -12,9 +12,9 @@ from shapely import affinity
 
 from grading.geometry.arrays import Floats
 
-__all__ = ["Outline", "grown"]
+__all__ = ["Footprint", "grown"]
 
-#: How far in mm an outline may lie outside the piece and the gap that it stands for; it never lies inside.
+#: How far in mm an footprint may lie outside the piece and the gap that it stands for; it never lies inside.
 SLACK = 0.3
 #: Corners lie on whole parts of a mm, so many to each: sums and products of them are exact.
 FINENESS = 16
@@ -27,7 +27,7 @@ MOST_PARTS = 4
 
 
 @dataclass(frozen=True, eq=False)
-class Outline:
+class Footprint:
     """Convex parts, each (m, 2) in mm and counter-clockwise about the piece's own origin, that cover the piece.
 
     ``box`` is the least and the greatest x and y of them all: (2, 2). ``seen`` are parts that cover what of the piece
@@ -39,8 +39,8 @@ class Outline:
     seen: tuple[Floats, ...]
 
 
-def grown(polygon: shapely.Polygon, angle: float, margin: float, unseen: shapely.Geometry | None = None) -> Outline:
-    """The outline of a piece turned by ``angle`` degrees about its origin, with ``margin`` mm all round.
+def grown(polygon: shapely.Polygon, angle: float, margin: float, unseen: shapely.Geometry | None = None) -> Footprint:
+    """The footprint of a piece turned by ``angle`` degrees about its origin, with ``margin`` mm all round.
 
     ``unseen`` is what of it does not show its face.
 
@@ -53,7 +53,7 @@ def grown(polygon: shapely.Polygon, angle: float, margin: float, unseen: shapely
     parts = tuple(_corners(part, margin) for part in _convex(turned, MOST_PARTS))
     corners = np.concatenate(parts)
     seen = parts if unseen is None or unseen.is_empty else _seen(turned, angle, margin, unseen)
-    return Outline(parts, np.stack([corners.min(axis=0), corners.max(axis=0)]), seen)
+    return Footprint(parts, np.stack([corners.min(axis=0), corners.max(axis=0)]), seen)
 
 
 def _seen(turned: shapely.Polygon, angle: float, margin: float, unseen: shapely.Geometry) -> tuple[Floats, ...]:
@@ -63,8 +63,7 @@ def _seen(turned: shapely.Polygon, angle: float, margin: float, unseen: shapely.
     shown = shown.buffer(-SLIVER).buffer(SLIVER)
     return tuple(
         _corners(part, margin)
-        for one in shapely.get_parts(shown)
-        if one.geom_type == "Polygon" and one.area > 0
+        for one in _polygons(shown)
         for part in _convex(shapely.Polygon(one.exterior), MOST_PARTS)
     )
 
@@ -96,9 +95,12 @@ def _halves(polygon: shapely.Polygon, axis: int, at: float) -> list[shapely.Poly
     """What lies on either side of an upright (axis 0) or level (axis 1) line."""
     low, high = np.array(polygon.bounds[:2]) - 1, np.array(polygon.bounds[2:]) + 1
     ends = np.array([low[axis], at, high[axis]])
-    found = []
+    parts = []
     for start, end in pairwise(ends):
         low[axis], high[axis] = start, end
-        clipped = polygon.intersection(shapely.box(*low, *high))
-        found += [part for part in shapely.get_parts(clipped) if part.geom_type == "Polygon" and part.area > 0]
-    return found
+        parts += _polygons(polygon.intersection(shapely.box(*low, *high)))
+    return parts
+
+
+def _polygons(area: shapely.Geometry) -> list[shapely.Polygon]:
+    return [part for part in shapely.get_parts(area) if part.geom_type == "Polygon" and part.area > 0]
