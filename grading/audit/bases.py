@@ -34,6 +34,8 @@ STEPS = (25.4 / 16, 1.0, 25.4 / 32, 0.5, 25.4 / 64, 0.1, 0.05, 0.01)
 WRITTEN, NEAR = 0.9, 0.001
 #: The share of a block's coordinates that follow from its values, where it counts as constructed from them.
 CONSTRUCTED = 0.75
+#: Fewer coordinates do not tell how a block was made.
+FEWEST_TO_TELL = 6
 #: A share smaller than this tells nothing of its value's figure.
 LEAST_SHARE = 0.05
 #: A point further than this from where its values lead, mm, is more than tuned.
@@ -72,11 +74,17 @@ class _Fault:
 
 
 def _drawn_as_stated(block: Block) -> Iterator[Finding]:
+    """A constructed block by every coordinate, one that was traced or shaped by eye by its measures."""
+    coordinates = _coordinates(block)
+    if len(coordinates.of) >= FEWEST_TO_TELL:
+        faults, left = _faults(block, coordinates)
+        if np.mean(np.abs(left) <= coordinates.exact) >= CONSTRUCTED:
+            return _constructed(block, coordinates, faults, left)
+    return _ease_as_stated(block)
+
+
+def _constructed(block: Block, coordinates: _Coordinates, faults: list[_Fault], left: Floats) -> Iterator[Finding]:
     """A constructed block: each value's figure, then each point on its own."""
-    explained = _explained(block)
-    if explained is None:
-        return
-    faults, coordinates, left = explained
     for fault in faults:
         yield _value_finding(fault)
     at = {(point.piece, point.name): point for point in block.points}
@@ -120,33 +128,22 @@ def _value_finding(fault: _Fault) -> Finding:
     )
 
 
-def _explained(block: Block) -> tuple[list[_Fault], _Coordinates, Floats] | None:
-    """The values that are off, and what is left over beside; None if the block is not constructed."""
-    coordinates = _coordinates(block)
-    if len(coordinates.of) < 6:
-        return None
-    faults, left = _faults(block, coordinates)
-    constructed = np.mean(np.abs(left) <= coordinates.exact) >= CONSTRUCTED
-    return (faults, coordinates, left) if constructed else None
-
-
 def _coordinates(block: Block) -> _Coordinates:
     drafted = np.array([value.drafted for value in block.values])
     balances = np.array([value.kind is Kind.BALANCE for value in block.values])
-    of, left, shares = [], [], []
-    drawn = shapes(block)
-    for name, shape in drawn.items():
+    of, left, shares, ways = [], [], [], []
+    for name, shape in shapes(block).items():
         over = shape.points - np.einsum("kpc,k->pc", shape.rules, drafted)
         for axis in (0, 1):
+            ways += [(name, axis)] if axis or not shape.piece.mirrored else []
             for row, point in enumerate(shape.names):
-                if not shape.rules[:, row, axis].any() and shape.points[row, axis] == 0:
-                    continue  # on the mirror line, or on the line from which heights count
-                if shape.rules[balances, row].any():
-                    continue  # drawn with some of the balance value already, which no sheet states
-                of.append((name, point, axis))
-                left.append(over[row, axis])
-                shares.append(shape.rules[:, row, axis])
-    ways = [(name, axis) for name, shape in drawn.items() for axis in (0, 1) if axis or not shape.piece.mirrored]
+                # On the mirror line, or on the line from which heights count.
+                on_axis = not shape.rules[:, row, axis].any() and shape.points[row, axis] == 0
+                # What a balance value moves is drawn with some of that already, which no sheet states.
+                if not on_axis and not shape.rules[balances, row].any():
+                    of.append((name, point, axis))
+                    left.append(over[row, axis])
+                    shares.append(shape.rules[:, row, axis])
     free = [[float((piece, axis) == way) for piece, _, axis in of] for way in ways]
     count = len(of)
     of_values = np.array(shares).reshape(count, len(block.values)).T
@@ -186,7 +183,8 @@ def _faults(block: Block, coordinates: _Coordinates) -> tuple[list[_Fault], Floa
         if gain < 2 or gain <= moved / 2:
             break
         left = left - off * every[best]
-        alike = [one for one in sorted(waiting) if _in_step(every[one], every[best])]
+        # What moves the same coordinates by the same shares cannot be told apart by them.
+        alike = [one for one in sorted(waiting) if np.abs(every[one] - every[best]).max() < 1e-9]
         waiting -= {*alike, best}
         values = tuple(block.values[one] for one in alike if one < len(block.values))
         if values:
@@ -206,20 +204,10 @@ def _best(shares: Floats, left: Floats, exact: Floats) -> tuple[int, float]:
     return int(explained[best] - np.count_nonzero(np.abs(left) <= exact)), float(offs[best])
 
 
-def _in_step(one: Floats, other: Floats) -> bool:
-    """Whether two values move the same coordinates by the same shares, and so cannot be told apart by them."""
-    return bool(np.abs(one - other).max() < 1e-9)
-
-
 def _ease_as_stated(block: Block) -> Iterator[Finding]:
     """A traced block: what a measure is over its share of the body is the ease that the allowances state."""
-    if _explained(block) is not None:
-        return
-    base = _own_run(block, {})
     lengths = [measure for measure in block.measures if measure.how in STRAIGHT and measure.follows]
-    if not lengths:
-        return
-    figures = taken(base, lengths).values[:, 0]
+    figures = taken(_own_run(block, {}), lengths).values[:, 0]
     for measure, figure in zip(lengths, figures, strict=True):
         value = block.value(measure.follows)
         if value is None or value.kind is not Kind.BODY:
@@ -257,5 +245,5 @@ def _own_run(block: Block, changed: dict[str, float]) -> SizeRun:
     return grade(replace(block, values=now), table)
 
 
-#: The rules for a block's drawing against its own figures, in the order in which their findings are told.
-BASE_RULES = (_drawn_as_stated, _ease_as_stated)
+#: The rule for a block's drawing against its own figures.
+BASE_RULES = (_drawn_as_stated,)

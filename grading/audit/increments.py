@@ -64,7 +64,7 @@ def increments_of_table(table: SizeTable, findings: Iterable[Finding] = ()) -> I
 def increments_of_run(run: SizeRun, findings: Iterable[Finding] = ()) -> Increments:
     """The increments of a run: its body measurements, then its finished measures."""
     figures = measured(run)
-    names = (*run.table.measurements, *(measure.name for measure in figures.measures))
+    names = (*run.table.measurements, *figures.names)
     return _increments(run.table, names, np.concatenate([run.table.values, figures.values]), findings)
 
 

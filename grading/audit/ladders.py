@@ -20,7 +20,7 @@ import numpy as np
 from grading.audit.witnesses import FEW, NEAR, Figures, Mask, roundings, witnesses
 from grading.geometry.arrays import Floats
 
-__all__ = ["Judgement", "Slip", "Suspect", "judged", "likely_at_most", "slips", "unjudged"]
+__all__ = ["Odds", "Slip", "Suspect", "likely_at_most", "odds_of", "slips", "unjudged"]
 
 #: Errors tried, in steps of rounding, as powers of two of the spread of what is merely rounded.
 ROUNDED = 0.4
@@ -61,23 +61,22 @@ EVEN = 1.01
 
 
 @dataclass(frozen=True, eq=False)
-class Judgement:
-    """What a table says of its figures, each array (rows, sizes).
+class Odds:
+    """What a table says of its figures.
 
-    ``odds`` that a figure is a slip, as logarithms; ``regular`` what the others lead to, mm; ``within`` how far that
-    may be off (one standard deviation), mm; ``rounding`` (rows,) what each row is rounded to;
-    ``likely`` (rows,) the log likelihood of each row if there is no slip in it.
+    ``of_slip`` (rows, sizes) is the logarithm of the odds that a figure is a slip, ``regular`` (rows, sizes) what the
+    others lead to, mm; ``rounding`` (rows,) what each row is rounded to, mm; ``likely`` (rows,) the logarithm of each
+    row's likelihood if there is no slip in it.
     """
 
-    odds: Floats
+    of_slip: Floats
     regular: Floats
-    within: Floats
     rounding: Floats
     likely: Floats
 
 
-def judged(figures: Figures) -> Judgement:
-    """The odds that each figure of a table is a slip."""
+def odds_of(figures: Figures) -> Odds:
+    """The odds that each figure of a table is a slip, by all the others: see above."""
     values, known = figures.values, figures.known
     rows, _ = values.shape
     rounding, without = roundings(values, known)
@@ -100,7 +99,7 @@ def judged(figures: Figures) -> Judgement:
         slip = np.log(SLIPS) + _slips_lie(deviation, around, spread, step, _beside(values, known))
         # what is regular once it is rounded as the rest of its row is no slip
         odd = known & (np.abs(np.round((values - deviation) / without) * without - values) > NEAR)
-        odds = np.where(odd, slip + left - _log_sum(whole, (1, 2))[:, None], -np.inf)
+        of_slip = np.where(odd, slip + left - _log_sum(whole, (1, 2))[:, None], -np.inf)
         if not last and rows > 1:
             form = np.logaddexp(whole, _log_sum(each + np.where(known, slip, -np.inf)[:, None, None, :], (3,)))
             form = np.exp(form - _log_sum(form, (1, 2))[:, None, None])
@@ -108,7 +107,7 @@ def judged(figures: Figures) -> Judgement:
             like = (rows - 1) / (rows - 1 + OWN_WAYS)
             with np.errstate(divide="ignore"):
                 prior = np.log((1 - like) * np.exp(prior) + like * others * (weights > 0)[:, :, None])
-    return Judgement(odds, values - deviation, around, rounding, _log_sum(whole, (1, 2)))
+    return Odds(of_slip, values - deviation, rounding, _log_sum(whole, (1, 2)))
 
 
 def _witnessed(figures: Figures, rounding: Floats) -> tuple[Floats, Floats, Floats]:
@@ -300,15 +299,15 @@ def _slips(figures: Figures) -> list[Slip]:
     """One after another: a slip that is found is taken out and the table judged anew, so that none hides another."""
     so_far: list[Slip] = []
     for _ in range(ROUNDS):
-        judgement = judged(figures)
+        odds = odds_of(figures)
         sure = SURE_AGAIN if so_far else SURE if figures.values.shape[1] > FEW else SURE_OF_FEW
         enough = (figures.known.sum(axis=1) > FEW) | figures.known.all(axis=1)
-        rows = np.flatnonzero((_log_sum(judgement.odds, (1,)) >= np.log(sure)) & enough).tolist()
+        rows = np.flatnonzero((_log_sum(odds.of_slip, (1,)) >= np.log(sure)) & enough).tolist()
         more = []
-        for row in sorted({*rows, *(_falling_rows(figures.values, judgement) if not so_far else ())}):
-            slip = _exchanged(figures, row, judgement)
+        for row in sorted({*rows, *(_falling_rows(figures.values, odds) if not so_far else ())}):
+            slip = _exchanged(figures, row, odds)
             if slip is None and row in rows:
-                slip = _single(row, judgement)
+                slip = _single(row, odds)
             if slip is not None:
                 more.append(slip)
         if not more:
@@ -321,9 +320,9 @@ def _slips(figures: Figures) -> list[Slip]:
     return so_far
 
 
-def _falling_rows(values: Floats, judgement: Judgement) -> list[int]:
+def _falling_rows(values: Floats, odds: Odds) -> list[int]:
     """The rows that fall by more than their rounding where most others rise."""
-    falls = np.diff(values, axis=1) * _direction(values) < -judgement.rounding[:, None]
+    falls = np.diff(values, axis=1) * _direction(values) < -odds.rounding[:, None]
     return np.flatnonzero((falls & (falls.mean(axis=0) <= 0.5)).any(axis=1)).tolist()
 
 
@@ -332,27 +331,27 @@ def _direction(values: Floats) -> Floats:
     return np.where(np.sign(np.diff(values, axis=1)).sum(axis=1, keepdims=True) < 0, -1.0, 1.0)
 
 
-def _single(row: int, judgement: Judgement) -> Slip:
-    odds = judgement.odds[row]
-    order = np.argsort(-odds, kind="stable").tolist()
-    alike = ALIKE if len(odds) > FEW else ALIKE_OF_FEW
-    named = [column for column in order if odds[column] >= odds.max() + np.log(alike)][:MOST_NAMED]
-    return Slip(tuple(Suspect(row, column, float(judgement.regular[row, column])) for column in named))
+def _single(row: int, odds: Odds) -> Slip:
+    of_slip = odds.of_slip[row]
+    order = np.argsort(-of_slip, kind="stable").tolist()
+    alike = ALIKE if len(of_slip) > FEW else ALIKE_OF_FEW
+    named = [column for column in order if of_slip[column] >= of_slip.max() + np.log(alike)][:MOST_NAMED]
+    return Slip(tuple(Suspect(row, column, float(odds.regular[row, column])) for column in named))
 
 
-def _exchanged(figures: Figures, row: int, judgement: Judgement) -> Slip | None:
+def _exchanged(figures: Figures, row: int, odds: Odds) -> Slip | None:
     """Two figures side by side, if the row is likelier with these exchanged than with one wrong or none."""
     values, known = figures.values, figures.known
-    likely = int(np.argmax(judgement.odds[row]))
-    falls = np.flatnonzero(np.diff(values[row]) * _direction(values)[row] < -judgement.rounding[row]).tolist()
-    none_wrong, one_wrong = judgement.likely[row], judgement.likely[row] + _log_sum(judgement.odds[row], (0,))
+    likely = int(np.argmax(odds.of_slip[row]))
+    falls = np.flatnonzero(np.diff(values[row]) * _direction(values)[row] < -odds.rounding[row]).tolist()
+    none_wrong, one_wrong = odds.likely[row], odds.likely[row] + _log_sum(odds.of_slip[row], (0,))
     best, slip = max(one_wrong, none_wrong + np.log(SURE)), None
     for first in sorted({likely - 1, likely, *falls}):
         if 0 <= first < values.shape[1] - 1 and known[row, first : first + 2].all():
             put_right = figures.exchanged(row, first)
             if likely_at_most(put_right, row) + np.log(SLIPS * COPIED) < best:
                 continue  # most are far from it: the whole table need not be judged
-            both_wrong = judged(put_right).likely[row] + np.log(SLIPS * COPIED)
+            both_wrong = odds_of(put_right).likely[row] + np.log(SLIPS * COPIED)
             if both_wrong > best:
                 pair = tuple(Suspect(row, at, float(put_right.values[row, at])) for at in (first, first + 1))
                 best, slip = both_wrong, Slip(pair, exchanged=True)

@@ -158,8 +158,7 @@ def _spans(loop: Loop) -> list[NDArray[np.intp]]:
 def _ways(beziers: Floats) -> NDArray[np.int8]:
     """Which way segments bend at each of their nodes (sizes, segments, nodes): left 1, right −1, straight 0."""
     curvature = curvatures(beziers[..., None, :, :], NODES)
-    ways: NDArray[np.int8] = (curvature > STRAIGHT).astype(np.int8) - (curvature < -STRAIGHT)
-    return ways
+    return (curvature > STRAIGHT).astype(np.int8) - (curvature < -STRAIGHT)
 
 
 def _turns(ways: NDArray[np.int8]) -> NDArray[np.intp]:

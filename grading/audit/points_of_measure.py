@@ -213,7 +213,7 @@ def _found_by(block: Block) -> Iterator[Finding]:
 
 
 def _as_drafted(block: Block) -> Mapping[str, GradedPiece]:
-    return {name: GradedPiece(shape, shape.points[None]) for name, shape in shapes(block).items()}
+    return {name: GradedPiece.as_drafted(shape) for name, shape in shapes(block).items()}
 
 
 def _name_sake(block: Block, measure: Measure) -> tuple[str, Side] | None:

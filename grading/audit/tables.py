@@ -116,6 +116,14 @@ class Ladder:
     def size(self, column: SupportsIndex) -> str:
         return self.table.sizes[self.columns[column]]
 
+    def finding(
+        self, code: Code, severity: Severity, cell: tuple[int, int], found: str, expected: str, action: str
+    ) -> Finding:
+        """A finding of the figure in a row and a column; findings of one row have one cause."""
+        row, column = cell
+        name = self.table.measurements[row]
+        return Finding(code, severity, self.table.place(name, self.size(column)), found, expected, action, cause=name)
+
 
 def _kind(name: str) -> str:
     """Rows that grow alike by their names: girths and what lies across; lengths."""
@@ -135,12 +143,10 @@ def audit_table(table: SizeTable) -> Iterator[Finding]:
 
 def _no_order(ladder: Ladder) -> Iterator[Finding]:
     """Sizes that stand in no order are no run: nothing is said of their increments."""
-    yield _finding(
+    yield ladder.finding(
         Code.NO_ORDER,
-        ladder,
-        ladder.lead,
-        0,
         Severity.WARNING,
+        (ladder.lead, 0),
         f"The sizes stand in no order: at {len(ladder.falling)} of {len(ladder.columns) - 1} steps most rows fall.",
         "Sizes from the smallest to the largest; increments are audited only then.",
         "Sort the columns by the girth, if these are sizes of a run.",
@@ -178,14 +184,12 @@ def _ladders(table: SizeTable) -> tuple[Ladder, ...]:
     named = stated_families(table.sizes, table.families) if table.families else families(table.sizes)
     made = []
     for family in named:
-        places = dict(zip(family.called, family.columns, strict=True))
         beside = []
-        for other in named:
-            if other is not family:
-                theirs = dict(zip(other.called, other.columns, strict=True))
-                there = np.array([theirs.get(called, -1) for called in places])
-                if (there >= 0).any():
-                    beside.append(np.where(there >= 0, table.values[:, there], np.nan))
+        for other in (one for one in named if one is not family):
+            theirs = dict(zip(other.called, other.columns, strict=True))
+            there = np.array([theirs.get(called, -1) for called in family.called])
+            if (there >= 0).any():
+                beside.append(np.where(there >= 0, table.values[:, there], np.nan))
         columns = np.array(family.columns)
         signs = np.sign(np.diff(table.values[:, columns], axis=1)).sum()
         turn = slice(None, None, -1 if signs < 0 else 1)
@@ -205,12 +209,10 @@ def _out_of_line(ladder: Ladder) -> Iterator[Finding]:
                 if other is not suspect
             ]
             ratio = ladder.values[row, column] / suspect.regular if suspect.regular > 0 else np.inf
-            yield _finding(
+            yield ladder.finding(
                 Code.INCREMENT_OUT_OF_LINE,
-                ladder,
-                row,
-                column,
                 Severity.WARNING if PLAUSIBLE[0] <= ratio <= PLAUSIBLE[1] else Severity.ERROR,
+                (row, column),
                 f"{ladder.table.measurements[row]} in size {ladder.size(column)} {_how_far_off(ladder, slip, suspect)}",
                 f"About {(' and ' if slip.exchanged else ', or ').join(regular)}.",
                 "Check the figure; leave it if the step is meant.",
@@ -237,12 +239,10 @@ def _not_increasing(ladder: Ladder) -> Iterator[Finding]:
     for step in np.flatnonzero(np.diff(values[lead]) <= 0).tolist():
         at = next((column for column in (step, step + 1) if (lead, column) in ladder.suspected), step + 1)
         fall = values[lead, step] - values[lead, step + 1]
-        yield _finding(
+        yield ladder.finding(
             Code.NOT_INCREASING,
-            ladder,
-            lead,
-            at,
             Severity.ERROR if fall > ladder.rounding[lead] - NEAR else Severity.NOTE if merged else Severity.WARNING,
+            (lead, at),
             f"{ladder.table.measurements[lead]} goes from {ladder.shown(lead, values[lead, step])} in size "
             f"{ladder.size(step)} to {ladder.shown(lead, values[lead, step + 1])} in size {ladder.size(step + 1)}.",
             "Each size larger than the one before it: sizes are told apart by this measurement.",
@@ -260,12 +260,10 @@ def _falls(ladder: Ladder) -> Iterator[Finding]:
         for step in np.flatnonzero(steps[row] < -ladder.rounding[row] - wavers).tolist():
             if step in ladder.falling or {(row, step), (row, step + 1)} & ladder.suspected:
                 continue
-            yield _finding(
+            yield ladder.finding(
                 Code.FALLS_WHILE_GIRTH_RISES,
-                ladder,
-                row,
-                step + 1,
                 Severity.WARNING,
+                (row, step + 1),
                 f"{name} falls from {ladder.shown(row, ladder.values[row, step])} to "
                 f"{ladder.shown(row, ladder.values[row, step + 1])} while "
                 "the other measurements rise.",
@@ -279,12 +277,10 @@ def _equal_sizes(ladder: Ladder) -> Iterator[Finding]:
     known: dict[tuple[float, ...], int] = {}
     for column, figures in enumerate(map(tuple, ladder.values.T.tolist())):
         if figures in known:
-            yield _finding(
+            yield ladder.finding(
                 Code.EQUAL_SIZES,
-                ladder,
-                ladder.lead,
-                column,
                 Severity.ERROR,
+                (ladder.lead, column),
                 f"Sizes {ladder.size(known[figures])} and {ladder.size(column)} have the same figures.",
                 "Sizes that differ.",
                 "Fill in the size's own figures, or take the column out.",
@@ -300,12 +296,10 @@ def _gap_in_sizes(ladder: Ladder) -> Iterator[Finding]:
     usual = np.median(steps, axis=1, keepdims=True)
     wide = (steps > GAP * usual + NEAR) & (usual > 0)
     for step in np.flatnonzero(wide.mean(axis=0) > 0.6).tolist():
-        yield _finding(
+        yield ladder.finding(
             Code.GAP_IN_SIZES,
-            ladder,
-            ladder.lead,
-            step + 1,
             Severity.NOTE,
+            (ladder.lead, step + 1),
             f"Most measurements take a double step from size {ladder.size(step)} to {ladder.size(step + 1)}.",
             "Steps of about the same size: a hand in between finds no mitten that fits.",
             "Add the size between them, or leave the gap if it is meant.",
@@ -316,31 +310,15 @@ def _too_long(ladder: Ladder) -> Iterator[Finding]:
     """Of a very long and uneven table only the most uneven stretches are judged, and that is said."""
     left = unjudged(ladder.figures)
     if left:
-        yield _finding(
+        yield ladder.finding(
             Code.NOT_ALL_JUDGED,
-            ladder,
-            ladder.lead,
-            0,
             Severity.NOTE,
+            (ladder.lead, 0),
             f"{len(ladder.columns)} sizes are many: the {MOST_STRETCHES} most uneven stretches of {STRETCH} sizes were "
             f"looked at for slips, {left} more were not.",
             f"About {MOST_STRETCHES * STRETCH // 2} sizes at a time.",
             "Audit the table in parts to have every figure looked at.",
         )
-
-
-def _finding(
-    code: Code,
-    ladder: Ladder,
-    row: int,
-    column: SupportsIndex,
-    severity: Severity,
-    found: str,
-    expected: str,
-    action: str,
-) -> Finding:
-    place = ladder.table.place(ladder.table.measurements[row], ladder.size(column))
-    return Finding(code, severity, place, found, expected, action, cause=ladder.table.measurements[row])
 
 
 #: The rules for a table of body measurements, in the order in which their findings are told.

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
 
-__all__ = ["FEW", "NEAR", "Figures", "Mask", "roundings", "shared_ladder", "steepness", "witnesses"]
+__all__ = ["FEW", "NEAR", "Figures", "Mask", "roundings", "steepness", "witnesses"]
 
 Mask = NDArray[np.bool_]
 
@@ -139,8 +139,7 @@ def steepness(values: Floats) -> Floats:
     if values.shape[1] < 2:
         return np.zeros(len(values))
     one, other = np.triu_indices(values.shape[1], 1)
-    slopes: Floats = np.median((values[:, other] - values[:, one]) / (other - one), axis=1)
-    return slopes
+    return np.median((values[:, other] - values[:, one]) / (other - one), axis=1)
 
 
 def _step(row: Floats, known: Mask) -> float:
@@ -152,7 +151,7 @@ def _step(row: Floats, known: Mask) -> float:
     return float(np.median((row[columns[other]] - row[columns[one]]) / (columns[other] - columns[one])))
 
 
-def shared_ladder(values: Floats, known: Mask, rounding: Floats) -> tuple[Floats, Floats, Floats]:
+def _shared_ladder(values: Floats, known: Mask, rounding: Floats) -> tuple[Floats, Floats, Floats]:
     """Where the sizes stand along the run as rows share it: for each row left out, (rows, sizes); and by each row.
 
     Returns the places as the other rows have them, the places as each row by itself has them, and each row's step
@@ -166,10 +165,15 @@ def shared_ladder(values: Floats, known: Mask, rounding: Floats) -> tuple[Floats
     middle = np.median(np.where(known, values, np.median(values, axis=1, keepdims=True)), axis=1)
     places = np.arange(sizes) - (sizes - 1) / 2
     growing = np.abs(steps) > 1e-6
-    for _ in range(4):
+
+    def by_each_row() -> tuple[Floats, Floats]:
+        """The places as each row by itself has them, and what its word weighs."""
         safe = np.where(growing, steps, 1)
-        own = (values - middle[:, None]) / safe[:, None]
         weights = np.where(known & growing[:, None], (np.abs(safe) / rounding)[:, None], 0)
+        return (values - middle[:, None]) / safe[:, None], weights
+
+    for _ in range(4):
+        own, weights = by_each_row()
         if not growing.any():
             break
         places = _weighted_median(own, weights)
@@ -185,9 +189,7 @@ def shared_ladder(values: Floats, known: Mask, rounding: Floats) -> tuple[Floats
             weight = known / (1 + (off / scale / 2) ** 2)
         steps, middle = np.where(growing, slope[:, 0], 0), (of - slope * at)[:, 0]
         growing &= np.abs(steps) > 1e-6
-    safe = np.where(growing, steps, 1)
-    own = (values - middle[:, None]) / safe[:, None]
-    weights = np.where(known & growing[:, None], (np.abs(safe) / rounding)[:, None], 0)
+    own, weights = by_each_row()
     others = np.repeat(weights[:, None, :], rows, axis=1)
     others[np.arange(rows), np.arange(rows)] = 0
     left_out = np.full((rows, sizes), np.nan)
@@ -223,7 +225,7 @@ def witnesses(figures: Figures, rounding: Floats) -> tuple[Floats, Floats, Float
     values, known, beside = figures.values, figures.known, figures.beside
     rows, sizes = values.shape
     index = np.arange(sizes) - (sizes - 1) / 2
-    left_out, own, steps = shared_ladder(values, known, rounding)
+    left_out, own, steps = _shared_ladder(values, known, rounding)
     level = figures.level
     grown = np.abs(steps) / level
     usual, spread = _growth(figures, grown)

@@ -41,6 +41,11 @@ class GradedPiece:
     points: Floats
     sizes: tuple[str, ...] = ()
 
+    @classmethod
+    def as_drafted(cls, shape: Shape) -> GradedPiece:
+        """The piece in one size, that of the block."""
+        return cls(shape, shape.points[None])
+
     def __repr__(self) -> str:
         return f"<GradedPiece {self.name}: {', '.join(self.loops)}; {_listed(self.sizes)}>"
 
@@ -97,7 +102,10 @@ class GradedPiece:
 
     def loop_of(self, point: str) -> str:
         """The first loop that a point lies on. Raises KeyError if it lies on none."""
-        return self.shape.loop_of(point)
+        for name, loop in self.loops.items():
+            if point in loop.names:
+                return name
+        raise KeyError(point)
 
     @cached_property
     def beziers(self) -> Mapping[str, Floats]:

@@ -56,13 +56,6 @@ class Shape:
         stretch = self.edges[edge]
         return float(self.loops[stretch.loop].length(self.points[None], stretch.segments)[0])
 
-    def loop_of(self, point: str) -> str:
-        """The first loop that a point lies on. Raises KeyError if it lies on none."""
-        for name, loop in self.loops.items():
-            if point in loop.names:
-                return name
-        raise KeyError(point)
-
 
 def shapes(block: Block) -> Mapping[str, Shape]:
     """The shapes of a block's pieces, by piece. Raises KeyError or ValueError where the block's rows do not agree.

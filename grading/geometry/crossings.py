@@ -37,14 +37,12 @@ def extent_at_height(beziers: Floats, heights: Floats) -> Floats:
 def _spans(y: Floats, heights: Floats) -> NDArray[np.bool_]:
     """Which segments' handles (sizes, segments, 4) reach both sides of the height: a curve stays within its handles."""
     below, above = (y <= (heights + TOUCH)[..., None, None], y >= (heights - TOUCH)[..., None, None])
-    reached: NDArray[np.bool_] = _any_handle(below) & _any_handle(above)
-    return reached
+    return _any_handle(below) & _any_handle(above)
 
 
 def _any_handle(true: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Whether any of the four handles is: a plain 'or', which over an axis so short is much the faster."""
-    any_handle: NDArray[np.bool_] = true[..., 0] | true[..., 1] | true[..., 2] | true[..., 3]
-    return any_handle
+    return true[..., 0] | true[..., 1] | true[..., 2] | true[..., 3]
 
 
 def _cubic_roots(y: Floats) -> tuple[NDArray[np.intp], Floats]:

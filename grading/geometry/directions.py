@@ -11,8 +11,7 @@ __all__ = ["cross", "left_of", "turn_into"]
 
 def cross(one: Floats, other: Floats) -> Floats:
     """The cross product (...) of vectors (..., 2): above zero where ``other`` points to the left of ``one``."""
-    product: Floats = one[..., 0] * other[..., 1] - one[..., 1] * other[..., 0]
-    return product
+    return one[..., 0] * other[..., 1] - one[..., 1] * other[..., 0]
 
 
 def turn_into(one: Floats, other: Floats) -> Floats:

@@ -35,8 +35,7 @@ def corners(points: Floats) -> NDArray[np.intp]:
     chords = np.roll(points, -1, axis=0) - points
     turn = np.abs(turn_into(np.roll(chords, 1, axis=0), chords))
     beside = np.maximum(np.roll(turn, 1), np.roll(turn, -1))
-    sharp: NDArray[np.intp] = np.flatnonzero((turn > CORNER) | (turn > np.maximum(SLIGHT, STANDS_OUT * beside)))
-    return sharp
+    return np.flatnonzero((turn > CORNER) | (turn > np.maximum(SLIGHT, STANDS_OUT * beside)))
 
 
 def fitted(points: Floats, tolerance: float) -> Floats:

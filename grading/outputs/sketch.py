@@ -291,7 +291,7 @@ class _Sketch:
             if len(name) == 1 and name.isalpha():
                 x, y = self.point(name)
                 yield name, (x, y)
-                if self.piece.shape.piece.mirrored and self.piece.shape.loop_of(name) == BOUNDARY and x > 0:
+                if self.piece.shape.piece.mirrored and self.piece.loop_of(name) == BOUNDARY and x > 0:
                     yield name, (-x, y)
 
     def captioned(self, run: SizeRun) -> Drawing:

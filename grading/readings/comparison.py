@@ -77,7 +77,7 @@ def figures_of_run(run: SizeRun) -> GroupFigures:
     allowances = {name: float(run.drivers[name][0]) for name in of_values}
     allowances |= {f"seam allowance {kind.name}": kind.allowance for kind in run.block.seam_types}
     body = [name for name in table.measurements if name not in allowances]
-    names = (*body, *(measure.name for measure in finished.measures))
+    names = (*body, *finished.names)
     values = np.concatenate([table.only(body).values, finished.values])
     by_size = SizeTable(run.group, run.sizes, names, values)
     points = {f"{point.piece}, {point.name}": (point.x, point.y) for point in run.block.points}

@@ -41,19 +41,20 @@ class Measured:
         """The figures in mm, angles in degrees: one row a measure and one column a size."""
         import pandas as pd  # slow to import, and a run needs none
 
-        rows = pd.Index([measure.name for measure in self.measures], name="measure")
+        rows = pd.Index(self.names, name="measure")
         return pd.DataFrame(self.values, index=rows, columns=pd.Index(self.sizes, name="size"))
 
     def __getitem__(self, name: str) -> Floats:
         """One measure in every size. Raises KeyError for an unknown one."""
-        for row, measure in enumerate(self.measures):
-            if measure.name == name:
-                values: Floats = self.values[row]
-                return values
-        raise KeyError(name)
+        rows: dict[str, Floats] = dict(zip(self.names, self.values, strict=True))
+        return rows[name]
 
     def __contains__(self, name: str) -> bool:
-        return any(measure.name == name for measure in self.measures)
+        return name in self.names
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        return tuple(measure.name for measure in self.measures)
 
 
 def measured(run: SizeRun) -> Measured:

@@ -38,14 +38,12 @@ class WalkedSeam:
 
     @property
     def ease(self) -> Floats:
-        ease: Floats = self.side_a - self.side_b
-        return ease
+        return self.side_a - self.side_b
 
     @property
     def where_it_lies(self) -> Floats:
         """The ease as a share (sizes,) of that part of side B along which it is taken up."""
-        share: Floats = self.ease / (self.side_b * (1 - self.seam.without_ease))
-        return share
+        return self.ease / (self.side_b * (1 - self.seam.without_ease))
 
 
 class WalkedSeams(tuple[WalkedSeam, ...]):

@@ -43,8 +43,7 @@ class Walk:
     @property
     def length(self) -> Floats:
         """The length (sizes,) of the walk."""
-        length: Floats = self.reached[:, -1]
-        return length
+        return self.reached[:, -1]
 
     def backwards(self) -> Walk:
         """The same way from its end to its start."""

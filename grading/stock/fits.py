@@ -98,5 +98,4 @@ def _left(run: SizeRun, terms: Terms) -> Floats:
     if not following or girths is None:
         return np.full(len(run.sizes), np.inf)
     round_ = measures[following[0].name] / following[0].follows_share
-    left: Floats = round_ - girths - run.block.material_takes - terms.room_to_move
-    return left
+    return round_ - girths - run.block.material_takes - terms.room_to_move

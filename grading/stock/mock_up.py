@@ -127,8 +127,8 @@ def _on(trial: Pair, skin: Skin, gap: float) -> MockUp | None:
         place = _place(piece, free, skin.usable)
         if place is None:
             return None
-        x, y, angle, taken = place
-        laid.append(Laid(trial, piece, x, y, angle))
+        *at, taken = place
+        laid.append(Laid(trial, piece, *at))
         free, good = free.difference(laid[-1].outline.buffer(gap)), good + taken
     return MockUp(skin, tuple(laid), good)
 

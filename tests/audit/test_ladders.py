@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from grading.audit.ladders import judged, likely_at_most
+from grading.audit.ladders import likely_at_most, odds_of
 from grading.audit.witnesses import Figures
 
 
@@ -19,7 +19,7 @@ def test_no_row_is_likelier_than_it_can_be_by_its_own_witnesses(seed):
     figures = Figures(values)
     for row in range(rows):
         for told in (figures, figures.exchanged(row, 0), figures.without(row, [1])):
-            likely, at_most = judged(told).likely[row], likely_at_most(told, row)
+            likely, at_most = odds_of(told).likely[row], likely_at_most(told, row)
             assert likely <= at_most + 1e-9
             assert at_most - likely < 15  # near enough to tell an exchange that is far from likely
 
