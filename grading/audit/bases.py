@@ -152,11 +152,11 @@ def _coordinates(block: Block) -> _Coordinates:
         np.array(left),
         of_values,
         np.array(free).reshape(len(ways), count),
-        _step(block) + np.abs(drafted) @ _rounding_of_shares(of_values),
+        _written_step(block) + np.abs(drafted) @ _rounding_of_shares(of_values),
     )
 
 
-def _step(block: Block) -> float:
+def _written_step(block: Block) -> float:
     """The step in which a block's points are written, mm: half of one for the point, half for what it is held to."""
     places = np.array([figure for point in block.points for figure in (point.x, point.y)])
     written = (step for step in STEPS if np.mean(np.abs(places - np.round(places / step) * step) < NEAR) >= WRITTEN)
@@ -176,7 +176,7 @@ def _faults(block: Block, coordinates: _Coordinates) -> tuple[list[_Fault], Floa
     waiting = set(range(len(every)))
     faults: list[_Fault] = []
     while waiting:
-        tried = {one: _best(every[one], left, coordinates.exact) for one in sorted(waiting)}
+        tried = {one: _best_figure(every[one], left, coordinates.exact) for one in sorted(waiting)}
         best = max(tried, key=lambda one: tried[one][0])
         gain, off = tried[best]
         moved = int(np.count_nonzero(np.abs(every[best]) > LEAST_SHARE))
@@ -193,7 +193,7 @@ def _faults(block: Block, coordinates: _Coordinates) -> tuple[list[_Fault], Floa
     return faults, left
 
 
-def _best(shares: Floats, left: Floats, exact: Floats) -> tuple[int, float]:
+def _best_figure(shares: Floats, left: Floats, exact: Floats) -> tuple[int, float]:
     """How many coordinates more one figure for a value explains at best, and that figure."""
     telling = (np.abs(shares) > LEAST_SHARE) & (np.abs(left) > exact)
     if not telling.any():

@@ -53,7 +53,7 @@ def _sewn_together(block: Block) -> Iterator[Finding]:
             yield Finding.warning(
                 Code.CUT_COUNTS_DIFFER,
                 of_piece[sides[0]][0].place,
-                f"{sides[0]} is cut {_times(a)} for a hand, {sides[1]} {_times(b)}; the seam '{seam.name}' joins them.",
+                f"{sides[0]} is cut {_often(a)} for a hand, {sides[1]} {_often(b)}; the seam '{seam.name}' joins them.",
                 "Equally often: each edge of the one is sewn to one of the other.",
                 "Correct the counts; leave them if more of one piece is cut for another use.",
             )
@@ -64,8 +64,8 @@ def _pile_by_its_ends(block: Block) -> Iterator[Finding]:
     for piece in block.pieces:
         names = {edge.name for edge in block.edges if edge.piece == piece.name}
         names |= {point.name for point in block.points if point.piece == piece.name}
-        own = _plain(" ".join(names))
-        ends = {run for run in PILE_RUNS if _plain(run) & own}
+        own = _stems(" ".join(names))
+        ends = {run for run in PILE_RUNS if _stems(run) & own}
         if ends and piece.pile_arrow and piece.pile_arrow not in ends:
             yield Finding.warning(
                 Code.PILE_OF_ANOTHER_PIECE,
@@ -89,7 +89,7 @@ def _piles_run_alike(block: Block) -> Iterator[Finding]:
         )
 
 
-def _plain(name: str) -> set[str]:
+def _stems(name: str) -> set[str]:
     """The words of a name, several of a thing as one."""
     return {word.strip("'").removesuffix("s") for word in plain_words(name)} - {"to"}
 
@@ -103,7 +103,7 @@ def _standing_for_one_another(block: Block) -> list[list[Piece]]:
     return list(groups.values())
 
 
-def _times(count: int) -> str:
+def _often(count: int) -> str:
     return "once" if count == 1 else f"{count} times"
 
 

@@ -32,7 +32,7 @@ def families(sizes: Sequence[str]) -> tuple[Family, ...]:
     >>> [family.name for family in families(["S", "M", "L"])], [family.name for family in families(["2-3", "4-5"])]
     ([''], [''])
     """
-    split = [_parts(size) for size in sizes]
+    split = [_words_and_numbers(size) for size in sizes]
     for last in (True, False):
         named: dict[str, list[tuple[int, str]]] = {}
         for column, parts in enumerate(split):
@@ -66,7 +66,7 @@ def stated_families(sizes: Sequence[str], words: Sequence[str]) -> tuple[Family,
     for column, word in enumerate(words):
         members.setdefault(name_key(word), []).append(column)
     numbers = {
-        word: [" ".join(part for part in _parts(sizes[column]) if part[0].isdigit()) for column in columns]
+        word: [" ".join(part for part in _words_and_numbers(sizes[column]) if part[0].isdigit()) for column in columns]
         for word, columns in members.items()
     }
     told_apart = all(len(set(called)) == len(called) for called in numbers.values())
@@ -75,5 +75,5 @@ def stated_families(sizes: Sequence[str], words: Sequence[str]) -> tuple[Family,
     return tuple(Family(words[columns[0]], tuple(columns), tuple(numbers[word])) for word, columns in members.items())
 
 
-def _parts(size: str) -> list[str]:
+def _words_and_numbers(size: str) -> list[str]:
     return [name_key(part) for part in _PARTS.findall(size)]

@@ -96,7 +96,7 @@ def odds_of(figures: Figures) -> Odds:
         share = np.exp(each - left[:, None, None, :])
         deviation = np.einsum("rksi,rksi->ri", share, off)
         around = np.sqrt(np.einsum("rksi,rksi->ri", share, 1 / certain + off**2) - deviation**2)
-        slip = np.log(SLIPS) + _slips_lie(deviation, around, spread, step, _beside(values, known))
+        slip = np.log(SLIPS) + _slips_lie(deviation, around, spread, step, _repeats(values, known))
         # what is regular once it is rounded as the rest of its row is no slip
         odd = known & (np.abs(np.round((values - deviation) / without) * without - values) > NEAR)
         of_slip = np.where(odd, slip + left - _log_sum(whole, (1, 2))[:, None], -np.inf)
@@ -150,7 +150,7 @@ def _slips_lie(deviation: Floats, around: Floats, spread: Floats, step: Floats, 
     return lie
 
 
-def _beside(values: Floats, known: Mask) -> Mask:
+def _repeats(values: Floats, known: Mask) -> Mask:
     """Whether a figure repeats one beside it, in a row where no other figures do (rows, sizes)."""
     same = np.pad((np.abs(np.diff(values, axis=1)) < NEAR) & known[:, 1:] & known[:, :-1], ((0, 0), (1, 1)))
     enough = values.shape[1] > FEW
@@ -259,7 +259,7 @@ def slips(figures: Figures) -> list[Slip]:
     values = figures.values
     sizes = values.shape[1]
     if sizes <= STRETCH:
-        return _slips(figures)
+        return _slips_of_few(figures)
     of_table = []
     starts, uneven = _stretches(values)
     for number in sorted(uneven[:MOST_STRETCHES]):
@@ -267,7 +267,7 @@ def slips(figures: Figures) -> list[Slip]:
         first = start + STRETCH // 4 if number else 0
         after = starts[number + 1] + STRETCH // 4 if number + 1 < len(starts) else sizes
         window = slice(start, start + STRETCH)
-        for slip in _slips(figures.stretch(window)):
+        for slip in _slips_of_few(figures.stretch(window)):
             moved = tuple(replace(suspect, column=suspect.column + start) for suspect in slip.suspects)
             if first <= moved[0].column < after:
                 of_table.append(replace(slip, suspects=moved))
@@ -295,7 +295,7 @@ def _stretches(values: Floats) -> tuple[list[int], list[int]]:
     return starts, [number for number in order if uneven[number] > EVEN]
 
 
-def _slips(figures: Figures) -> list[Slip]:
+def _slips_of_few(figures: Figures) -> list[Slip]:
     """One after another: a slip that is found is taken out and the table judged anew, so that none hides another."""
     so_far: list[Slip] = []
     for _ in range(ROUNDS):

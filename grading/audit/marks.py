@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from grading.audit.figures import shown
-from grading.audit.subject import RunRule, Subject
+from grading.audit.subject import Subject
 from grading.codes import Code
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Place
@@ -210,4 +210,4 @@ def _one_slit(
 #: The rules for marks as they are written, in the order in which their findings are told.
 MARK_BLOCK_RULES = (_folds_at_corners, _folds_and_change_overs, _labels_at_their_points, _letters_meet)
 #: The rules for marks as they come out in a run, in the order in which their findings are told.
-MARK_RULES: tuple[RunRule, ...] = (_marks_pair, _slits_in_the_leather)
+MARK_RULES = (_marks_pair, _slits_in_the_leather)

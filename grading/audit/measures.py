@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from grading.audit.figures import shown
-from grading.audit.subject import RunRule, Subject
+from grading.audit.subject import Subject
 from grading.codes import Code
 from grading.findings import Finding
 from grading.measuring.ways import WAYS, Goes
@@ -40,7 +40,7 @@ def _same_unless_it_follows(subject: Subject) -> Iterator[Finding]:
                 f"{measure.name} runs from {shown(figures.min())} to {shown(figures.max())} mm over the sizes of "
                 f"{subject.run.group}.",
                 "The same in every size, since it follows nothing.",
-                f"Name what it grows with under 'Follows', or check the moves of {_ends(measure)}.",
+                f"Name what it grows with under 'Follows', or check the moves of {_ends_in_words(measure)}.",
             )
 
 
@@ -58,7 +58,7 @@ def _is_something(subject: Subject) -> Iterator[Finding]:
                 subject.place(size, measure=measure.name),
                 f"{measure.name} is {shown(subject.measured[measure.name][size])} mm.",
                 "A length: its two ends lie in one place, or at one height.",
-                f"Check {_ends(measure)} on the sheet Measures, and how it is measured.",
+                f"Check {_ends_in_words(measure)} on the sheet Measures, and how it is measured.",
             )
 
 
@@ -73,7 +73,7 @@ def _set_apart(subject: Subject, measure: Measure) -> bool:
     return bool((one != other)[:, axes].any())
 
 
-def _times(block: Block) -> Iterator[Finding]:
+def _usual_times(block: Block) -> Iterator[Finding]:
     for measure in block.measures:
         if not np.isclose(np.abs(np.array(TIMES) - measure.times), 0).any():
             yield Finding.warning(
@@ -94,7 +94,7 @@ def _twins(block: Block) -> Iterator[Finding]:
             yield Finding.warning(
                 Code.MEASURES_OF_ONE_THING,
                 measure.place,
-                f"{measure.name} is measured as {known[what]} is: {measure.how}, {_ends(measure)}.",
+                f"{measure.name} is measured as {known[what]} is: {measure.how}, {_ends_in_words(measure)}.",
                 "Other points: or one of the two is not what it is called.",
                 "Correct 'From' or 'To', or delete one of the rows.",
             )
@@ -130,10 +130,10 @@ def _tolerances_tell(subject: Subject) -> Iterator[Finding]:
             )
 
 
-def _ends(measure: Measure) -> str:
+def _ends_in_words(measure: Measure) -> str:
     return f"{measure.start} and {measure.end}" if measure.end else measure.start or "the outline"
 
 
 #: The rules for measures as they are written, and as they come out in a run.
-MEASURE_BLOCK_RULES = (_times, _twins, _tolerances_of_use)
-MEASURE_RULES: tuple[RunRule, ...] = (_same_unless_it_follows, _is_something, _tolerances_tell)
+MEASURE_BLOCK_RULES = (_usual_times, _twins, _tolerances_of_use)
+MEASURE_RULES = (_same_unless_it_follows, _is_something, _tolerances_tell)

@@ -9,7 +9,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.audit.figures import shown
-from grading.audit.subject import STEPS, RunRule, Subject
+from grading.audit.subject import STEPS, Subject
 from grading.codes import Code
 from grading.engine.run import GradedPiece, SizeRun
 from grading.findings import Finding
@@ -109,16 +109,16 @@ def _bends_change(subject: Subject) -> Iterator[Finding]:
     for name, piece in subject.run.pieces.items():
         for loop_name, loop in piece.loops.items():
             drawn = loop.drawn
-            way = _ways(piece.beziers[loop_name][:, :drawn])
-            was = _ways(loop.beziers(piece.shape.points[None])[:, :drawn])
+            way = _bends(piece.beziers[loop_name][:, :drawn])
+            was = _bends(loop.beziers(piece.shape.points[None])[:, :drawn])
             against = (way * was).min(axis=-1) < 0
             for whole in _spans(loop):
                 span = whole[whole < drawn]
                 if not against[:, span].any():
                     continue
-                other = np.abs(_turns(way[:, span]) - _turns(was[:, span])).max(axis=-1) > 0
+                other = np.abs(_order_of_bends(way[:, span]) - _order_of_bends(was[:, span])).max(axis=-1) > 0
                 for size in np.flatnonzero(against[:, span].any(axis=1) & other):
-                    for stretch in _runs(against[size, span]):
+                    for stretch in _side_by_side(against[size, span]):
                         bulge = _bulge(piece.beziers[loop_name][size, span[stretch]])
                         if bulge < SEEN:
                             continue
@@ -134,7 +134,7 @@ def _bends_change(subject: Subject) -> Iterator[Finding]:
                         )
 
 
-def _runs(flags: NDArray[np.bool_]) -> list[NDArray[np.intp]]:
+def _side_by_side(flags: NDArray[np.bool_]) -> list[NDArray[np.intp]]:
     """The stretches of neighbours that are flagged, by their numbers."""
     flagged = np.flatnonzero(flags)
     return np.split(flagged, np.flatnonzero(np.diff(flagged) > 1) + 1)
@@ -155,13 +155,13 @@ def _spans(loop: Loop) -> list[NDArray[np.intp]]:
     return np.split(segments, np.flatnonzero(np.roll(loop.turns, -first))[1:])
 
 
-def _ways(beziers: Floats) -> NDArray[np.int8]:
+def _bends(beziers: Floats) -> NDArray[np.int8]:
     """Which way segments bend at each of their nodes (sizes, segments, nodes): left 1, right −1, straight 0."""
     curvature = curvatures(beziers[..., None, :, :], NODES)
     return (curvature > STRAIGHT).astype(np.int8) - (curvature < -STRAIGHT)
 
 
-def _turns(ways: NDArray[np.int8]) -> NDArray[np.intp]:
+def _order_of_bends(ways: NDArray[np.int8]) -> NDArray[np.intp]:
     """How a span's bends follow one another (sizes, 2): which way the first goes, and how often they change."""
     ways = ways.reshape(len(ways), -1)
     bent = np.maximum.accumulate(np.where(ways != 0, np.arange(ways.shape[1]), -1), axis=1)
@@ -174,7 +174,7 @@ def _turned_parts_lie_flat(subject: Subject) -> Iterator[Finding]:
     """What is turned goes round the outside of the body under it: wider by what its leather takes at the raw edge, by
     nothing at the fold, and evenly between."""
     takes = subject.run.block.leather_takes
-    for piece, mark, crease, raw in _turned_parts(subject.run):
+    for piece, mark, crease, raw in _parts_turned(subject.run):
         away = np.multiply.outer(DEPTHS, raw - crease)
         # Half of the widths; nought where the piece does not reach so far.
         turned, body = np.nan_to_num(width_at(piece, np.array([crease + away, crease - away])) / 2)
@@ -230,10 +230,10 @@ def _allowances_turn(subject: Subject) -> Iterator[Finding]:
 
 def _turned_parts_clear_cut_outs(subject: Subject) -> Iterator[Finding]:
     """A turned part that lies over a cut-out closes it."""
-    for piece, mark, crease, raw in _turned_parts(subject.run):
+    for piece, mark, crease, raw in _parts_turned(subject.run):
         lands = 2 * crease - raw
         for loop in (name for name in piece.loops if name != BOUNDARY):
-            low, high = _reach(piece, loop)
+            low, high = _lowest_and_highest(piece, loop)
             overlap = np.where(raw > crease, high - lands, lands - low)
             for size in np.flatnonzero(overlap > 0):
                 yield Finding.error(
@@ -245,23 +245,23 @@ def _turned_parts_clear_cut_outs(subject: Subject) -> Iterator[Finding]:
                 )
 
 
-def _turned_parts(run: SizeRun) -> Iterator[tuple[GradedPiece, Mark, Floats, Floats]]:
+def _parts_turned(run: SizeRun) -> Iterator[tuple[GradedPiece, Mark, Floats, Floats]]:
     """Every part that is turned: its piece, its fold line, and the heights (sizes,) of its fold and its raw edge."""
     for name, piece in run.pieces.items():
         for mark, start, _ in turns(run.block, name):
             crease = piece.point(start)[:, 1]
-            low, high = _reach(piece, BOUNDARY)
+            low, high = _lowest_and_highest(piece, BOUNDARY)
             yield piece, mark, crease, np.where(high - crease < crease - low, high, low)
 
 
-def _reach(piece: GradedPiece, loop: str) -> tuple[Floats, Floats]:
+def _lowest_and_highest(piece: GradedPiece, loop: str) -> tuple[Floats, Floats]:
     """The lowest and the highest y (sizes,) of a loop."""
     y = evaluate(piece.beziers[loop], STEPS)[..., 1]
     return y.min(axis=(1, 2)), y.max(axis=(1, 2))
 
 
 #: The rules for drawn shapes, in the order in which their findings are told.
-OUTLINE_RULES: tuple[RunRule, ...] = (
+OUTLINE_RULES = (
     _crosses_itself,
     _cut_outs_inside,
     _nest_crosses,

@@ -8,7 +8,7 @@ import numpy as np
 
 from grading.audit.figures import apart, shown
 from grading.audit.mistaken import likely_unit
-from grading.audit.subject import RunRule, Subject
+from grading.audit.subject import Subject
 from grading.codes import Code
 from grading.findings import Finding, Place
 from grading.geometry.arrays import Floats
@@ -89,22 +89,24 @@ def _limits(subject: Subject) -> Iterator[Finding]:
             )
             continue
         passed = np.flatnonzero(~((values >= least - ROUNDING) & (values <= most + ROUNDING)))
-        fixed = _is_fixed(subject, limit) and len(passed) == len(values)
+        of_block = _is_fixed(subject, limit)
+        fixed = of_block and len(passed) == len(values)
         varies = any((row != row[0]).any() for row in (values, least, most))
         for size in passed[:1] if fixed else passed:
+            value, low, high = values[size], least[size], most[size]
+            unit = likely_unit(value, max(low, 0.0), high) if of_block and limit.less is None else ""
             yield Finding(
                 Code.LIMIT_PASSED,
                 limit.severity,
                 subject.place_of(limit.what) if fixed else subject.place(size, measure=limit.name),
-                f"{_in_words(limit)} {_beyond(values[size], least[size], most[size], _in_what(subject, limit))}"
+                f"{_limit_in_words(limit)} {_miss_in_words(value, low, high, _unit_of(subject, limit))}"
                 f"{f' in size {subject.run.sizes[size]}' if fixed and varies else ''}.",
-                f"{limit.why}{_layers(subject, limit)}",
-                f"Check the figures it is made of, in the tables and in the block"
-                f"{_unit_meant(subject, limit, values[size], least[size], most[size])}.",
+                f"{limit.why}{_layers_in_words(subject, limit)}",
+                f"Check the figures it is made of, in the tables and in the block{unit}.",
             )
 
 
-def _layers(subject: Subject, limit: Limit) -> str:
+def _layers_in_words(subject: Subject, limit: Limit) -> str:
     """What each layer takes of the round, to follow a sentence, where the limit asks for room for all of them."""
     if not limit.asks_for_layers:
         return ""
@@ -118,13 +120,6 @@ def _is_fixed(subject: Subject, limit: Limit) -> bool:
     value = subject.run.block.value(limit.what)
     kinds = (kind.name for kind in subject.run.block.seam_types)
     return value.kind is Kind.ALLOWANCE if value is not None else limit.what in kinds
-
-
-def _unit_meant(subject: Subject, limit: Limit, value: float, least: float, most: float) -> str:
-    """What unit was probably meant by an allowance that passes its bounds, to end a sentence."""
-    if not _is_fixed(subject, limit) or limit.less is not None:
-        return ""
-    return likely_unit(value, max(least, 0.0), most)
 
 
 def _limited(subject: Subject, limit: Limit) -> tuple[Floats, Floats, Floats]:
@@ -142,21 +137,21 @@ def _limited(subject: Subject, limit: Limit) -> tuple[Floats, Floats, Floats]:
     return ratio, figure(limit.least, -np.inf), figure(limit.most, np.inf)
 
 
-def _in_words(limit: Limit) -> str:
+def _limit_in_words(limit: Limit) -> str:
     """What a limit looks at, as a maker would write it."""
-    words = _times(limit.times, limit.what)
+    words = _multiple(limit.times, limit.what)
     if limit.less is not None:
-        words = f"{words} less {_times(limit.less_times, limit.less)}"
+        words = f"{words} less {_multiple(limit.less_times, limit.less)}"
     if limit.divided_by == 1:
         return words
     return f"({words}) ÷ {limit.divided_by}" if limit.less is not None else f"{words} ÷ {limit.divided_by}"
 
 
-def _times(times: float, what: str) -> str:
+def _multiple(times: float, what: str) -> str:
     return what if times == 1 else f"{times:g} × {what}"
 
 
-def _in_what(subject: Subject, limit: Limit) -> str:
+def _unit_of(subject: Subject, limit: Limit) -> str:
     """What stands behind a limit's figures: mm, the sign of degrees, or nothing behind a ratio."""
     if limit.divided_by != 1:
         return ""
@@ -164,7 +159,7 @@ def _in_what(subject: Subject, limit: Limit) -> str:
     return "°" if limit.what in angles else " mm"
 
 
-def _beyond(value: float, least: float, most: float, unit: str) -> str:
+def _miss_in_words(value: float, least: float, most: float, unit: str) -> str:
     """How a figure misses its bounds; what cannot be measured, or divided by nought, keeps none."""
     if np.isnan(value):
         return "comes to no figure in this size"
@@ -292,7 +287,7 @@ def _far_from_base(subject: Subject) -> Iterator[Finding]:
 
 
 #: The rules for a pattern against the body, in the order in which their findings are told.
-PATTERN_RULES: tuple[RunRule, ...] = (
+PATTERN_RULES = (
     _increments_follow_the_body,
     _limits,
     _tolerances_meet,

@@ -113,13 +113,13 @@ def _long_way(block: Block) -> Iterator[Finding]:
 def _named_for_a_seam(block: Block) -> Iterator[Finding]:
     """A measure that bears the name of a seam, or of an edge that it goes along, goes from end to end of it."""
     for measure in block.measures:
-        named = _name_sake(block, measure)
+        named = _namesake(block, measure)
         if named is None or WAYS[measure.how].goes is Goes.NEITHER:
             continue
         what, side = named
-        ends = _ends(block, side)
+        ends = _free_ends(block, side)
         taken = {measure.start.removesuffix("'"), measure.end.removesuffix("'")}
-        by_name = any(_says(measure.name, point) for point in taken - ends if point)
+        by_name = any(_bears(measure.name, point) for point in taken - ends if point)
         if ends and (measure.how not in ("along", "straight", "height") or (taken != ends and not by_name)):
             yield Finding.warning(
                 Code.MEASURED_BESIDE_ITS_NAME,
@@ -137,7 +137,7 @@ def _named_for_an_allowance(block: Block) -> Iterator[Finding]:
         for value in block.values:
             if (
                 value.kind is Kind.ALLOWANCE
-                and _says(measure.name, value.name)
+                and _bears(measure.name, value.name)
                 and not grows(block, measure, value.name)
             ):
                 yield Finding.warning(
@@ -216,19 +216,19 @@ def _as_drafted(block: Block) -> Mapping[str, GradedPiece]:
     return {name: GradedPiece.as_drafted(shape) for name, shape in shapes(block).items()}
 
 
-def _name_sake(block: Block, measure: Measure) -> tuple[str, Side] | None:
+def _namesake(block: Block, measure: Measure) -> tuple[str, Side] | None:
     """The seam whose name a measure bears, or the edge that it goes along, in words and as its edges on the piece."""
     seams = [(seam.name, f"the seam '{seam.name}'", side) for seam in block.seams for side in seam.sides]
     edges = [(edge.name, f"the edge {edge.name}", Side(edge.piece, (edge.name,))) for edge in block.edges]
     named = [
         (len(name), what, side)
         for name, what, side in (*seams, *(edges if measure.how == "along" else []))
-        if side.piece == measure.piece and _says(measure.name, name)
+        if side.piece == measure.piece and _bears(measure.name, name)
     ]
     return max(named, key=itemgetter(0))[1:] if named else None
 
 
-def _ends(block: Block, side: Side) -> set[str]:
+def _free_ends(block: Block, side: Side) -> set[str]:
     """The points at which the edges of a side begin and end, where no other of them goes on."""
     names = Counter(name.removesuffix("'") for name in side.edges)
     drawn = (edge for edge in block.edges if edge.piece == side.piece for _ in range(names[edge.name]))
@@ -236,7 +236,7 @@ def _ends(block: Block, side: Side) -> set[str]:
     return {point for point, times in ends.items() if times == 1}
 
 
-def _says(name: str, other: str) -> bool:
+def _bears(name: str, other: str) -> bool:
     """Whether one name holds all words of another, one after the other."""
     within, words = (f" {' '.join(plain_words(text))} " for text in (name, other))
     return words in within

@@ -7,7 +7,7 @@ A slip in a block (a share, a move, an allowance of one group) is told as what i
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from itertools import pairwise
 
 import numpy as np
@@ -44,12 +44,12 @@ def _rows(subject: Subject) -> tuple[list[str], Floats]:
     names = [measured.measures[row].name for row in lengths]
     names += [f"{seam.seam.name}, side {side}" for seam in seams for side in "AB"]
     sides = [length for seam in seams for length in (seam.side_a, seam.side_b)]
-    ways = _ways(subject.run)
+    ways = _point_to_point(subject.run)
     names += ways
     return names, np.array([*measured.values[lengths], *sides, *ways.values()]).reshape(-1, len(subject.run.sizes))
 
 
-def _ways(run: SizeRun) -> dict[str, Floats]:
+def _point_to_point(run: SizeRun) -> dict[str, Floats]:
     """How far it is straight from each point of an outline to the next one (sizes,), mm."""
     ways = {}
     for piece in run.pieces.values():
@@ -119,4 +119,4 @@ def _run_outgrows_the_body(subject: Subject) -> Iterator[Finding]:
 
 
 #: The rules for what a run comes to, in the order in which their findings are told.
-RUN_LADDER_RULES: tuple[Callable[[Subject], Iterator[Finding]], ...] = (_run_out_of_line, _run_outgrows_the_body)
+RUN_LADDER_RULES = (_run_out_of_line, _run_outgrows_the_body)

@@ -47,7 +47,7 @@ def _missing_sheets(block: Block) -> Iterator[Finding]:
 
 def _sewn_to_itself(block: Block) -> Iterator[Finding]:
     for seam in block.seams:
-        twice = set(_edges(seam.side_a)) & set(_edges(seam.side_b))
+        twice = set(_edges_of(seam.side_a)) & set(_edges_of(seam.side_b))
         for piece, edge in sorted(twice):
             yield Finding.error(
                 Code.EDGE_SEWN_TO_ITSELF,
@@ -63,7 +63,7 @@ def _sewn_twice(block: Block) -> Iterator[Finding]:
     double = {mark.piece for mark in block.marks if MARK_KINDS[mark.kind].doubles}
     users: dict[_Sewn, list[Seam]] = defaultdict(list)
     for seam in block.seams:
-        for edge in dict.fromkeys((*_edges(seam.side_a), *_edges(seam.side_b))):
+        for edge in dict.fromkeys((*_edges_of(seam.side_a), *_edges_of(seam.side_b))):
             users[edge].append(seam)
     for (piece, name), seams in users.items():
         others = {side.piece for seam in seams for side in seam.sides} - {piece}
@@ -82,8 +82,8 @@ def _sewn_to_nothing(block: Block) -> Iterator[Finding]:
     """An edge whose seam type joins two edges elsewhere is in some seam itself; a hem or a binding joins none."""
     if not block.seams:
         return
-    drawn = _drawn(block)
-    sewn = {edge for seam in block.seams for side in seam.sides for edge in _edges(side)}
+    drawn = _edges_by_name(block)
+    sewn = {edge for seam in block.seams for side in seam.sides for edge in _edges_of(side)}
     joining = {drawn[edge].seam_type for edge in sewn if edge in drawn}
     joining -= {kind.name for kind in block.seam_types if not _stitched(kind.stitch)}
     pieces = {piece.name: piece for piece in block.pieces}
@@ -105,10 +105,10 @@ def _sewn_to_nothing(block: Block) -> Iterator[Finding]:
 
 def _sewn_without_stitch(block: Block) -> Iterator[Finding]:
     stitches = {kind.name: kind.stitch for kind in block.seam_types}
-    drawn = _drawn(block)
+    drawn = _edges_by_name(block)
     first_seam: dict[Edge, Seam] = {}
     for seam in block.seams:
-        for sewn in (*_edges(seam.side_a), *_edges(seam.side_b)):
+        for sewn in (*_edges_of(seam.side_a), *_edges_of(seam.side_b)):
             if sewn in drawn:
                 first_seam.setdefault(drawn[sewn], seam)
     for edge, seam in first_seam.items():
@@ -126,15 +126,15 @@ def _sewn_without_stitch(block: Block) -> Iterator[Finding]:
 
 def _allowances_differ(block: Block) -> Iterator[Finding]:
     """Two sides that are sewn together have the same allowance, edge by edge: or their cut edges do not meet."""
-    drawn, mm = _drawn(block), {kind.name: kind.allowance for kind in block.seam_types}
+    drawn, mm = _edges_by_name(block), {kind.name: kind.allowance for kind in block.seam_types}
     for seam in block.seams:
-        types = ([drawn[edge].seam_type for edge in _edges(side) if edge in drawn] for side in seam.sides)
+        types = ([drawn[edge].seam_type for edge in _edges_of(side) if edge in drawn] for side in seam.sides)
         a, b = ([width for width, _ in groupby(mm.get(kind, 0.0) for kind in of_side)] for of_side in types)
         if a != b:
             yield Finding.warning(
                 Code.SEAM_ALLOWANCES_DIFFER,
                 seam.place,
-                f"Sewn in '{seam.name}', side A has an allowance of {_listed(a)} mm, side B of {_listed(b)} mm.",
+                f"Sewn in '{seam.name}', side A has an allowance of {_in_words(a)} mm, side B of {_in_words(b)} mm.",
                 "The same on both sides: the cut edges are laid on one another to be sewn.",
                 "Give the edges of both sides the same seam type; leave it if one side is to lap over the other.",
             )
@@ -146,8 +146,8 @@ def _allowance_steps(block: Block) -> Iterator[Finding]:
     to_its_image = {
         (piece, name.removesuffix("'"))
         for seam in block.seams
-        for piece, name in _edges(seam.side_a)
-        if (piece, image(name)) in _edges(seam.side_b)
+        for piece, name in _edges_of(seam.side_a)
+        if (piece, image(name)) in _edges_of(seam.side_b)
     }
     for one, other in pairwise(block.edges):
         if (one.piece, one.loop, one.points[-1]) != (other.piece, other.loop, other.points[0]):
@@ -166,11 +166,11 @@ def _allowance_steps(block: Block) -> Iterator[Finding]:
 
 def _wrong_half(block: Block) -> Iterator[Finding]:
     """A seam that is named for one half of a loop has that half among its edges, and not only the other."""
-    drawn = _drawn(block)
+    drawn = _edges_by_name(block)
     for seam in block.seams:
         said = set(plain_words(seam.name))
         for side in seam.sides:
-            for edge in (drawn[one] for one in _edges(side) if one in drawn):
+            for edge in (drawn[one] for one in _edges_of(side) if one in drawn):
                 for other in block.edges:
                     if (other.piece, other.loop) != (edge.piece, edge.loop) or other.name in side.edges:
                         continue
@@ -215,11 +215,11 @@ def _marks_too_many(block: Block) -> Iterator[Finding]:
             )
 
 
-def _edges(side: Side) -> list[_Sewn]:
+def _edges_of(side: Side) -> list[_Sewn]:
     return [(side.piece, name) for name in side.edges]
 
 
-def _drawn(block: Block) -> dict[_Sewn, Edge]:
+def _edges_by_name(block: Block) -> dict[_Sewn, Edge]:
     """The edges of a block as they are drawn, each by itself as it is sewn and by its image."""
     return {(edge.piece, name): edge for edge in block.edges for name in (edge.name, image(edge.name))}
 
@@ -228,7 +228,7 @@ def _stitched(stitch: str) -> bool:
     return " ".join(plain_words(stitch)) not in NO_STITCH
 
 
-def _listed(allowances: list[float]) -> str:
+def _in_words(allowances: list[float]) -> str:
     return ", then ".join(f"{mm:g}" for mm in allowances) or "no"
 
 

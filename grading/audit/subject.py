@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import SupportsIndex
@@ -12,14 +12,14 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Place
+from grading.findings import Place
 from grading.geometry.arrays import Floats
 from grading.geometry.beziers import evaluate
 from grading.model.block import LEATHER, LINING, MATERIAL
 from grading.readings.measures import Measured, taken
 from grading.readings.seams import WalkedSeam, walked_seams
 
-__all__ = ["STEPS", "RunRule", "Subject"]
+__all__ = ["STEPS", "Subject"]
 
 #: Points a segment where a curve is drawn as chords; it leaves them by far less than it misses a neighbour.
 STEPS = np.linspace(0, 1, 9)[:-1]
@@ -82,6 +82,3 @@ class Subject:
     def place(self, size: SupportsIndex, **where: str) -> Place:
         """Where in the run a finding points."""
         return Place(group=self.run.group, size=self.run.sizes[size], **where)
-
-
-RunRule = Callable[[Subject], Iterator[Finding]]

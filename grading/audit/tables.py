@@ -6,7 +6,7 @@ knows a block. What is regular is judged in ``ladders``.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import SupportsIndex
@@ -23,7 +23,7 @@ from grading.geometry.arrays import Floats
 from grading.model.names import plain_words
 from grading.model.sizes import SizeTable
 
-__all__ = ["TABLE_RULES", "Ladder", "Suspicion", "audit_table", "suspicions"]
+__all__ = ["Ladder", "Suspicion", "audit_table", "suspicions"]
 
 #: A step this many times the usual one in most rows looks like a size left out.
 GAP = 1.8
@@ -322,11 +322,4 @@ def _too_long(ladder: Ladder) -> Iterator[Finding]:
 
 
 #: The rules for a table of body measurements, in the order in which their findings are told.
-TABLE_RULES: tuple[Callable[[Ladder], Iterator[Finding]], ...] = (
-    _not_increasing,
-    _equal_sizes,
-    _falls,
-    _out_of_line,
-    _gap_in_sizes,
-    _too_long,
-)
+TABLE_RULES = (_not_increasing, _equal_sizes, _falls, _out_of_line, _gap_in_sizes, _too_long)

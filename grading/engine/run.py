@@ -47,7 +47,7 @@ class GradedPiece:
         return cls(shape, shape.points[None])
 
     def __repr__(self) -> str:
-        return f"<GradedPiece {self.name}: {', '.join(self.loops)}; {_listed(self.sizes)}>"
+        return f"<GradedPiece {self.name}: {', '.join(self.loops)}; {_first_to_last(self.sizes)}>"
 
     def outline(self, size: str, loop: str = BOUNDARY) -> Floats:
         """The sew line (m, 2) in mm of a loop in one size, as a polyline no further than 0.01 mm from it.
@@ -177,7 +177,7 @@ class SizeRun:
     balances: tuple[Balance, ...] = ()
 
     def __repr__(self) -> str:
-        return f"<SizeRun {self.group}: {_listed(self.sizes)}; {', '.join(self.pieces)}>"
+        return f"<SizeRun {self.group}: {_first_to_last(self.sizes)}; {', '.join(self.pieces)}>"
 
     def __getitem__(self, piece: str) -> GradedPiece:
         """The piece of that name. Raises UnknownNameError."""
@@ -252,5 +252,5 @@ def _polygon(loops: Mapping[str, Floats]) -> shapely.Polygon:
     return shapely.Polygon(loops[BOUNDARY], holes)
 
 
-def _listed(sizes: tuple[str, ...]) -> str:
+def _first_to_last(sizes: tuple[str, ...]) -> str:
     return f"{sizes[0]} … {sizes[-1]}" if len(sizes) > 2 else ", ".join(sizes)

@@ -150,7 +150,7 @@ def _edge_problems(line: SewLine, cut: shapely.LinearRing, corner_share: float) 
     """Curves too tight, then edges that the cut line misses elsewhere than along those."""
     tight = list(_tight_curves(line))
     yield from tight
-    yield from _missing(line, cut, corner_share, tight)
+    yield from _bays(line, cut, corner_share, tight)
 
 
 def _tight_curves(line: SewLine) -> Iterator[Problem]:
@@ -193,7 +193,7 @@ def _looks(line: SewLine) -> _Looks:
     return _Looks(segment, points, shifted, (chords / count)[chord])
 
 
-def _missing(line: SewLine, cut: shapely.LinearRing, corner_share: float, tight: list[Problem]) -> Iterator[Problem]:
+def _bays(line: SewLine, cut: shapely.LinearRing, corner_share: float, tight: list[Problem]) -> Iterator[Problem]:
     """One problem for every edge that the cut line does not follow all along, stretches with a tight curve aside.
 
     A stretch is what lies between two corners or steps. Next to an inner corner it may be trimmed.

@@ -72,11 +72,11 @@ def handle_matrix(points: Floats, turns: NDArray[np.bool_]) -> Floats:
     handles = np.zeros((n, 4, n))
     corners = np.flatnonzero(turns)
     if len(corners) == 0:
-        _place(handles, np.arange(n + 1) % n, widths, periodic_slopes(widths))
+        _write_span(handles, np.arange(n + 1) % n, widths, periodic_slopes(widths))
         return handles
     for start, end in zip(corners, np.roll(corners, -1), strict=True):
         span = np.arange(start, end + 1 if end > start else end + n + 1) % n
-        _place(handles, span, widths[span[:-1]], span_slopes(widths[span[:-1]]))
+        _write_span(handles, span, widths[span[:-1]], span_slopes(widths[span[:-1]]))
     return handles
 
 
@@ -92,7 +92,7 @@ def _not_a_knot(first: float, second: float, chord: Floats, next_chord: Floats) 
     return np.array([second, both]), row
 
 
-def _place(handles: Floats, span: NDArray[np.intp], widths: Floats, slopes: Floats) -> None:
+def _write_span(handles: Floats, span: NDArray[np.intp], widths: Floats, slopes: Floats) -> None:
     """Write one span's handle rows into the loop's matrix: end points as they are, inner ones a third along."""
     columns = span[: slopes.shape[1]]
     for i, width in enumerate(widths):

@@ -97,8 +97,8 @@ def compared(this: GroupFigures, that: GroupFigures) -> Comparison:
     allowances = Names(name for one in (this, that) for name in one.allowances or ())
     new, old = (frame[[name not in allowances for name in frame.index]] for frame in (new, old))
     rows, sizes = new.index.intersection(old.index, sort=False), new.columns.intersection(old.columns, sort=False)
-    kept, of_allowances = _both(this.allowances, that.allowances, "allowances")
-    placed, of_points = _both(this.points, that.points, "the block's points")
+    kept, of_allowances = _in_both(this.allowances, that.allowances, "allowances")
+    placed, of_points = _in_both(this.points, that.points, "the block's points")
     return Comparison(
         group=this.by_size.group,
         change=new.loc[rows, sizes] - old.loc[rows, sizes],
@@ -112,7 +112,7 @@ def compared(this: GroupFigures, that: GroupFigures) -> Comparison:
     )
 
 
-def _both(
+def _in_both(
     this: Mapping[str, T] | None, that: Mapping[str, T] | None, what: str
 ) -> tuple[dict[str, tuple[T, T]], list[str]]:
     """What both tell of, this first, and in words what only one of them does."""

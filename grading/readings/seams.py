@@ -81,13 +81,13 @@ def walked_seams(run: SizeRun) -> WalkedSeams:
     >>> bool(seams.loc["side seam", "ease"].abs().max() < 0.01)
     True
     """
-    seams = WalkedSeams(_walked(run, seam) for seam in run.block.seams)
+    seams = WalkedSeams(_walked_seam(run, seam) for seam in run.block.seams)
     seams.sizes = run.sizes
     return seams
 
 
-def _walked(run: SizeRun, seam: Seam) -> WalkedSeam:
-    side_a, side_b = (_length(run, side) for side in seam.sides)
+def _walked_seam(run: SizeRun, seam: Seam) -> WalkedSeam:
+    side_a, side_b = (_side_length(run, side) for side in seam.sides)
 
     def bound(amount: Amount | None) -> Floats:
         if amount is None:
@@ -99,7 +99,7 @@ def _walked(run: SizeRun, seam: Seam) -> WalkedSeam:
     return WalkedSeam(seam, side_a, side_b, bound(seam.least), bound(seam.most), mm + part * side_b)
 
 
-def _length(run: SizeRun, side: Side) -> Floats:
+def _side_length(run: SizeRun, side: Side) -> Floats:
     """The length (sizes,) of the edges of one side together."""
     lengths = [run.pieces[side.piece].edge_lengths(edge) for edge in side.edges]
     total: Floats = np.sum(lengths, axis=0)

@@ -61,7 +61,7 @@ class Target:
 def targets(run: SizeRun, unit: str) -> list[tuple[Target, ...]]:
     """For each size of a run the targets of its finished measures, in the block's order."""
     taken = measured(run)
-    shown = _in_sixteenths if unit == "in" else partial(_rounded, unit=unit)
+    shown = _in_sixteenths if unit == "in" else partial(_in_decimals, unit=unit)
     return [
         tuple(
             Target(measure, shown((value, measure.tolerance_minus or 0.0, measure.tolerance_plus or 0.0)), unit, value)
@@ -71,13 +71,13 @@ def targets(run: SizeRun, unit: str) -> list[tuple[Target, ...]]:
     ]
 
 
-def _rounded(lengths: Lengths, unit: str) -> Lengths:
+def _in_decimals(lengths: Lengths, unit: str) -> Lengths:
     figure, minus, plus = (float(as_shown(mm, unit) / MM_PER[unit]) for mm in lengths)
     return figure, minus, plus
 
 
 def _in_sixteenths(lengths: Lengths) -> Lengths:
     """To the nearest sixteenth, but a tolerance is a sixteenth at least: a tape tells no less."""
-    figure, minus, plus = _rounded(lengths, "in")
+    figure, minus, plus = _in_decimals(lengths, "in")
     _, *least = (_READ_TO["in"] if mm else 0.0 for mm in lengths)
     return figure, max(minus, least[0]), max(plus, least[1])

@@ -72,7 +72,7 @@ class Walk:
 
 def walked_sides(run: SizeRun, seam: Seam) -> tuple[Walk, Walk]:
     """Both sides of a seam from where they are first sewn together: the ends of the same name meet."""
-    a, b = (_walked(run.pieces[side.piece], side) for side in seam.sides)
+    a, b = (_walked_side(run.pieces[side.piece], side) for side in seam.sides)
     (start, end), (other_start, other_end) = ((walk.start.rstrip("'"), walk.end.rstrip("'")) for walk in (a, b))
     crossed = start != other_start and (start == other_end or end == other_start)
     return a, b.backwards() if crossed else b
@@ -85,7 +85,7 @@ def is_left_of_loop(piece: GradedPiece, loop: str) -> bool:
     return anticlockwise != (loop == BOUNDARY)
 
 
-def _walked(piece: GradedPiece, side: Side) -> Walk:
+def _walked_side(piece: GradedPiece, side: Side) -> Walk:
     edges = [_along_edge(piece, edge) for edge in side.edges]
     walk = edges[0]
     if len(edges) > 1 and walk.end not in (edges[1].start, edges[1].end):

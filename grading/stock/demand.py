@@ -9,7 +9,7 @@ import numpy as np
 
 from grading.codes import Code
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Place
+from grading.findings import Finding, Findings, Place
 from grading.geometry.arrays import Floats
 from grading.model.stock import (
     CORRELATION,
@@ -89,17 +89,15 @@ def markets(table: StockTable, runs: Sequence[SizeRun]) -> tuple[tuple[Market, .
     A group with a share of 0 is made to order: it is planned where no other is asked for.
     """
     rows = {row.group: row for row in table.customers}
-    findings: list[Finding] = []
-    every = []
+    findings = Findings()
+    every: list[Market] = []
     for run in runs:
         if run.group not in rows:
             code, expected = (Code.NO_CUSTOMERS, "None of it is planned.") if rows else (Code.DEFAULT_USED, _SAME)
             findings.append(_note(code, Place(group=run.group), "The group has no row of customers.", expected))
             if rows:
                 continue
-        market, notes = _market(table, run, rows.get(run.group) or Customers(run.group))
-        every.append(market)
-        findings += notes
+        every.append(findings.gather(_market(table, run, rows.get(run.group) or Customers(run.group))))
     if every and not any(market.share for market in every):
         findings += [_to_order(market, rows[market.group].place) for market in every]
         every = [replace(market, share=1.0) for market in every]
@@ -136,24 +134,24 @@ def unknown_names(table: StockTable, runs: Sequence[SizeRun]) -> Iterator[Findin
     """A warning for each row of a group or a size that was not graded."""
     sizes = {run.group: set(run.sizes) for run in runs}
     by_group = [(row.group, row.place) for row in table.customers]
-    by_group += [(row.group, row.place) for row in _by_size(table)]
+    by_group += [(row.group, row.place) for row in _rows_by_size(table)]
     for group, place in by_group:
         if group and group not in sizes:
             yield _warning(place, f"There is no group '{group}' among those graded.", group)
-    for row in _by_size(table):
+    for row in _rows_by_size(table):
         known = sizes.get(row.group, set()) if row.group else set().union(*sizes.values())
         if row.size and row.size not in known and (not row.group or row.group in sizes):
             found = f"There is no size '{row.size}'{f' in {row.group}' if row.group else ''}."
             yield _warning(row.size_place, found, f"{row.group} {row.size}")
 
 
-def _by_size(table: StockTable) -> tuple[Sold | Work | SellingPrice, ...]:
+def _rows_by_size(table: StockTable) -> tuple[Sold | Work | SellingPrice, ...]:
     """Every row that is for a size, or for all of them."""
     return (*table.sold, *table.work, *table.selling)
 
 
 def _market(table: StockTable, run: SizeRun, row: Customers) -> tuple[Market, list[Finding]]:
-    hands, coverage, findings = _fitted(table, run, row)
+    hands, coverage, findings = _hands_fitted(table, run, row)
     by, sizes = "equal parts", np.full(len(run.sizes), 1 / len(run.sizes))
     if coverage is not None and coverage.fitted > 0:
         by, sizes = BY_HANDS, coverage.sizes / coverage.fitted
@@ -163,7 +161,7 @@ def _market(table: StockTable, run: SizeRun, row: Customers) -> tuple[Market, li
     return Market(run, row.share, sizes, by, hands, coverage, 0.0, row.share, sizes), findings
 
 
-def _fitted(
+def _hands_fitted(
     table: StockTable, run: SizeRun, row: Customers
 ) -> tuple[Population | None, Coverage | None, list[Finding]]:
     terms = table.terms

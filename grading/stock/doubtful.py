@@ -43,8 +43,8 @@ def doubtful(table: StockTable, runs: Sequence[SizeRun]) -> Iterator[Finding]:
         if run := by_group.get(row.group):
             yield from _customers(table, row, run)
     for skin in table.skins:
-        yield from _left(skin)
-        yield from _extent(skin)
+        yield from _flaws(skin)
+        yield from _size_and_area(skin)
     yield from _prices(table)
     yield from _minutes(table)
 
@@ -63,7 +63,7 @@ def _customers(table: StockTable, row: Customers, run: SizeRun) -> Iterator[Find
         sizes = f"The sizes of {run.group} have {measurement} {_mm(least)} to {_mm(most)} mm."
         if mean is not None and not least / _BEYOND <= mean <= most * _BEYOND:
             found = f"Customers of {row.group} have a mean hand {what} of {_mm(mean)} mm."
-            yield _wrong(row.place, found, sizes, mean, middle)
+            yield _out_of_range(row.place, found, sizes, mean, middle)
             continue
         if mean is not None and not least - tolerance - spread <= mean <= most + tolerance + spread:
             found = f"Customers of {row.group} have a mean hand {what} of {_mm(mean)} mm: hardly one is fitted."
@@ -73,10 +73,10 @@ def _customers(table: StockTable, row: Customers, run: SizeRun) -> Iterator[Find
         if not low <= spread <= high:
             found = f"The {what} spread of {row.group} is {_mm(spread)} mm."
             expected = f"Between {low:.1f} and {high:.0f} mm, as hands of one group differ."
-            yield _wrong(row.place, found, expected, spread, 0.06 * (mean or middle))
+            yield _out_of_range(row.place, found, expected, spread, 0.06 * (mean or middle))
 
 
-def _left(skin: SkinKind) -> Iterator[Finding]:
+def _flaws(skin: SkinKind) -> Iterator[Finding]:
     """Flaws that leave nothing of a skin."""
     whole = shapely.Polygon(skin.outline)
     ruined = shapely.union_all([shapely.Polygon(flaw) for flaw in skin.flaws])
@@ -87,7 +87,7 @@ def _left(skin: SkinKind) -> Iterator[Finding]:
         yield Finding.error(Code.SKIN_OUTLINE, skin.place, found, expected, action)
 
 
-def _extent(skin: SkinKind) -> Iterator[Finding]:
+def _size_and_area(skin: SkinKind) -> Iterator[Finding]:
     if skin.outline:
         left, bottom, right, top = shapely.Polygon(skin.outline).bounds
         width, length = right - left, top - bottom
@@ -98,14 +98,14 @@ def _extent(skin: SkinKind) -> Iterator[Finding]:
     if not (least <= width <= most and least <= length <= most):
         found = f"{skin.name} is {_mm(width)} × {_mm(length)} mm."
         expected = f"Between {_mm(least)} and {_mm(most)} mm each way, as skins that mittens are cut from."
-        yield _wrong(skin.place, found, expected, max(width, length), 900.0)
+        yield _out_of_range(skin.place, found, expected, max(width, length), 900.0)
         return
     if skin.area is None or (not skin.outline and (skin.width, skin.length) == _UNMEASURED):
         return
     part = skin.area / whole
     if not _USABLE[0] <= part <= _USABLE[1]:
         found = f"{skin.name} has a usable area of {_feet(skin.area):.1f} sq ft, and its shape has {_feet(whole):.1f}."
-        unit = next((unit for unit, size in MM2_PER.items() if _fits(skin.area, size, whole)), "")
+        unit = next((unit for unit, size in MM2_PER.items() if _fits_in_unit(skin.area, size, whole)), "")
         action = f"Check the area and its unit{f': the figure looks like one in {unit}' if unit else ''}."
         expected = f"Between {_USABLE[0] * _feet(whole):.1f} and {_USABLE[1] * _feet(whole):.1f} sq ft."
         yield Finding.error(Code.AREA_AGAINST_OUTLINE, skin.place, found, expected, action)
@@ -115,7 +115,7 @@ def _extent(skin: SkinKind) -> Iterator[Finding]:
 _UNMEASURED = (700.0, 900.0)
 
 
-def _fits(area: float, unit: Fraction, whole: float) -> bool:
+def _fits_in_unit(area: float, unit: Fraction, whole: float) -> bool:
     """Whether an area, read in one of the units, would fit were it in that one."""
     return any(
         _USABLE[0] <= area * float(unit / read) / whole <= _USABLE[1] for read in MM2_PER.values() if read != unit
@@ -167,7 +167,7 @@ def _within(figure: float, bounds: tuple[float, float]) -> bool:
     return bounds[0] <= figure <= bounds[1]
 
 
-def _wrong(place: Place, found: str, expected: str, figure: float, usual: float) -> Finding:
+def _out_of_range(place: Place, found: str, expected: str, figure: float, usual: float) -> Finding:
     meant = unit_beside(figure, usual)
     action = f"Check the figure and the row's unit{f': the figure looks like {meant}' if meant else ''}."
     return Finding.error(Code.FIGURE_OUT_OF_RANGE, place, found, expected, action)

@@ -58,7 +58,7 @@ def fits(run: SizeRun, terms: Terms) -> Fits | None:
     [('W1', 174.0, 180.0, 186.0), ('W2', 186.0, 192.0, 198.0)]
     """
     girths = run.table.row(terms.fist_row)
-    return None if girths is None else _ranges(run, terms.fist_row, girths, _left(run, terms), terms.girth_tolerance)
+    return None if girths is None else _ranges(run, terms.fist_row, girths, _room(run, terms), terms.girth_tolerance)
 
 
 def length_fits(run: SizeRun, terms: Terms) -> Fits | None:
@@ -89,7 +89,7 @@ def _ranges(run: SizeRun, by: str, figures: Floats, left: Floats, tolerance: flo
     return Fits(run.group, by, sizes, bool(np.any(reach < half - 1e-9)))
 
 
-def _left(run: SizeRun, terms: Terms) -> Floats:
+def _room(run: SizeRun, terms: Terms) -> Floats:
     """How much larger than its own each size's fist may be, mm (sizes,): its ease, less what is taken and left."""
     measures, girths = measured(run), run.table.row(terms.fist_row)
     following = [

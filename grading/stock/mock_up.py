@@ -19,7 +19,7 @@ from grading.stock.lays import Laid, Pair
 from grading.stock.pieces import CutPiece
 from grading.stock.skins import Skin
 
-__all__ = ["MockUp", "told_of", "trial_hand", "with_mock_up"]
+__all__ = ["MockUp", "mock_up_findings", "trial_hand", "with_mock_up"]
 
 #: Places that are tried lie so far apart, mm; a trial hand may lie any way round on the pile.
 _STEP, _TURNS = 8.0, (0.0, 90.0, 180.0, 270.0)
@@ -64,7 +64,7 @@ def trial_hand(
     return Pair(0, *key, tuple(sorted(own, key=lambda piece: -piece.area)))
 
 
-def told_of(mock_up: MockUp | None, size: str) -> list[Finding]:
+def mock_up_findings(mock_up: MockUp | None, size: str) -> list[Finding]:
     """Whether there was room for it, and whether it takes good leather."""
     if mock_up is None:
         found = f"No skin on hand has room for a mock-up of {size}."
@@ -88,7 +88,7 @@ def with_mock_up(
     """
     on_hand = [kind for kind in skins if kind.count]
     poor = [kind for kind in on_hand if kind.poor or kind.scratched]
-    possible = list(_tried(trial, poor, gap)) or list(islice(_tried(trial, on_hand, gap), 1))
+    possible = list(_with_room(trial, poor, gap)) or list(islice(_with_room(trial, on_hand, gap), 1))
     if not possible:
         return None, tuple(skins)
     chosen, mock_up = min(possible, key=lambda one: one[1].good)
@@ -96,19 +96,19 @@ def with_mock_up(
     # What is left free beside it is the gap: half of it here, and half round each piece that lies next to it.
     taken = tuple(_ring(laid.outline.buffer(gap / 2)) for laid in mock_up.laid)
     cut = replace(chosen, name=name, count=1, buy_more=False, taken=taken)
-    kinds = [part for kind in skins for part in ([kind] if kind is not chosen else _split(kind, cut))]
+    kinds = [part for kind in skins for part in ([kind] if kind is not chosen else _cut_into(kind, cut))]
     return replace(mock_up, skin=Skin(cut, 1, to_buy=False)), tuple(kinds)
 
 
-def _tried(trial: Pair, kinds: Iterable[SkinKind], gap: float) -> Iterator[tuple[SkinKind, MockUp]]:
+def _with_room(trial: Pair, kinds: Iterable[SkinKind], gap: float) -> Iterator[tuple[SkinKind, MockUp]]:
     """Each kind of skin that has room for the trial hand, with that on it."""
     for kind in kinds:
-        mock_up = _on(trial, Skin(kind, 1, to_buy=False), gap)
+        mock_up = _laid_on(trial, Skin(kind, 1, to_buy=False), gap)
         if mock_up is not None:
             yield kind, mock_up
 
 
-def _split(kind: SkinKind, cut: SkinKind) -> Iterator[SkinKind]:
+def _cut_into(kind: SkinKind, cut: SkinKind) -> Iterator[SkinKind]:
     """The skin that is cut into, then those of its kind that are left; at last none, if more can be bought."""
     yield cut
     if kind.count > 1 or kind.buy_more:
@@ -119,12 +119,12 @@ def _ring(polygon: shapely.Polygon) -> tuple[tuple[float, float], ...]:
     return tuple((x, y) for x, y in shapely.get_coordinates(polygon.exterior)[:-1].tolist())
 
 
-def _on(trial: Pair, skin: Skin, gap: float) -> MockUp | None:
+def _laid_on(trial: Pair, skin: Skin, gap: float) -> MockUp | None:
     """The mock-up on one skin: each piece, larger ones first, where it takes the least good leather."""
     free, laid = skin.for_mock_ups.buffer(-gap / 2), []
     good = 0.0
     for piece in trial.pieces:
-        place = _place(piece, free, skin.usable)
+        place = _best_place(piece, free, skin.usable)
         if place is None:
             return None
         *at, taken = place
@@ -133,7 +133,7 @@ def _on(trial: Pair, skin: Skin, gap: float) -> MockUp | None:
     return MockUp(skin, tuple(laid), good)
 
 
-def _place(
+def _best_place(
     piece: CutPiece, free: shapely.Geometry, usable: shapely.Geometry
 ) -> tuple[float, float, float, float] | None:
     """x, y and turn at which a piece lies in what is free and takes the least of what is usable, and how much."""

@@ -173,13 +173,13 @@ class _Crowd:
                 on_skin = self.rooms.on(self.skin, footprint)
                 self._grounds[footprint] = _Ground(footprint, on_skin, len(self.pieces))
             ground = self._grounds[footprint]
-            cost, row, column = self._close(number, ground, *self._apart(number, ground))
+            cost, row, column = self._best_near(number, ground, *self._best_apart(number, ground))
             spots.append((cost, Spot(ground.column + column, ground.row + row, angle)))
         if spots:
             self.put(number, min(spots, key=itemgetter(0))[1])
         return bool(spots)
 
-    def _apart(self, number: int, ground: _Ground) -> tuple[int, int]:
+    def _best_apart(self, number: int, ground: _Ground) -> tuple[int, int]:
         """Row and column of the ground of the best of its places that lie some way apart."""
         crowd = (
             (other, lying, self.rooms.beside(lying.footprint, ground.footprint))
@@ -190,7 +190,7 @@ class _Crowd:
         cost, row, column = self._best(costs)
         return (row * APART, column * APART) if cost < OFF else self._best(ground.off)[1:]
 
-    def _close(self, number: int, ground: _Ground, row: int, column: int) -> tuple[int, int, int]:
+    def _best_near(self, number: int, ground: _Ground, row: int, column: int) -> tuple[int, int, int]:
         """The cost, and row and column of the ground, of the best place round one."""
         top, left = max(0, row - APART), max(0, column - APART)
         costs = ground.off[top : row + APART + 1, left : column + APART + 1].copy()

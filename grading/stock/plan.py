@@ -17,7 +17,7 @@ from grading.stock.bundles import Bundle, bundled, late
 from grading.stock.costs import SizeCosts, SkinCosts, size_costs, skin_costs
 from grading.stock.demand import Market, Wanted, markets, unknown_names, wanted
 from grading.stock.lays import Lay, Pair, least_skins
-from grading.stock.mock_up import MockUp, told_of, trial_hand, with_mock_up
+from grading.stock.mock_up import MockUp, mock_up_findings, trial_hand, with_mock_up
 from grading.stock.pieces import CutPiece, pieces_of_pairs
 from grading.stock.search import STEPS, Enough, Outcome, Search, never
 from grading.stock.skins import Skin, best_for_its_price, best_to_buy, bought, on_hand, price_of
@@ -304,7 +304,7 @@ def prepared(
             raise GradingError([hand])
         trial, skins = with_mock_up(hand, table.skins, table.terms.gap)
         table = replace(table, skins=skins)
-        findings += told_of(trial, mock_up)
+        findings += mock_up_findings(trial, mock_up)
     return Batch(table, tuple(runs), with_customers, pieces, least, (*findings, *unknown_names(table, runs)), trial)
 
 

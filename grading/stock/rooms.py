@@ -69,7 +69,7 @@ class Rooms:
         key = (id(piece), angle)
         if key not in self._of:
             footprint = grown(piece.polygon, angle, self.gap / 2, piece.unseen)
-            alike = _told_by(footprint.parts) + _told_by(footprint.seen)
+            alike = _likeness(footprint.parts) + _likeness(footprint.seen)
             self._of[key] = self._alike.setdefault(alike, footprint)
         return self._of[key]
 
@@ -102,9 +102,9 @@ class Rooms:
         """
         key = (id(skin.kind), new)
         if key not in self._on:
-            places = _inside(skin.unseen, new.parts)
+            places = _all_within(skin.unseen, new.parts)
             if skin.kind.scratched:
-                places = places.intersection(_inside(skin.usable, new.seen))
+                places = places.intersection(_all_within(skin.usable, new.seen))
             inside = _raster(places)
             self._on[key] = Map(inside.column, inside.row, np.where(inside.cells, np.int32(0), np.int32(OFF)))
         return self._on[key]
@@ -117,7 +117,7 @@ class Rooms:
         return 0 <= x < columns and 0 <= y < rows and not ground.cells[y, x]
 
 
-def _told_by(parts: Iterable[Floats]) -> tuple[bytes, ...]:
+def _likeness(parts: Iterable[Floats]) -> tuple[bytes, ...]:
     """What parts that are alike have in common, whatever the order of their corners."""
     return tuple(sorted(np.unique(part + 0.0, axis=0).tobytes() for part in parts))
 
@@ -130,7 +130,7 @@ def _depths(lying: Footprint, new: Footprint) -> Map:
         for other in new.parts:
             columns, rows = _grid(_box(one), _box(other))
             x, y = np.arange(*columns) * float(STEP), np.arange(*rows) * float(STEP)
-            normals, reach = _sum(one, other)
+            normals, reach = _half_planes(one, other)
             depth = np.full((len(y), len(x)), DEEPEST * FINE, np.int16)
             slope = np.empty_like(depth)
             # Rounded so that what touches at most may seem to overlap, and never the other way round.
@@ -160,7 +160,7 @@ def _grid(lying: Floats, new: Floats) -> list[tuple[int, int]]:
     return [(first, last + 1) for first, last in zip(low.tolist(), high.tolist(), strict=True)]
 
 
-def _sum(one: Floats, other: Floats) -> tuple[Floats, Floats]:
+def _half_planes(one: Floats, other: Floats) -> tuple[Floats, Floats]:
     """The half-planes, as normals (k, 2) and how far they reach, whose cut is ``one`` plus the reverse of ``other``.
 
     A convex part at (x, y) overlaps another at (0, 0) just where it lies inside all of them: this is their
@@ -173,13 +173,13 @@ def _sum(one: Floats, other: Floats) -> tuple[Floats, Floats]:
     return normals / lengths[:, None], reach / lengths
 
 
-def _inside(usable: shapely.Geometry, parts: Iterable[Floats]) -> shapely.Geometry:
+def _all_within(usable: shapely.Geometry, parts: Iterable[Floats]) -> shapely.Geometry:
     """Where the origin of convex parts may be, for all of them to lie wholly on what is usable; empty without parts."""
-    places = [_places(usable, part) for part in parts] if not usable.is_empty else []
+    places = [_within(usable, part) for part in parts] if not usable.is_empty else []
     return reduce(shapely.intersection, places) if places else shapely.Polygon()
 
 
-def _places(usable: shapely.Geometry, part: Floats) -> shapely.Geometry:
+def _within(usable: shapely.Geometry, part: Floats) -> shapely.Geometry:
     """Where the origin of a convex part may be, for it to lie wholly on what is usable."""
     ends = [shapely.get_coordinates(ring) for ring in _rings(usable)]
     edges = np.concatenate([np.stack([ring[:-1], ring[1:]], axis=1) for ring in ends])

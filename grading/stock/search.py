@@ -114,12 +114,12 @@ class Search:
             told(sum(len(lay.pairs) for lay in used), len(used), min(self._effort.done / whole, 1.0) if whole else 1.0)
 
         offered = _Offered(iter(skins))
-        best, left, stopped = self._begun(pairs, offered, tell)
-        lays, ended = best, bool(left) or stopped or _ended(best, enough)
+        best, left, stopped = self._laid_in_turn(pairs, offered, tell)
+        lays, ended = best, bool(left) or stopped or _good_enough(best, enough)
         try:
             for done in range(rounds):
                 if done and not ended:
-                    lays, more_left, _ = self._begun(pairs, offered, _silent)
+                    lays, more_left, _ = self._laid_in_turn(pairs, offered, _silent)
                     ended = bool(more_left)
                 while not ended and rounds * self._effort.done < (done + 1) * whole:
                     part = rounds * self._effort.done / whole - done
@@ -127,9 +127,9 @@ class Search:
                     if exchanged is not None and not (spare_bought and _spares_on_hand(exchanged)):
                         lays = exchanged
                         if _rank(lays) < _rank(best):
-                            best, ended = lays, _ended(lays, enough)
+                            best, ended = lays, _good_enough(lays, enough)
                         tell(best)
-            best = self._spared(best)
+            best = self._with_fewer_bought(best)
         except KeyboardInterrupt:
             stopped = True
         used = (lay for lay in best if lay.laid)
@@ -137,7 +137,7 @@ class Search:
 
     # One skin after another
 
-    def _begun(
+    def _laid_in_turn(
         self, pairs: Sequence[Pair], skins: Iterable[Skin], tell: Callable[[Sequence[Lay]], None]
     ) -> tuple[list[Lay], list[Pair], bool]:
         """Lays of the pairs in an order of chance, the pairs without room, and whether there was an interrupt."""
@@ -177,9 +177,9 @@ class Search:
         self._effort.done += A_DRAW
         if len(lays) < 2:
             return None
-        loser = _emptiest(lays) if self._random.random() < EMPTIEST else lays[self._below(len(lays))]
-        gainer = lays[self._below(len(lays))]
-        given, taken = self._few(loser, 1), self._few(gainer, 0)
+        loser = _emptiest(lays) if self._random.random() < EMPTIEST else lays[self._random_below(len(lays))]
+        gainer = lays[self._random_below(len(lays))]
+        given, taken = self._some_of(loser, 1), self._some_of(gainer, 0)
         more = sum(pair.area for pair in given) - sum(pair.area for pair in taken)
         if more < 0:
             gainer, loser, taken, given, more = loser, gainer, given, taken, -more
@@ -199,11 +199,11 @@ class Search:
             return None
         others = [lay for lay in lays if lay is not gainer and lay is not loser]
         if len(given) == len(loser.pairs) and not taken:
-            return _left_over([*others, fuller], loser.skin)
+            return _with_one_left_over([*others, fuller], loser.skin)
         emptier = self._relaid(loser, given, taken)
         return None if emptier is None else [*others, fuller, emptier]
 
-    def _spared(self, lays: list[Lay]) -> list[Lay]:
+    def _with_fewer_bought(self, lays: list[Lay]) -> list[Lay]:
         """The lays, with skins on hand that are left over in place of some that would have to be bought.
 
         What has no room there goes to skins that are used little. Exchanges seldom come to that: pairs that are moved
@@ -217,7 +217,7 @@ class Search:
                 others = [one for one in lays if one is not lay and one is not free]
                 taken = self._spread(_without(lay.pairs, instead), others) if instead.laid else None
                 if taken is not None:
-                    return self._spared(_left_over([*taken, instead], lay.skin))
+                    return self._with_fewer_bought(_with_one_left_over([*taken, instead], lay.skin))
         return lays
 
     def _spread(self, pairs: Sequence[Pair], lays: list[Lay]) -> list[Lay] | None:
@@ -236,8 +236,8 @@ class Search:
     def _aim(self, skin: Skin) -> float:
         return self._aims.get(id(skin.kind), AIM)
 
-    def _few(self, lay: Lay, least: int) -> list[Pair]:
-        count = least + self._below(FEW + 1 - least)
+    def _some_of(self, lay: Lay, least: int) -> list[Pair]:
+        count = least + self._random_below(FEW + 1 - least)
         return self._shuffled(lay.pairs)[:count]
 
     # One skin
@@ -248,7 +248,7 @@ class Search:
         At first pieces that stay lie where they lay, and new ones where those lay that go.
         """
         skin, stay = lay.skin, [pair for pair in lay.pairs if pair not in out]
-        pairs = _ordered([*stay, *into])
+        pairs = _larger_first([*stay, *into])
         sort = id(skin.kind), tuple(pair.kind for pair in pairs)
         if sort not in self._known and self._failed[sort] < TRIALS:
             spots = self._placed(skin, pairs, self._start(lay, stay, out, into), moves)
@@ -262,7 +262,7 @@ class Search:
     def _start(self, lay: Lay, stay: Sequence[Pair], out: Iterable[Pair], into: Iterable[Pair]) -> dict[Pair, Start]:
         there = _spots(lay)
         start: dict[Pair, Start] = {pair: there[pair] for pair in stay}
-        for old, new in zip(_ordered(out), _ordered(into), strict=False):
+        for old, new in zip(_larger_first(out), _larger_first(into), strict=False):
             start[new] = tuple(
                 spot if self._rooms.lies_on(lay.skin, piece, spot.angle, spot.column, spot.row) else None
                 for piece, spot in zip(new.pieces, there[old], strict=False)
@@ -281,7 +281,7 @@ class Search:
     def _shuffled(self, pairs: Iterable[Pair]) -> list[Pair]:
         return sorted(pairs, key=lambda _: self._random.random())
 
-    def _below(self, number: int) -> int:
+    def _random_below(self, number: int) -> int:
         return int(self._random.random() * number)  # the one method of Random that is promised to stay as it is
 
 
@@ -308,7 +308,7 @@ def _emptiest(lays: Iterable[Lay]) -> Lay:
     return min((lay for lay in lays if lay.laid), key=lambda lay: (not lay.skin.to_buy, lay.share))
 
 
-def _ended(lays: Sequence[Lay], enough: Enough) -> bool:
+def _good_enough(lays: Sequence[Lay], enough: Enough) -> bool:
     used = [lay for lay in lays if lay.laid]
     return enough(used) or len(used) <= least_skins(used)
 
@@ -325,7 +325,7 @@ def _spares_on_hand(lays: Iterable[Lay]) -> bool:
     return True in used and any(not lay.laid for lay in lays)
 
 
-def _left_over(lays: list[Lay], empty: Skin) -> list[Lay]:
+def _with_one_left_over(lays: list[Lay], empty: Skin) -> list[Lay]:
     """The lays where a skin is left over: rather one that would have to be bought, if it is of the same kind."""
     if empty.to_buy:
         return lays
@@ -335,7 +335,7 @@ def _left_over(lays: list[Lay], empty: Skin) -> list[Lay]:
     return [*(lay for lay in lays if lay is not instead), Lay(empty, instead.laid)]
 
 
-def _ordered(pairs: Iterable[Pair]) -> list[Pair]:
+def _larger_first(pairs: Iterable[Pair]) -> list[Pair]:
     return sorted(pairs, key=lambda pair: (-pair.area, pair.kind, pair.number))
 
 

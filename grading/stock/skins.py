@@ -114,12 +114,12 @@ def _usable(kind: SkinKind) -> shapely.Geometry:
     if kind.outline:
         return _without(kind, (*kind.flaws, *kind.poor, *kind.scratched))
     factor = float(np.sqrt(1 - kind.lost))
-    return affinity.scale(_edge(kind), factor, factor, origin="center").difference(_all_of(kind.taken))
+    return affinity.scale(_edge(kind), factor, factor, origin="center").difference(_united(kind.taken))
 
 
 def _without(kind: SkinKind, flaws: Iterable[Polygon]) -> shapely.Geometry:
-    return _edge(kind).difference(_all_of((*flaws, *kind.taken)))
+    return _edge(kind).difference(_united((*flaws, *kind.taken)))
 
 
-def _all_of(polygons: Iterable[Polygon]) -> shapely.Geometry:
+def _united(polygons: Iterable[Polygon]) -> shapely.Geometry:
     return shapely.union_all([shapely.Polygon(one) for one in polygons])

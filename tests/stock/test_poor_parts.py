@@ -22,7 +22,7 @@ from grading.findings import Finding, GradingError
 from grading.model.stock import SkinKind
 from grading.outputs.stock.lay_plan import drawn_lay, lay_plan
 from grading.stock.lays import Pair
-from grading.stock.mock_up import told_of, trial_hand, with_mock_up
+from grading.stock.mock_up import mock_up_findings, trial_hand, with_mock_up
 from grading.stock.pieces import CutPiece, pieces_of_pairs
 from grading.stock.plan import prepared
 from grading.stock.search import Search
@@ -164,7 +164,7 @@ def test_a_mock_up_lies_on_poor_parts_off_holes_and_leaves_its_place_to_nobody(r
         assert outline.distance(shapely.Polygon(HOLE)) >= GAP / 2 - HAIR
     assert shapely.distance(*outlines) >= GAP - HAIR
     assert Skin(kind, 1, to_buy=False).usable.intersection(shapely.union_all(outlines)).area < HAIR
-    assert told_of(mock_up, "W3") == []
+    assert mock_up_findings(mock_up, "W3") == []
 
 
 def test_of_several_skins_the_one_with_poor_parts_is_taken_and_only_one_of_its_kind(runs):
@@ -177,11 +177,11 @@ def test_of_several_skins_the_one_with_poor_parts_is_taken_and_only_one_of_its_k
 
 def test_without_poor_parts_it_is_told_what_good_leather_it_takes_and_without_room_that_there_is_none(runs):
     mock_up, _ = with_mock_up(trial(runs), [skin()], GAP)
-    assert [one.code for one in told_of(mock_up, "W3")] == ["mock-up-of-good-leather"]
+    assert [one.code for one in mock_up_findings(mock_up, "W3")] == ["mock-up-of-good-leather"]
     tiny = replace(skin(), outline=((0.0, 0.0), (200.0, 0.0), (200.0, 200.0)))
     mock_up, kinds = with_mock_up(trial(runs), [tiny], GAP)
     assert (mock_up, kinds) == (None, (tiny,))
-    assert [one.code for one in told_of(mock_up, "W3")] == ["mock-up-without-room"]
+    assert [one.code for one in mock_up_findings(mock_up, "W3")] == ["mock-up-without-room"]
 
 
 def test_a_mock_up_of_no_size_or_of_several_is_refused(runs):
