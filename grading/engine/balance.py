@@ -116,18 +116,15 @@ class _Excess:
 
     def _growing_from(self, low: Floats, most: float) -> Floats:
         """Where the growing branch begins: ``low``, or the change at the least length where that lies above it."""
-        shrinking = self.at(low)[1] < 0
-        if not shrinking.any():
+        falls = self.at(low)[1] < 0
+        if not falls.any():
             return low
-        rest = _Excess(self.a, self.b[:, shrinking], self.c[:, shrinking], self.weights, self.fixed[shrinking])
-        left, right = low[shrinking], np.full(shrinking.sum(), most)
+        left, right = low, np.where(falls, most, low)
         for _ in range(50):
             middle = (left + right) / 2
-            falls = rest.at(middle)[1] < 0
+            falls = self.at(middle)[1] < 0
             left, right = np.where(falls, middle, left), np.where(falls, right, middle)
-        low = low.copy()
-        low[shrinking] = right
-        return low
+        return right
 
 
 def _velocities(piece: GradedPiece, side: Side, column: int) -> list[tuple[Floats, Floats]]:

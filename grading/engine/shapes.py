@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
 from grading.geometry.outlines import Loop, closed_loop, image, mirrored_loop
-from grading.model.block import Block, Edge, Move, Piece, Point, SeamType, drawn_by_half
+from grading.model.block import Block, Edge, Piece, drawn_by_half
 
 __all__ = ["Shape", "Stretch", "loop_points", "shapes"]
 
@@ -63,35 +63,14 @@ def shapes(block: Block) -> Mapping[str, Shape]:
     A block read from a workbook has been checked for that, with a finding for each fault. An edge without a seam type
     of the block's has a shape all the same, and no allowance.
     """
-    drivers = tuple(value.name for value in block.values)
-    return _shapes(block.pieces, block.points, drivers, block.moves, block.edges, block.seam_types)
+    # What its values come to, and what else stands in the block, are no part of its shapes.
+    drawing = replace(block, values=(), seams=(), marks=(), measures=(), limits=(), making=(), work=())
+    return _shapes(drawing, tuple(value.name for value in block.values))
 
 
 @lru_cache(maxsize=16)  # a block is audited rule by rule and graded again for one value and another
-def _shapes(
-    pieces: Sequence[Piece],
-    points: Sequence[Point],
-    drivers: Sequence[str],
-    moves: Sequence[Move],
-    edges: Sequence[Edge],
-    seam_types: Sequence[SeamType],
-) -> Mapping[str, Shape]:
-    """What a block's values come to is no part of its shapes: ``drivers`` are their names."""
-    moves_named = {move.name: move for move in moves}
-    laid_on = {kind.name: kind.allowance for kind in seam_types}
-    return MappingProxyType(
-        {
-            piece.name: _shape(
-                piece,
-                [point for point in points if point.piece == piece.name],
-                drivers,
-                moves_named,
-                [edge for edge in edges if edge.piece == piece.name],
-                laid_on,
-            )
-            for piece in pieces
-        }
-    )
+def _shapes(drawing: Block, drivers: Sequence[str]) -> Mapping[str, Shape]:
+    return MappingProxyType({piece.name: _shape(drawing, piece, drivers) for piece in drawing.pieces})
 
 
 def loop_points(edges: Sequence[Edge]) -> list[str]:
@@ -105,16 +84,12 @@ def loop_points(edges: Sequence[Edge]) -> list[str]:
     return names[:-1] if len(names) > 1 and names[-1] == names[0] else names
 
 
-def _shape(
-    piece: Piece,
-    points: Sequence[Point],
-    drivers: Sequence[str],
-    moves: Mapping[str, Move],
-    edges_of_piece: Sequence[Edge],
-    laid_on: Mapping[str, float],
-) -> Shape:
+def _shape(block: Block, piece: Piece, drivers: Sequence[str]) -> Shape:
+    points = [point for point in block.points if point.piece == piece.name]
     names = tuple(point.name for point in points)
     drafted = np.array([[point.x, point.y] for point in points], dtype=float).reshape(-1, 2)
+    moves = {move.name: move for move in block.moves}
+    laid_on = {kind.name: kind.allowance for kind in block.seam_types}
     rules = np.zeros((len(drivers), len(points), 2))
     for column, point in enumerate(points):
         for name in point.moves:
@@ -123,8 +98,8 @@ def _shape(
     loops: dict[str, Loop] = {}
     stretches: dict[str, Stretch] = {}
     allowances: dict[str, float] = {}
-    for loop_name in dict.fromkeys(edge.loop for edge in edges_of_piece):
-        edges = [edge for edge in edges_of_piece if edge.loop == loop_name]
+    for loop_name in dict.fromkeys(edge.loop for edge in block.edges if edge.piece == piece.name):
+        edges = [edge for edge in block.edges if edge.piece == piece.name and edge.loop == loop_name]
         own = [names.index(name) for name in loop_points(edges)]
         mirrored = drawn_by_half(piece, edges)
         build = mirrored_loop if mirrored else closed_loop
