@@ -67,9 +67,10 @@ def _each_place_once(first: Iterable[Finding], then: Iterable[Finding]) -> Itera
 
 
 def without_what_follows(findings: Sequence[Finding], table: SizeTable) -> tuple[Finding, ...]:
-    """The findings without those that an error causes: nothing else of its cell, and no limit that its figure passes.
+    """The findings without those that follow from an error in a cell.
 
-    Of limits it is those of the size of that figure which speak of its measurement.
+    These are other findings of the same cell that are no errors, and limits that are passed in the size of that cell
+    and speak of its measurement.
     """
     wrong = {one.place for one in findings if one.severity is Severity.ERROR and one.place.cell}
 

@@ -18,7 +18,7 @@ from grading.readings.measures import measured
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["Increments", "increments_of_run", "increments_of_table", "verdict"]
+__all__ = ["Increments", "audit_verdict", "increments_of_run", "increments_of_table"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,12 +85,12 @@ def _increments(table: SizeTable, names: tuple[str, ...], values: Floats, findin
     )
 
 
-def verdict(findings: Iterable[Finding]) -> str:
+def audit_verdict(findings: Iterable[Finding]) -> str:
     """In a word, what an audit came to.
 
     >>> from grading.findings import Place
     >>> odd = Finding.warning("increment-out-of-line", Place(cell="D5"), "", "", "")
-    >>> verdict([]), verdict([odd])
+    >>> audit_verdict([]), audit_verdict([odd])
     ('clean', '1 to look at')
     """
     counted = {Severity.ERROR: set[object](), Severity.WARNING: set[object]()}

@@ -31,16 +31,16 @@ DOUBLING = 0.15
 SLIPS = 1 / 400
 #: How far slips lie from what is regular, as a share of the figure: half of them nearer, half of them further.
 SPREAD = 0.08
-#: Its form and errors are a row's own as far as so many other rows would speak against that.
+#: That a row has a form and errors of its own weighs as much as so many other rows that have theirs.
 OWN_WAYS = 0.4
 #: Slips of the near kind: half of them nearer than this, mm; and the share of slips that copy the neighbour.
 NEAR_SLIP, COPIED = 6.0, 0.1
-#: What is off by so much, mm, is as likely measured so as typed wrong: hands are measured no finer (common practice);
-#: in a row that is more even than that, by so many times as the regular figure may be off.
+#: A figure that is off by ``MEASURED`` mm is as likely measured so as typed wrong: hands are measured no finer (common
+#: practice). In a row that is more even, so is one that is off by ``EVENLY`` times what the regular figure may be off.
 MEASURED, EVENLY = 3.0, 4.0
 #: Sizes that are no further apart, mm, may well have the same figure: it need not be copied.
 ALMOST_ALIKE = 2.0
-#: What the coincidence that all other figures are multiples of a coarser step weighs.
+#: What it weighs that all other figures of a row happen to be multiples of a coarser step.
 COARSER = 1 / 4
 
 #: A row whose figures come to these odds together has a slip.

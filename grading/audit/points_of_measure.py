@@ -1,4 +1,4 @@
-"""Audit where measures are taken: as far as it can be found on the finished piece, and where their names say.
+"""Audit where measures are taken: at places that can be found on the finished piece, and where their names say.
 
 A measure moves no line, and so nothing that is drawn contradicts one that is taken elsewhere than it is called. What
 a maker may well mean is a note; what no way of measuring leads to is a warning.

@@ -41,11 +41,11 @@ WEIGHTS = {
 }
 #: How much a curve, a bend and a jump may come to, in steps of the row.
 CURVED, BENT, JUMPED = 0.15, 0.7, 1.5
-#: How much a hand grows from one size to the next at least and at most, as a share, for what it is thought to.
+#: The least and the most that a row is thought to grow by from one size to the next, as a share of it.
 GROWTH = 0.01, 0.15
-#: What no row grows by from size to size, as a share: it has a slip, and says nothing of the others.
+#: No row grows by so large a share from size to size: one that seems to has a slip, and says nothing of the others.
 IMPLAUSIBLE = 0.5
-#: What it is thought to where no other row tells, as hands do from one stock size to the next (from memory).
+#: What a row is thought to grow by where no other row tells: as hands do from one stock size to the next (from memory).
 USUAL_GROWTH = 0.06
 #: How far a row's growth may be off what rows of its kind grow by, and off what others do, as a share.
 ALIKE_IN_KIND, UNLIKE = 0.3, 0.5

@@ -10,7 +10,7 @@ from pathlib import Path
 import click
 
 from grading.asked import Tables
-from grading.audit.increments import Increments, verdict
+from grading.audit.increments import Increments, audit_verdict
 from grading.cli.comparing import comparison_as_data, comparison_told
 from grading.cli.increments import increments_told
 from grading.cli.options import PATH, in_tables, in_units
@@ -53,14 +53,14 @@ def command(chart: Path | None, against: Path | None, as_json: bool, tables: Tab
         data = {
             "groups": [_increments_as_data(one) for one in increments],
             "findings": _findings_as_data(findings),
-            "verdict": verdict(findings),
+            "verdict": audit_verdict(findings),
         }
         say(json.dumps(data, indent=1))
     else:
         for one in increments:
             say(increments_told(one, unit) + "\n")
         tell_findings(in_unit(findings, unit))
-        say(f"verdict: {'' if increments else 'nothing was audited, '}{verdict(findings)}")
+        say(f"verdict: {'' if increments else 'nothing was audited, '}{audit_verdict(findings)}")
     end(findings)
 
 

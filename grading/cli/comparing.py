@@ -19,7 +19,7 @@ def comparison_told(one: Comparison, unit: str) -> str:
     if uneven:
         rows = [[name, *(show(float(mm), unit) for mm in one.changed.loc[name].to_numpy())] for name in uneven]
         lines += ["", columns([f"{one.group}: change ({unit})", *map(str, one.change.columns)], rows)]
-    if not one.anything:
+    if not one.differs:
         lines.append(f"{one.group}: {'no figure changed' if one.is_whole else 'nothing changed of what was compared'}.")
     for words, names in (
         ("not compared", one.not_compared),

@@ -209,7 +209,7 @@ class SizeRun:
         return int(np.flatnonzero(same)[0]) if same.any() else None
 
     def only(self, size: int) -> SizeRun:
-        """The run of one of its sizes alone, for what is read of that one; without what was solved for."""
+        """The run of one of its sizes alone, without its balances."""
         table = replace(self.table, sizes=(self.sizes[size],), values=self.table.values[:, [size]])
         drivers = replace(self.drivers, values=self.drivers.values[[size]])
         pieces = {

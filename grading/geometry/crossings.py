@@ -70,24 +70,24 @@ def _cubic_roots(y: Floats) -> tuple[NDArray[np.intp], Floats]:
 def _crossing(y: Floats, low: Floats, high: Floats) -> Floats:
     """The one parameter (n,) between ``low`` and ``high`` (n,) at which each cubic (n, 4) changes sign.
 
-    Newton's steps, and a halving wherever one would leave the stretch in which the sign is known to change; each cubic
-    stays where it was found, so that what else is looked for beside it makes no difference.
+    Newton's steps, and a halving wherever one would leave the stretch in which the sign is known to change. A cubic
+    that is settled is left as it is, so that its root does not depend on which others are looked for beside it.
     """
     rises = _cubic(y, low) < 0
     slopes = 3 * np.diff(y, axis=1)
-    t, found = (low + high) / 2, np.zeros(len(y), dtype=bool)
+    t, settled = (low + high) / 2, np.zeros(len(y), dtype=bool)
     for _ in range(_MOST_STEPS):
         value, u = _cubic(y, t), 1 - t
         below = (value < 0) == rises
         low, high = np.where(below, t, low), np.where(below, high, t)
         slope = slopes[:, 0] * u * u + 2 * slopes[:, 1] * u * t + slopes[:, 2] * t * t
         step = np.divide(value, slope, out=np.full(len(y), np.inf), where=slope != 0)
-        found |= (np.abs(step) < _NEAR) | (high - low < _NEAR) | (value == 0)
-        if found.all():
+        settled |= (np.abs(step) < _NEAR) | (high - low < _NEAR) | (value == 0)
+        if settled.all():
             break
         nearer = t - step
         inside = (low < nearer) & (nearer < high)
-        t = np.where(found, t, np.where(inside, nearer, (low + high) / 2))
+        t = np.where(settled, t, np.where(inside, nearer, (low + high) / 2))
     return t
 
 

@@ -43,7 +43,7 @@ class Loop:
 
     def beziers(self, points: Floats) -> Floats:
         """The handles (sizes, segments, 4, 2) in mm of the loop, from the piece's points (sizes, points, 2)."""
-        # Laid out anew in memory: how sums over them are rounded depends on that, and must not on where they come from.
+        # Laid out anew in memory: that decides how sums over them are rounded, which has to be the same for all.
         return np.ascontiguousarray(product("cgbp,spc->sgbc", self.map, points))
 
     def stretch(self, points: Floats, segments: NDArray[np.intp]) -> Floats:

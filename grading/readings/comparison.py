@@ -64,7 +64,7 @@ class Comparison:
         return not self.not_compared and not added_or_gone
 
     @property
-    def anything(self) -> bool:
+    def differs(self) -> bool:
         """Whether anything that was compared differs."""
         return bool(len(self.changed) or self.allowances or self.moved)
 

@@ -1,4 +1,4 @@
-"""The finished piece as it lies flat, seen from its palm and from its back: folded, turned and set as the block says.
+"""The finished piece as it lies flat, seen from palm and back: folded, turned and set together as the block says.
 
 Everything is taken from the block's own rows: the mirror line that a piece is folded on, the fold lines beyond which a
 part is turned to the outside, and the seams by which another piece is set into a cut-out. What another layer hides
@@ -303,7 +303,7 @@ def _half_plane(start: Floats, end: Floats, way: int) -> shapely.Polygon:
 
 
 def _reflection(start: Floats, end: Floats) -> Placed:
-    """The way over the line through two points, as a part goes that is turned about it."""
+    """The reflection in the line through two points: where a part comes to lie that is turned over it."""
     along = (end - start) / np.hypot(*(end - start))
 
     def over(points: Floats) -> Floats:

@@ -28,7 +28,7 @@ _FEWEST_ALIKE = 6
 def mistaken_unit(sheet: CheckSheet, targets: Mapping[str, TargetGiven | None]) -> tuple[float, str] | None:
     """What a whole sheet's figures are multiplied by and the likely cause, or None where they are in their unit.
 
-    ``targets`` are those of the measures, by their names in lower case.
+    ``targets`` are those of the measures, by their names.
     """
     ratios = [ratio for _, ratio in _ratios(sheet.readings, targets)]
     for factor, cause in _UNITS.items():

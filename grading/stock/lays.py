@@ -79,7 +79,7 @@ class Lay:
 
 
 def least_skins(lays: Sequence[Lay]) -> int:
-    """No lay can do with fewer of these skins: so many of the largest have the pieces' area and no more."""
+    """With fewer of these skins no lay can do: so many of the largest have the area of the pieces."""
     used = sum(lay.used for lay in lays)
     usable = sorted((lay.usable for lay in lays), reverse=True)
     return 1 + sum(area < used for area in accumulate(usable))

@@ -93,7 +93,7 @@ class Plan:
 
     @property
     def least_skins(self) -> int:
-        """No lay can do with fewer of these skins."""
+        """With fewer of its skins no lay can do."""
         return least_skins(self.lays)
 
     @property

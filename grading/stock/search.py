@@ -41,7 +41,7 @@ WORSE, COOLER = 0.003, 0.075
 ROUND = 12_000
 #: How often the emptiest skin is one of the two that pairs are exchanged between, and how many of each at most.
 EMPTIEST, FEW = 0.2, 2
-#: What a draw of pairs takes, in steps: about as long as those.
+#: As how many steps a draw of pairs counts: it takes about as long.
 A_DRAW = 5
 
 #: Told now and then: how many pairs have their place, on how many skins, and the part of the search that is done.
