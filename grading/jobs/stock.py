@@ -10,7 +10,7 @@ from grading.asked import Tables
 from grading.codes import Code
 from grading.drawing.paper import DEFAULT_PRINTING, Printing
 from grading.engine.graded import GradedGroup
-from grading.findings import Finding, Findings, GradingError, Place, has_errors
+from grading.findings import Finding, Findings, Place, StoppedError, has_errors
 from grading.jobs.tables import check_job
 from grading.jobs.told import in_unit
 from grading.model.stock import Sold
@@ -101,8 +101,8 @@ def prepared_batch(
     if table is not None and not has_errors(findings):
         try:
             batch = prepared(table, runs, at_least, mock_up)
-        except GradingError as impossible:
-            findings += impossible.findings
+        except StoppedError as stopped:
+            findings.append(stopped.finding)
     folder = out / folder_names([*job.named, "stock"])["stock"]
     earlier = tuple(made_folders(folder, ""))
     told = tuple(in_unit(findings, unit))
@@ -124,7 +124,7 @@ def planned(
 ) -> Plan:
     """The plan for so many pairs, for the skins on hand or for a sum; without any, for what the table says.
 
-    Raises GradingError where there is none.
+    Raises StoppedError where there is none.
     """
     if skins:
         return batch.for_skins(progress)

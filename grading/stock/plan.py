@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from grading.codes import Code
 from grading.engine.run import SizeRun
-from grading.findings import Finding, GradingError, Place, amount
+from grading.findings import Finding, Place, StoppedError, amount
 from grading.model.stock import SkinKind, StockTable, most_particular
 from grading.stock.bundles import Bundle, bundled, late
 from grading.stock.costs import SizeCosts, SkinCosts, size_costs, skin_costs
@@ -128,7 +128,7 @@ class Batch:
         return f"<Batch: {len(self.pieces)} sizes of {', '.join(run.group for run in self.runs)}>"
 
     def for_pairs(self, pairs: int, progress: Progress) -> Plan:
-        """A plan for so many pairs, on the skins on hand and as many more as it takes. Raises GradingError."""
+        """A plan for so many pairs, on the skins on hand and as many more as it takes. Raises StoppedError."""
         least = self.at_least * len(self.pieces)
         if pairs < 1:
             raise _impossible(Code.PAIRS_TOO_FEW, "A batch of 0 pairs is none.", "One pair at least.", _HOW_MANY)
@@ -145,7 +145,7 @@ class Batch:
         return self._planned(outcome, pairs)
 
     def for_skins(self, progress: Progress) -> Plan:
-        """The most pairs that were found to fit on the skins on hand. Raises GradingError."""
+        """The most pairs that were found to fit on the skins on hand. Raises StoppedError."""
         usable = sum(skin.usable.area for skin in on_hand(self.table.skins))
         mean, search = self._mean(self._area), self._search()
 
@@ -163,7 +163,7 @@ class Batch:
         return self._most(attempt, int(LIKELY * usable / mean), too_little)
 
     def for_budget(self, budget: float, progress: Progress) -> Plan:
-        """The most pairs that were found to cost no more than a sum, skins and work together. Raises GradingError."""
+        """The most pairs that were found to cost no more than a sum, skins and work together. Raises StoppedError."""
         sum_, kind = f"{amount(budget)} {self.table.terms.currency}", best_for_its_price(self.table.skins)
         skin = price_of(kind) / Skin(kind, 1, to_buy=False).usable.area
         if budget > MOST_PAIRS * self._mean(lambda key: self._pay(key) + skin * self._area(key)):
@@ -248,7 +248,7 @@ class Batch:
         findings = (*self.findings, *late(bundles, self.table.terms), *_stopped(outcome))
         return Plan(self, rows, outcome.lays, bundles, costs, sizes, findings, outcome.stopped)
 
-    def _too_few(self, outcome: Outcome, pairs: int, without: Sequence[Pair]) -> GradingError:
+    def _too_few(self, outcome: Outcome, pairs: int, without: Sequence[Pair]) -> StoppedError:
         """Which pairs find no room, and what would have to be bought for them."""
         listed = Counter(f"{pair.group} {pair.size}" for pair in sorted(without, key=lambda pair: pair.number))
         sizes = ", ".join(f"{size} × {count}" if count > 1 else size for size, count in listed.items())
@@ -283,13 +283,13 @@ class Batch:
 def prepared(
     table: StockTable, runs: Sequence[SizeRun], at_least: int | None = None, mock_up: str | None = None
 ) -> Batch:
-    """Everything ready for planning; ``at_least`` of each size, or what the table says. Raises GradingError.
+    """Everything ready for planning; ``at_least`` of each size, or what the table says. Raises StoppedError.
 
     A ``mock_up`` of a size, one hand, is laid before all else, where the skins are too poor for stock.
     """
     with_customers, findings = markets(table, runs)
     if not with_customers:
-        raise GradingError([_no_customers(table, runs)])
+        raise StoppedError(_no_customers(table, runs))
     scratched = any(kind.scratched for kind in table.skins)
     pieces = {
         (market.group, size): of_size
@@ -301,7 +301,7 @@ def prepared(
     if mock_up is not None:
         hand = trial_hand(pieces, mock_up, {run.group: run.block.shown.hand for run in runs})
         if isinstance(hand, Finding):
-            raise GradingError([hand])
+            raise StoppedError(hand)
         trial, skins = with_mock_up(hand, table.skins, table.terms.gap)
         table = replace(table, skins=skins)
         findings += mock_up_findings(trial, mock_up)
@@ -329,8 +329,8 @@ def _no_customers(table: StockTable, runs: Sequence[SizeRun]) -> Finding:
     )
 
 
-def _impossible(code: Code, found: str, expected: str, action: str) -> GradingError:
-    return GradingError([Finding.error(code, Place(), found, expected, action)])
+def _impossible(code: Code, found: str, expected: str, action: str) -> StoppedError:
+    return StoppedError(Finding.error(code, Place(), found, expected, action))
 
 
 def _steps_each(pairs: int) -> int:

@@ -12,7 +12,7 @@ import pytest
 from grading.drafting.second_scenario import second_block, second_sizes, with_second
 from grading.drafting.stock_scenario import demo_stock
 from grading.engine.run import grade
-from grading.findings import GradingError, Severity
+from grading.findings import Severity, StoppedError
 from grading.model.stock import Outworker, SellingPrice, SkinKind, StockTable, Work, most_particular
 from grading.stock import search
 from grading.stock.demand import wanted
@@ -97,10 +97,10 @@ def test_the_work_for_a_large_budget_is_bounded(batch, monkeypatch):
 
 @pytest.mark.parametrize(("budget", "told"), [(1e6, "1,000,000"), (1e308, "over 1,000,000,000,000")])
 def test_a_budget_beyond_what_is_laid_out_at_once_is_a_finding_at_once(batch, budget, told):
-    with pytest.raises(GradingError) as stopped:
+    with pytest.raises(StoppedError) as stopped:
         batch.for_budget(budget, silent)
-    assert stopped.value.findings[0].code == "batch-too-large"
-    assert f"{told} € may pay for more than 2000 pairs" in stopped.value.findings[0].found
+    assert stopped.value.finding.code == "batch-too-large"
+    assert f"{told} € may pay for more than 2000 pairs" in stopped.value.finding.found
 
 
 def test_progress_is_told_until_all_have_their_place(plan, told):
@@ -129,9 +129,9 @@ def test_an_interrupt_keeps_the_best_lay_found_so_far_and_says_so(children, afte
 
 def test_pairs_without_room_are_named_and_what_would_have_to_be_bought_for_them(runs):
     table = replace(few(demo_stock()), skins=demo_stock().skins[:1])
-    with pytest.raises(GradingError) as stopped:
+    with pytest.raises(StoppedError) as stopped:
         prepared(table, list(runs.values())).for_pairs(12, silent)
-    finding = stopped.value.findings[0]
+    finding = stopped.value.finding
     room, pairs = re.match(r"(\d+) of (\d+) pairs find room", finding.found).groups()
     named = re.findall(r"Children [\d-]+(?: × (\d+))?", finding.found)
     assert sum(int(count or 1) for count in named) == int(pairs) - int(room)
@@ -225,7 +225,7 @@ def test_as_many_pairs_as_the_skins_allow_use_skins_on_hand_only(runs):
     assert len(plan.lays) == 1
     assert not plan.lays[0].skin.to_buy
     assert plan.pairs >= len(plan.wanted)
-    with pytest.raises(GradingError):
+    with pytest.raises(StoppedError):
         prepared(replace(table, skins=(replace(table.skins[0], count=0),)), list(runs.values())).for_skins(silent)
 
 
@@ -241,9 +241,9 @@ def test_a_budget_is_kept_and_one_pair_more_would_not_be(children):
 )
 def test_what_cannot_be_planned_is_a_finding(runs, pairs, skins, code):
     table = replace(few(demo_stock()), skins=skins)
-    with pytest.raises(GradingError) as stopped:
+    with pytest.raises(StoppedError) as stopped:
         prepared(table, list(runs.values())).for_pairs(pairs, silent)
-    assert stopped.value.findings[0].code == code
+    assert stopped.value.finding.code == code
 
 
 def test_late_bundles_are_a_warning_that_says_how_many_and_when(runs):
@@ -279,10 +279,10 @@ def test_whom_a_run_fits_is_left_open_where_its_table_lacks_the_row(runs):
 
 
 def test_a_table_whose_customers_are_of_no_graded_group_cannot_be_planned(runs):
-    with pytest.raises(GradingError) as stopped:
+    with pytest.raises(StoppedError) as stopped:
         prepared(few(demo_stock()), [runs["Women"]])
-    assert stopped.value.findings[0].code == "no-customers"
-    assert "the rows here are for Children" in stopped.value.findings[0].found
+    assert stopped.value.finding.code == "no-customers"
+    assert "the rows here are for Children" in stopped.value.finding.found
 
 
 def test_rows_of_unknown_groups_and_sizes_are_told(runs):

@@ -18,7 +18,7 @@ from shapely import affinity
 from grading.drafting.stock_scenario import demo_stock
 from grading.drawing.marks import Text
 from grading.drawing.paper import DEFAULT_PRINTING
-from grading.findings import Finding, GradingError
+from grading.findings import Finding, StoppedError
 from grading.model.stock import SkinKind
 from grading.outputs.stock.lay_plan import drawn_lay, lay_plan
 from grading.stock.lays import Pair
@@ -232,6 +232,6 @@ def test_the_lay_plan_marks_the_mock_up_on_its_skin(plan):
 
 
 def test_a_mock_up_in_a_size_that_is_not_planned_stops_the_plan(runs):
-    with pytest.raises(GradingError) as stopped:
+    with pytest.raises(StoppedError) as stopped:
         prepared(demo_stock(), list(runs.values()), 0, "W9")
-    assert stopped.value.findings[0].code == "mock-up-of-no-size"
+    assert stopped.value.finding.code == "mock-up-of-no-size"
