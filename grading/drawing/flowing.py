@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from grading.drawing.marks import Box, Drawing
+from grading.drawing.pages import Bookmark, Frame, PageContent
 
-__all__ = ["APART", "flowed"]
+__all__ = ["APART", "flowed", "on_flowing_sheets"]
 
 #: Between two parts, mm.
 APART = 3.0
+
+
+def on_flowing_sheets(parts: Sequence[Sequence[Drawing]], frame: Frame, bookmark: str) -> list[PageContent]:
+    """The parts on as many sheets of one frame as they take, the first of them listed by the ``bookmark``."""
+    first, *others = (PageContent(frame, drawing=page) for page in flowed(parts, frame.area))
+    return [replace(first, bookmarks=(Bookmark(bookmark),)), *others]
 
 
 def flowed(parts: Sequence[Sequence[Drawing]], area: Box) -> Iterator[Drawing]:

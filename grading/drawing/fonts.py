@@ -74,34 +74,26 @@ def missing_glyphs(text: str) -> str:
     return "".join(character for character in dict.fromkeys(text) if ord(character) not in _glyphs())
 
 
-def wrapped(text: str, width: float, height: float, bold: bool = False) -> list[str]:
+@lru_cache(maxsize=1 << 13)  # what is on every size's sheet is wrapped once
+def wrapped(text: str, width: float, height: float, bold: bool = False) -> tuple[str, ...]:
     """The text in lines no wider than ``width`` mm; breaks between words, and within a word only if it must.
 
     >>> wrapped("Thumb hole of the trank", 18, 2)
-    ['Thumb hole of', 'the trank']
+    ('Thumb hole of', 'the trank')
     """
-    return list(_wrapped(text, width, height, bold))
-
-
-@lru_cache(maxsize=1 << 13)
-def _wrapped(text: str, width: float, height: float, bold: bool) -> tuple[str, ...]:
-    """The lines: what is on every size's sheet is wrapped once."""
     lines: list[str] = []
-    line = ""
     for word in text.split():
-        longer = f"{line} {word}" if line else word
-        if text_width(longer, height, bold) <= width:
-            line = longer
-            continue
-        if line:
-            lines.append(line)
-        *full, line = _broken(word, width, height, bold)
-        lines.extend(full)
-    return (*lines, line) if line else tuple(lines)
+        if lines and text_width(f"{lines[-1]} {word}", height, bold) <= width:
+            lines[-1] += f" {word}"
+        else:
+            lines += _broken(word, width, height, bold)
+    return tuple(lines)
 
 
 def _broken(word: str, width: float, height: float, bold: bool) -> list[str]:
     """The word in the longest stretches that fit, one character at least."""
+    if text_width(word, height, bold) <= width:
+        return [word]
     stretches = [word[0]]
     for character in word[1:]:
         if text_width(stretches[-1] + character, height, bold) <= width:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import pi
@@ -235,10 +235,5 @@ def frame_around(printing: Printing, title: TitleBlock, width: float, height: fl
 
 def numbered(contents: Sequence[PageContent]) -> list[Page]:
     """The sheets as pages, each with its number and how many there are."""
-    return list(_numbered(contents))
-
-
-def _numbered(contents: Sequence[PageContent]) -> Iterator[Page]:
-    for number, content in enumerate(contents, 1):
-        furniture = content.frame.furniture(number, len(contents))
-        yield Page(content.frame.sheet, furniture + content.drawing, content.placed, content.bookmarks)
+    furnished = ((one, one.frame.furniture(number, len(contents))) for number, one in enumerate(contents, 1))
+    return [Page(one.frame.sheet, block + one.drawing, one.placed, one.bookmarks) for one, block in furnished]

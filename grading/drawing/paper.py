@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -71,6 +71,10 @@ class Printing:
         bars = [100 / factor for factor in (self.correct_short, self.correct_long)]
         shown = " × ".join(dict.fromkeys(f"{bar:.1f}" for bar in bars))
         return f"Made for a printer that prints {shown} for 100." if bars != [100.0, 100.0] else ""
+
+    def not_cut_to_fit(self) -> Printing:
+        """The same with A4 for paper that is cut to fit: that is for patterns, what is read goes on plain sheets."""
+        return replace(self, paper=PAPERS["a4"]) if self.paper.to_fit else self
 
     def upright(self) -> PaperSheet:
         """The sheet with its short side below."""

@@ -10,7 +10,7 @@ from grading.drawing.flowing import APART, flowed
 from grading.drawing.fonts import text_width
 from grading.drawing.marks import Align, Drawing, Mark, Role, Text, line, paragraph
 from grading.drawing.pages import Bookmark, PageContent, Placed, PlainFrame, TitleBlock, numbered
-from grading.drawing.paper import PAPERS, Printing
+from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.engine.run import SizeRun
@@ -20,7 +20,7 @@ from grading.outputs.size_sheet import LESS_HIGH, PICTURE, Section, SizeRow, Siz
 from grading.outputs.steps import STEP
 from grading.outputs.wording import CAUTIONS_AT_WORK
 
-__all__ = ["card", "cards", "on_cards"]
+__all__ = ["card", "cards"]
 
 Steps = tuple[tuple[Step, Drawing | None], ...]
 
@@ -39,7 +39,7 @@ _READING = (
 
 def cards(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
     """The cards of all sizes as a PDF file, each of two sheets where that is room enough."""
-    paper = on_cards(printing)
+    paper = printing.not_cut_to_fit()
     shown = run.block.shown
     drawn = "" if shown.hand == EITHER else " drawn"
     hands = f"{shown.hand} hand" if len(run.block.hands) == 1 else f"one pair, {shown.hand} hand{drawn}"
@@ -53,11 +53,6 @@ def cards(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
     words = f"{run.block.name} · {run.group} · spec cards"
     about = About(words, subject=f"Spec cards, run {run_id}", keywords=("mitten", "spec sheet", run.group, run_id))
     return pdf_bytes(pages, about)
-
-
-def on_cards(printing: Printing) -> Printing:
-    """The paper of cards: a sheet that is cut to fit is for patterns; a card goes with the work."""
-    return replace(printing, paper=PAPERS["a4"]) if printing.paper.to_fit else printing
 
 
 def card(content: SizeSheet, frame: PlainFrame, unit: str) -> list[PageContent]:

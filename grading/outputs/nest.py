@@ -26,7 +26,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY
 from grading.outputs.pieces import mirror_line
-from grading.outputs.wording import CAUTIONS_IN_SHORT
+from grading.outputs.wording import CAUTIONS_IN_SHORT, sizes_told
 from grading.readings.marks import fold_lines, slits
 
 __all__ = ["grade_table", "nest", "nested"]
@@ -56,12 +56,9 @@ _KEY, _ACROSS = 58.0, 188.0
 
 def nest(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
     """The nest of a run as a PDF file: each piece at true scale, the tables of its grade points, and how to read it."""
-    first, last = run.sizes[0], run.sizes[-1]
-    sizes = first if len(run.sizes) == 1 else f"{first} to {last}"
+    sizes = sizes_told(run)
     title = TitleBlock("nest", run.block.name, run.group, size=sizes, date=run.block.date, run=run_id)
-    things = [
-        Thing(f"{name}, all sizes", _both_ways(nested(run, piece)), parts=True) for name, piece in run.pieces.items()
-    ]
+    things = [Thing.piece(f"{name}, all sizes", nested(run, piece)) for name, piece in run.pieces.items()]
     for piece in run.pieces.values():
         tables = grade_tables(piece, run.sizes, unit, -1 if run.block.shown.reversed else 1)
         things += [Thing("Grade points", (table,)) for table in tables]
@@ -76,10 +73,6 @@ def nest(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
     words = f"{run.block.name} · {run.group} · nest of sizes {sizes}"
     about = About(words, subject=f"Nested grade sheet, run {run_id}", keywords=("mitten", "grading", run.group, run_id))
     return pdf_bytes(numbered(contents), about, run.base)
-
-
-def _both_ways(drawing: Drawing) -> tuple[Drawing, Drawing]:
-    return drawing, drawing.turned()
 
 
 def nested(run: SizeRun, piece: GradedPiece) -> Drawing:

@@ -10,14 +10,14 @@ import numpy as np
 from grading.drawing.fonts import ASCENT, DESCENT, text_width
 from grading.drawing.marks import Align, Box, Curve, Drawing, Mark, Role, Text, line, paragraph, rectangle
 from grading.drawing.pages import Bookmark, Frame, Page, PageContent, TitleBlock, numbered
-from grading.drawing.paper import PAPERS, Printing
+from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes, sheet_count
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.engine.graded import GradedGroup
 from grading.engine.run import SizeRun
 from grading.findings import Finding, worst_first
 from grading.outputs.finished import both_sides, pictured
-from grading.outputs.wording import CAUTIONS_IN_SHORT, hands_told
+from grading.outputs.wording import CAUTIONS_IN_SHORT, hands_told, sizes_told
 from grading.readings.finished import finished
 from grading.readings.measures import Measured, measured
 from grading.units import UNIT_WORDS, show_row, with_decimal
@@ -50,19 +50,17 @@ def overview(graded: GradedGroup, made: Mapping[str, bytes], printing: Printing,
 def overview_page(graded: GradedGroup, made: Mapping[str, bytes], printing: Printing, unit: str) -> Page:
     """The sheet, A4 whatever the patterns are printed on if that is cut to fit."""
     run = graded.run
-    paper = replace(printing, paper=PAPERS["a4"]) if printing.paper.to_fit else printing
-    first, last = run.sizes[0], run.sizes[-1]
     title = TitleBlock(
         "overview",
         run.block.name,
         run.group,
-        size=first if first == last else f"{first} to {last}",
+        size=sizes_told(run),
         hand=hands_told(run.block).removeprefix("the "),
         scale="",
         date=run.block.date,
         run=graded.run_id,
     )
-    frame = Frame(paper.upright(), title, printing.told or Frame.told)
+    frame = Frame(printing.not_cut_to_fit().upright(), title, printing.told or Frame.told)
     drawing = Drawing(tuple(_sheet(graded, made, frame.area, unit)))
     return numbered([PageContent(frame, drawing=drawing, bookmarks=(Bookmark(f"{run.group}, overview"),))])[0]
 

@@ -10,7 +10,7 @@ from grading.drawing.pages import PlainFrame, TitleBlock, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.engine.run import SizeRun
-from grading.outputs.cards import card, on_cards
+from grading.outputs.cards import card
 from grading.outputs.size_sheet import (
     PICTURE,
     Section,
@@ -43,7 +43,7 @@ def pair_card(left: SizeRun, right: SizeRun, name: str, printing: Printing, *, r
     title = TitleBlock(
         "card", block.name, name, hand="both hands", face=block.shown.face, scale="", date=block.date, run=run_id
     )
-    frame = PlainFrame(on_cards(printing).upright(), replace(title, size=right.sizes[0]))
+    frame = PlainFrame(printing.not_cut_to_fit().upright(), replace(title, size=right.sizes[0]))
     content = pair_sheet(left, right, name, run_id=run_id, unit=unit)
     about = About(content.title, subject=f"Spec card, run {run_id}", keywords=("mitten", "spec sheet", name, run_id))
     return pdf_bytes(numbered(card(content, frame, unit)), about)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from grading.engine.run import SizeRun
 from grading.model.block import Block
 from grading.model.hands import EITHER
 
-__all__ = ["CAUTIONS", "CAUTIONS_AT_WORK", "CAUTIONS_IN_SHORT", "GLOSSARY", "hands_told"]
+__all__ = ["CAUTIONS", "CAUTIONS_AT_WORK", "CAUTIONS_IN_SHORT", "GLOSSARY", "hand_told", "hands_told", "sizes_told"]
 
 #: Every caution, for covers; the README lists them too.
 CAUTIONS = (
@@ -42,6 +43,11 @@ CAUTIONS_AT_WORK = (
 def hands_told(block: Block) -> str:
     """For which hands pieces are cut."""
     return "one pair" if len(block.hands) != 1 else f"the {block.hands[0]} hand"
+
+
+def sizes_told(run: SizeRun) -> str:
+    """Which sizes a run has, by the first and the last."""
+    return " to ".join(dict.fromkeys((run.sizes[0], run.sizes[-1])))
 
 
 def hand_told(hand: str) -> str:

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
-from grading.drawing.flowing import flowed
+from grading.drawing.flowing import on_flowing_sheets
 from grading.drawing.marks import Drawing, Text, paragraph
-from grading.drawing.pages import Bookmark, PageContent, PlainFrame, TitleBlock
+from grading.drawing.pages import PageContent, PlainFrame, TitleBlock
 from grading.drawing.paper import Printing
 from grading.drawing.ruled import ruled_rows
 from grading.drawing.system import LARGE, LARGEST, PLAIN
@@ -41,5 +40,4 @@ def price_list(
         headings = [f"{styles[group]} · {group}", fits.by if fits else "", currency]
         parts.append(ruled_rows(headings, rows, words=1, width=width, height=LARGE))
     parts.append([paragraph([_LAST], 0, 0, width, _NOTE)])
-    contents = [PageContent(frame, drawing=page) for page in flowed(parts, frame.area)]
-    return [replace(contents[0], bookmarks=(Bookmark("Prices"),)), *contents[1:]]
+    return on_flowing_sheets(parts, frame, "Prices")

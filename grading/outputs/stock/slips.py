@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from grading.drawing.flowing import flowed
+from grading.drawing.flowing import on_flowing_sheets
 from grading.drawing.marks import Drawing, Mark, Role, Text, line, paragraph
-from grading.drawing.pages import Bookmark, Page, PageContent, PlainFrame, TitleBlock, numbered
+from grading.drawing.pages import Page, PageContent, PlainFrame, TitleBlock, numbered
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.ruled import ruled_rows
@@ -64,10 +64,7 @@ def slip(
     table = ruled_rows(_HEADINGS, rows, words=_WORDS, width=width)
     foot = paragraph([CAUTIONS_AT_WORK], 0, 0, width, _NOTE)
     parts = [[head], table, [Drawing(tuple(_to_sign(width, money)))], [foot]]
-    pages = list(flowed(parts, frame.area))
-    contents = [PageContent(frame, drawing=page) for page in pages]
-    contents[0] = replace(contents[0], bookmarks=(Bookmark(outworker),))
-    return contents
+    return on_flowing_sheets(parts, frame, outworker)
 
 
 def _until(bundles: Sequence[Bundle]) -> str:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
-from grading.drawing.flowing import flowed
+from grading.drawing.flowing import on_flowing_sheets
 from grading.drawing.marks import Text, paragraph
-from grading.drawing.pages import Bookmark, PageContent, PlainFrame, TitleBlock
+from grading.drawing.pages import PageContent, PlainFrame, TitleBlock
 from grading.drawing.paper import Printing
 from grading.drawing.ruled import ruled_rows
 from grading.drawing.system import LARGE, LARGEST, PLAIN
@@ -30,5 +28,4 @@ def tally(plan: Plan, printing: Printing, title: TitleBlock) -> list[PageContent
     rows = [[row.group, row.size, str(row.pairs), "", ""] for row in plan.wanted]
     # Columns of words share what the page has left, so that there is room for strokes.
     table = ruled_rows(["Group", "Size", "brought", "sold", "asked for"], rows, words=5, width=width, height=LARGE)
-    contents = [PageContent(frame, drawing=page) for page in flowed([[head], table], frame.area)]
-    return [replace(contents[0], bookmarks=(Bookmark("At the fair"),)), *contents[1:]]
+    return on_flowing_sheets([[head], table], frame, "At the fair")
