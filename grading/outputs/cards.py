@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
+from itertools import accumulate
 
 from grading.drawing.flowing import APART, flowed
 from grading.drawing.fonts import text_width
@@ -32,6 +33,7 @@ _GAP, _PADDING, _GUTTER = APART, 0.35, 2.0
 _LETTER, _FIGURE = 8.0, 18.0
 #: A column of names is as wide as they are, but takes no more of a sheet than this.
 _NAMES = 0.3
+_SMALL = Text("", 0, 0, SMALL)
 _READING = (
     "Bold: what the step sews. From the dot along the arrow; ticks and letters meet; at a cross the needle goes over."
 )
@@ -47,7 +49,7 @@ def cards(run: SizeRun, printing: Printing, *, run_id: str, unit: str) -> bytes:
         "card", run.block.name, run.group, hand=hands, face=shown.face, scale="", date=run.block.date, run=run_id
     )
     pages = []
-    for content in size_sheets(run, run_id=run_id, unit=unit, date=run.block.date):
+    for content in size_sheets(run, run_id=run_id, unit=unit):
         frame = PlainFrame(paper.upright(), replace(title, size=content.size))
         pages += numbered(card(content, frame, unit))
     words = f"{run.block.name} · {run.group} · spec cards"
@@ -126,78 +128,50 @@ def _foot(texts: Sequence[str], frame: PlainFrame) -> tuple[Drawing, list[list[D
     return Drawing(), [[paragraph(texts, 0, 0, frame.area.width, _SMALL)]]
 
 
-_SMALL = Text("", 0, 0, SMALL)
+def _table(section: Section, width: float, unit: str, height: float) -> list[Drawing]:
+    """The heading and the rows of a section, figures and names in letters of that height, words in small ones."""
+    count = max(len(row.figures) for row in section.rows)
+    _, heading, *headings, words = section.headings
+    rows = [(row.mark, row.name, *_figures(row, count, unit), row.text) for row in section.rows]
+    names = max(text_width(heading, SMALL, bold=True), *(text_width(row.name, height) for row in section.rows))
+    figures = [text_width(cell, height, bold=True) for _, _, *cells, _ in rows for cell in cells]
+    figures += [text_width(cell, SMALL) for row in section.rows for cell in row.below]
+    letter = _LETTER if any(row.mark for row in section.rows) else 0.0
+    figure = max(_FIGURE, max(figures, default=0.0) + _GUTTER)
+    widths = [letter, min(names, _NAMES * width) + _GUTTER, *[figure] * count]
+    head = _row(("", heading, *headings[:count], words), (), widths, width, Text("", 0, 0, SMALL, bold=True))
+    below = [row.below for row in section.rows]
+    plain = Text("", 0, 0, height)
+    return [head, *(_row(*one, widths, width, plain) for one in zip(rows, below, strict=True))]
 
 
-@dataclass(frozen=True, slots=True)
-class _Cell:
-    text: str
-    left: float
-    width: float
-    style: Text
-    below: str = ""
+def _row(cells: Sequence[str], below: Sequence[str], widths: Sequence[float], width: float, style: Text) -> Drawing:
+    """A row with a line below it, hung from (0, 0): letter, name, figures and words, whose column has no set width.
 
-    def drawn(self) -> Drawing:
-        at = self.left + (self.width if self.style.align is Align.RIGHT else 0.0)
-        told = paragraph([self.text], at, -_PADDING, self.width, self.style)
-        if not self.below:
-            return told
-        small = replace(self.style, height=SMALL, bold=False)
-        return told + paragraph([self.below], at, told.box.bottom, self.width, small)
-
-
-def _table(part: Section, width: float, unit: str, height: float) -> list[Drawing]:
-    """The heading and the rows of a part, figures and names in letters of that height, words in small ones."""
-    figures = max(len(row.figures) for row in part.rows)
-    letters = any(row.mark for row in part.rows)
-    rows = [part.headings] + [(row.mark, row.name, *_figures(row, unit), row.text) for row in part.rows]
-    below = [(), *(row.below for row in part.rows)]
-    names = max(text_width(name, height if number else SMALL, not number) for number, (_, name, *_) in enumerate(rows))
-    wide = max(
-        [
-            *(text_width(cell, height, True) for _, _, *cells, _ in rows[1:] for cell in cells),
-            *(text_width(cell, SMALL) for cells in below for cell in cells),
-        ],
-        default=0.0,
-    )
-    columns = _Columns(
-        _LETTER if letters else 0.0,
-        min(names, _NAMES * width) + _GUTTER,
-        tuple([max(_FIGURE, wide + _GUTTER)] * figures),
-        width,
-    )
-    return [
-        _row(cells, columns, height, below=small, heading=number == 0)
-        for number, (cells, small) in enumerate(zip(rows, below, strict=True))
+    ``below`` are small letters below the figures. The figures that have any are bold, and so is the middle of three.
+    """
+    count = len(widths) - 2
+    lefts = [0.0, *accumulate(widths)]
+    rights = [left + wide - _GUTTER for left, wide in zip(lefts, widths, strict=False)]
+    aligned = [
+        replace(style, align=Align.RIGHT, bold=style.bold or bool(below) or (count, place) == (3, 1))
+        for place in range(count)
     ]
+    styles = [replace(style, bold=True), style, *aligned, replace(style, height=SMALL)]
+    small = ["", "", *(below or [""] * count), ""]
+    drawn = [
+        _cell(text, under, left, right - left, one)
+        for text, under, left, right, one in zip(cells, small, lefts, (*rights, width), styles, strict=True)
+        if text
+    ]
+    return _ruled(drawn, width, Role.RULE if style.bold else Role.REFERENCE_LINE)
 
 
-@dataclass(frozen=True, slots=True)
-class _Columns:
-    """How wide the columns of a table are, mm, with the gutters behind them, and how wide it is itself."""
-
-    letter: float
-    name: float
-    figures: tuple[float, ...]
-    width: float
-
-
-def _row(cells: Sequence[str], columns: _Columns, height: float, *, below: Sequence[str], heading: bool) -> Drawing:
-    """A row with a line below it, hung from (0, 0)."""
-    mark, name, *shown, words = cells
-    style = Text("", 0, 0, SMALL if heading else height, bold=heading)
-    drawn = [_Cell("" if heading else mark, 0.0, columns.letter - _GUTTER, replace(style, bold=True))]
-    left = columns.letter
-    drawn.append(_Cell(name, left, columns.name - _GUTTER, style))
-    left += columns.name
-    for number, (figure, wide) in enumerate(zip(shown, columns.figures, strict=False)):
-        right = bool(below) or (len(columns.figures) == 3 and number == 1)
-        aligned = replace(style, align=Align.RIGHT, bold=heading or right)
-        drawn.append(_Cell(figure, left, wide - _GUTTER, aligned, "".join(below[number : number + 1])))
-        left += wide
-    drawn.append(_Cell(words, left, columns.width - left, replace(style, height=SMALL)))
-    role = Role.RULE if heading else Role.REFERENCE_LINE
-    return _ruled([cell.drawn() for cell in drawn if cell.text], columns.width, role)
+def _cell(text: str, below: str, left: float, width: float, style: Text) -> Drawing:
+    at = left + (width if style.align is Align.RIGHT else 0.0)
+    told = paragraph([text], at, -_PADDING, width, style)
+    small = replace(style, height=SMALL, bold=False)
+    return told + paragraph([below], at, told.box.bottom, width, small)
 
 
 def _ruled(drawings: Iterable[Drawing], width: float, role: Role) -> Drawing:
@@ -244,6 +218,7 @@ def _said(step: Step, left: float, top: float, width: float) -> Drawing:
     return said + paragraph(texts, left, said.box.bottom - 1, width, _SMALL) if texts else said
 
 
-def _figures(row: SizeRow, unit: str) -> list[str]:
+def _figures(row: SizeRow, count: int, unit: str) -> list[str]:
+    """The figures of a row as they are printed, blank where it has none, so many of them."""
     shown = ["" if value is None else shown_figure(value, unit) for value in row.figures]
-    return [*shown, *[""] * (3 - len(shown))]
+    return [*shown, *[""] * (count - len(shown))]

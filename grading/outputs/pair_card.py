@@ -51,7 +51,7 @@ def pair_card(left: SizeRun, right: SizeRun, name: str, printing: Printing, *, r
 
 def pair_sheet(left: SizeRun, right: SizeRun, name: str, *, run_id: str, unit: str) -> SizeSheet:
     """What the card says: the figures of both hands beside one another, and how many pieces are cut of each pattern."""
-    one, other = (size_sheets(run, run_id=run_id, unit=unit, date="")[0] for run in (left, right))
+    one, other = (size_sheets(run, run_id=run_id, unit=unit)[0] for run in (left, right))
     of_left, of_right = (targets(run, unit)[0] for run in (left, right))
     measures = [target.measure for target in of_right]
     named = letters(right.block, measures)

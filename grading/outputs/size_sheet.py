@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from itertools import count
 from string import ascii_uppercase
+from typing import Any
 
 from grading.drawing.marks import Drawing
 from grading.engine.run import SizeRun
@@ -108,38 +109,36 @@ def letters(block: Block, measures: Sequence[Measure]) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=1)  # a run's workbook and its cards are made one after the other
-def size_sheets(run: SizeRun, *, run_id: str, unit: str, date: str) -> tuple[SizeSheet, ...]:
+def size_sheets(run: SizeRun, *, run_id: str, unit: str) -> tuple[SizeSheet, ...]:
     """The sheet of every size, figures in ``unit``."""
-    return tuple(_size_sheets(run, run_id, unit, date))
-
-
-def _size_sheets(run: SizeRun, run_id: str, unit: str, date: str) -> Iterator[SizeSheet]:
     block = run.block
-    # How it is sewn is the same in every size.
-    said = partial(_said_in, unit)
-    making = tuple(_step_said_in(unit, step) for step in block.making)
-    steps = tuple(zip(making, step_drawings(run, len(run.sizes) // 2), strict=True))
-    for size, asked in enumerate(targets(run, unit)):
+    # What is cut and how it is sewn is the same in every size.
+    same = (_cut_list(block), _allowances(block, unit), _materials(block), _making(block), _work(block))
+    cut, allowances, materials, making, work = (_said_in(unit, section) for section in same)
+    told = (_step_said_in(unit, step) for step in block.making)
+    steps = tuple(zip(told, step_drawings(run, len(run.sizes) // 2), strict=True))
+    sheets = []
+    for size, (name, asked) in enumerate(zip(run.sizes, targets(run, unit), strict=True)):
         named = letters(block, [target.measure for target in asked])
         lettered = [(f"{letter} {target.figure}", target.measure) for letter, target in zip(named, asked, strict=True)]
-        name = run.sizes[size]
-        alone = len(run.sizes) == 1
-        sizes = hands_told(block) if alone else f"size {name} of {', '.join(run.sizes)}"
-        facts = f"{sizes} · figures in {UNIT_WORDS[unit]} · run {run_id}"
-        yield SizeSheet(
-            name,
-            _title(run, name),
-            f"{facts} · {date}" if date else facts,
-            lru_cache(partial(_picture, run, size, tuple(lettered))),
-            _in_words(run, name, named, asked, unit),
-            said(_measures(named, asked, unit)),
-            said(_cut_list(block)),
-            said(_allowances(block, unit)),
-            said(_materials(block)),
-            said(_making(block)),
-            said(_work(block)),
-            steps,
+        sizes = hands_told(block) if len(run.sizes) == 1 else f"size {name} of {', '.join(run.sizes)}"
+        facts = (sizes, f"figures in {UNIT_WORDS[unit]}", f"run {run_id}", block.date)
+        sheet = SizeSheet(
+            size=name,
+            title=_title(run, name),
+            facts=" · ".join(fact for fact in facts if fact),
+            picture=lru_cache(partial(_picture, run, size, tuple(lettered))),
+            in_words=_in_words(run, name, named, asked, unit),
+            measures=_said_in(unit, _measures(named, asked, unit)),
+            cut=cut,
+            allowances=allowances,
+            materials=materials,
+            making=making,
+            work=work,
+            steps=steps,
         )
+        sheets.append(sheet)
+    return tuple(sheets)
 
 
 def _title(run: SizeRun, size: str) -> str:
@@ -159,20 +158,15 @@ def _picture(run: SizeRun, size: int, lettered: Sequence[tuple[str, Measure]], h
     return flat + whole.moved(width - FINISHED / 2 - whole.box.centre[0], height - 0.4 - whole.box.top)
 
 
-def _said_in(unit: str, part: Section) -> Section:
-    rows = tuple(replace(row, name=said_in(unit, row.name), text=said_in(unit, row.text)) for row in part.rows)
-    return replace(part, rows=rows)
+def _said_in(unit: str, section: Section) -> Section:
+    rows = tuple(replace(row, name=said_in(unit, row.name), text=said_in(unit, row.text)) for row in section.rows)
+    return replace(section, rows=rows)
 
 
 def _step_said_in(unit: str, step: Step) -> Step:
-    return replace(
-        step,
-        what_to_do=said_in(unit, step.what_to_do),
-        stitch=said_in(unit, step.stitch),
-        needle=said_in(unit, step.needle),
-        thread=said_in(unit, step.thread),
-        note=said_in(unit, step.note),
-    )
+    fields = ("what_to_do", "stitch", "needle", "thread", "note")
+    texts: dict[str, Any] = {name: said_in(unit, getattr(step, name)) for name in fields}
+    return replace(step, **texts)
 
 
 def _measures(named: Sequence[str], asked: Sequence[Target], unit: str) -> Section:

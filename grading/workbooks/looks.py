@@ -51,39 +51,33 @@ LINK: Properties = {**_BODY, "bold": False, "italic": False, "underline": 1}
 RIGHT: Properties = {"align": "right", "indent": 1}
 
 
+_BOX: Properties = {"font_size": 9, "align": "center", "valign": "vcenter", "shrink": True}
+_SIDES: Properties = {"left": _MEDIUM, "right": _MEDIUM, "top": _THIN, "bottom": _THIN}
+_RULED: Properties = {"top": _THIN, "bottom": _MEDIUM, **_GREY, "valign": "bottom", "text_wrap": True}
+#: In formats of numbers ``{shown}`` stands for as many decimals as the book shows, ``{finer}`` for one more. _0 leaves
+#: the room of a nought: LibreOffice does not always keep to an indent from the right.
+_OF_LOOK: Mapping[Look, Properties] = {
+    Look.TITLE: {**_STRONG, "font_size": 14, "valign": "top", "num_format": "@"},
+    Look.HEADING: {**_STRONG, **_RULED, "num_format": "@"},
+    Look.TEXT: {**_BODY, **_WRAPPED, "bottom": _HAIR, "num_format": "@"},
+    Look.NUMBER: {**_FIGURE, "num_format": "{shown}"},
+    Look.SIXTEENTHS: {**_FIGURE, "num_format": "# ??/??_0"},  # of exact sixteenths it shows the lowest terms
+    Look.SIGNED: {**_FIGURE, "num_format": "+{shown};-{shown};{shown}"},
+    Look.SIGNED_SIXTEENTHS: {**_FIGURE, "num_format": "+# ??/??_0;-# ??/??_0;0_0"},
+    Look.FINE: {**_FIGURE, "num_format": "+{finer};-{finer};{finer}"},
+    Look.COUNT: {**_FIGURE, "num_format": "0_0"},
+    Look.DATE: {**_FIGURE, "num_format": "yyyy-mm-dd"},
+    Look.INPUT: {**_BODY, **_WRAPPED, "border": _THIN, "locked": False},
+    Look.BOX: {**_BODY, **_BOX, "border": _THIN, "locked": False},
+    Look.FLAGGED: {**_STRONG, **_WRAPPED, **_SIDES, **_GREY},
+    Look.NOTE: {**_BODY, **_WRAPPED, "font_size": 9, "italic": True, "num_format": "@"},
+}
+
+
 def properties(look: Look, decimals: int) -> Properties:
     """The properties of a look, in a book whose numbers show so many decimals."""
-    # _0 leaves the room of a nought: LibreOffice does not always keep to an indent from the right.
     shown, finer = (f"0.{'0' * places}_0" for places in (decimals, decimals + 1))
-    match look:
-        case Look.TITLE:
-            return {**_STRONG, "font_size": 14, "valign": "top", "num_format": "@"}
-        case Look.HEADING:
-            ruled = {"top": _THIN, "bottom": _MEDIUM}
-            return {**_STRONG, **ruled, **_GREY, "valign": "bottom", "text_wrap": True, "num_format": "@"}
-        case Look.TEXT:
-            return {**_BODY, **_WRAPPED, "bottom": _HAIR, "num_format": "@"}
-        case Look.NUMBER:
-            return {**_FIGURE, "num_format": shown}
-        case Look.SIXTEENTHS:  # of exact sixteenths it shows the lowest terms
-            return {**_FIGURE, "num_format": "# ??/??_0"}
-        case Look.SIGNED:
-            return {**_FIGURE, "num_format": f"+{shown};-{shown};{shown}"}
-        case Look.SIGNED_SIXTEENTHS:
-            return {**_FIGURE, "num_format": "+# ??/??_0;-# ??/??_0;0_0"}
-        case Look.FINE:
-            return {**_FIGURE, "num_format": f"+{finer};-{finer};{finer}"}
-        case Look.COUNT:
-            return {**_FIGURE, "num_format": "0_0"}
-        case Look.DATE:
-            return {**_FIGURE, "num_format": "yyyy-mm-dd"}
-        case Look.INPUT:
-            return {**_BODY, **_WRAPPED, "border": _THIN, "locked": False}
-        case Look.BOX:
-            return {**_BODY, "font_size": 9, "align": "center", "valign": "vcenter", "shrink": True, "border": _THIN,
-                    "locked": False}  # fmt: skip
-        case Look.FLAGGED:
-            sides = {"left": _MEDIUM, "right": _MEDIUM, "top": _THIN, "bottom": _THIN}
-            return {**_STRONG, **_WRAPPED, **sides, **_GREY}
-        case Look.NOTE:
-            return {**_BODY, **_WRAPPED, "font_size": 9, "italic": True, "num_format": "@"}
+    known = dict(_OF_LOOK[look])
+    if "num_format" in known:
+        known["num_format"] = known["num_format"].format(shown=shown, finer=finer)
+    return known

@@ -37,7 +37,7 @@ A4 = Printing(PAPERS["a4"])
 
 
 def contents(run, unit: str = "mm"):
-    return size_sheets(run, run_id="1f3a9c", unit=unit, date="2026-11-02")
+    return size_sheets(run, run_id="1f3a9c", unit=unit)
 
 
 def words(run) -> list[str]:

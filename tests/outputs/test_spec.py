@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import re
 import zipfile
 from dataclasses import replace
@@ -51,11 +50,9 @@ def undrawn():
 
 
 @cache
-def spec(run: SizeRun, unit: str = "mm", findings: tuple[Finding, ...] = (), day: dt.date | None = None) -> bytes:
+def spec(run: SizeRun, unit: str = "mm", findings: tuple[Finding, ...] = ()) -> bytes:
     inputs = ("sizes.xlsx", "block.xlsx")
-    return spec_workbook(
-        run, run_id="1f3a9c", inputs=inputs, findings=findings, loops=cut_lines(run), unit=unit, day=day
-    )
+    return spec_workbook(run, run_id="1f3a9c", inputs=inputs, findings=findings, loops=cut_lines(run), unit=unit)
 
 
 def sheets(run: SizeRun) -> list[str]:
@@ -343,7 +340,7 @@ def test_without_the_open_hands_girth_there_are_no_glove_sizes(runs):
 
 def test_the_cover_tells_the_run_its_inputs_and_cautions_and_leads_to_every_sheet(block, children):
     run = balanced(grade(block, children))
-    book = read(spec(run, day=dt.date(2025, 11, 3)))
+    book = read(spec(replace(run, block=replace(run.block, date="2025-11-03"))))
     sheet = book["Cover"]
     told = {row[0].value: row[1].value for row in sheet.iter_rows(max_col=2)}
     assert (told["Style"], told["Size group"], told["Run"]) == (run.block.name, "Children", "1f3a9c")

@@ -198,7 +198,7 @@ def test_card_pattern_and_finished_picture_agree_on_the_hand(runs, drawn_from, m
     pieces = tuple(replace(piece, cut_left=left, cut_right=right) for piece in whole.pieces)
     block = replace(whole, drawn_from=drawn_from, marked_on=marked_on, pieces=pieces)
     run = replace(runs["Women"], block=block)
-    content = size_sheets(run, run_id="0", unit="mm", date="")[2]
+    content = size_sheets(run, run_id="0", unit="mm")[2]
     picture = content.picture(PICTURE[1])
     told = [mark for mark in picture.marks if isinstance(mark, Text)]
     (palm,) = [mark for mark in told if mark.text.startswith("palm of the ")]

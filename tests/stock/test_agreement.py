@@ -43,5 +43,5 @@ def test_cards_carry_neither_rates_nor_days_and_the_audit_says_where_they_belong
     telling = said_by(block, ("Piece rate", "34.67 €"), ("Due", "23.11.2026"))
     notes = [one for one in audit_block(telling) if one.code == "settled-by-the-batch"]
     assert len(notes) == 2
-    content = size_sheets(grade(telling, tables["Women"]), run_id="1f3a", unit="mm", date="")[0]
+    content = size_sheets(grade(telling, tables["Women"]), run_id="1f3a", unit="mm")[0]
     assert [row.name for row in content.work.rows] == [one.topic for one in block.work]

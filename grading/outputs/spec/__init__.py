@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Collection, Sequence
 
 from grading.engine.cut_lines import CutLoop
@@ -31,18 +30,16 @@ def spec_workbook(
     findings: Sequence[Finding],
     loops: Sequence[CutLoop],
     unit: str = "mm",
-    day: dt.date | None = None,
 ) -> bytes:
     """The workbook of one size group, as a file.
 
     ``inputs`` are the names of the files the run was made from, ``loops`` its cut lines. ``unit``
-    ('mm', 'cm' or 'in') is what figures are shown in; formulas work on the figures shown. ``day`` stands for the
-    block's own date. The same run gives the same bytes. Raises KeyError for an unknown unit, or for an edge without
+    ('mm', 'cm' or 'in') is what figures are shown in; formulas work on the figures shown. The same run gives the
+    same bytes. Raises KeyError for an unknown unit, or for an edge without
     a seam type.
     """
-    book = Book(
-        f"{run.block.name}, {run.group}", subject=run.group, run_id=run_id, day=day, decimals=DECIMALS[unit], read=True
-    )
+    title = f"{run.block.name}, {run.group}"
+    book = Book(title, subject=run.group, run_id=run_id, decimals=DECIMALS[unit], read=True)
     cover = book.sheet("Cover")
     body = body_sizes(book, run, unit)
     finished = finished_measures(book, run, unit)
@@ -54,8 +51,7 @@ def spec_workbook(
     glove_sizes(book, run, body, unit)
     order_of_making(book, run, unit)
     materials(book, run, unit)
-    date = day.isoformat() if day else run.block.date
-    for content in size_sheets(run, run_id=run_id, unit=unit, date=date):
+    for content in size_sheets(run, run_id=run_id, unit=unit):
         size_page(book, content, unit)
     glossary(book)
     book.define("Finished_measures", finished.area.whole)
@@ -63,5 +59,5 @@ def spec_workbook(
     findings = [*findings, *book.findings]
     findings_sheet(book, findings)
     listed = [sheet.name for sheet in book.sheets[1:]]
-    write_cover(cover, run, run_id=run_id, inputs=inputs, findings=findings, unit=unit, day=day, listed=listed)
+    write_cover(cover, run, run_id=run_id, inputs=inputs, findings=findings, unit=unit, listed=listed)
     return book.to_bytes()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Collection, Iterable, Sequence
 
 from grading.engine.run import SizeRun
@@ -44,7 +43,6 @@ def write_cover(
     inputs: Collection[str],
     findings: Iterable[Finding],
     unit: str,
-    day: dt.date | None,
     listed: Sequence[str],
 ) -> None:
     """Fill the sheet; ``listed`` are the names of the sheets that follow."""
@@ -61,12 +59,12 @@ def write_cover(
         else run.sizes[run.base],
         "Run": run_id,
         "Made from": f"{', '.join(inputs)}; the sums of these files stand in run.json" if inputs else "",
-        "Date": day.isoformat() if day else block.date,
+        "Date": block.date,
         "Drawn from, marked on": f"block drawn from the {block.drawn_from}; skins marked on the {block.marked_on}",
         "Drawings show": str(block.shown),
         "Material": f"compressed pile {_length(block.compressed_pile, unit)}, leather {_length(block.leather, unit)}, "
         f"{lining}which take up {_length(block.material_takes, unit)} of the round",
-        "Shown in": f"{_UNITS[unit]}",
+        "Shown in": _UNITS[unit],
         "Findings": tally(findings) or "none",
         "Notes": block.notes,
     }

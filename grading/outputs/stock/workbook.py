@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 from grading.findings import Finding, tally
 from grading.outputs.spec.auditing import findings_sheet
 from grading.outputs.stock.costing import costs_sheet, skins_sheet
-from grading.outputs.stock.counts import cut_list, in_dm2, pairs_sheet
+from grading.outputs.stock.counts import cut_list, in_dm2, pairs_sheet, total_of
 from grading.outputs.stock.handing_out import bundles_sheet, outworker_sheet, outworkers_sheet
 from grading.outputs.stock.words import by_outworker
 from grading.outputs.wording import CAUTIONS
@@ -155,14 +155,9 @@ def _lays(sheet: BookSheet, plan: Plan) -> None:
     ]
     sheet.table(columns, rows)
     used, usable = sum(in_dm2(lay.used) for lay in plan.lays), sum(in_dm2(lay.usable) for lay in plan.lays)
-    first, last = area.top, area.top + area.rows - 1
-    total = last + 1
-    pieces = Formula(f"=SUM(D{first}:D{last})", sum(len(lay.laid) for lay in plan.lays))
-    sums = [
-        Formula(f"=SUM(E{first}:E{last})", used),
-        Formula(f"=SUM(F{first}:F{last})", usable),
-        Formula(f"=E{total}/F{total}*100", used / usable * 100),
-    ]
+    pieces = total_of(area, 3, sum(len(lay.laid) for lay in plan.lays))
+    share = Formula(f"={area.cell(area.rows, 4)}/{area.cell(area.rows, 5)}*100", used / usable * 100)
+    sums = [total_of(area, 4, used), total_of(area, 5, usable), share]
     sheet.line(["All skins", "", "", Styled(pieces, Look.COUNT), *(Styled(one, Look.NUMBER) for one in sums)])
     sheet.gap()
     sheet.note(
