@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -91,26 +91,27 @@ def partings(drawing: Drawing, box: Box, width: float, height: float, beside: fl
     Along each joint a sheet keeps ``beside`` mm for what stands there. Empty if there are no ways. Where there is a
     choice the largest cell comes first in one of them, last in another.
     """
-    across = list(_joints(drawing, 0, (box.left, box.right), width, beside))
-    up = list(_joints(drawing, 1, (-box.top, -box.bottom), height, beside))
+    across = _joints(drawing, 0, (box.left, box.right), width, beside)
+    up = _joints(drawing, 1, (-box.top, -box.bottom), height, beside)
     return [Parting(box, xs, tuple(-y for y in ys)) for xs in across for ys in up]
 
 
 def _joints(
     drawing: Drawing, axis: int, ends: tuple[float, float], room: float, beside: float
-) -> Iterator[tuple[float, ...]]:
-    """Joints square to an axis, by the length that a sheet has room for; up is counted downwards from the top."""
+) -> list[tuple[float, ...]]:
+    """The ways to lay joints square to an axis, by the length that a sheet has room for.
+
+    Up is counted downwards from the top.
+    """
     low, high = ends
     if high - low <= room:
-        yield ()
-        return
-    room -= beside
+        return [()]
     for clear in _NEARER:
         barred = _barred(drawing, axis, clear)
-        found = {find(low, high, room, beside, barred) for find in (_from_start, _from_end)} - {None}
-        if found:
-            yield from sorted(joints for joints in found if joints is not None)
-            return
+        tried = (lay(low, high, room - beside, beside, barred) for lay in (_from_start, _from_end))
+        if ways := {joints for joints in tried if joints is not None}:
+            return sorted(ways)
+    return []
 
 
 def _from_start(low: float, high: float, room: float, beside: float, barred: Floats) -> tuple[float, ...] | None:
@@ -153,23 +154,15 @@ def _barred(drawing: Drawing, axis: int, clear: float) -> Floats:
     """The stretches (n, 2) of an axis (0: x; 1: y, counted downwards) in which a joint square to it may not lie."""
     holes = _holes(drawing)
     stretches = [stretch for mark in drawing.marks for stretch in _of_mark(mark, axis, mark in holes)]
-    if not stretches:
-        return np.empty((0, 2))
-    found = np.array(stretches)
-    if axis == 1:
-        found = -found[:, ::-1]
-    widened: Floats = found + np.array([-clear, clear])
+    ends = np.array(stretches).reshape(-1, 2)
+    widened: Floats = (-ends[:, ::-1] if axis == 1 else ends) + np.array([-clear, clear])
     return widened
 
 
-def _holes(drawing: Drawing) -> list[Mark]:
+def _holes(drawing: Drawing) -> Sequence[Mark]:
     """The closed cut lines but for the outermost."""
-    closed = [mark for mark in drawing.marks if mark.role is Role.CUT_LINE and _closed(mark)]
-    return sorted(closed, key=lambda mark: mark.box.width * mark.box.height)[:-1]
-
-
-def _closed(mark: Mark) -> bool:
-    return isinstance(mark, Curve | Line) and mark.closed
+    lines = [mark for mark in drawing.marks if isinstance(mark, Curve | Line) and mark.role is Role.CUT_LINE]
+    return sorted((mark for mark in lines if mark.closed), key=lambda mark: mark.box.width * mark.box.height)[:-1]
 
 
 def _of_mark(mark: Mark, axis: int, hole: bool) -> Iterator[tuple[float, float]]:

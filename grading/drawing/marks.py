@@ -26,6 +26,7 @@ __all__ = [
     "Mark",
     "Role",
     "Text",
+    "extent",
     "line",
     "paragraph",
     "rectangle",
@@ -164,7 +165,7 @@ class Curve(_Path):
         u = 1 - t
         p0, p1, p2, p3 = np.moveaxis(self.points, 1, 0)
         at_turning = u**3 * p0 + 3 * u**2 * t * p1 + 3 * u * t**2 * p2 + t**3 * p3
-        return _extent(np.concatenate([at_turning.reshape(-1, 2), p0, p3]))
+        return extent(np.concatenate([at_turning.reshape(-1, 2), p0, p3]))
 
 
 class Line(_Path):
@@ -172,7 +173,7 @@ class Line(_Path):
 
     @cached_property
     def box(self) -> Box:
-        return _extent(self.points)
+        return extent(self.points)
 
 
 @dataclass(frozen=True)
@@ -290,24 +291,24 @@ class Arrow:
 
     @cached_property
     def box(self) -> Box:
-        return _extent(np.concatenate([self.heads.reshape(-1, 2), [self.start]]))
+        return extent(np.concatenate([self.heads.reshape(-1, 2), [self.start]]))
 
     def moved(self, dx: float, dy: float) -> Arrow:
-        (x0, y0), (x1, y1) = self.start, self.end
-        return Arrow((x0 + dx, y0 + dy), (x1 + dx, y1 + dy), self.role, self.both, self.head, self.size)
+        return self._between(lambda x, y: (x + dx, y + dy))
 
     def mirrored(self) -> Arrow:
-        (x0, y0), (x1, y1) = self.start, self.end
-        return replace(self, start=(-x0, y0), end=(-x1, y1))
+        return self._between(lambda x, y: (-x, y))
 
     def turned(self) -> Arrow:
-        (x0, y0), (x1, y1) = self.start, self.end
-        return replace(self, start=(-y0, x0), end=(-y1, x1))
+        return self._between(lambda x, y: (-y, x))
 
     def scaled(self, by: float) -> Arrow:
         """The arrow between its places in the scaled drawing, its head as large as before."""
-        (x0, y0), (x1, y1) = self.start, self.end
-        return replace(self, start=(x0 * by, y0 * by), end=(x1 * by, y1 * by))
+        return self._between(lambda x, y: (x * by, y * by))
+
+    def _between(self, place: Callable[[float, float], tuple[float, float]]) -> Arrow:
+        """The arrow from where its start comes to lie to where its end does."""
+        return Arrow(place(*self.start), place(*self.end), self.role, self.both, self.head, self.size)
 
 
 @dataclass(frozen=True)
@@ -409,6 +410,7 @@ def _around(*boxes: Box) -> Box:
     return Box(min(left), min(bottom), max(right), max(top))
 
 
-def _extent(points: Floats) -> Box:
+def extent(points: Floats) -> Box:
+    """The smallest box around points (n, 2)."""
     (left, bottom), (right, top) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
     return Box(left, bottom, right, top)

@@ -32,14 +32,15 @@ class Placing:
 
     def free(self, text: Text, places: Sequence[tuple[float, float]]) -> Text | None:
         """The text at the first of the places where it covers nothing, which is taken then; None if there is none."""
-        found = next(self.all_free(text, places), None)
-        if found is not None:
-            self.take(found)
-        return found
+        placed = next(self.all_free(text, places), None)
+        if placed is not None:
+            self.take(placed)
+        return placed
 
     def all_free(self, text: Text, places: Sequence[tuple[float, float]]) -> Iterator[Text]:
         """The text at each of the places where it covers nothing, in their order; none of them is taken."""
-        for few in _batched(places):
+        for start in range(0, len(places), _TOGETHER):
+            few = places[start : start + _TOGETHER]
             covered = self._covered(text, np.array(few), on_lines=False)
             yield from (text.at(x, y) for (x, y), over in zip(few, covered.tolist(), strict=True) if not over)
 
@@ -103,7 +104,3 @@ def leader(start: Floats, text: Text) -> Mark:
     gap = np.array(box.centre) - start
     inside = min(side / 2 / abs(along) for side, along in zip((box.width, box.height), gap, strict=True) if along)
     return line([start + gap * 0.6 / np.hypot(*gap), start + gap * (1 - inside)], Role.REFERENCE_LINE)
-
-
-def _batched(places: Sequence[tuple[float, float]]) -> Iterator[Sequence[tuple[float, float]]]:
-    return (places[start : start + _TOGETHER] for start in range(0, len(places), _TOGETHER))

@@ -19,7 +19,7 @@ from grading.drafting.parts.part import ORIGINS, TRANK
 from grading.drafting.style import mitten, style_of
 from grading.drafting.working import figure
 from grading.drawing.composing import beside_joints, centring_arrows, on_few_sheets, on_sheets
-from grading.drawing.fonts import LINE_SPACING
+from grading.drawing.fonts import ASCENT, LINE_SPACING
 from grading.drawing.joints import Parting
 from grading.drawing.laying import Thing
 from grading.drawing.marks import Align, Box, Curve, Dot, Drawing, Mark, Role, Text, line, paragraph
@@ -144,12 +144,12 @@ def _working(drafted: Drafted, printing: Printing, title: TitleBlock, unit: str)
     """The working, each line with its number, on as many pages as it takes; a step stays whole if a page holds it."""
     room = frames(printing, title)[0].area.height - 2 if not printing.paper.to_fit else float("inf")
     page = Drawing((Text(f"Working, {UNIT_WORDS[unit]}", 0, -PLAIN, PLAIN, bold=True),))
+    base = -ASCENT * SMALL
     for step, sums in groupby(drafted.sums, lambda one: one.step):
         number = step.split(".")[0]
         lines = []
         for place, one in enumerate(sums, 1):
             told = paragraph([f"= {one.made_of(unit)}"], _WHAT + _FIGURE + 14, 0, _SUM, _NAME)
-            base = _first_baseline(told)
             words = (
                 Text(f"{number}.{place}", 0, base, SMALL),
                 Text(one.what, 10, base, SMALL),
@@ -169,12 +169,6 @@ def _working(drafted: Drafted, printing: Printing, title: TitleBlock, unit: str)
             top = page.box.bottom - gap if page.marks else 0.0
             page += drawing.moved(0, top - drawing.box.top)
     yield page
-
-
-def _first_baseline(told: Drawing) -> float:
-    first = told.marks[0]
-    assert isinstance(first, Text)
-    return first.y
 
 
 def _at_true_scale(drafted: Drafted, printing: Printing, title: TitleBlock, unit: str) -> list[PageContent]:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from grading import units
 from grading.drawing.composing import on_few_sheets
+from grading.drawing.fonts import text_width
 from grading.drawing.laying import Thing
 from grading.drawing.marks import Align, Arrow, Curve, Dot, Drawing, Mark, Role, Text, line, paragraph
 from grading.drawing.pages import TitleBlock, numbered
@@ -142,13 +143,13 @@ def _size_names(run: SizeRun, loop: str, beziers: Floats) -> Iterator[Mark]:
     named = min(len(run.sizes), max(2, int(room // CLOSEST) + 1))
     sizes = np.linspace(0, len(run.sizes) - 1, named).round().astype(int).tolist()
     pitch = min(PITCH, room / max(1, named - 1))
-    widest = max(_bold_width(run.sizes[size]) for size in sizes)
+    widest = max(text_width(run.sizes[size], SMALL, bold=True) for size in sizes)
     x = float(boxes[0, 0] + boxes[0, 2]) / 2 if inside else float(boxes[:, 2].max()) + OUTSIDE
     middle = (low + high) / 2
     for place, size in enumerate(sizes):
         y = middle + (place - (len(sizes) - 1) / 2) * pitch
-        found = shapely.intersection(lines[size], shapely.LineString([(-1e4, y), (1e4, y)]))
-        crossings = shapely.get_coordinates(found)[:, 0]
+        level = shapely.LineString([(-1e4, y), (1e4, y)])
+        crossings = shapely.get_coordinates(shapely.intersection(lines[size], level))[:, 0]
         if not len(crossings):
             continue
         end = float(crossings.max())
@@ -158,10 +159,6 @@ def _size_names(run: SizeRun, loop: str, beziers: Floats) -> Iterator[Mark]:
         yield name
         yield line([(start, y), (end, y)], Role.REFERENCE_LINE)
         yield Dot(end, y, radius=0.6)
-
-
-def _bold_width(text: str) -> float:
-    return Text(text, 0, 0, SMALL, bold=True).width
 
 
 def grade_tables(piece: GradedPiece, sizes: Sequence[str], unit: str, to_the_right: int) -> list[Drawing]:
@@ -276,9 +273,9 @@ class _GradePoint:
         # Crowded: a line that crosses others is clearer than a number on another, and beyond the ends than either.
         places = [at for _, at in (*inside, *around)]
         free = (text for text in placing.all_free(number, places) if placing.legible(leader(outermost, text)))
-        if found := next(free, None) or next(placing.all_free(number, places), None):
-            placing.take(found)
-            return [leader(outermost, found), found]
+        if crowded := next(free, None) or next(placing.all_free(number, places), None):
+            placing.take(crowded)
+            return [leader(outermost, crowded), crowded]
         return [placing.put(number, places[:1])]
 
 

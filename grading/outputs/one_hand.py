@@ -65,9 +65,8 @@ def nearest_sheet(pair: Sequence[OneHand], name: str, stock: GradedGroup, printi
     # The words stand first, the figures after them.
     order = (0, len(headings) - 1, *range(1, len(headings) - 1))
     table = ruled_table([headings[i] for i in order], [[row[i] for i in order] for row in rows], words=2)
-    drawn = ((one, piece, over) for one in pair for piece, over in _drawn_over(one, stock, nearest))
     things = [
-        *(Thing(piece if one.hand == "both" else f"{piece}, {one.hand}", (over,)) for one, piece, over in drawn),
+        *(thing for one in pair for thing in _drawn_over(one, stock, nearest)),
         Thing("figures", (table,)),
         Thing("notes", tuple(_notes(pair, nearest, width) for width in (150.0, 88.0, 62.0, 50.0))),
     ]
@@ -100,7 +99,7 @@ def _notes(pair: Sequence[OneHand], nearest: str, width: float) -> Drawing:
     return key + paragraph(said, 0, key.box.bottom - 2, width, Text("", 0, 0, SMALL))
 
 
-def _drawn_over(one: OneHand, stock: GradedGroup, nearest: str) -> Iterator[tuple[str, Drawing]]:
+def _drawn_over(one: OneHand, stock: GradedGroup, nearest: str) -> Iterator[Thing]:
     """Each piece, half as large as it is, over the stock size's, one stacking point on the other."""
     size = stock.run.sizes.index(nearest)
     for name, piece in one.graded.run.pieces.items():
@@ -113,14 +112,9 @@ def _drawn_over(one: OneHand, stock: GradedGroup, nearest: str) -> Iterator[tupl
         drawing = Drawing(tuple(marks))
         if one.graded.run.block.shown.reversed:
             drawing = drawing.mirrored()
-        title = Text(
-            name if one.hand == "both" else f"{name}, {one.hand}",
-            drawing.box.left,
-            drawing.box.top + 2,
-            PLAIN,
-            bold=True,
-        )
-        yield name, drawing + Drawing((title,))
+        named = name if one.hand == "both" else f"{name}, {one.hand}"
+        title = Text(named, drawing.box.left, drawing.box.top + 2, PLAIN, bold=True)
+        yield Thing(named, (drawing + Drawing((title,)),))
 
 
 def _compared(

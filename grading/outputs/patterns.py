@@ -15,10 +15,10 @@ from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun
 from grading.model.mark_kinds import MARK_KINDS
 from grading.outputs.key import Entry, arrow_sample, back_label, key, mirror_sample, pierced_sample, sample
-from grading.outputs.pieces import PIERCED, HandPiece, PatternKind, PieceDrawings
+from grading.outputs.pieces import HandPiece, PatternKind, PieceDrawings
 from grading.outputs.wording import CAUTIONS_AT_WORK, hands_told
 from grading.publish.names import file_name
-from grading.readings.marks import fold_lines, slits
+from grading.readings.marks import PIERCED, fold_lines, slits
 
 __all__ = ["patterns"]
 

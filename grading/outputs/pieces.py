@@ -24,14 +24,10 @@ from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Piece
 from grading.model.hands import EITHER, HANDS
 from grading.model.mark_kinds import MARK_KINDS, Drawn
-from grading.readings.marks import LEAST_NOTCHED, EdgeMark, change_overs, edge_marks, fold_lines, slits
+from grading.readings.marks import CHANGE_OVER, PIERCED, EdgeMark, change_overs, edge_marks, fold_lines, slits
 
-__all__ = ["PIERCED", "HandPiece", "PatternKind", "PieceDrawings", "mirror_line"]
+__all__ = ["HandPiece", "PatternKind", "PieceDrawings", "mirror_line"]
 
-#: How far a notch goes into the allowance, as a share of it; it never reaches the sew line.
-NOTCH_DEPTH = 0.5
-#: The radius of a place to pierce, and how far inside the sew line ticks and change-overs have their middles, mm.
-PIERCED, TICK, CHANGE_OVER = 0.75, 2.6, 3.4
 #: How near the chords of the outline follow it where room for labels is looked for, mm.
 ROUGH = 0.1
 #: Capital heights in mm of a piece's name and of the words below it, as they are tried, and how wide, in letters.
@@ -111,17 +107,17 @@ class PieceDrawings:
 
     def of_size(self, size: int) -> list[HandPiece]:
         """What is drawn of a pair: every piece for each hand, right hands first, or once where it is turned over."""
-        found = []
+        pieces = []
         for hand in (*HANDS, EITHER):
             for piece in self._run.block.pieces:
                 cut_for = [one for one, _ in self._run.block.cut_for(piece)]
                 if hand not in cut_for:
                     continue
                 if self._kind.each_hand or len(cut_for) == 1:
-                    found.append(HandPiece(self, piece, size, hand))
+                    pieces.append(HandPiece(self, piece, size, hand))
                 elif hand == self._run.block.shown.hand:
-                    found.append(HandPiece(self, piece, size, hand, next(one for one in cut_for if one != hand)))
-        return found
+                    pieces.append(HandPiece(self, piece, size, hand, next(one for one in cut_for if one != hand)))
+        return pieces
 
     def reverses(self, hand: str) -> bool:
         """Whether a hand's pattern is the mirror image of the block as drawn."""
@@ -185,10 +181,10 @@ class PieceDrawings:
 
     def _stroke(self, mark: EdgeMark, size: int) -> Mark:
         """A notch from the cut line into the allowance, or a place to pierce inside the sew line."""
-        at, out, allowance = mark.places[size], mark.outward[size], mark.allowance[size]
-        if mark.cut and allowance >= LEAST_NOTCHED and not self._kind.net:
-            return line([at + out * allowance, at + out * allowance * (1 - NOTCH_DEPTH)], Role.NOTCH)
-        x, y = (at - out * TICK).tolist()
+        notch = None if self._kind.net else mark.notch(size)
+        if notch is not None:
+            return line(notch, Role.NOTCH)
+        x, y = mark.tick(size).tolist()
         return Dot(x, y, Role.PIERCING, PIERCED)
 
     def _letters(self, piece: GradedPiece, size: int, room: Room) -> Iterator[Mark]:

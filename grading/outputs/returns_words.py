@@ -14,7 +14,9 @@ def pair_told(pair: JudgedPair, unit: str) -> str:
     """Why a pair is not good, by figures and the measures that have them; nothing of one that is."""
     parts = []
     if pair.apart:
-        differ = _together((f"left {_far(by, unit)} {_than(by)}", name) for name, by in pair.apart.items())
+        differ = _together(
+            (f"left {_far(by, unit)} {'longer' if by > 0 else 'shorter'}", name) for name, by in pair.apart.items()
+        )
         parts.append(f"the two differ: {differ}")
     if pair.wrong:
         named = (
@@ -38,7 +40,3 @@ def _together(told: Iterable[tuple[str, str]]) -> str:
 
 def _far(deviation: float | None, unit: str) -> str:
     return f"{show(round(abs(deviation or 0.0), 6), unit)} {unit}"
-
-
-def _than(by: float) -> str:
-    return "longer" if by > 0 else "shorter"

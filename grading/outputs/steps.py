@@ -10,7 +10,7 @@ import shapely
 import shapely.ops
 
 from grading.drawing.fonts import ASCENT
-from grading.drawing.marks import Align, Arrow, Box, Dot, Drawing, Mark, Role, Text, line
+from grading.drawing.marks import Align, Arrow, Box, Dot, Drawing, Mark, Role, Text, extent, line
 from grading.drawing.placing import Placing
 from grading.drawing.system import SMALL
 from grading.engine.run import SizeRun
@@ -126,10 +126,10 @@ class _Flat:
 
     def _window(self) -> Box:
         """All of the piece, or what lies round its bold lines where that is much less."""
-        whole = _bounds([self._piece.boundary[0].reshape(-1, 2)])
+        whole = extent(self._piece.boundary[0].reshape(-1, 2))
         bold = [walk.beziers[0].reshape(-1, 2) for walk in self._ways]
         bold += [np.array([self._piece.point(name)[0] for name in mark.points]) for mark in self._marks]
-        near = _bounds(bold).grown(_ROUND)
+        near = extent(np.concatenate(bold)).grown(_ROUND)
         if near.width * _LITTLE > whole.width or near.height * _LITTLE > whole.height:
             return whole
         return Box(
@@ -263,9 +263,3 @@ def _around(x: float, y: float) -> Iterator[tuple[float, float]]:
     for far in (2.6, 3.4, 4.4, 5.6):
         for turn in np.pi * np.array([0.5, 1.5, 0, 1, 0.25, 0.75, 1.25, 1.75]):
             yield float(x + np.cos(turn) * far), float(y + np.sin(turn) * far - SMALL / 2)
-
-
-def _bounds(points: Sequence[Floats]) -> Box:
-    every = np.concatenate(points)
-    (left, bottom), (right, top) = every.min(axis=0).tolist(), every.max(axis=0).tolist()
-    return Box(left, bottom, right, top)

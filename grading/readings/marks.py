@@ -33,6 +33,10 @@ __all__ = [
 #: An allowance narrower than this (mm, about 4) has no room for a notch: a tick stands inside the sew line instead.
 #: Common practice.
 LEAST_NOTCHED = 3.9
+#: How far a notch goes into the allowance, as a share of it; it never reaches the sew line.
+NOTCH_DEPTH = 0.5
+#: The radius of a place to pierce, and how far inside the sew line ticks and change-overs have their middles, mm.
+PIERCED, TICK, CHANGE_OVER = 0.75, 2.6, 3.4
 #: How far apart the strokes of one mark stand, mm.
 APART = 2.5
 
@@ -49,6 +53,17 @@ class EdgeMark:
     places: Floats
     outward: Floats
     allowance: Floats
+
+    def notch(self, size: int) -> Floats | None:
+        """The notch (2, 2) from the cut line into the allowance of one size; None where it has no room for one."""
+        at, out, width = self.places[size], self.outward[size], self.allowance[size]
+        has_room = self.cut and width >= LEAST_NOTCHED
+        return np.array([at + out * width, at + out * width * (1 - NOTCH_DEPTH)]) if has_room else None
+
+    def tick(self, size: int) -> Floats:
+        """The place (2,) inside the sew line of one size that is pierced where there is no notch."""
+        place: Floats = self.places[size] - self.outward[size] * TICK
+        return place
 
 
 @dataclass(frozen=True, eq=False)

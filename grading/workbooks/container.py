@@ -14,7 +14,7 @@ from grading.epoch import asked_moment
 
 __all__ = ["Container"]
 
-_EPOCH = (1980, 1, 1)  # the earliest day that a zip archive can hold
+_EPOCH = dt.datetime(1980, 1, 1)  # the earliest day that a zip archive can hold
 
 
 class Container(Workbook):  # type: ignore[misc]
@@ -29,7 +29,8 @@ class Container(Workbook):  # type: ignore[misc]
         # Columns are measured in noughts of this: one that every system has, or its like, so that all print alike wide.
         typeface = {"font_name": "Arial", "font_size": 10}
         super().__init__(self._file, {"in_memory": True, "default_format_properties": typeface})
-        self.set_properties({"title": title, "subject": subject, "author": "grading", "created": _moment(day)})
+        moment = dt.datetime.combine(day, dt.time()) if day else asked_moment() or _EPOCH
+        self.set_properties({"title": title, "subject": subject, "author": "grading", "created": moment})
 
     def add_sheet(self, name: str) -> Worksheet:
         """A new sheet at the end."""
@@ -72,9 +73,3 @@ class _Signed(App):  # type: ignore[misc]
 
     def _write_application(self) -> None:
         self._xml_data_element("Application", "grading")
-
-
-def _moment(day: dt.date | None) -> dt.datetime:
-    if day is not None:
-        return dt.datetime(day.year, day.month, day.day)
-    return asked_moment() or dt.datetime(*_EPOCH)

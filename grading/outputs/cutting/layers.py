@@ -18,7 +18,7 @@ from grading.geometry.flattening import flatten
 from grading.model.block import BOUNDARY, Piece
 from grading.model.hands import EITHER
 from grading.model.mark_kinds import MARK_KINDS, Drawn
-from grading.readings.marks import LEAST_NOTCHED, EdgeMark, change_overs, edge_marks, slits
+from grading.readings.marks import CHANGE_OVER, PIERCED, EdgeMark, change_overs, edge_marks, slits
 
 __all__ = ["BAR", "Circle", "CutLayer", "CuttingFile", "PieceShapes", "Words", "cutting_files"]
 
@@ -26,8 +26,6 @@ __all__ = ["BAR", "Circle", "CutLayer", "CuttingFile", "PieceShapes", "Words", "
 BETWEEN, MARGIN, BAR = 20.0, 10.0, 100.0
 #: How near a cut line's cubics follow the line that was laid on, mm.
 FITTED = 0.003
-#: The radius of a place to pierce, how far inside the sew line it is, and how deep a notch goes, as on patterns.
-PIERCED, INSIDE, CHANGE_OVER, DEPTH = 0.75, 2.6, 3.4, 0.5
 #: What the name of a mirrored point ends in.
 IMAGE = "'"
 #: How high words are, and how far apart their lines, mm.
@@ -124,11 +122,8 @@ class CuttingFile:
 @lru_cache(maxsize=1)  # SVG and DXF are made one after the other, of the same
 def cutting_files(run: SizeRun, loops: tuple[CutLoop, ...], run_id: str) -> tuple[CuttingFile, ...]:
     """Every size and hand of a run, right hands first; a piece stands as often as it is cut."""
-    return tuple(_cutting_files(run, loops, run_id))
-
-
-def _cutting_files(run: SizeRun, loops: tuple[CutLoop, ...], run_id: str) -> Iterator[CuttingFile]:
     marks = edge_marks(run), change_overs(run)
+    files = []
     for size, name in enumerate(run.sizes):
         fits = _fits(run, loops, size)
         # What is its own mirror image lies in one file for both hands.
@@ -139,18 +134,19 @@ def _cutting_files(run: SizeRun, loops: tuple[CutLoop, ...], run_id: str) -> Ite
                 for _ in range(dict(run.block.cut_for(piece))[EITHER] if hand == EITHER else piece.cut(hand))
             ]
             if pieces:
-                yield _laid(name, hand, f"{run.block.name} {run.group} {name} {hand} hand", pieces)
+                files.append(_laid(name, hand, f"{run.block.name} {run.group} {name} {hand} hand", pieces))
+    return tuple(files)
 
 
 def _fits(run: SizeRun, loops: Sequence[CutLoop], size: int) -> dict[tuple[str, str], Floats]:
     """Every cut line as cubics: the sew line itself where nothing is added, else fitted to what was laid on."""
-    found = {}
+    fits = {}
     for loop in loops:
         piece = run.pieces[loop.piece]
         bare = not any(piece.shape.allowances[edge] for edge in loop.edges)
         own = piece.beziers[loop.loop][size]
-        found[loop.piece, loop.loop] = own if bare else fitted(loop.lines[size].polygon, FITTED)
-    return found
+        fits[loop.piece, loop.loop] = own if bare else fitted(loop.lines[size].polygon, FITTED)
+    return fits
 
 
 def _piece(
@@ -172,12 +168,10 @@ def _piece(
     on_edges, crossed = marks
     for mark in on_edges:
         if mark.piece == piece.name:
-            at, out, allowance = mark.places[size], mark.outward[size], mark.allowance[size]
-            if mark.cut and allowance >= LEAST_NOTCHED:
-                stroke = np.array([at + out * allowance, at + out * allowance * (1 - DEPTH)])
-                made.lines.setdefault(CutLayer.NOTCHES, []).append(stroke)
+            if (notch := mark.notch(size)) is not None:
+                made.lines.setdefault(CutLayer.NOTCHES, []).append(notch)
             else:
-                made.circles.append(_pierced(at - out * INSIDE))
+                made.circles.append(_pierced(mark.tick(size)))
     for place, inward in crossed.get(piece.name, ()):
         made.circles.append(_pierced(place[size] + inward[size] * CHANGE_OVER))
     made = _reversed(made) if run.block.view(hand).reversed else made

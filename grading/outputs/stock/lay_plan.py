@@ -189,16 +189,6 @@ def _ring(ring: shapely.LinearRing) -> Floats:
     return points
 
 
-def _trial_piece(laid: Laid, scale: float) -> Iterator[Mark]:
-    """A piece of the mock-up, marked as such."""
-    drawn = laid.outline.simplify(FINEST * scale)
-    for ring in (drawn.exterior, *drawn.interiors):
-        yield line(_ring(ring) / scale, Role.CUT_LINE, closed=True)
-    room = Room(shapely.transform(laid.outline, lambda points: points / scale), [])
-    words = list(_named(room, ["MOCK-UP", laid.pair.size], ["MOCK-", "UP"]))
-    yield from words or _named(room, ["M"], ["M"])
-
-
 def _hatched(flaw: shapely.Polygon, scale: float, apart: float) -> Iterator[Mark]:
     """A flaw's outline, and slanting lines so many mm of skin apart."""
     yield line(_ring(flaw.exterior) / scale, Role.REFERENCE_LINE, closed=True)
@@ -210,21 +200,30 @@ def _hatched(flaw: shapely.Polygon, scale: float, apart: float) -> Iterator[Mark
                 yield line(shapely.get_coordinates(part) / scale, Role.REFERENCE_LINE)
 
 
-def _piece(laid: Laid, scale: float) -> Iterator[Mark]:
-    """The cut outline, holes, and inside it the label and the pile arrow, as large as there is room."""
+def _outlined(laid: Laid, scale: float) -> tuple[list[Mark], Room]:
+    """A piece's cut outline and its holes, and the room that is left in it."""
     drawn = laid.outline.simplify(FINEST * scale)
-    for ring in (drawn.exterior, *drawn.interiors):
-        yield line(_ring(ring) / scale, Role.CUT_LINE, closed=True)
+    rings = (drawn.exterior, *drawn.interiors)
     room = Room(shapely.transform(laid.outline, lambda points: points / scale), [])
-    yield from _label(laid, room)
+    return [line(_ring(ring) / scale, Role.CUT_LINE, closed=True) for ring in rings], room
+
+
+def _piece(laid: Laid, scale: float) -> Iterator[Mark]:
+    """A piece with size, hand and number of its pair, or the number and the hand alone, and its pile arrow."""
+    lines, room = _outlined(laid, scale)
+    yield from lines
+    hand = "" if laid.piece.hand == EITHER else f" {laid.piece.hand[0].upper()}"
+    yield from _named(room, [f"{laid.pair.size}{hand}", f"no. {laid.pair.number}"], [f"{laid.pair.number}{hand}"])
     if laid.piece.has_pile:
         yield from _arrow(laid.angle, room)
 
 
-def _label(laid: Laid, room: Room) -> Iterator[Mark]:
-    """Size, hand and number of the pair where there is room for them, or the number and the hand alone."""
-    hand = "" if laid.piece.hand == EITHER else f" {laid.piece.hand[0].upper()}"
-    yield from _named(room, [f"{laid.pair.size}{hand}", f"no. {laid.pair.number}"], [f"{laid.pair.number}{hand}"])
+def _trial_piece(laid: Laid, scale: float) -> Iterator[Mark]:
+    """A piece of the mock-up, marked as such."""
+    lines, room = _outlined(laid, scale)
+    yield from lines
+    words = list(_named(room, ["MOCK-UP", laid.pair.size], ["MOCK-", "UP"]))
+    yield from words or _named(room, ["M"], ["M"])
 
 
 def _named(room: Room, whole: list[str], short: list[str]) -> Iterator[Mark]:
