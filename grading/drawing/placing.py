@@ -20,12 +20,12 @@ _TOGETHER = 6
 class Placing:
     """A drawing in which labels are put one by one, each at the first of its places that is free.
 
-    ``lines`` are the marks that a label should stay clear of, by ``clear`` mm. Labels are level or upright; one at a
-    slant counts as the upright rectangle round it.
+    ``lines`` are the marks that a label should stay clear of, by ``clear`` mm, and ``barred`` are areas in which none
+    should stand. Labels are level or upright; one at a slant counts as the upright rectangle round it.
     """
 
-    def __init__(self, lines: Sequence[Mark], clear: float = 0.6) -> None:
-        self._lines = shapely.STRtree(shapes(lines))
+    def __init__(self, lines: Sequence[Mark], clear: float = 0.6, barred: Sequence[shapely.Geometry] = ()) -> None:
+        self._lines = shapely.STRtree([*shapes(lines), *barred])
         self._leaders: list[shapely.Geometry] = []
         self._labels: list[Box] = []
         self._clear = clear

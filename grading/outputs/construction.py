@@ -11,7 +11,6 @@ from itertools import groupby
 from math import ceil, floor, pi
 
 import numpy as np
-import shapely
 
 from grading.drafting.base import Drafted
 from grading.drafting.draft import own_table
@@ -31,7 +30,7 @@ from grading.drawing.ruled import ruled_table
 from grading.drawing.system import PLAIN, SMALL
 from grading.engine.run import GradedPiece, SizeRun, grade
 from grading.geometry.arrays import Floats
-from grading.outputs.pieces import mirror_line
+from grading.outputs.pieces import mirror_line, mirror_reach
 from grading.outputs.wording import CAUTIONS_IN_SHORT
 from grading.units import UNIT_WORDS, said_in
 
@@ -91,9 +90,9 @@ class _Guide:
 
 def drawn_construction(drafted: Drafted, shrink: float, unit: str) -> tuple[Drawing, ...]:
     """The pieces, shrunk, each on its grid with its construction lines named and its points numbered."""
-    found = {one.what: one.mm for one in drafted.sums}
+    worked_out = {one.what: one.mm for one in drafted.sums}
     made = mitten(style_of(drafted.block))
-    guides = [(line.guide, line.what, found[line.what]) for line in made.sums if line.guide]
+    guides = [(line.guide, line.what, worked_out[line.what]) for line in made.sums if line.guide]
     drawn = []
     for name, piece in _run(drafted).pieces.items():
         across, up = (
@@ -196,8 +195,7 @@ def _half_lines(piece: GradedPiece) -> Iterator[Mark]:
     """The outline of what was drafted, and the mirror line."""
     yield from (Curve(beziers, Role.CUT_LINE) for beziers in _drafted_half(piece))
     if piece.shape.piece.mirrored:
-        on_line = piece.boundary[0][np.abs(piece.boundary[0][:, 0, 0]) < 1e-6, 0, 1]
-        yield from mirror_line(float(on_line.min()), float(on_line.max()))
+        yield from mirror_line(*mirror_reach(piece.boundary[0]))
 
 
 def _dots(points: Floats) -> Iterator[Mark]:
@@ -207,20 +205,16 @@ def _dots(points: Floats) -> Iterator[Mark]:
 def _named(piece: GradedPiece, lines: Drawing, turned: int, unit: str, parting: Parting | None) -> Drawing:
     """A piece at true scale with its points named, and its arrows at the joints, none of the names across one."""
     arrows = centring_arrows(lines, parting) if parting is not None else []
-    edges: list[Mark] = []
-    if parting is not None:
-        band = beside_joints(parting)
-        edges = [line(ring, Role.RULE) for part in shapely.get_parts(band) for ring in _across(part)]
-        edges += [line(shapely.get_coordinates(part.exterior), Role.RULE) for part in shapely.get_parts(band) if part]
-    placing = Placing([*lines.marks, *arrows, *edges], clear=0.4)
+    barred = [] if parting is None else [beside_joints(parting)]
+    within = lines.box.grown(1e6) if parting is None else parting.box
+    placing = Placing([*lines.marks, *arrows], clear=0.4, barred=barred)
     texts: list[Mark] = []
     for name, at, (x, y) in zip(piece.shape.names, _turned(piece.points[0], turned), piece.points[0], strict=True):
         label = f"{name} {figure(float(x), unit)} | {figure(float(y), unit)}"
-        within = lines.box.grown(1e6) if parting is None else parting.box
         texts += _led(replace(_NAME, text=label, align=Align.CENTRE), at, placing, within)
-    middle = (lines.box.left + lines.box.right) / 2, (lines.box.bottom + lines.box.top) / 2
+    x, y = lines.box.centre
     title = replace(_NAME, text=piece.shape.piece.name, height=PLAIN, bold=True, align=Align.CENTRE)
-    places = [(middle[0] + dx, middle[1] + dy) for dy in (-20, -35, 20, 35, 0, 50) for dx in (0, 15, -15, 30, -30)]
+    places = [(x + dx, y + dy) for dy in (-20, -35, 20, 35, 0, 50) for dx in (0, 15, -15, 30, -30)]
     texts.append(placing.put(title, places))
     return lines + Drawing((*texts, *arrows))
 
@@ -240,15 +234,6 @@ def _led(text: Text, at: Floats, placing: Placing, within: Box) -> list[Mark]:
             placing.take(led)
             return [led, here]
     return [placing.put(text, places)]
-
-
-def _across(part: shapely.Geometry) -> Iterator[Floats]:
-    """Lines along and across the middle of a band, so that nothing is small enough to stand within it."""
-    if part.is_empty:
-        return
-    left, bottom, right, top = part.bounds
-    for x in np.arange(left, right, 2.0):
-        yield np.array([(x, bottom), (x, top)])
 
 
 def _turned(points: Floats, turned: int) -> Floats:

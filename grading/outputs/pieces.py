@@ -26,7 +26,7 @@ from grading.model.hands import EITHER, HANDS
 from grading.model.mark_kinds import MARK_KINDS, Drawn
 from grading.readings.marks import CHANGE_OVER, PIERCED, EdgeMark, change_overs, edge_marks, fold_lines, slits
 
-__all__ = ["HandPiece", "PatternKind", "PieceDrawings", "mirror_line"]
+__all__ = ["HandPiece", "PatternKind", "PieceDrawings", "mirror_line", "mirror_reach"]
 
 #: How near the chords of the outline follow it where room for labels is looked for, mm.
 ROUGH = 0.1
@@ -168,7 +168,7 @@ class PieceDrawings:
     def _inner_lines(self, piece: GradedPiece, size: int) -> Iterator[Mark]:
         """Mirror line, fold lines, placement lines and slits."""
         if piece.shape.piece.mirrored:
-            yield from mirror_line(*_reach(piece.boundary[size]))
+            yield from mirror_line(*mirror_reach(piece.boundary[size]))
         for mark in self._run.block.marks:
             role = _LINES.get(MARK_KINDS[mark.kind].drawn)
             if mark.piece == piece.shape.piece.name and role:
@@ -259,7 +259,7 @@ def _leather(piece: GradedPiece, size: int) -> shapely.Polygon:
     return shapely.Polygon(rings.pop(BOUNDARY), list(rings.values()))
 
 
-def _reach(beziers: Floats) -> tuple[float, float]:
+def mirror_reach(beziers: Floats) -> tuple[float, float]:
     """The lowest and the highest y at which a loop crosses its mirror line: there lie ends of its segments."""
     ends = beziers[np.abs(beziers[:, 0, 0]) < 1e-6, 0, 1]
     return float(ends.min()), float(ends.max())

@@ -73,10 +73,6 @@ class Words:
     height: float = HEIGHT
 
 
-#: Cubics (n, 4, 2) that close on themselves, a polyline (n, 2), a circle, or a text.
-Shape = Floats | Circle | Words
-
-
 @dataclass(frozen=True, eq=False)
 class PieceShapes:
     """One piece: its shapes by layer, in its own mm as it lies, with the curves of its cut and sew lines.

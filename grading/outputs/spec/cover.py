@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from grading.engine.run import SizeRun
 from grading.findings import Finding, tally
 from grading.outputs.wording import CAUTIONS
 from grading.units import UNIT_WORDS, with_decimal
-from grading.workbooks.book import BookSheet, Content, Heading, Link, Look
+from grading.workbooks.book import BookSheet, Heading, Link, Look
 
-__all__ = ["write_cover"]
+__all__ = ["fill_cover", "made_from", "write_cover"]
 
 _UNITS = {"mm": "millimetres", "cm": "centimetres", "in": "inches"}
 
@@ -58,7 +58,7 @@ def write_cover(
         if run.base is None
         else run.sizes[run.base],
         "Run": run_id,
-        "Made from": f"{', '.join(inputs)}; the sums of these files stand in run.json" if inputs else "",
+        "Made from": made_from(inputs),
         "Date": block.date,
         "Drawn from, marked on": f"block drawn from the {block.drawn_from}; skins marked on the {block.marked_on}",
         "Drawings show": str(block.shown),
@@ -68,19 +68,33 @@ def write_cover(
         "Findings": tally(findings) or "none",
         "Notes": block.notes,
     }
-    _part(sheet, ("This run", ""), [[name, text] for name, text in facts.items() if text])
-    _part(sheet, ("Sheet", "What it is for"), [[Link(name, name), _PURPOSES.get(name, _SIZE)] for name in listed])
+    purposes = {name: _PURPOSES.get(name, _SIZE) for name in listed}
+    fill_cover(sheet, "This run", facts, purposes, widths=(26, 73))
+
+
+def fill_cover(
+    sheet: BookSheet, this: str, facts: Mapping[str, str], purposes: Mapping[str, str], widths: tuple[float, float]
+) -> None:
+    """What is known of ``this`` run or batch, what each of the other sheets is for, and every caution.
+
+    Facts that are blank are left out; ``widths`` (characters) are those of both columns.
+    """
+    what, told = widths
+    known = [[name, text] for name, text in facts.items() if text]
+    sheet.table([Heading(this, width=what), Heading("", width=told)], known)
+    sheet.gap()
+    sheet.table(
+        [Heading("Sheet"), Heading("What it is for")], [[Link(name, name), use] for name, use in purposes.items()]
+    )
+    sheet.gap()
     sheet.line(["Cautions", ""], Look.HEADING)
     for caution in CAUTIONS:
         sheet.note(caution)
 
 
-def _part(sheet: BookSheet, headings: Sequence[str], rows: Sequence[Sequence[Content]]) -> None:
-    """A table of the cover with an empty row after it; none where there is nothing to show."""
-    if not rows:
-        return
-    sheet.table([Heading(headings[0], width=26), Heading(headings[1], width=73)], rows)
-    sheet.gap()
+def made_from(inputs: Collection[str]) -> str:
+    """What a run or a batch was made from, by the names of its tables."""
+    return f"{', '.join(inputs)}; the sums of these files stand in run.json" if inputs else ""
 
 
 def _length(mm: float, unit: str) -> str:

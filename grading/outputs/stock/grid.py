@@ -2,13 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from typing import TypeVar
 
-from grading.drawing.marks import Box, Mark, Role, line
+from grading.drawing.marks import Box, Drawing, Mark, Role, line
+from grading.drawing.pages import Bookmark, Page
+from grading.drawing.paper import Printing
 
-__all__ = ["cut_marks", "grid"]
+__all__ = ["card_pages", "grid"]
 
 _CUT_MARK = 4.0
+Card = TypeVar("Card")
+
+
+def card_pages(
+    cards: Sequence[Card],
+    drawn: Callable[[Card, Box], Drawing],
+    across: int,
+    up: int,
+    printing: Printing,
+    named: Callable[[Sequence[Card]], str],
+) -> list[Page]:
+    """The cards, each ``drawn`` in its place, on as many sheets as they take; ``named`` lists a sheet, if not blank."""
+    sheet = printing.upright()
+    places = list(grid(sheet.printable, across, up))
+    pages = []
+    for first in range(0, len(cards), len(places)):
+        here, drawing = cards[first : first + len(places)], Drawing()
+        for card, box in zip(here, places, strict=False):
+            drawing += drawn(card, box) + Drawing(tuple(_cut_marks(box, sheet.printable)))
+        pages.append(Page(sheet, drawing, bookmarks=tuple(Bookmark(title) for title in (named(here),) if title)))
+    return pages
 
 
 def grid(inside: Box, across: int, up: int) -> Iterator[Box]:
@@ -20,7 +44,7 @@ def grid(inside: Box, across: int, up: int) -> Iterator[Box]:
             yield Box(left, bottom, left + width, bottom + height)
 
 
-def cut_marks(box: Box, inside: Box) -> Iterator[Mark]:
+def _cut_marks(box: Box, inside: Box) -> Iterator[Mark]:
     """A short cross at each corner of a card, within the printable part."""
     for x in (box.left, box.right):
         for y in (box.bottom, box.top):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from grading.outputs.stock.counts import Cells, total_of
-from grading.outputs.stock.words import by_outworker, days_of, numbered, pay_of_a_pair, skins_named, to_sign
+from grading.outputs.stock.words import by_outworker, days_of, numbered, pay_of_a_pair, skins_named, to_sign, totals_of
 from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.stock.plan import Plan
 from grading.workbooks.book import Area, BookSheet, Content, Formula, Heading, Link, Look, Styled
@@ -78,24 +78,19 @@ def outworkers_sheet(sheet: BookSheet, plan: Plan, bundles: Area, paid: str, own
     names = bundles.reference(_OUTWORKER)
     rows: list[list[Content]] = []
     for row, (outworker, own) in enumerate(having.items()):
-        pay = sum(len(bundle.pairs) * each[bundle.group, bundle.size] for bundle in own)
-        sums = {_PAIRS: sum(len(b.pairs) for b in own), _PIECES: sum(b.pieces for b in own), _PAY: pay}
         pairs, pieces, money_due = (
             # Not SUMIF, which takes a * or a ? in a name for any sign.
             Formula(f"=SUMPRODUCT(({names}={area.cell(row, 0)})*{bundles.reference(column)})", value)
-            for column, value in sums.items()
+            for column, value in zip((_PAIRS, _PIECES, _PAY), totals_of(own, each), strict=True)
         )
         listed = numbered(bundle.number for bundle in own)
         days = [days_of(own[0])[0], days_of(own[-1])[1]]
         rows.append([Link(outworker, own_sheets[outworker]), listed, pairs, pieces, *days, money_due])
     sheet.table(columns, rows)
-    counts = [sum(len(bundle.pairs) for bundle in plan.bundles), sum(bundle.pieces for bundle in plan.bundles)]
+    pairs_in_all, pieces_in_all, _ = totals_of(plan.bundles, each)
     work = sum(row.pairs * row.work for row in plan.sizes)
-    totals = [
-        Styled(total_of(area, column, value), look)
-        for column, value, look in zip((2, 3, 6), (*counts, work), (Look.COUNT, Look.COUNT, Look.NUMBER), strict=True)
-    ]
-    sheet.line(["All outworkers", "", *totals[:2], "", "", totals[2]])
+    counts = [Styled(total_of(area, 2, pairs_in_all), Look.COUNT), Styled(total_of(area, 3, pieces_in_all), Look.COUNT)]
+    sheet.line(["All outworkers", "", *counts, "", "", Styled(total_of(area, 6, work), Look.NUMBER)])
     sheet.line(["Work of the batch, sheet Costs", *[""] * 5, Styled(Formula(f"={paid}", work), Look.NUMBER)])
 
 
@@ -120,7 +115,6 @@ def outworker_sheet(sheet: BookSheet, plan: Plan, outworker: str, bundles: Area,
         Heading(f"pay, {money}", Look.NUMBER, 12),
     ]
     each, rows = pay_of_a_pair(plan), list[list[Content]]()
-    whole = {_PAIRS: 0.0, _PIECES: 0.0, _PAY: 0.0}
     numbers = [row for row, bundle in enumerate(plan.bundles) if bundle.outworker == outworker]
     area = sheet.room(len(numbers), len(columns))
     for row in numbers:
@@ -128,13 +122,13 @@ def outworker_sheet(sheet: BookSheet, plan: Plan, outworker: str, bundles: Area,
         key, count = (bundle.group, bundle.size), len(bundle.pairs)
         sums = {_PAIRS: count, _PIECES: bundle.pieces, _PAY: count * each[key]}
         pairs, pieces, pay = (Formula(f"={bundles.cell_elsewhere(row, column)}", sums[column]) for column in sums)
-        whole = {column: whole[column] + value for column, value in sums.items()}
         words: list[Content] = [bundle.number, *key, numbered(pair.number for pair in bundle.pairs), *days_of(bundle)]
         rows.append([*words, pairs, pieces, Formula(f"={work[key]}", each[key]), pay])
     sheet.table(columns, rows)
-    totals = {column: total_of(area, place, whole[column]) for column, place in zip(whole, (6, 7, 9), strict=True)}
-    counts: list[Content] = [Styled(totals[column], Look.COUNT) for column in (_PAIRS, _PIECES)]
-    sheet.line(["In all", *[""] * 5, *counts, "", Styled(totals[_PAY], Look.NUMBER)])
+    whole = totals_of((plan.bundles[row] for row in numbers), each)
+    pairs, pieces, pay = (total_of(area, place, float(value)) for place, value in zip((6, 7, 9), whole, strict=True))
+    counts: list[Content] = [Styled(pairs, Look.COUNT), Styled(pieces, Look.COUNT)]
+    sheet.line(["In all", *[""] * 5, *counts, "", Styled(pay, Look.NUMBER)])
     sheet.gap()
     wide = [Heading("To sign", span=3), Heading("Date", Look.INPUT, span=2), Heading("Signature", Look.INPUT, span=5)]
     sheet.tall(sheet.table(wide, [[label, None, None] for label in to_sign(money)]), _TO_SIGN)

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from grading.codes import Code
 from grading.drawing.fonts import text_width
 from grading.drawing.marks import Box, Drawing, Role, Text, line, paragraph
-from grading.drawing.pages import Bookmark, Page
+from grading.drawing.pages import Page
 from grading.drawing.paper import Printing
 from grading.drawing.system import LARGE, LARGEST, PLAIN, SMALL
 from grading.findings import Finding, Place
-from grading.outputs.stock.grid import cut_marks, grid
+from grading.outputs.stock.grid import card_pages, grid
 
 __all__ = ["ACROSS", "UP", "LabelWords", "crowded", "label", "label_pages"]
 
@@ -37,15 +37,7 @@ class LabelWords:
 
 def label_pages(labels: Sequence[LabelWords], printing: Printing) -> list[Page]:
     """The labels on as many sheets as they take."""
-    sheet = printing.upright()
-    places = list(grid(sheet.printable, ACROSS, UP))
-    pages = []
-    for first in range(0, len(labels), len(places)):
-        drawing = Drawing()
-        for words, box in zip(labels[first : first + len(places)], places, strict=False):
-            drawing += label(words, box) + Drawing(tuple(cut_marks(box, sheet.printable)))
-        pages.append(Page(sheet, drawing, bookmarks=(Bookmark("Labels"),) if first == 0 else ()))
-    return pages
+    return card_pages(labels, label, ACROSS, UP, printing, lambda here: "Labels" if here[0] is labels[0] else "")
 
 
 def label(words: LabelWords, box: Box) -> Drawing:

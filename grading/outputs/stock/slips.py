@@ -13,7 +13,7 @@ from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.ruled import ruled_rows
 from grading.drawing.system import LARGE, PLAIN, SMALL
 from grading.findings import counted
-from grading.outputs.stock.words import by_outworker, days_of, pay_of_a_pair, to_sign
+from grading.outputs.stock.words import by_outworker, days_of, pay_of_a_pair, to_sign, totals_of
 from grading.outputs.stock.words import numbered as in_few_words
 from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.stock.bundles import Bundle
@@ -54,8 +54,7 @@ def slip(
         words = [styles[bundle.group], bundle.group, bundle.size, in_few_words(p.number for p in bundle.pairs)]
         counts = [str(bundle.number), str(count), str(bundle.pieces), *map(str, days_of(bundle))]
         rows.append([*words, *counts, f"{each:.2f}", f"{count * each:.2f}"])
-    pairs, pieces = (sum(len(bundle.pairs) for bundle in bundles), sum(bundle.pieces for bundle in bundles))
-    whole = sum(len(bundle.pairs) * pay[bundle.group, bundle.size] for bundle in bundles)
+    pairs, pieces, whole = totals_of(bundles, pay)
     rows.append(["In all", "", "", "", str(len(bundles)), str(pairs), str(pieces), "", "", "", f"{whole:.2f}"])
     told = f"{counted(len(bundles), 'bundle')}, {counted(pairs, 'pair')}, {pieces} pieces. "
     told += f"Pay {whole:.2f} {money} for all that comes back right{_until(bundles)}."

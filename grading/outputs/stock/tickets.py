@@ -7,11 +7,10 @@ from dataclasses import replace
 
 from grading.drawing.fonts import text_width
 from grading.drawing.marks import Align, Box, Drawing, Mark, Role, Text, line, paragraph
-from grading.drawing.pages import Bookmark, Page
 from grading.drawing.paper import Printing
 from grading.drawing.pdf import About, pdf_bytes
 from grading.drawing.system import LARGEST, PLAIN, SMALL
-from grading.outputs.stock.grid import cut_marks, grid
+from grading.outputs.stock.grid import card_pages
 from grading.outputs.stock.words import numbered, pay_of_a_pair, skins_named
 from grading.stock.bundles import Bundle
 from grading.stock.plan import Plan
@@ -34,19 +33,16 @@ _RIGHT, _APART = 29.0, 9.0
 
 def tickets(plan: Plan, styles: Mapping[str, str], printing: Printing, *, run_id: str) -> bytes:
     """A ticket for every bundle as a PDF file; ``styles`` gives the style's name for each group."""
-    sheet = printing.upright()
-    places = list(grid(sheet.printable, ACROSS, UP))
     pay, money = pay_of_a_pair(plan), plan.batch.table.terms.currency
-    paid = {key: f"{each:.2f} {money} a pair" for key, each in pay.items()}
-    pages = []
-    for first in range(0, len(plan.bundles), len(places)):
-        drawing = Drawing()
-        on_page = plan.bundles[first : first + len(places)]
-        for bundle, box in zip(on_page, places, strict=False):
-            drawing += ticket(bundle, styles[bundle.group], paid[bundle.group, bundle.size], run_id, box)
-            drawing += Drawing(tuple(cut_marks(box, sheet.printable)))
-        title = f"Bundles {on_page[0].number} to {on_page[-1].number}"
-        pages.append(Page(sheet, drawing, bookmarks=(Bookmark(title),)))
+
+    def drawn(bundle: Bundle, box: Box) -> Drawing:
+        paid = f"{pay[bundle.group, bundle.size]:.2f} {money} a pair"
+        return ticket(bundle, styles[bundle.group], paid, run_id, box)
+
+    def named(bundles: Sequence[Bundle]) -> str:
+        return f"Bundles {bundles[0].number} to {bundles[-1].number}"
+
+    pages = card_pages(plan.bundles, drawn, ACROSS, UP, printing, named)
     about = About("Bundle tickets", subject=f"Tickets of {len(plan.bundles)} bundles, run {run_id}", keywords=(run_id,))
     return pdf_bytes(pages, about)
 

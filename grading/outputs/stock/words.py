@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from itertools import groupby
 from math import floor
 
@@ -22,6 +22,7 @@ __all__ = [
     "shown_down",
     "skins_named",
     "to_sign",
+    "totals_of",
 ]
 
 #: What a tape in inches shows, mm.
@@ -38,6 +39,13 @@ def by_outworker(plan: Plan) -> dict[str, list[Bundle]]:
 def pay_of_a_pair(plan: Plan) -> dict[tuple[str, str], float]:
     """What a pair of each (group, size) is paid."""
     return {(row.group, row.size): row.work for row in plan.sizes}
+
+
+def totals_of(bundles: Iterable[Bundle], pay: Mapping[tuple[str, str], float]) -> tuple[int, int, float]:
+    """How many pairs and pieces some bundles have, and what they pay in all by the ``pay`` of a pair of each size."""
+    listed = list(bundles)
+    paid = sum(len(bundle.pairs) * pay[bundle.group, bundle.size] for bundle in listed)
+    return sum(len(bundle.pairs) for bundle in listed), sum(bundle.pieces for bundle in listed), paid
 
 
 def days_of(bundle: Bundle) -> tuple[dt.date | str, dt.date | str]:

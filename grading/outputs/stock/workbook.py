@@ -6,14 +6,14 @@ from collections.abc import Collection, Sequence
 
 from grading.findings import Finding, tally
 from grading.outputs.spec.auditing import findings_sheet
+from grading.outputs.spec.cover import fill_cover, made_from
 from grading.outputs.stock.costing import costs_sheet, skins_sheet
 from grading.outputs.stock.counts import cut_list, in_dm2, pairs_sheet, total_of
 from grading.outputs.stock.handing_out import bundles_sheet, outworker_sheet, outworkers_sheet
 from grading.outputs.stock.words import by_outworker
-from grading.outputs.wording import CAUTIONS
 from grading.stock.coverage import OFF
 from grading.stock.plan import Plan
-from grading.workbooks.book import Book, BookSheet, Content, Formula, Heading, Link, Look, Styled
+from grading.workbooks.book import Book, BookSheet, Content, Formula, Heading, Look, Styled
 
 __all__ = ["stock_workbook"]
 
@@ -66,7 +66,7 @@ def _cover(sheet: BookSheet, plan: Plan, run_id: str, inputs: Collection[str], f
     trial = plan.batch.mock_up
     facts = {
         "Run": run_id,
-        "Made from": f"{', '.join(inputs)}; the sums of these files stand in run.json" if inputs else "",
+        "Made from": made_from(inputs),
         "Groups": ", ".join(market.group for market in plan.batch.markets),
         "Skins": f"{len(plan.lays)}, of which {sum(lay.skin.to_buy for lay in plan.lays)} to buy; the area of the "
         f"pieces alone would fill {plan.least_skins}",
@@ -79,15 +79,7 @@ def _cover(sheet: BookSheet, plan: Plan, run_id: str, inputs: Collection[str], f
         "Lay": f"gap {terms.gap:g} mm, pile within {terms.pile_within:g}°, lay number {terms.lay_number}",
         "Findings": tally(findings) or "none",
     }
-    sheet.table(
-        [Heading("This batch", width=30), Heading("", width=70)], [[name, text] for name, text in facts.items() if text]
-    )
-    sheet.gap()
-    sheet.table([Heading("Sheet"), Heading("What it is for")], [[Link(n, n), text] for n, text in _PURPOSES.items()])
-    sheet.gap()
-    sheet.line(["Cautions", ""], Look.HEADING)
-    for caution in CAUTIONS:
-        sheet.note(caution)
+    fill_cover(sheet, "This batch", facts, _PURPOSES, widths=(30, 70))
 
 
 def _customers(sheet: BookSheet, plan: Plan) -> None:
