@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from io import BytesIO
 
 import openpyxl
 import pytest
@@ -326,3 +327,36 @@ def test_a_way_from_point_to_point_needs_both(block, tmp_path):
     path.write_bytes(block_workbook(replace(block, measures=measures)))
     _, findings = read(path)
     assert [finding.code for finding in findings if finding.place.sheet == "Measures"] == ["unknown-point"]
+
+
+def test_blank_cells_count_as_their_headings_say(written, changed):
+    blank = {
+        "Base values": {"Least": ("least", 0.0), "Most": ("most", 0.0)},
+        "Pieces": {"Lining": ("lining", False), "From skins": ("of_skin", True)},
+        "Edges": {"Loop": ("loop", "boundary")},
+        "Seams": {
+            "Matching marks": ("matching", 0),
+            "Strokes": ("strokes", 1),
+            "Without ease": ("without_ease", 0.0),
+            "Left open": ("left_open", 0.0),
+        },
+        "Measures": {
+            "Times": ("times", 1.0),
+            "Tells the size": ("tells_size", False),
+            "Share followed": ("follows_share", 1.0),
+        },
+        "Limits": {"Times": ("times", 1.0), "Less times": ("less_times", 1.0), "Divided by": ("divided_by", 1.0)},
+    }
+    book = openpyxl.load_workbook(BytesIO(written))
+    places = {
+        (sheet, 2, cell.column): None
+        for sheet, columns in blank.items()
+        for cell in book[sheet][1]
+        if cell.value in columns
+    }
+    assert len(places) == sum(map(len, blank.values()))
+    made, findings = read(changed(places))
+    assert made is not None, findings
+    for sheet, columns in blank.items():
+        first, *_ = getattr(made, sheet.lower().removeprefix("base "))
+        assert {field: getattr(first, field) for field, _ in columns.values()} == dict(columns.values()), sheet
