@@ -123,6 +123,7 @@ def test_of_a_range_the_middle_is_read_and_said(read, typed, middle, headed):
         ([["cm", *SIZES], ["hand girth", 18, "ask us", 21], *ROWS[1:]], "not-a-number", "C2"),
         ([["cm", *SIZES], ["hand girth", 18, None, 21], *ROWS[1:]], "blank-cell", "C2"),
         ([["cm", *SIZES], ["hand girth", 18, "17–42", 21], *ROWS[1:]], "not-a-number", "C2"),
+        ([["cm", *SIZES], ["hand girth", 18, "19 cm – 20 mm", 21], *ROWS[1:]], "not-a-number", "C2"),
         ([["cm", *NAMES], *DOWN[:2], ["L", 21, "ask us", 17]], "not-a-number", "C4"),
         ([["", "Women", "", "", "Men"], ["cm", *SIZES, *SIZES], *[[*row, *row[1:]] for row in ROWS]],
          "duplicate-column", "E2"),
