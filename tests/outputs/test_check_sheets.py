@@ -183,6 +183,14 @@ def test_there_is_a_file_for_each_size_that_says_which_run_it_is_of(runs):
     assert set(sheet.parent.defined_names) == {*(field.name for field in CHECK.fields), "Failures"}
 
 
+def test_a_sheet_that_nobody_has_filled_in_has_nothing_judged_yet(runs):
+    data = made(runs["Women"])["W3"]
+    written, shown = (openpyxl.load_workbook(BytesIO(data), data_only=only).active for only in (False, True))
+    worked_out = [cell.coordinate for row in written.iter_rows() for cell in row if str(cell.value).startswith("=")]
+    assert len(worked_out) > 20
+    assert {shown[place].value for place in worked_out} <= {0, "", None}
+
+
 def test_only_the_boxes_can_be_typed_in_and_there_is_no_password(runs):
     sheet = openpyxl.load_workbook(BytesIO(made(runs["Women"])["W1"])).active
     assert sheet.protection.sheet

@@ -137,3 +137,32 @@ def test_a_cut_out_too_small_for_a_line_inside_it_is_drawn_whichever_way_it_runs
     round_it = [mark.box for mark in drawing.marks if isinstance(mark, Line) and mark.role is Role.MEASURE_LINE]
     assert len(round_it) == 1
     assert round_it[0].left < eyelet.left - 1 or round_it[0].right > eyelet.right + 1
+
+
+def opened_out(block, across: float):
+    """The block with its thumb alone, the drafted half as a piece of its own that is not mirrored, so far across."""
+    half = tuple(replace(one, x=one.x + across, turn=True) for one in block.points if one.piece == "Thumb")
+    edges = [one for one in block.edges if one.piece == "Thumb" and one.loop == "boundary"]
+    names = list(dict.fromkeys(name for edge in edges for name in edge.points if not name.endswith("'")))
+    whole = replace(edges[0], name="whole", points=(*names, names[0]))
+    return replace(
+        block,
+        pieces=tuple(replace(one, mirrored=False, stacking_point="") for one in block.pieces if one.name == "Thumb"),
+        points=half,
+        edges=(whole,),
+        seams=(),
+        marks=(),
+        measures=(),
+        making=(),
+    )
+
+
+@pytest.mark.parametrize("across", [10.0, -500.0])
+def test_a_piece_that_is_not_mirrored_has_no_mirror_line_and_its_pile_arrow_wherever_it_was_drafted(
+    block, tables, across
+):
+    drawing, _ = drawn(grade(opened_out(block, across), tables["Women"]), 2)
+    assert [mark for mark in drawing.marks if mark.role is Role.MIRROR_LINE] == []
+    (outline,) = [mark.box for mark in drawing.marks if isinstance(mark, Curve)]
+    (arrow,) = [mark for mark in drawing.marks if isinstance(mark, Arrow) and mark.role is Role.PILE]
+    assert outline.contains(arrow.box)
