@@ -137,14 +137,17 @@ def _ways(thing: Thing, sides: Sequence[Sides]) -> list[_WayToLie]:
 
     Raises ValueError where there is none.
     """
-    ways: list[_WayToLie] = []
-    for form, drawing in enumerate(thing.forms):
-        box = drawing.box.grown(LINE_ROOM)
-        for kind, (width, height) in enumerate(sides):
-            if box.width <= width and box.height <= height:
-                ways.append(_WayToLie(kind, form, Parting(box)))
-            elif thing.parts:
-                ways += [_WayToLie(kind, form, one) for one in partings(drawing, box, width, height, TRIM)]
+    forms = [(drawing, drawing.box.grown(LINE_ROOM)) for drawing in thing.forms]
+    every = [(form, kind) for form in range(len(forms)) for kind in range(len(sides))]
+    ways = [
+        _WayToLie(kind, form, Parting(forms[form][1]))
+        for form, kind in every
+        if forms[form][1].width <= sides[kind][0] and forms[form][1].height <= sides[kind][1]
+    ]
+    if not ways and thing.parts:
+        ways = [
+            _WayToLie(kind, form, one) for form, kind in every for one in partings(*forms[form], *sides[kind], TRIM)
+        ]
     if not ways:
         (width, height), *_ = sides
         raise ValueError(f"'{thing.name}' goes on no sheet of {width:.0f} × {height:.0f} mm")

@@ -157,11 +157,11 @@ def _tight_curves(line: SewLine) -> Iterator[Problem]:
     """The tightest bend of each edge that bends towards its allowance with a radius less than the allowance."""
     bend, t = tightest_bends(line.beziers, -line.side)
     excess = bend * line.allowance
-    for edge in np.unique(line.edge[excess > 1]):
+    for edge in sorted(set(line.edge[excess > 1].tolist())):
         segment = np.flatnonzero(line.edge == edge)[excess[line.edge == edge].argmax()]
         x, y = points_at(line.beziers[segment], t[segment])
         allowance, radius = float(line.allowance[segment]), float(1 / bend[segment])
-        yield Problem(Trouble.TIGHT_CURVE, int(edge), float(x), float(y), allowance, radius)
+        yield Problem(Trouble.TIGHT_CURVE, edge, float(x), float(y), allowance, radius)
 
 
 @dataclass(frozen=True, eq=False)
@@ -216,12 +216,12 @@ def _bays(line: SewLine, cut: shapely.LinearRing, corner_share: float, tight: li
         trimmed = (from_start < corner_share * trimmed_at_start) | (from_end < corner_share * trimmed_at_end)
         lost[order[trimmed]] = False
     edges = line.edge[looks.segment]
-    for edge in np.unique(edges[lost]):
+    for edge in sorted(set(edges[lost].tolist())):
         where = np.flatnonzero(lost & (edges == edge))
         x, y = looks.points[where[len(where) // 2]]
         allowance = float(line.allowance[looks.segment[where[0]]])
         length = float(looks.length[where].sum())
-        yield Problem(Trouble.CLOSED_BAY, int(edge), float(x), float(y), allowance, length)
+        yield Problem(Trouble.CLOSED_BAY, edge, float(x), float(y), allowance, length)
 
 
 def _stretches(line: SewLine) -> Iterator[tuple[NDArray[np.intp], float, float]]:

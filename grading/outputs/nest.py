@@ -247,7 +247,7 @@ class _GradePoint:
         return cls(number, places, away / (np.hypot(*away) or 1.0))
 
     def marks(self) -> list[Mark]:
-        dots: list[Mark] = [Dot(float(x), float(y), radius=0.35) for x, y in np.unique(self.places, axis=0)]
+        dots: list[Mark] = [Dot(x, y, radius=0.35) for x, y in sorted(set(map(tuple, self.places.tolist())))]
         return [*dots, line(self.places, Role.GRADE_PATH)] if len(dots) > 1 else dots
 
     def numbered(self, placing: Placing, low: float, high: float) -> list[Mark]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 
 from grading.engine.run import SizeRun
 from grading.model.block import Measure
@@ -61,23 +60,23 @@ class Target:
 def targets(run: SizeRun, unit: str) -> list[tuple[Target, ...]]:
     """For each size of a run the targets of its finished measures, in the block's order."""
     taken = measured(run)
-    shown = _in_sixteenths if unit == "in" else partial(_in_decimals, unit=unit)
+    allowed = [
+        (_tolerance(measure.tolerance_minus or 0.0, unit), _tolerance(measure.tolerance_plus or 0.0, unit))
+        for measure in taken.measures
+    ]
     return [
         tuple(
-            Target(measure, shown((value, measure.tolerance_minus or 0.0, measure.tolerance_plus or 0.0)), unit, value)
-            for measure, value in zip(taken.measures, taken.values[:, size].tolist(), strict=True)
+            Target(measure, (_shown(value, unit), *tolerances), unit, value)
+            for measure, tolerances, value in zip(taken.measures, allowed, of_size, strict=True)
         )
-        for size in range(len(run.sizes))
+        for of_size in taken.values.T.tolist()
     ]
 
 
-def _in_decimals(lengths: Lengths, unit: str) -> Lengths:
-    figure, minus, plus = (float(as_shown(mm, unit) / MM_PER[unit]) for mm in lengths)
-    return figure, minus, plus
+def _shown(mm: float, unit: str) -> float:
+    return float(as_shown(mm, unit) / MM_PER[unit])
 
 
-def _in_sixteenths(lengths: Lengths) -> Lengths:
-    """To the nearest sixteenth, but a tolerance is a sixteenth at least: a tape tells no less."""
-    figure, minus, plus = _in_decimals(lengths, "in")
-    _, *least = (_READ_TO["in"] if mm else 0.0 for mm in lengths)
-    return figure, max(minus, least[0]), max(plus, least[1])
+def _tolerance(mm: float, unit: str) -> float:
+    """As shown, but in inches a sixteenth at least: a tape tells no less."""
+    return max(_shown(mm, unit), _READ_TO["in"]) if unit == "in" and mm else _shown(mm, unit)
