@@ -193,6 +193,10 @@ def _circle() -> Floats:
 _CIRCLE = _circle()
 
 
+#: What has a meaning of its own within a text (ISO 32000-1, 7.3.4.2).
+_ESCAPED = str.maketrans({sign: f"\\{sign}" for sign in "\\()"})
+
+
 def _write(canvas: Any, text: Text, style: Style) -> None:
     if style.fill is not None:
         _add(canvas, f"{_polyline(np.array(text.corners), closed=True)} f {_filling(style.colour)}")
@@ -200,10 +204,12 @@ def _write(canvas: Any, text: Text, style: Style) -> None:
     x, y = text.x + text.indent * c, text.y + text.indent * s
     name, size = registered(text.bold), f"{em(text.height):.{DECIMALS}f} Tf"
     font, document = getFont(name), canvas._doc
-    parts = [
-        f"{font.getSubsetInternalName(subset, document)} {size} ({canvas._escape(part)}) Tj"
-        for subset, part in font.splitString(text.text, document)
-    ]
+    if text.text.isascii() and text.text.isprintable():
+        # Of these reportlab keeps a code of their own in a font's first part, so that a file can be searched as it is.
+        spelled = [(0, text.text.translate(_ESCAPED))]
+    else:
+        spelled = [(subset, canvas._escape(part)) for subset, part in font.splitString(text.text, document)]
+    parts = [f"{font.getSubsetInternalName(subset, document)} {size} ({part}) Tj" for subset, part in spelled]
     _add(canvas, f"BT {c:.6f} {s:.6f} {-s:.6f} {c:.6f} {_written([x, y])} Tm {' '.join(parts)} ET")
     if style.fill is not None:
         _add(canvas, _filling(style.fill))
