@@ -116,12 +116,15 @@ class _Canvas:
         if not text.angle:
             self._draw.text((x, y), text.text, fill=ink, font=font, anchor="ls")
             return
-        # Written level about the middle of a square, which is then turned about its middle.
-        half = int(font.getlength(text.text) + em(text.height) * self._scale) + 2
-        level = Image.new("L", (2 * half, 2 * half), 0)
-        ImageDraw.Draw(level).text((half, half), text.text, fill=255, font=font, anchor="ls")
-        turned = level.rotate(degrees(text.angle), Image.Resampling.BICUBIC)
-        self.image.paste(ink, (round(x) - half, round(y) - half), turned)
+        # Written level about the middle of an image, which is then turned about its middle: upright it stays narrow.
+        high = int(em(text.height) * self._scale) + 2
+        half = high + int(font.getlength(text.text))
+        if abs(cos(text.angle)) > 1e-9:
+            high = half
+        level = Image.new("L", (2 * half, 2 * high), 0)
+        ImageDraw.Draw(level).text((half, high), text.text, fill=255, font=font, anchor="ls")
+        turned = level.rotate(degrees(text.angle), Image.Resampling.BICUBIC, expand=high < half)
+        self.image.paste(ink, (round(x) - turned.width // 2, round(y) - turned.height // 2), turned)
 
 
 def _corners(points: Floats) -> list[list[float]]:

@@ -13,6 +13,7 @@ __all__ = [
     "WEIGHTS",
     "accelerations_at",
     "arc_lengths",
+    "between",
     "curvatures",
     "directions_at",
     "evaluate",
@@ -39,12 +40,12 @@ def points_at(beziers: Floats, t: Floats) -> Floats:
 def velocities_at(beziers: Floats, t: Floats) -> Floats:
     """The derivative (..., 2) by the parameter of segments (..., 4, 2), each at its own ``t`` (...)."""
     u = 1 - t
-    return 3 * _blend([u * u, 2 * u * t, t * t], np.diff(beziers, axis=-2))
+    return 3 * _blend([u * u, 2 * u * t, t * t], between(beziers))
 
 
 def accelerations_at(beziers: Floats, t: Floats) -> Floats:
     """The second derivative (..., 2) by the parameter of segments (..., 4, 2), each at its own ``t`` (...)."""
-    return 6 * _blend([1 - t, t], np.diff(beziers, n=2, axis=-2))
+    return 6 * _blend([1 - t, t], between(between(beziers)))
 
 
 def directions_at(beziers: Floats, t: Floats) -> Floats:
@@ -72,6 +73,11 @@ def curvatures(beziers: Floats, t: Floats) -> Floats:
     return np.where(np.isnan(bend), 0, bend)
 
 
+def between(handles: Floats) -> Floats:
+    """From each handle (..., k, c) to the next (..., k − 1, c): np.diff, which takes several times as long."""
+    return handles[..., 1:, :] - handles[..., :-1, :]
+
+
 def evaluate(beziers: Floats, t: Floats) -> Floats:
     """The points (..., m, 2) of segments (..., 4, 2), each at all of the m parameters ``t``."""
     return points_at(beziers[..., None, :, :], t)
@@ -97,7 +103,10 @@ def partial_lengths(beziers: Floats, t: Floats) -> Floats:
 
 def _blend(weights: list[Floats], handles: Floats) -> Floats:
     """The sum (..., c) of handles (..., k, c), each times its own weight (...)."""
-    return product("...k,...kc->...c", np.stack(weights, axis=-1), handles)
+    stacked = np.empty((*weights[0].shape, len(weights)))
+    for place, weight in enumerate(weights):
+        stacked[..., place] = weight
+    return product("...k,...kc->...c", stacked, handles)
 
 
 #: The (8, 4) matrix from a segment's handles to its derivatives at the quadrature nodes.

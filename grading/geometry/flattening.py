@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
-from grading.geometry.beziers import curvatures, points_at
+from grading.geometry.beziers import between, curvatures, points_at
 from grading.geometry.directions import cross
 
 __all__ = ["flatten", "parameters", "steps_within", "tightest_bends"]
@@ -34,7 +34,8 @@ def steps_within(beziers: Floats, tolerance: float | Floats) -> Ints:
     ``tolerance`` is one figure or one a segment (n,). A chord over a step h leaves the curve by at most
     h²/8 · max |B″|, and a cubic's |B″| is at most six times the greatest second difference of its handles.
     """
-    bend = np.linalg.norm(np.diff(beziers, n=2, axis=1), axis=2).max(axis=1)
+    second = between(between(beziers))
+    bend = np.sqrt((second * second).sum(axis=2)).max(axis=1)
     # Rounding noise in a straight segment's handles must not cost it a second chord: hence one part in 10⁶ off.
     chords: Ints = np.ceil(np.sqrt(0.75 * bend / tolerance) - 1e-6).astype(np.intp)
     return chords.clip(min=1)
@@ -68,7 +69,7 @@ def tightest_bends(beziers: Floats, side: float) -> tuple[Floats, Floats]:
 
 def _bend_slopes(beziers: Floats) -> Floats:
     """The six coefficients (n, 6), of 1 to t⁵, of a polynomial with the sign of the curvature's derivative."""
-    sides = np.diff(beziers, axis=1)
+    sides = between(beziers)
     # B′ is three times a + b t + c t².
     a, b, c = sides[:, 0], 2 * (sides[:, 1] - sides[:, 0]), sides[:, 0] - 2 * sides[:, 1] + sides[:, 2]
     aa, ab, ac, bb, bc, cc = (np.sum(p * q, axis=1) for p, q in ((a, a), (a, b), (a, c), (b, b), (b, c), (c, c)))

@@ -47,7 +47,7 @@ WIDEST_TABLE = 180.0
 TALLEST_TABLE = 210.0
 #: How far from its point a number is tried, mm; from where on a line leads to it; and in which directions.
 _FAR, _LED = (2.6, 4.0, 6.0, 9.0, 12.0, 16.0, 21.0), 5.0
-_TURNS = tuple(turn * 0.26 for step in range(12) for turn in ((0,) if step == 0 else (step, -step)))
+_TURNS = np.array([turn * 0.26 for step in range(12) for turn in ((0,) if step == 0 else (step, -step))])
 WIDTHS = (92.0, 122.0, 62.0)
 #: The lines of sizes in one list, mm high: with notes below it goes upright on any paper.
 TALLEST_KEY = 140.0
@@ -253,12 +253,9 @@ class _GradePoint:
     def numbered(self, placing: Placing, low: float, high: float) -> list[Mark]:
         """The point's number in the nearest free place outside, with a line to it where that is far."""
         outermost = self.places[np.argmax(self.places @ self.outward)]
-        angle = float(np.arctan2(*self.outward[::-1]))
-        around = [
-            (far, (float(x), float(y - SMALL / 2)))
-            for far in _FAR
-            for x, y in outermost + far * np.array([(np.cos(angle + turn), np.sin(angle + turn)) for turn in _TURNS])
-        ]
+        turned = float(np.arctan2(*self.outward[::-1])) + _TURNS
+        ways = np.column_stack([np.cos(turned), np.sin(turned)])
+        around = [(far, (x, y - SMALL / 2)) for far in _FAR for x, y in (outermost + far * ways).tolist()]
         # A number beyond the piece's ends would take another sheet.
         inside = [(far, (x, y)) for far, (x, y) in around if low <= y - SMALL / 2 and y + 1.5 * SMALL <= high] or around
         number = replace(_NUMBER, text=str(self.number))
