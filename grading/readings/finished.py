@@ -78,8 +78,10 @@ def _turned_parts(block: Block, piece: GradedPiece, size: int) -> tuple[shapely.
     body, beyond = whole, {}
     for mark, start, end in fold_lines(block, piece.name):
         sides = [_half_plane(piece.point(start)[size], piece.point(end)[size], way) for way in (1, -1)]
-        turned, kept = sorted(sides, key=lambda half: float(shapely.area(whole.intersection(half))))
-        beyond[mark.name] = whole.intersection(turned)
+        (turned, _), (_, kept) = sorted(
+            ((whole.intersection(half), half) for half in sides), key=lambda side: float(shapely.area(side[0]))
+        )
+        beyond[mark.name] = turned
         body = body.intersection(kept)
     return body, beyond
 
