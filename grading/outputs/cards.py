@@ -82,13 +82,20 @@ def _whole(
     content: SizeSheet, below: Sequence[Sequence[Drawing]], frame: PlainFrame
 ) -> tuple[list[Sequence[Drawing]], tuple[Drawing, ...]]:
     """The picture and what stands below it, with their sheets: the picture is less high where that makes one of two."""
-    ways = []
-    for height in (PICTURE[1], *LESS_HIGH):
-        what = [[_picture(content, frame.area.width, height)], *below]
-        ways.append((what, tuple(flowed(what, frame.area))))
-        if len(ways[-1][1]) == 1:
-            return ways[-1]
-    return ways[0]
+
+    def on_sheets(picture: Drawing) -> tuple[list[Sequence[Drawing]], tuple[Drawing, ...]]:
+        what = [[picture], *below]
+        return what, tuple(flowed(what, frame.area))
+
+    full = _picture(content, frame.area.width, PICTURE[1])
+    usual = on_sheets(full)
+    for height in LESS_HIGH if len(usual[1]) > 1 else ():
+        # It is drawn where one that ends so much higher goes on one sheet.
+        if len(on_sheets(full.moved(0, PICTURE[1] - height))[1]) == 1:
+            lower = on_sheets(_picture(content, frame.area.width, height))
+            if len(lower[1]) == 1:
+                return lower
+    return usual
 
 
 @lru_cache(maxsize=2)
