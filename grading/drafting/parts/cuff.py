@@ -25,7 +25,6 @@ from grading.drafting.parts.part import (
     Style,
     Sum,
     bounds,
-    limit,
     measure,
     mirrored_seam,
     move,
@@ -60,7 +59,7 @@ _FLARE = Allowance(
         for widest in ("knuckle", "widest")
     ),
 )
-_ROOM: Limit = limit(
+_ROOM: Limit = Limit(
     "room at the cuff",
     "cuff opening",
     MATERIAL,

@@ -52,7 +52,6 @@ __all__ = [
     "Style",
     "Sum",
     "bounds",
-    "limit",
     "measure",
     "mirrored_seam",
     "move",
@@ -315,30 +314,13 @@ def width(name: str, at: str, help_: str) -> Measure:
     )
 
 
-def limit(
-    name: str,
-    what: str,
-    least: float | str | None,
-    most: float | str | None,
-    severity: Severity,
-    why: str,
-    *,
-    times: float = 1.0,
-    less: str | None = None,
-    less_times: float = 1.0,
-    divided_by: float | str = 1.0,
-) -> Limit:
-    """A row of the sheet Limits."""
-    return Limit(name, what, times, less, less_times, divided_by, least, most, severity, why)
-
-
 def bounds(name: str, least: float | str | None, most: float | None, why: str, divided_by: float | str = 1.0) -> Limit:
     """What an allowance, or a seam type's, is held to: a warning beyond it.
 
     Bounds are common practice, wide enough for any hand: what passes them is more often another unit or a digit too
     many. A maker who means it changes the row.
     """
-    return limit(name, name, least, most, Severity.WARNING, why, divided_by=divided_by)
+    return Limit(name, name, least, most, Severity.WARNING, why, divided_by=divided_by)
 
 
 def mirrored_seam(name: str, piece: str, edge: str) -> Seam:
@@ -366,7 +348,7 @@ TURNING_ROOM = Allowance(
     ),
     of_layers=turn_room,
 )
-TURNING = limit(
+TURNING = Limit(
     TURN_ROOM,
     TURN_ROOM,
     0.9,
