@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from grading.codes import Code
 from grading.drafting.parts import band
 from grading.drafting.parts.part import (
-    CHANGE_OVER,
     FOLD_BACK,
     LONGER,
     TRANK,
@@ -25,6 +24,7 @@ from grading.drafting.parts.part import (
     Style,
     Sum,
     bounds,
+    fold_marks,
     measure,
     mirrored_seam,
     move,
@@ -148,10 +148,7 @@ def _turned(style: Style) -> Part:
             Edge(TRANK, "cuff raw edge", "boundary", ("cuff edge", "cuff centre"), RAW),
         ),
         seams=(mirrored_seam("turned part at the cuff", TRANK, "cuff turned side"),),
-        marks=(
-            Mark(TRANK, "cuff fold line", "fold line", "cuff fold', cuff fold"),
-            Mark(TRANK, "cuff change-over", "change-over", "cuff fold', cuff fold", CHANGE_OVER),
-        ),
+        marks=fold_marks(TRANK, "cuff", "cuff fold"),
         widths=(
             width("cuff opening", "cuff fold", "Flat, along the folded cuff edge, side fold to seam, fold-back down."),
         ),

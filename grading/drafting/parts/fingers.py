@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from grading.codes import Code
 from grading.drafting.parts.part import (
-    CHANGE_OVER,
     FOLD_BACK,
     SHORTER,
     TRANK,
@@ -21,6 +20,7 @@ from grading.drafting.parts.part import (
     Style,
     Sum,
     bounds,
+    fold_marks,
     measure,
     mirrored_seam,
     move,
@@ -136,10 +136,7 @@ def _turned(style: Style) -> Part:
             Edge(TRANK, "side", "boundary", ("finger fold", "finger body", at_line), OVERSEWN),
         ),
         seams=(mirrored_seam("turned part at the fingers", TRANK, "finger turned side"),),
-        marks=(
-            Mark(TRANK, "finger fold line", "fold line", "finger fold', finger fold"),
-            Mark(TRANK, "finger change-over", "change-over", "finger fold', finger fold", CHANGE_OVER),
-        ),
+        marks=fold_marks(TRANK, "finger", "finger fold"),
         widths=(
             width("finger opening", "finger fold",
                 "Flat, along the folded finger edge, side fold to seam, fold-back down."),

@@ -20,7 +20,6 @@ from grading.model.block import LEATHER, Amount, Edge, Limit, Mark, Measure, Mov
 from grading.model.making import Step
 
 __all__ = [
-    "CHANGE_OVER",
     "ENDS_LAST",
     "FOLD_BACK",
     "LAYER",
@@ -52,6 +51,7 @@ __all__ = [
     "Style",
     "Sum",
     "bounds",
+    "fold_marks",
     "measure",
     "mirrored_seam",
     "move",
@@ -334,8 +334,16 @@ def turn_room(compressed_pile: float, leather: float, lining: float) -> float:
     return round(math.pi * leather, 2)
 
 
-#: What every turned part has: the move out by the room that it takes, the allowance for it and its bounds, and what is
-#: said where its seam changes over.
+def fold_marks(piece: str, part: str, fold: str) -> tuple[Mark, Mark]:
+    """The fold of a turned part from the point ``fold`` to its image, and where its seam there changes over."""
+    ends = f"{fold}', {fold}"
+    return (
+        Mark(piece, f"{part} fold line", "fold line", ends),
+        Mark(piece, f"{part} change-over", "change-over", ends, "from here on the turned part shows its other face"),
+    )
+
+
+#: What every turned part has: the move out by the room that it takes, the allowance for it, and its bounds.
 WIDER = move("turned", {TURN_ROOM: (1.0, 0.0)})
 TURNING_ROOM = Allowance(
     TURN_ROOM,
@@ -357,4 +365,3 @@ TURNING = Limit(
     "A turned part goes round the outside, and so is wider by what the leather takes.",
     divided_by=LEATHER,
 )
-CHANGE_OVER = "from here on the turned part shows its other face"

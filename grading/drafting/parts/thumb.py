@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from grading.codes import Code
 from grading.drafting.parts.part import (
-    CHANGE_OVER,
     FOLD_BACK,
     MATERIAL_FIRST,
     SHORTER,
@@ -27,6 +26,7 @@ from grading.drafting.parts.part import (
     Style,
     Sum,
     bounds,
+    fold_marks,
     measure,
     mirrored_seam,
     move,
@@ -293,10 +293,7 @@ def _turned(style: Style) -> Part:
             Edge(THUMB, "turned side", "boundary", ("turn edge", "turn fold"), OVERSEWN),
         ),
         seams=(mirrored_seam("turned part of the thumb", THUMB, "turned side"),),
-        marks=(
-            Mark(THUMB, "thumb fold line", "fold line", "turn fold', turn fold"),
-            Mark(THUMB, "thumb change-over", "change-over", "turn fold', turn fold", CHANGE_OVER),
-        ),
+        marks=fold_marks(THUMB, "thumb", "turn fold"),
         limits=(TURNING,),
     )
     # fmt: on
