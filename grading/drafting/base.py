@@ -38,9 +38,10 @@ class Drafted:
 def style_meant(
     style: Style, pairs: Iterable[tuple[str, str]], unit: str
 ) -> tuple[Style, list[tuple[str, str]], list[Finding]]:
-    """The style that those allowances mean, and the others: a fold-back of 0, say, is a plain edge.
+    """The style with every allowance of 0 taken as the choice that it means, such as a plain edge for a fold-back.
 
-    With a note of every choice that was so made, and what it does not go with.
+    Also the other allowances, each with what was typed, and findings: a note of each choice that was made so, and an
+    error where it makes no mitten with another.
     """
     by_zero = {
         name: (part, other) for part, choice in style.items() for name, other in PARTS[part][choice].zero_is.items()

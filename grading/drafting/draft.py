@@ -43,9 +43,9 @@ def draft(
 ) -> Block:
     """A base block for one hand, its thumb already as much longer than its hole as the seam asks.
 
-    ``body`` and ``allowances`` give every figure that the style's mitten names, in mm, but for those that the layers of
-    material say. The rim of a thumb becomes longer than the whole hole by
-    ``thumb_longer_by`` mm, or else by the share that is usual. Raises KeyError for a missing figure.
+    ``body`` and ``allowances`` give every figure that the style's mitten names, in mm; those that are worked out of the
+    layers of material may be left out. The rim of a thumb becomes longer than the whole hole by ``thumb_longer_by`` mm,
+    or else by the share that is usual. Raises KeyError for a missing figure.
     """
     made = mitten(style)
     layers = compressed_pile, leather, lining

@@ -40,9 +40,9 @@ ROUNDING = 0.05
 
 @dataclass(frozen=True)
 class Estimate:
-    """A measurement in mm that was not taken, with how far from it nineteen hands in twenty may be.
+    """What a measurement that was not taken is estimated at, mm: nineteen hands in twenty lie ``within`` so much of it.
 
-    That is what people were measured to be where ``surely``; else it is the least that it can be.
+    That was measured on people where ``surely``; else nobody knows, and it is the least that it can be.
     """
 
     measurement: str

@@ -45,7 +45,7 @@ STANDARD: Style = {part: next(iter(choices)) for part, choices in PARTS.items()}
 
 @dataclass(frozen=True)
 class Mitten:
-    """A style as data: its block, blank of values, points and whatever a maker names, and how it is drafted.
+    """A style as data: its block, but for values, points and what a maker says of it, and how it is drafted.
 
     The ``sums`` are worked out for a hand and the ``allowances``, and give the ``points``. ``layer`` is what the layers
     of material usually measure, mm.
@@ -75,7 +75,7 @@ class Mitten:
         return needed
 
     def usual(self, *, small: bool = False) -> dict[str, float]:
-        """The usual allowances in mm, adults' or those of the small; without any that the leather says."""
+        """The usual allowances in mm, adults' or those of the small, but for what is worked out of the layers."""
         figures = ((one.name, one.children if small else one.adults) for one in self.allowances)
         return {name: figure for name, figure in figures if figure is not None}
 
@@ -147,7 +147,7 @@ def _composed(chosen: tuple[str, ...]) -> Mitten:
 
 
 def _run_on(edges: Iterable[Edge]) -> list[Edge]:
-    """The edges, those of one name made one that runs through the points of each in turn, sewn as the last of them."""
+    """The edges, with those of one piece and name made one: through the points of each in turn, sewn as the last."""
     joined: dict[tuple[str, str], Edge] = {}
     for edge in edges:
         before = joined.get((edge.piece, edge.name))
@@ -157,7 +157,7 @@ def _run_on(edges: Iterable[Edge]) -> list[Edge]:
 
 
 def _offered(parts: Sequence[Part], edges: Iterable[Edge]) -> Iterable[str]:
-    """The seam types that parts offer, of those whose edges are left raw by every other."""
+    """The seam types that are offered by parts of which an edge is left raw, whatever the other parts bring."""
     raw = {(edge.piece, edge.name) for edge in edges if edge.seam_type == RAW}
     offering = [part for part in parts if raw & {(edge.piece, edge.name) for edge in part.edges}]
     return dict.fromkeys(offer for part in offering for offer in part.offers)
@@ -186,7 +186,7 @@ def style_of(block: Block) -> Style:
 
 
 def style_from_words(chosen: Iterable[Chosen]) -> tuple[Style, list[Finding]]:
-    """The style of the choices made, later ones before earlier, and the standard choice for every other part.
+    """The style of the choices made, and the standard choice for every other part; the last choice for a part counts.
 
     Findings are errors: words that are none, and choices that do not go together.
     """

@@ -55,8 +55,8 @@ def working(block: Block, body: Mapping[str, float]) -> Iterator[WorkedSum]:
     """
     made = mitten(style_of(block))
     given = {value.name: value.now for value in block.values if value.kind is Kind.ALLOWANCE} | dict(body)
-    given |= _found(block, made, given) | _along(block, made, body)
-    # Rounded once, so that a figure is the same where it is found and where it is used.
+    given |= _balanced(block, made, given) | _edge_lengths(block, made, body)
+    # Rounded once, so that a figure is the same where it is worked out and where it is used.
     known = {name: round(mm, DECIMALS) for name, mm in worked(made.sums, given).items()}
     for one in made.sums:
         if one.what in known and all(name in known for name in one.names):
@@ -64,7 +64,7 @@ def working(block: Block, body: Mapping[str, float]) -> Iterator[WorkedSum]:
             yield WorkedSum(one.stage, one.what, known[one.what], one.written, figures)
 
 
-def _found(block: Block, made: Mitten, given: Mapping[str, float]) -> dict[str, float]:
+def _balanced(block: Block, made: Mitten, given: Mapping[str, float]) -> dict[str, float]:
     """What each balance value was drafted with: by how far it moved the first point that it moves up or down."""
     moves = {move.name: move for move in made.block.moves}
     drafted = {(point.piece, point.name): point.y for point in block.points}
@@ -82,7 +82,7 @@ def _found(block: Block, made: Mitten, given: Mapping[str, float]) -> dict[str, 
     return figures
 
 
-def _along(block: Block, made: Mitten, body: Mapping[str, float]) -> dict[str, float]:
+def _edge_lengths(block: Block, made: Mitten, body: Mapping[str, float]) -> dict[str, float]:
     """The figures of what is told in words and is the length of edges."""
     told = [one for one in made.sums if one.along]
     if not told:

@@ -34,8 +34,8 @@ class MarkKind:
     """A kind of mark; a stroke that is ``cut`` becomes a notch where the allowance has room for one.
 
     ``least`` and ``most`` are at how many points it may be; None where there is no bound. One that is ``paired`` runs
-    from the first of each two of its points to the second, and so is at an even number of them. A fold line that
-    ``doubles`` turns nothing to the outside.
+    from the first of each two of its points to the second, and so is at an even number of them. At a fold line that
+    ``doubles`` the piece lies double, and nothing is turned to the outside.
     """
 
     help: str

@@ -59,7 +59,7 @@ GAP = 65.0
 _PARTS = {"fingers": fingers.CHOICES, "cuff": cuff.CHOICES, "thumb place": thumb_place.CHOICES, "thumb": thumb.CHOICES}
 
 
-def _called(name: str) -> str:
+def _lining_name(name: str) -> str:
     return f"lining {name}"
 
 
@@ -77,7 +77,7 @@ def _lined(style: Style) -> Part:
     measured = [inside.measure(one) for one in measures]
     names = {one.name for one in measures}
     on_line = {at.name for at in every.points if at.x is None}
-    closing = replace(mirrored_seam(_called("side seam"), LINES[TRANK], "side"), left_open=GAP if joined else 0.0)
+    closing = replace(mirrored_seam(_lining_name("side seam"), LINES[TRANK], "side"), left_open=GAP if joined else 0.0)
     joins = tuple(_join(edge, on_line) for edge in joined)
     return Part(
         layer={"compressed pile": 0.0, "leather thickness": 1.0, LINING_THICKNESS: 1.8},
@@ -90,7 +90,7 @@ def _lined(style: Style) -> Part:
         edges=(
             *(inside.edge(edge, frozenset(felled)) for edge in every.edges),
             # What is joined to the lining is no longer left raw.
-            *(replace(edge, points=(), seam_type=_joined(edge)) for edge in joined),
+            *(replace(edge, points=(), seam_type=_joined_type(edge)) for edge in joined),
         ),
         seams=(*map(inside.seam, every.seams), closing, *joins),
         marks=tuple(replace(mark, piece=LINES[mark.piece]) for mark in every.marks),
@@ -103,7 +103,7 @@ def _lined(style: Style) -> Part:
 
 def _instead(lined: Iterable[Lined], balances: Iterable[Value]) -> Instead:
     """What stands for the figures of the parts in the lining, by name; each balance value is another one there."""
-    fitted = {value.name: {_called(value.name): 1.0} for value in balances}
+    fitted = {value.name: {_lining_name(value.name): 1.0} for value in balances}
     every = (_SMALLER, *(one.instead for one in lined), fitted)
     return {name: stands for one in every for name, stands in one.items()}
 
@@ -167,12 +167,14 @@ class _Inside:
         )
 
     def balance(self, value: Value) -> Value:
-        return replace(value, name=_called(value.name))
+        return replace(value, name=_lining_name(value.name))
 
     def sum(self, one: Sum) -> Sum:
         written = re.sub(r"\{(.+?)\}", lambda name: self._written(name[1]), one.written)
         along = tuple(map(self.side, one.along))
-        return replace(one, stage=f"Lining: {_low(one.stage)}", what=self.named(one.what), written=written, along=along)
+        return replace(
+            one, stage=f"Lining: {_begun_small(one.stage)}", what=self.named(one.what), written=written, along=along
+        )
 
     def _written(self, name: str) -> str:
         """A name in a sum, or in brackets what stands for it."""
@@ -184,7 +186,7 @@ class _Inside:
 
     def named(self, what: str) -> str:
         """What the lining has of its own is called so."""
-        return _called(what) if what in self.own else what
+        return _lining_name(what) if what in self.own else what
 
     def move(self, move: Move) -> Move:
         shares: dict[str, tuple[float, float]] = {}
@@ -193,37 +195,37 @@ class _Inside:
                 x, y = shares.get(value, (0.0, 0.0))
                 # Without the tails of products, which nobody would write on a sheet.
                 shares[value] = round(x + of * share.x, 9), round(y + of * share.y, 9)
-        return Move(_called(move.name), tuple(Share(value, x, y) for value, (x, y) in shares.items()))
+        return Move(_lining_name(move.name), tuple(Share(value, x, y) for value, (x, y) in shares.items()))
 
     def at(self, at: At) -> At:
         x, y = (None if what is None else self.named(what) for what in (at.x, at.y))
-        return replace(at, piece=LINES[at.piece], x=x, y=y, moves=tuple(map(_called, at.moves)))
+        return replace(at, piece=LINES[at.piece], x=x, y=y, moves=tuple(map(_lining_name, at.moves)))
 
     def edge(self, edge: Edge, felled: frozenset[Edge]) -> Edge:
-        seam_type = FELLED if edge in felled else _joined(edge) if edge.seam_type == RAW else _SEWN[edge.seam_type]
+        seam_type = FELLED if edge in felled else _joined_type(edge) if edge.seam_type == RAW else _SEWN[edge.seam_type]
         return replace(edge, piece=LINES[edge.piece], seam_type=seam_type)
 
     def side(self, side: Side) -> Side:
         return replace(side, piece=LINES[side.piece])
 
     def seam(self, seam: Seam) -> Seam:
-        own = replace(seam, name=_called(seam.name), side_a=self.side(seam.side_a), side_b=self.side(seam.side_b))
-        return replace(own, balance=seam.balance and _called(seam.balance))
+        own = replace(seam, name=_lining_name(seam.name), side_a=self.side(seam.side_a), side_b=self.side(seam.side_b))
+        return replace(own, balance=seam.balance and _lining_name(seam.balance))
 
     def measure(self, one: Measure) -> Measure:
         """A measure of the lining, sewn but not yet set in; one of the mitten's pieces before that is for the audit."""
-        own = replace(one, name=_called(one.name), piece=LINES[one.piece], tells_size=False)
+        own = replace(one, name=_lining_name(one.name), piece=LINES[one.piece], tells_size=False)
         if one.tolerance_plus is None or one.how_to_measure.startswith("Before"):
             return replace(own, tolerance_minus=None, tolerance_plus=None)
         return replace(own, how_to_measure=f"Before the lining is set in: taken like the {one.name}.")
 
     def limit(self, limit: Limit, measures: set[str]) -> Limit:
         def named(of: str | None) -> str | None:
-            return _called(of) if of in measures else of
+            return _lining_name(of) if of in measures else of
 
         what = named(limit.what)
         assert what is not None
-        return replace(limit, name=_called(limit.name), what=what, less=named(limit.less))
+        return replace(limit, name=_lining_name(limit.name), what=what, less=named(limit.less))
 
 
 def _of_the_shape(limit: Limit, measures: set[str]) -> bool:
@@ -235,7 +237,7 @@ def _raw(part: Part) -> Iterator[Edge]:
     return (edge for edge in part.edges if edge.seam_type == RAW)
 
 
-def _joined(edge: Edge) -> str:
+def _joined_type(edge: Edge) -> str:
     """How an edge is sewn that is joined to its lining's."""
     return JOINED if edge.loop == BOUNDARY else LINING_RIM
 
@@ -254,9 +256,9 @@ def _steps(
     """The lining is sewn like what it lies in, fixed at its tips, and joined to open ends or felled inside them."""
     upper, lower = parts["fingers"], parts["cuff"]
     for _, step in parts["thumb"].steps:
-        shown = "; ".join(map(_called, step.shown))
-        yield replace(step, what_to_do=f"Lining: {_low(step.what_to_do)}", stitch="running stitch", shows=shown)
-    sewn = "; ".join([*(_called(seam.name) for seam in upper.seams), closing.name])
+        shown = "; ".join(map(_lining_name, step.shown))
+        yield replace(step, what_to_do=f"Lining: {_begun_small(step.what_to_do)}", stitch="running stitch", shows=shown)
+    sewn = "; ".join([*(_lining_name(seam.name) for seam in upper.seams), closing.name])
     gap = f", leaving {closing.left_open:g} mm open between the double ticks" if closing.left_open else ""
     close = f"Lining: close its side from {upper.raw} to {lower.raw}, faces together{gap}."
     yield Step("", close, "running stitch", shows=sewn)
@@ -265,22 +267,22 @@ def _steps(
         fix = f"Fix the lining to the mitten at the tip of the {' and of the '.join(tips)}, seam to seam."
         yield Step("", fix, "stay of 10 mm, of doubled thread", note="So that it comes out with the hand no more.")
     if joined:
-        ends = _listed(joined)
+        ends = _ends(joined)
         join = f"Join the lining to the mitten at the {ends}, its face to the leather side."
         yield Step("", join, "running stitch", note="Ticks meet ticks.", shows="; ".join(seam.name for seam in joins))
         turn = "Turn the work through the gap in the lining's side and close the gap."
         yield Step("", turn, "hidden stitches", shows=closing.name)
     if felled:
-        fell = f"Push the lining in, thumb into thumb; turn its {_listed(felled)} in and fell it to the inside."
+        fell = f"Push the lining in, thumb into thumb; turn its {_ends(felled)} in and fell it to the inside."
         yield Step("", fell, "felling stitch", note="Its face comes to lie to the hand.")
 
 
-def _listed(edges: Iterable[Edge]) -> str:
+def _ends(edges: Iterable[Edge]) -> str:
     names = dict.fromkeys(edge.name if edge.loop == BOUNDARY else edge.loop for edge in edges)
     return " and ".join(names)
 
 
-def _low(text: str) -> str:
+def _begun_small(text: str) -> str:
     return text[:1].lower() + text[1:]
 
 

@@ -113,8 +113,9 @@ FOLD_BACK = Least(4.0, Code.NOTHING_TO_TURN, ": it is turned there, and half of 
 class Allowance:
     """An allowance that a maker may set: adults' figure and children's, mm, what it is for, and what it is held to.
 
-    The figures are invented for the demo; without any it is worked out ``of_layers``: from how thick compressed pile,
-    leather and lining are. ``read_off`` are the ways to read it off a pattern, the first whose points that has.
+    The figures are invented for the demo. Where there are none, ``of_layers`` works it out from how thick compressed
+    pile, leather and lining are, mm. ``read_off`` are ways to read it off a pattern: the first counts whose points the
+    pattern has.
     """
 
     name: str
@@ -182,10 +183,10 @@ class Lined:
 class Part:
     """What one choice for one part brings. An edge that several parts have runs through the points of each in turn.
 
-    ``end`` is the point of the trank where what is seen of it ends, in words ``ends``; ``side`` the one where its side
-    ends, ``closes`` the one where its side seam ends if that is before ``end``, and ``raw`` what the end of its side
-    seam is called; the finished length ``follows`` a measurement. ``folds`` are the fold lines of what is turned, by
-    the words for where that is. Measures stand on spec sheets in the order: ``widths``, the finished length,
+    ``end`` is the point where what is seen of the trank or the thumb ends, in words ``ends``; ``side`` the one where
+    its side ends, ``closes`` the one where its side seam ends if that is before ``end``, and ``raw`` what the end of
+    its side seam is called; the finished length ``follows`` a measurement. ``folds`` are the fold lines of what is
+    turned, by the words for where that is. Measures stand on spec sheets in the order: ``widths``, the finished length,
     ``depths``, the side seam, ``measures``; ``checks`` are for the audit alone. ``offers`` are seam types that no edge
     has yet, for a maker to choose. ``layer`` is what the layers of material usually measure instead, mm. ``steps`` of
     making have their place in the order: ``THUMB_FIRST``, ``SIDE_THEN``, ``ENDS_LAST``, ``LINED_LAST``.
@@ -218,7 +219,7 @@ class Part:
 
 
 def together(parts: Iterable[Part]) -> Part:
-    """The rows of all the parts, in their order; what but one of them can say is as the first says it."""
+    """The rows of all the parts, one part after the other; whatever is no rows is the first part's."""
     parts = list(parts)
     rows: dict[str, Any] = {
         one.name: tuple(chain.from_iterable(getattr(part, one.name) for part in parts))
@@ -240,8 +241,9 @@ class Apart:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """A choice for a part: in words, what it brings to a style, the allowances of which 0 is another choice, how it is
-    lined (as it is where nothing is said), and what it does not go with.
+    """A choice for a part: what it is in ``words``, what it ``brings`` to a style, and what it does not go with.
+
+    ``zero_is`` says of an allowance which other choice is meant by 0. A choice is lined as ``lined`` says, or as it is.
     """
 
     words: str
@@ -315,9 +317,9 @@ def width(name: str, at: str, help_: str) -> Measure:
 
 
 def bounds(name: str, least: float | str | None, most: float | None, why: str, divided_by: float | str = 1.0) -> Limit:
-    """What an allowance, or a seam type's, is held to: a warning beyond it.
+    """The bounds of an allowance, or of a seam type's: beyond them there is a warning.
 
-    Bounds are common practice, wide enough for any hand: what passes them is more often another unit or a digit too
+    They are common practice, wide enough for any hand: what passes them is more often another unit or a digit too
     many. A maker who means it changes the row.
     """
     return Limit(name, name, least, most, Severity.WARNING, why, divided_by=divided_by)

@@ -16,10 +16,10 @@ _DECIMALS = 3
 
 @dataclass(frozen=True)
 class ReadOff:
-    """How an allowance is read off a pattern: in words, and as a share of a coordinate and of measurements.
+    """How an allowance is read off a pattern: in words, and as a sum of so many times each of its ``terms``.
 
-    A coordinate is named by piece, role and axis. One that is ``only`` for patterns with some other point, by piece
-    and role, is for no others.
+    A term is a measurement, by name, or a coordinate of a point: piece, role, and 0 for across or 1 for up. ``only``
+    are points, by piece and role, that a pattern has to have besides for it to be read so.
     """
 
     words: str
