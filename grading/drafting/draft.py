@@ -73,7 +73,7 @@ def draft(
         )
         return replace(blank, points=points)
 
-    return _balanced(block, made, body)
+    return _fitted(block, made, body)
 
 
 def base_values(made: Mitten, body: Mapping[str, float], allowances: Mapping[str, float]) -> tuple[Value, ...]:
@@ -117,7 +117,7 @@ def own_table(body: Mapping[str, float]) -> SizeTable:
     return SizeTable("", ("drafted",), tuple(body), values)
 
 
-def _balanced(block: Callable[[Mapping[str, float]], Block], made: Mitten, body: Mapping[str, float]) -> Block:
+def _fitted(block: Callable[[Mapping[str, float]], Block], made: Mitten, body: Mapping[str, float]) -> Block:
     """The block with the balance values at which its seams have the ease that they ask for.
 
     The engine's balance says how far the drafted pieces are from that. Drafting anew moves their knots a little, so

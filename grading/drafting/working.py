@@ -55,7 +55,7 @@ def working(block: Block, body: Mapping[str, float]) -> Iterator[WorkedSum]:
     """
     made = mitten(style_of(block))
     given = {value.name: value.now for value in block.values if value.kind is Kind.ALLOWANCE} | dict(body)
-    given |= _balanced(block, made, given) | _edge_lengths(block, made, body)
+    given |= _balance_figures(block, made, given) | _edge_lengths(block, made, body)
     # Rounded once, so that a figure is the same where it is worked out and where it is used.
     known = {name: round(mm, DECIMALS) for name, mm in worked(made.sums, given).items()}
     for one in made.sums:
@@ -64,7 +64,7 @@ def working(block: Block, body: Mapping[str, float]) -> Iterator[WorkedSum]:
             yield WorkedSum(one.stage, one.what, known[one.what], one.written, figures)
 
 
-def _balanced(block: Block, made: Mitten, given: Mapping[str, float]) -> dict[str, float]:
+def _balance_figures(block: Block, made: Mitten, given: Mapping[str, float]) -> dict[str, float]:
     """What each balance value was drafted with: by how far it moved the first point that it moves up or down."""
     moves = {move.name: move for move in made.block.moves}
     drafted = {(point.piece, point.name): point.y for point in block.points}

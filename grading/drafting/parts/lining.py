@@ -172,9 +172,8 @@ class _Inside:
     def sum(self, one: Sum) -> Sum:
         written = re.sub(r"\{(.+?)\}", lambda name: self._written(name[1]), one.written)
         along = tuple(map(self.side, one.along))
-        return replace(
-            one, stage=f"Lining: {_begun_small(one.stage)}", what=self.named(one.what), written=written, along=along
-        )
+        stage, what = f"Lining: {_without_capital(one.stage)}", self.named(one.what)
+        return replace(one, stage=stage, what=what, written=written, along=along)
 
     def _written(self, name: str) -> str:
         """A name in a sum, or in brackets what stands for it."""
@@ -257,7 +256,9 @@ def _steps(
     upper, lower = parts["fingers"], parts["cuff"]
     for _, step in parts["thumb"].steps:
         shown = "; ".join(map(_lining_name, step.shown))
-        yield replace(step, what_to_do=f"Lining: {_begun_small(step.what_to_do)}", stitch="running stitch", shows=shown)
+        yield replace(
+            step, what_to_do=f"Lining: {_without_capital(step.what_to_do)}", stitch="running stitch", shows=shown
+        )
     sewn = "; ".join([*(_lining_name(seam.name) for seam in upper.seams), closing.name])
     gap = f", leaving {closing.left_open:g} mm open between the double ticks" if closing.left_open else ""
     close = f"Lining: close its side from {upper.raw} to {lower.raw}, faces together{gap}."
@@ -282,7 +283,7 @@ def _ends(edges: Iterable[Edge]) -> str:
     return " and ".join(names)
 
 
-def _begun_small(text: str) -> str:
+def _without_capital(text: str) -> str:
     return text[:1].lower() + text[1:]
 
 
