@@ -286,10 +286,10 @@ class Limit:
 
     name: str
     what: str
-    times: float = field(default=1.0, kw_only=True)
-    less: str | None = field(default=None, kw_only=True)
-    less_times: float = field(default=1.0, kw_only=True)
-    divided_by: float | str = field(default=1.0, kw_only=True)
+    times: float
+    less: str | None
+    less_times: float
+    divided_by: float | str
     least: float | str | None
     most: float | str | None
     severity: Severity

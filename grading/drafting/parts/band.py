@@ -18,6 +18,7 @@ from grading.drafting.parts.part import (
     Style,
     Sum,
     bounds,
+    limit,
     measure,
     mirrored_seam,
     move,
@@ -27,7 +28,7 @@ from grading.drafting.parts.read_off import ReadOff, read_across, read_down, rea
 from grading.drafting.parts.sewn import BANDED, INSIDE, OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.trunk import ACROSS, SIDE
 from grading.findings import Severity
-from grading.model.block import MATERIAL, Amount, Edge, Limit, Mark, Piece, Seam, Side
+from grading.model.block import MATERIAL, Amount, Edge, Mark, Piece, Seam, Side
 from grading.model.making import Step
 
 __all__ = ["BELOW_WRIST", "SHARE", "SPARE", "STRETCH", "leather", "rib"]
@@ -106,9 +107,9 @@ def rib(style: Style) -> Part:
             (least, most, target)),
         Part(
             limits=(
-                Limit("band at the wrist", "band width", OF_WRIST, None, Severity.WARNING,
+                limit("band at the wrist", "band width", OF_WRIST, None, Severity.WARNING,
                     "A band much shorter than the wrist is round presses.", times=2.0, divided_by="wrist girth"),
-                Limit("band over the hand", "band width", 0.0, None, Severity.WARNING,
+                limit("band over the hand", "band width", 0.0, None, Severity.WARNING,
                     f"Stretched {STRETCH:g} times as long, the band has to let the hand pass, thumb tucked in.",
                     times=2 * STRETCH, less="entry girth"),
             ),
@@ -202,7 +203,7 @@ def leather(style: Style) -> Part:
                 Mark(BAND, slit, "slit", ", ".join(f"{slit} {end}{half}" for half in ("", "'") for end in _SLIT_ENDS))
                 for slit in _SLITS),
             limits=(
-                Limit("band round the wrist", "band width", MATERIAL, None, Severity.WARNING,
+                limit("band round the wrist", "band width", MATERIAL, None, Severity.WARNING,
                     "Leather does not stretch: a band shorter than the wrist and the material are round does not "
                     "close.", times=2.0, less="wrist girth"),
             ),

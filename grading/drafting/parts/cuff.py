@@ -25,6 +25,7 @@ from grading.drafting.parts.part import (
     Sum,
     bounds,
     fold_marks,
+    limit,
     measure,
     mirrored_seam,
     move,
@@ -59,7 +60,7 @@ _FLARE = Allowance(
         for widest in ("knuckle", "widest")
     ),
 )
-_ROOM: Limit = Limit(
+_ROOM: Limit = limit(
     "room at the cuff",
     "cuff opening",
     MATERIAL,

@@ -52,6 +52,7 @@ __all__ = [
     "Sum",
     "bounds",
     "fold_marks",
+    "limit",
     "measure",
     "mirrored_seam",
     "move",
@@ -316,13 +317,30 @@ def width(name: str, at: str, help_: str) -> Measure:
     )
 
 
+def limit(
+    name: str,
+    what: str,
+    least: float | str | None,
+    most: float | str | None,
+    severity: Severity,
+    why: str,
+    *,
+    times: float = 1.0,
+    less: str | None = None,
+    less_times: float = 1.0,
+    divided_by: float | str = 1.0,
+) -> Limit:
+    """A row of the sheet Limits."""
+    return Limit(name, what, times, less, less_times, divided_by, least, most, severity, why)
+
+
 def bounds(name: str, least: float | str | None, most: float | None, why: str, divided_by: float | str = 1.0) -> Limit:
     """The bounds of an allowance, or of a seam type's: beyond them there is a warning.
 
     They are common practice, wide enough for any hand: what passes them is more often another unit or a digit too
     many. A maker who means it changes the row.
     """
-    return Limit(name, name, least, most, Severity.WARNING, why, divided_by=divided_by)
+    return limit(name, name, least, most, Severity.WARNING, why, divided_by=divided_by)
 
 
 def mirrored_seam(name: str, piece: str, edge: str) -> Seam:
@@ -358,7 +376,7 @@ TURNING_ROOM = Allowance(
     ),
     of_layers=turn_room,
 )
-TURNING = Limit(
+TURNING = limit(
     TURN_ROOM,
     TURN_ROOM,
     0.9,

@@ -27,6 +27,7 @@ from grading.drafting.parts.part import (
     Sum,
     bounds,
     fold_marks,
+    limit,
     measure,
     mirrored_seam,
     move,
@@ -38,7 +39,7 @@ from grading.drafting.parts.sewn import INSIDE, OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.tip import Reach, rounded
 from grading.drafting.parts.trunk import leather
 from grading.findings import Severity
-from grading.model.block import MATERIAL, Amount, Edge, Kind, Limit, Mark, Move, Piece, Seam, Side, Value
+from grading.model.block import MATERIAL, Amount, Edge, Kind, Mark, Move, Piece, Seam, Side, Value
 from grading.model.making import Step
 
 __all__ = ["CHOICES"]
@@ -239,16 +240,16 @@ def _tube(style: Style, tip: Part) -> Part:
             measure("narrowest of the tube", THUMB, "narrowest", (tip.side, "T"), None, "Round the closed tube."),
         ),
         limits=(
-            Limit("room in the thumb", "narrowest of the tube", f"{MATERIAL} + 4", None, Severity.WARNING,
+            limit("room in the thumb", "narrowest of the tube", f"{MATERIAL} + 4", None, Severity.WARNING,
                 "The thumb has to pass its tube with 4 mm to spare, and the material takes its part of the round.",
                 less="thumb girth"),
-            Limit("rim square to the tube", "rim at T", 88.0, 92.0, Severity.NOTE,
+            limit("rim square to the tube", "rim at T", 88.0, 92.0, Severity.NOTE,
                 "Only square the closed rim runs smooth at T. Read off to a sixteenth of an inch it may stray a "
                 "little."),
-            Limit("rim without a peak", "rim at T", 80.0, 100.0, Severity.WARNING,
+            limit("rim without a peak", "rim at T", 80.0, 100.0, Severity.WARNING,
                 "Else the closed rim has a peak or a notch at T, where leather puckers or tears."),
             *tip.limits,
-            Limit("thumb to fist", "thumb girth", 0.28, 0.42, Severity.WARNING,
+            limit("thumb to fist", "thumb girth", 0.28, 0.42, Severity.WARNING,
                 "A thumb is about a third of the fist round.", divided_by="fist girth"),
         ),
         steps=(

@@ -14,6 +14,7 @@ from grading.drafting.parts.part import (
     Style,
     Sum,
     bounds,
+    limit,
     measure,
     move,
     together,
@@ -22,7 +23,7 @@ from grading.drafting.parts.read_off import ReadOff
 from grading.drafting.parts.sewn import INSIDE, PLAIN_EDGES, RAW
 from grading.drafting.parts.trunk import finger_point, has_hole
 from grading.findings import Severity
-from grading.model.block import MATERIAL, Edge, Limit, Mark
+from grading.model.block import MATERIAL, Edge, Mark
 
 __all__ = ["CHOICES"]
 
@@ -84,11 +85,11 @@ def _forward(style: Style) -> Part:
                     "Nearest the fold."),
             ),
             limits=(
-                Limit("hole at the thumb", "thumb line", -4.0, 20.0, Severity.WARNING,
+                limit("hole at the thumb", "thumb line", -4.0, 20.0, Severity.WARNING,
                     "T lies on the gap of index and middle finger, or somewhat before it.", less="index-middle gap"),
-                Limit("hole clear of the mirror line", "hole to mirror line", 1.0, None, Severity.ERROR,
+                limit("hole clear of the mirror line", "hole to mirror line", 1.0, None, Severity.ERROR,
                     "The hole lies in the palm half, clear of the mirror line, which is not cut."),
-                Limit("halves of the hole", "hole, palm half", -0.5, 0.5, Severity.WARNING,
+                limit("halves of the hole", "hole, palm half", -0.5, 0.5, Severity.WARNING,
                     "The halves are equally long: or the thumb is set twisted.", less="hole, index half"),
             ),
         ),
@@ -153,17 +154,17 @@ def _hole(style: Style, middle: str | None, across: Shares, *halves: _Half) -> P
                 "The smallest radius round the hole."),
         ),
         limits=(
-            *([Limit("hole for the thumb", "thumb hole height", f"{MATERIAL} + 10", None, Severity.WARNING,
+            *([limit("hole for the thumb", "thumb hole height", f"{MATERIAL} + 10", None, Severity.WARNING,
                 "The bare thumb has to pass the hole, and the material takes its part of the round.", times=2.0,
                 less="thumb girth")] if bare else []),
-            Limit("hole round enough", "hole's tightest bend", 6.0, None, Severity.WARNING,
+            limit("hole round enough", "hole's tightest bend", 6.0, None, Severity.WARNING,
                 "In a tighter bend an allowance cannot turn, and leather tears there first."),
-            Limit("hole at the web", "hole below the finger line", -8.0, 8.0, Severity.WARNING,
+            limit("hole at the web", "hole below the finger line", -8.0, 8.0, Severity.WARNING,
                 "T lies at the web: or the thumb pulls, or sags.", less="web depth"),
-            Limit("hole above the wrist", "palm length", 3.0, None, Severity.WARNING,
+            limit("hole above the wrist", "palm length", 3.0, None, Severity.WARNING,
                 "The hole ends above the wrist line, or the wrist shows in it.",
                 less="foot of the hole below the finger line"),
-            Limit("hole clear of cut edges", "hole to cut edge", 15.0, None, Severity.WARNING,
+            limit("hole clear of cut edges", "hole to cut edge", 15.0, None, Severity.WARNING,
                 "Less leather than this between hole and edge tears."),
         ),
     )

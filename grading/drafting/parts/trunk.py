@@ -12,13 +12,14 @@ from grading.drafting.parts.part import (
     Style,
     Sum,
     bounds,
+    limit,
     measure,
     move,
     width,
 )
 from grading.drafting.parts.read_off import ReadOff, read_across, read_down
 from grading.findings import Severity
-from grading.model.block import MATERIAL, Limit, Measure, Piece
+from grading.model.block import MATERIAL, Measure, Piece
 
 __all__ = [
     "ACROSS",
@@ -144,7 +145,7 @@ def brings(style: Style) -> Part:
                         40.0,
                         32.0,
                         "how far below the finger roots the trank ends, so that the thumb is free",
-                        Limit(
+                        limit(
                             SHORT,
                             SHORT,
                             8.0,
@@ -181,17 +182,17 @@ def brings(style: Style) -> Part:
                 "From the finger line down."),
         ),
         limits=(
-            Limit("room at the waist", "narrowest of the trank", MATERIAL, None, Severity.ERROR,
+            limit("room at the waist", "narrowest of the trank", MATERIAL, None, Severity.ERROR,
                 "The whole hand, thumb tucked in, has to pass the waist, and the material takes its part of the round.",
                 less="entry girth"),
-            Limit("ease at the waist", "narrowest of the trank", f"{MATERIAL} + 12", None, Severity.WARNING,
+            limit("ease at the waist", "narrowest of the trank", f"{MATERIAL} + 12", None, Severity.WARNING,
                 "With less than 12 mm to spare the hand goes through the waist only with a pull.", less="entry girth"),
-            Limit("waist at the wrist", "waist below the finger line", 0.0, 10.0, Severity.WARNING,
+            limit("waist at the wrist", "waist below the finger line", 0.0, 10.0, Severity.WARNING,
                 "The waist lies at the wrist or up to 10 mm below it: higher up it presses on the ball of the thumb.",
                 less="palm length"),
-            Limit("palm to hand", "palm length", 0.50, 0.64, Severity.WARNING,
+            limit("palm to hand", "palm length", 0.50, 0.64, Severity.WARNING,
                 "A palm is a little over half of the hand long.", divided_by="hand length"),
-            Limit("depth of the hand", "hand girth", 12.0, 38.0, Severity.WARNING,
+            limit("depth of the hand", "hand girth", 12.0, 38.0, Severity.WARNING,
                 "Girth and flat breadth have to leave the hand a depth.", less="hand breadth", less_times=2.0,
                 divided_by=DEPTH),
         ),
