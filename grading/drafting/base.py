@@ -120,8 +120,9 @@ def draft_base(
     """
     findings = list(check_hands(hands))
     larger = larger_hand(hands)
-    findings += missing_figures(larger.figures, mitten(style).body, mitten(style).needed_by)
-    findings += _too_small_to_draw(mitten(style), allowances)
+    made = mitten(style)
+    findings += missing_figures(larger.figures, made.body, made.needed_by)
+    findings += _too_small_to_draw(made, allowances)
     if has_errors(findings):
         return None, findings
     block = draft(

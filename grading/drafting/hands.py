@@ -54,7 +54,14 @@ def check_hands(hands: Hands) -> Iterator[Finding]:
     for hand in (LEFT, RIGHT):
         swapped = _wrong_way_round(hands.of(hand))
         for small, large in swapped:
-            yield _swapped(hands, hand, small, large)
+            yield Finding.error(
+                Code.FIGURES_WRONG_WAY_ROUND,
+                hands.place(hand, small),
+                f"The {small} of the {hand} hand, {hands.of(hand)[small]:g} mm, is no less than its {large}, "
+                f"{hands.of(hand)[large]:g} mm.",
+                f"On every hand the {small} is the smaller.",
+                "Most likely the two figures were swapped, or one of them was typed in another unit.",
+            )
         yield from _out_of_range(hands, hand, {name for pair in swapped for name in pair})
     yield from _apart(hands)
     if bool(hands.left) != bool(hands.right):
@@ -93,17 +100,6 @@ def _wrong_way_round(figures: Mapping[str, float]) -> list[tuple[str, str]]:
         and figures[small] >= figures[large]
         and _fits(small, figures[small]) == _fits(large, figures[large])
     ]
-
-
-def _swapped(hands: Hands, hand: str, small: str, large: str) -> Finding:
-    figures = hands.of(hand)
-    return Finding.error(
-        Code.FIGURES_WRONG_WAY_ROUND,
-        hands.place(hand, small),
-        f"The {small} of the {hand} hand, {figures[small]:g} mm, is no less than its {large}, {figures[large]:g} mm.",
-        f"On every hand the {small} is the smaller.",
-        "Most likely the two figures were swapped, or one of them was typed in another unit.",
-    )
 
 
 def _out_of_range(hands: Hands, hand: str, explained_already: set[str]) -> Iterator[Finding]:

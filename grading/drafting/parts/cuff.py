@@ -7,13 +7,8 @@ from collections.abc import Mapping
 from grading.codes import Code
 from grading.drafting.parts import band
 from grading.drafting.parts.part import (
-    FOLD_BACK,
     LONGER,
     TRANK,
-    TURN_ROOM,
-    TURNING,
-    TURNING_ROOM,
-    WIDER,
     Allowance,
     Apart,
     At,
@@ -24,19 +19,18 @@ from grading.drafting.parts.part import (
     Style,
     Sum,
     bounds,
-    fold_marks,
     limit,
     measure,
     mirrored_seam,
     move,
     times,
     together,
-    turned,
     width,
 )
 from grading.drafting.parts.read_off import read_across, read_down
 from grading.drafting.parts.sewn import OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.trunk import ACROSS, SIDE, combed
+from grading.drafting.parts.turned import FOLD_BACK, TURN_ROOM, TURNING, TURNING_ROOM, WIDER, fold_marks, turned
 from grading.findings import Severity
 from grading.model.block import MATERIAL, Edge, Limit, Mark, Move
 

@@ -4,13 +4,8 @@ from __future__ import annotations
 
 from grading.codes import Code
 from grading.drafting.parts.part import (
-    FOLD_BACK,
     SHORTER,
     TRANK,
-    TURN_ROOM,
-    TURNING,
-    TURNING_ROOM,
-    WIDER,
     Allowance,
     At,
     Choice,
@@ -20,12 +15,10 @@ from grading.drafting.parts.part import (
     Style,
     Sum,
     bounds,
-    fold_marks,
     measure,
     mirrored_seam,
     move,
     together,
-    turned,
     width,
 )
 from grading.drafting.parts.read_off import read_across, read_up
@@ -43,6 +36,7 @@ from grading.drafting.parts.trunk import (
     line_below,
     widest,
 )
+from grading.drafting.parts.turned import FOLD_BACK, TURN_ROOM, TURNING, TURNING_ROOM, WIDER, fold_marks, turned
 from grading.model.block import Edge, Mark
 
 __all__ = ["CHOICES"]

@@ -96,7 +96,10 @@ def _lined(style: Style) -> Part:
         marks=tuple(replace(mark, piece=LINES[mark.piece]) for mark in every.marks),
         measures=tuple(one for one in measured if one.tolerance_plus is not None),
         checks=tuple(one for one in measured if one.tolerance_plus is None),
-        limits=tuple(inside.limit(one, names) for one in every.limits if _of_the_shape(one, names)),
+        # The shape of each piece is held to the limits of what it lies in, but how much room there is only that.
+        limits=tuple(
+            inside.limit(one, names) for one in every.limits if {one.what, one.less} & names and not one.asks_for_layers
+        ),
         steps=tuple((LINED_LAST, step) for step in _steps(parts, joined, felled, closing, joins)),
     )
 
@@ -225,11 +228,6 @@ class _Inside:
         what = named(limit.what)
         assert what is not None
         return replace(limit, name=_lining_name(limit.name), what=what, less=named(limit.less))
-
-
-def _of_the_shape(limit: Limit, measures: set[str]) -> bool:
-    """Whether a limit holds the shape of a piece: how much room there is, what lies outermost is held to."""
-    return not limit.asks_for_layers and bool({limit.what, limit.less} & measures)
 
 
 def _raw(part: Part) -> Iterator[Edge]:

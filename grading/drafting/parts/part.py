@@ -7,21 +7,19 @@ the moves by which its points are graded, another route to the same pattern.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, fields, replace
 from itertools import chain
 from typing import Any
 
 from grading.codes import Code
-from grading.drafting.parts.read_off import Coordinates, ReadOff, read_across
+from grading.drafting.parts.read_off import Coordinates, ReadOff
 from grading.findings import Severity
-from grading.model.block import LEATHER, Amount, Edge, Limit, Mark, Measure, Move, Piece, Seam, Share, Side, Value
+from grading.model.block import Amount, Edge, Limit, Mark, Measure, Move, Piece, Seam, Share, Side, Value
 from grading.model.making import Step
 
 __all__ = [
     "ENDS_LAST",
-    "FOLD_BACK",
     "LAYER",
     "LINED_LAST",
     "LINING_THICKNESS",
@@ -34,10 +32,6 @@ __all__ = [
     "THUMB",
     "THUMB_FIRST",
     "TRANK",
-    "TURNING",
-    "TURNING_ROOM",
-    "TURN_ROOM",
-    "WIDER",
     "WITHIN",
     "Allowance",
     "Apart",
@@ -51,7 +45,6 @@ __all__ = [
     "Style",
     "Sum",
     "bounds",
-    "fold_marks",
     "limit",
     "measure",
     "mirrored_seam",
@@ -59,17 +52,12 @@ __all__ = [
     "no_part",
     "times",
     "together",
-    "turned",
     "width",
 ]
 
 TRANK, THUMB = "Trank", "Thumb"
 #: What the line is called from which heights on a piece are counted.
 ORIGINS = {TRANK: "Wrist line", THUMB: "Knuckle line"}
-
-#: How much wider a side of a turned part is at its raw edge than the body under it: it goes round the outside, and so
-#: it is π × the leather's thickness where nobody asks for another figure.
-TURN_ROOM = "turn room"
 
 #: When a step is made: the thumb is closed and set while the trank lies flat, then the side is closed, then the ends;
 #: the lining is sewn and set in after that.
@@ -104,10 +92,6 @@ class Least:
     mm: float
     code: Code
     why: str
-
-
-#: A fold-back of less leaves no part to turn: 2 mm of it would show.
-FOLD_BACK = Least(4.0, Code.NOTHING_TO_TURN, ": it is turned there, and half of the allowance shows")
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,14 +257,6 @@ def times(factor: float, name: str) -> str:
     return f"{{{name}}}" if factor == 1 else f"{factor:g} × {{{name}}}"
 
 
-def turned(stage: str, point: str, body: str, fold: str, room: float) -> tuple[Sum, Sum]:
-    """A point of a turned part: the mirror image of one of the body in the fold, and some of the room further out."""
-    return (
-        Sum(stage, f"{point}, across", f"{{{body}, across}} + {times(room, TURN_ROOM)}"),
-        Sum(stage, f"{point}, up", f"2 × {{{fold}}} − {{{body}, up}}"),
-    )
-
-
 def measure(
     name: str,
     piece: str,
@@ -347,41 +323,3 @@ def mirrored_seam(name: str, piece: str, edge: str) -> Seam:
     """The seam of an edge with its own mirror image: without ease."""
     none = Amount()
     return Seam(name, Side(piece, (edge,)), Side(piece, (f"{edge}'",)), none, none, none)
-
-
-def turn_room(compressed_pile: float, leather: float, lining: float) -> float:
-    """How much wider, mm, a side of a turned part is at its raw edge than the body: it goes round the outside."""
-    return round(math.pi * leather, 2)
-
-
-def fold_marks(piece: str, part: str, fold: str) -> tuple[Mark, Mark]:
-    """The fold of a turned part from the point ``fold`` to its image, and where its seam there changes over."""
-    ends = f"{fold}', {fold}"
-    return (
-        Mark(piece, f"{part} fold line", "fold line", ends),
-        Mark(piece, f"{part} change-over", "change-over", ends, "from here on the turned part shows its other face"),
-    )
-
-
-#: What every turned part has: the move out by the room that it takes, the allowance for it, and its bounds.
-WIDER = move("turned", {TURN_ROOM: (1.0, 0.0)})
-TURNING_ROOM = Allowance(
-    TURN_ROOM,
-    None,
-    None,
-    "how much wider a side is where it is turned",
-    read_off=(
-        read_across("finger edge less knuckle", TRANK, "finger edge", "knuckle"),
-        read_across("cuff edge less wrist", TRANK, "cuff edge", "wrist"),
-    ),
-    of_layers=turn_room,
-)
-TURNING = limit(
-    TURN_ROOM,
-    TURN_ROOM,
-    0.9,
-    1.1,
-    Severity.WARNING,
-    "A turned part goes round the outside, and so is wider by what the leather takes.",
-    divided_by=LEATHER,
-)

@@ -4,17 +4,12 @@ from __future__ import annotations
 
 from grading.codes import Code
 from grading.drafting.parts.part import (
-    FOLD_BACK,
     MATERIAL_FIRST,
     SHORTER,
     STITCH_TAKES,
     THUMB,
     THUMB_FIRST,
     TRANK,
-    TURN_ROOM,
-    TURNING,
-    TURNING_ROOM,
-    WIDER,
     Allowance,
     Apart,
     At,
@@ -26,7 +21,6 @@ from grading.drafting.parts.part import (
     Style,
     Sum,
     bounds,
-    fold_marks,
     limit,
     measure,
     mirrored_seam,
@@ -38,6 +32,7 @@ from grading.drafting.parts.read_off import ReadOff, read_across, read_up
 from grading.drafting.parts.sewn import INSIDE, OVERSEWN, PLAIN_EDGES, RAW
 from grading.drafting.parts.tip import Reach, rounded
 from grading.drafting.parts.trunk import leather
+from grading.drafting.parts.turned import FOLD_BACK, TURN_ROOM, TURNING, TURNING_ROOM, WIDER, fold_marks
 from grading.findings import Severity
 from grading.model.block import MATERIAL, Amount, Edge, Kind, Mark, Move, Piece, Seam, Side, Value
 from grading.model.making import Step
