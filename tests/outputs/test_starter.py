@@ -26,13 +26,15 @@ from grading.model.measured import Hands
 from grading.outputs.choices import pictures_of_choices
 from grading.outputs.construction import CROSS, SQUARE, construction_sheet, drawn_construction, traced_sheet
 from grading.outputs.measuring_guide import drawn_guide, measuring_guide
-from grading.outputs.starter import starter_files, write_missing_tables
+from grading.outputs.starter import demo_tables, starter_files, write_missing_tables
 from grading.publish.fresh import write_fresh
 from grading.sheets.block import read_block
 from grading.sheets.hands import read_hands
 from grading.sheets.opening import open_tables
 from grading.sheets.sizes import read_sizes
 from grading.sheets.traced import read_traced
+
+TABLES = Path(__file__).parents[2] / "tables"
 
 
 @pytest.fixture(scope="module")
@@ -243,6 +245,16 @@ def test_the_pictures_stand_beside_their_choices_in_the_workbook_of_hands():
     assert sorted(image.anchor._from.row + 1 for image in sheet._images) == rows
     assert {sheet.cell(1, image.anchor._from.col + 1).value for image in sheet._images} == {"Finished"}
     assert all(sheet.row_dimensions[row].height > 26 / 25.4 * 72 for row in rows)
+
+
+def test_the_tables_that_come_with_the_program_are_those_that_it_writes(tmp_path):
+    """'make tables' writes them: after a change of the demo its figures and words in them are the old ones."""
+    written = demo_tables()
+    assert {path.name for path in TABLES.glob("*.xlsx")} == set(written)
+    for name, content in written.items():
+        (tmp_path / name).write_bytes(content)
+        own, fresh = (open_tables(folder / name)[0].grids for folder in (TABLES, tmp_path))
+        assert [(grid.sheet, grid.cells) for grid in own] == [(grid.sheet, grid.cells) for grid in fresh], name
 
 
 def test_no_source_is_left_beside_figures_that_somebody_writes_over_the_invented_ones(tmp_path):
