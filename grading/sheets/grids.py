@@ -22,6 +22,8 @@ CellValue = str | int | float | bool | date | time | timedelta | None
 class Grid:
     """One sheet's cells, by (row, column) counted from 1 as in the spreadsheet; blank ones are left out.
 
+    What reads the file fills it, cell by cell; after that nothing changes it.
+
     ``faults`` gives the code of each cell that has no value to trust: 'formula-without-value' where a formula was
     never calculated and saved, 'formula-error' where it shows one (#REF!). ``merges`` are the merged cells' bounds:
     first column and row, last column and row. ``shown`` has what a cell shows where that is other than the figure in
@@ -31,13 +33,13 @@ class Grid:
 
     workbook: str
     sheet: str
-    cells: Mapping[tuple[int, int], CellValue]
+    cells: dict[tuple[int, int], CellValue] = field(default_factory=dict)
     hidden: bool = False
-    hidden_rows: frozenset[int] = frozenset()
-    faults: Mapping[tuple[int, int], Code] = field(default_factory=dict)
-    merges: tuple[tuple[int, int, int, int], ...] = ()
-    hidden_columns: frozenset[int] = frozenset()
-    shown: Mapping[tuple[int, int], Shown] = field(default_factory=dict)
+    hidden_rows: set[int] = field(default_factory=set)
+    faults: dict[tuple[int, int], Code] = field(default_factory=dict)
+    merges: list[tuple[int, int, int, int]] = field(default_factory=list)
+    hidden_columns: set[int] = field(default_factory=set)
+    shown: dict[tuple[int, int], Shown] = field(default_factory=dict)
     widths: Mapping[int, int] = field(default_factory=dict)
     origins: Mapping[tuple[int, int], tuple[int, int]] = field(default_factory=dict)
 

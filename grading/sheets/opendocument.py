@@ -16,8 +16,8 @@ from grading.codes import Code
 from grading.findings import StoppedError
 from grading.sheets.grids import CellValue, Grid
 from grading.sheets.number_formats import Shown
-from grading.sheets.parts import MOST_SHEETS, BrokenError, GatheredSheet, Parts, Walker
-from grading.sheets.refusals import PASSWORD_PROTECTED, TOO_MANY_CELLS, not_a_workbook
+from grading.sheets.parts import MOST_SHEETS, BrokenError, Parts, Walker, hide, merge, see_room
+from grading.sheets.refusals import MOST_COLUMNS, MOST_ROWS, PASSWORD_PROTECTED, TOO_MANY_CELLS, not_a_workbook
 
 __all__ = ["opendocument_grids"]
 
@@ -48,11 +48,11 @@ def opendocument_grids(archive: zipfile.ZipFile, workbook: str) -> tuple[Grid, .
     if b"encryption-data" in _beginning(archive, "META-INF/manifest.xml", _LONGEST_MANIFEST):
         raise StoppedError(PASSWORD_PROTECTED)
     parts = Parts(archive)
-    content = _Content(parts)
+    content = _Content(workbook, parts)
     parts.walk("content.xml", content)
     if not content.sheets:
         raise StoppedError(not_a_workbook("a workbook without sheets"))
-    return tuple(sheet.grid(workbook) for sheet in content.sheets)
+    return tuple(content.sheets)
 
 
 def _beginning(archive: zipfile.ZipFile, part: str, most: int) -> bytes:
@@ -66,8 +66,9 @@ def _beginning(archive: zipfile.ZipFile, part: str, most: int) -> bytes:
 class _Content(Walker):
     """The tables of the document. Repeated rows and cells are written out, where they hold anything."""
 
+    workbook: str
     parts: Parts
-    sheets: list[GatheredSheet] = field(default_factory=list)
+    sheets: list[Grid] = field(default_factory=list)
     style: str = ""
     hidden_styles: set[str] = field(default_factory=set)
     aside: list[str] = field(default_factory=list)
@@ -97,7 +98,7 @@ class _Content(Walker):
                 self.row += self.rows_alike if self.row else 1
                 self.column, self.rows_alike = 0, _times(has, "table:number-rows-repeated")
                 if has.get("table:visibility") in _HIDDEN:
-                    self.sheets[-1].hide_rows(self.row, self.row + self.rows_alike - 1)
+                    hide(self.sheets[-1].hidden_rows, self.row, self.row + self.rows_alike - 1, MOST_ROWS)
             case "table:table-cell" | "table:covered-table-cell":
                 self.cell, self.words = has, []
             case "text:p" | "text:h":
@@ -129,14 +130,14 @@ class _Content(Walker):
         if len(self.sheets) == MOST_SHEETS:
             raise StoppedError(TOO_MANY_CELLS)
         hidden = has.get("table:style-name") in self.hidden_styles
-        self.sheets.append(GatheredSheet(has.get("table:name", f"Sheet{len(self.sheets) + 1}"), hidden=hidden))
+        self.sheets.append(Grid(self.workbook, has.get("table:name", f"Sheet{len(self.sheets) + 1}"), hidden=hidden))
         self.row, self.column, self.rows_alike = 0, 0, 1
 
     def _columns(self, has: Mapping[str, str]) -> None:
         """Count columns, which are declared before the first row, and take note of hidden ones."""
         first, self.column = self.column + 1, self.column + _times(has, "table:number-columns-repeated")
         if has.get("table:visibility") in _HIDDEN:
-            self.sheets[-1].hide_columns(first, self.column)
+            hide(self.sheets[-1].hidden_columns, first, self.column, MOST_COLUMNS)
 
     def _end_cell(self, has: Mapping[str, str], text: str) -> None:
         """Keep the cell until its row has ended, and the range that it is merged over."""
@@ -145,15 +146,15 @@ class _Content(Walker):
         across, down = _times(has, "table:number-columns-spanned"), _times(has, "table:number-rows-spanned")
         sheet = self.sheets[-1]
         if across > 1 or down > 1:
-            sheet.merge(first, self.row, first + across - 1, self.row + down - 1)
+            merge(sheet, first, self.row, first + across - 1, self.row + down - 1)
         if "office:value-type" in has or "table:formula" in has or text.strip():
-            sheet.see_room(1, self.column)
+            see_room(sheet, 1, self.column)
             self.filled.append((first, times, has, text))
 
     def _end_row(self) -> None:
         sheet, filled, self.filled = self.sheets[-1], self.filled, []
         if filled:
-            sheet.see_room(self.row + self.rows_alike - 1, 1)
+            see_room(sheet, self.row + self.rows_alike - 1, 1)
         for first, times, has, text in filled:
             value, shown, fault = _cell_held(has, text)
             for row in range(self.row, self.row + self.rows_alike):

@@ -11,10 +11,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from xml.parsers.expat import ParserCreate
 
-from grading.codes import Code
 from grading.findings import StoppedError
-from grading.sheets.grids import CellValue, Grid
-from grading.sheets.number_formats import Shown
+from grading.sheets.grids import Grid
 from grading.sheets.refusals import (
     LONGEST_TEXT,
     MOST_COLUMNS,
@@ -26,7 +24,7 @@ from grading.sheets.refusals import (
     too_large,
 )
 
-__all__ = ["MOST_CELLS", "MOST_SHEETS", "BrokenError", "GatheredSheet", "Parts", "Walker"]
+__all__ = ["MOST_CELLS", "MOST_SHEETS", "BrokenError", "Parts", "Walker", "hide", "merge", "see_room"]
 
 #: What a hand's tables stay far below, as `refusals` has it.
 MOST_SHEETS, _MOST_MERGES = 500, 1_000
@@ -62,50 +60,6 @@ class Walker(ABC):
     def taken_text(self) -> str:
         text, self.texts = "".join(self.texts or ()), None
         return text
-
-
-@dataclass
-class GatheredSheet:
-    """A sheet's cells as they are gathered, and what is hidden or merged of it."""
-
-    name: str
-    hidden: bool
-    cells: dict[tuple[int, int], CellValue] = field(default_factory=dict)
-    shown: dict[tuple[int, int], Shown] = field(default_factory=dict)
-    faults: dict[tuple[int, int], Code] = field(default_factory=dict)
-    hidden_rows: set[int] = field(default_factory=set)
-    hidden_columns: set[int] = field(default_factory=set)
-    merges: list[tuple[int, int, int, int]] = field(default_factory=list)
-
-    def hide_rows(self, first: int, last: int) -> None:
-        self.hidden_rows.update(range(first, min(last, MOST_ROWS) + 1))
-
-    def hide_columns(self, first: int, last: int) -> None:
-        self.hidden_columns.update(range(max(first, 1), min(last, MOST_COLUMNS) + 1))
-
-    def merge(self, left: int, top: int, right: int, bottom: int) -> None:
-        """Keep a merged range. Raises StoppedError for too many."""
-        self.merges.append((left, top, right, bottom))
-        if len(self.merges) > _MOST_MERGES:
-            raise StoppedError(too_large(self.name))
-
-    def see_room(self, row: int, column: int) -> None:
-        """Raises StoppedError for a cell that lies outside of what tables need."""
-        if row > MOST_ROWS or column > MOST_COLUMNS:
-            raise StoppedError(too_large(self.name))
-
-    def grid(self, workbook: str) -> Grid:
-        return Grid(
-            workbook,
-            self.name,
-            self.cells,
-            self.hidden,
-            frozenset(self.hidden_rows),
-            self.faults,
-            tuple(self.merges),
-            frozenset(self.hidden_columns),
-            self.shown,
-        )
 
 
 class Parts:
@@ -170,6 +124,24 @@ class Parts:
                     raise StoppedError(TEXT_TOO_LONG)
         parser.Parse(b"", True)
         self.elements += begun
+
+
+def hide(hidden: set[int], first: int, last: int, most: int) -> None:
+    """Add hidden rows or columns, as far as tables need any."""
+    hidden.update(range(max(first, 1), min(last, most) + 1))
+
+
+def merge(grid: Grid, left: int, top: int, right: int, bottom: int) -> None:
+    """Add a merged range. Raises StoppedError for too many."""
+    grid.merges.append((left, top, right, bottom))
+    if len(grid.merges) > _MOST_MERGES:
+        raise StoppedError(too_large(grid.sheet))
+
+
+def see_room(grid: Grid, row: int, column: int) -> None:
+    """Raises StoppedError for a cell that lies outside of what tables need."""
+    if row > MOST_ROWS or column > MOST_COLUMNS:
+        raise StoppedError(too_large(grid.sheet))
 
 
 def _no_types(*_: object) -> None:

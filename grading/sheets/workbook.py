@@ -17,8 +17,8 @@ from grading.codes import Code
 from grading.findings import StoppedError, column_number
 from grading.sheets.grids import CellValue, Grid
 from grading.sheets.number_formats import BUILT_IN, is_date, is_duration, shown_as
-from grading.sheets.parts import MOST_SHEETS, BrokenError, GatheredSheet, Parts, Walker
-from grading.sheets.refusals import TOO_MANY_CELLS, not_a_workbook
+from grading.sheets.parts import MOST_SHEETS, BrokenError, Parts, Walker, hide, merge, see_room
+from grading.sheets.refusals import MOST_COLUMNS, MOST_ROWS, TOO_MANY_CELLS, not_a_workbook
 
 __all__ = ["workbook_grids"]
 
@@ -50,9 +50,8 @@ def workbook_grids(archive: zipfile.ZipFile, workbook: str) -> tuple[Grid, ...]:
     for name, shown, key in book.sheets:
         kind, target = related[key]
         if kind == "worksheet":
-            sheet = GatheredSheet(name, hidden=not shown)
-            parts.walk(target, _Cells(sheet, parts, strings.shared, styles.formats(), book.day_0))
-            grids.append(sheet.grid(workbook))
+            grids.append(Grid(workbook, name, hidden=not shown))
+            parts.walk(target, _Cells(grids[-1], parts, strings.shared, styles.formats(), book.day_0))
     if not grids:
         raise StoppedError(not_a_workbook("a workbook without sheets"))
     return tuple(grids)
@@ -165,7 +164,7 @@ class _Strings(_Worded):
 class _Cells(_Worded):
     """The cells of a sheet, gathered one by one."""
 
-    sheet: GatheredSheet
+    grid: Grid
     parts: Parts
     shared: Sequence[str]
     formats: Sequence[str]
@@ -193,14 +192,14 @@ class _Cells(_Worded):
         elif tag == "row":
             self.row, self.column = int(float(has["r"])) if "r" in has else self.row + 1, 0
             if has.get("hidden") in ("1", "true") or _is_nothing(has.get("ht")):
-                self.sheet.hide_rows(self.row, self.row)
+                hide(self.grid.hidden_rows, self.row, self.row, MOST_ROWS)
         elif tag == "col":
             if has.get("hidden") in ("1", "true") or _is_nothing(has.get("width")):
-                self.sheet.hide_columns(int(has.get("min", 1)), int(has.get("max", 1)))
+                hide(self.grid.hidden_columns, int(has.get("min", 1)), int(has.get("max", 1)), MOST_COLUMNS)
         elif tag == "mergeCell":
             first_cell, _, last_cell = has["ref"].partition(":")
             (top, left), (bottom, right) = _place(first_cell), _place(last_cell or first_cell)
-            self.sheet.merge(left, top, right, bottom)
+            merge(self.grid, left, top, right, bottom)
 
     def end(self, tag: str) -> None:
         if self.cell is None:
@@ -218,24 +217,24 @@ class _Cells(_Worded):
         kind, at = cell.get("t", "n"), (self.row, self.column)
         if not (self.saved or self.inline or self.formula):
             return
-        self.sheet.see_room(*at)
+        see_room(self.grid, *at)
         # A formula that gave empty text is saved as such: as text, with nothing in it.
         if self.formula and not self.saved and not self.inline and kind != "str":
-            self.sheet.faults[at] = Code.FORMULA_WITHOUT_VALUE
+            self.grid.faults[at] = Code.FORMULA_WITHOUT_VALUE
         number_format = self._format(cell.get("s"))
         value = self._value(kind, number_format)
         if kind == "e":
-            self.sheet.faults[at] = Code.FORMULA_ERROR
+            self.grid.faults[at] = Code.FORMULA_ERROR
         self.parts.count(value)
         if value is None or (isinstance(value, str) and not value.strip()):
             return
-        self.sheet.cells[at] = value
+        self.grid.cells[at] = value
         if isinstance(value, (int, float)) and not isinstance(value, bool):
             other = shown_as(value, number_format)
             if other is not None and other.after.strip() == "%" and not other.before.strip():
-                self.sheet.cells[at] = other.typed
+                self.grid.cells[at] = other.typed
             elif other is not None:
-                self.sheet.shown[at] = other
+                self.grid.shown[at] = other
 
     def _format(self, style: str | None) -> str:
         number = int(style or 0)
@@ -275,7 +274,7 @@ class _Cells(_Worded):
             missed = timedelta(days=self.day_0 == _DAY_0 and timedelta() < after < timedelta(days=60))
             return self.day_0 + after + missed
         except (OverflowError, ValueError):
-            self.sheet.faults[self.row, self.column] = Code.FORMULA_ERROR
+            self.grid.faults[self.row, self.column] = Code.FORMULA_ERROR
             return "#VALUE!"
 
 
