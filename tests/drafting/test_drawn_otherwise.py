@@ -13,12 +13,15 @@ import ezdxf
 import numpy as np
 import pytest
 import shapely
+from scipy.interpolate import BPoly
 
 from grading.drafting.drawn import read_drawing
 from grading.drafting.scenario import demo_block, demo_sizes
 from grading.engine.balance import balanced
 from grading.engine.run import grade
+from grading.geometry.beziers import evaluate
 from grading.geometry.flattening import flatten
+from grading.sheets.drawn import curve_of
 from grading.sheets.opening import open_tables
 from grading.sheets.traced import read_traced
 
@@ -229,3 +232,18 @@ def test_another_kind_of_xml_is_no_drawing_and_many_paths_are_too_many(tmp_path)
     assert codes(read_drawing(path)[2]) == {"unreadable-drawing"}
     path.write_text(SVG.format('<g id="Trank">' + '<path d="M0,0 L9,0 9,9 Z"/>' * 7_000 + "</g>"))
     assert codes(read_drawing(path)[2]) == {"drawing-too-large"}
+
+
+@pytest.mark.parametrize("degree", [1, 2, 3])
+def test_a_line_or_a_quadratic_is_the_same_curve_as_a_cubic(degree):
+    """Beside scipy's Bernstein polynomials of the degree as drawn."""
+    points = np.array([3 + 1j, 20 - 4j, 31 + 7j, 40 + 2j])[: degree + 1]
+    along = np.linspace(0, 1, 21)
+    drawn = BPoly(points[:, None], [0, 1])(along)
+    assert evaluate(curve_of([points.tolist()]), along)[0] == pytest.approx(np.stack([drawn.real, drawn.imag], axis=-1))
+
+
+def test_a_curve_that_ends_where_it_begins_is_kept_and_one_that_stays_there_is_not():
+    leaf, nothing = [0j, 30 + 0j, 30j, 0j], [5 + 5j, 5 + 5j]
+    assert curve_of([leaf, nothing]).shape == (1, 4, 2)
+    assert curve_of([nothing]) is None

@@ -22,7 +22,7 @@ from typing import Any
 import pytest
 
 from grading.findings import Severity, has_errors
-from grading.publish import MADE_FOR, Disk, occupied, publish, verify
+from grading.publish import MADE_FOR, Disk, made_folders, occupied, publish, verify
 from grading.publish.record import read_record
 
 RUN = {"run id": "1f3a", "version": "0.1.0"}
@@ -570,3 +570,11 @@ def test_a_journal_that_cannot_be_understood_stops_the_run_and_nothing_is_swept_
     assert codes(publish(before, SECOND, RUN).findings) == ["journal-unreadable"]
     assert {path: path.read_bytes() for path in before.rglob("*") if path.is_file()} == left
     assert "run-unfinished" in codes(verify(before))
+
+
+def test_a_folder_into_which_no_run_wrote_holds_nothing_of_an_earlier_one(tmp_path):
+    (tmp_path / "somebody's.txt").write_text("mine")
+    assert made_folders(tmp_path, "") == ()
+    publish(tmp_path, FIRST, {**RUN, MADE_FOR: "a batch"})
+    assert made_folders(tmp_path, "a batch") == (tmp_path,)
+    assert made_folders(tmp_path, "group") == ()
