@@ -70,9 +70,9 @@ def check_returns(
             if again := same_readings(sheet, [other for other, _ in taken]):
                 other, adds_none = again
                 findings.append(_same_figures(sheet, other, adds_none))
-                if _of_one_name(sheet, other) and adds_none:
+                if sheet.maker == other.maker and adds_none:
                     continue
-                if _of_one_name(sheet, other):
+                if sheet.maker == other.maker:
                     taken = [one for one in taken if one[0] is not other]
             doubted = findings.gather(_doubted_measures(sheet, asked))
             taken.append((sheet, {**asked, **dict.fromkeys(doubted)}))
@@ -141,15 +141,24 @@ def _targets_of(
     given = dict(sheet.given)
     run = runs.get(sheet.run_id)
     if run is None:
-        return (given, [_other_run(sheet, Severity.NOTE)]) if any_run else (None, [_other_run(sheet, Severity.ERROR)])
+        found = (
+            f"The sheet is of run {sheet.run_id}, size {sheet.size} of {sheet.group}, which these tables do not give."
+        )
+        if any_run:
+            expected = "It is judged by the figures that stand on it."
+            return given, [Finding.note(Code.OTHER_RUN, sheet.place, found, expected, "")]
+        expected = "A sheet of a run that the tables give, so that it is judged by the right figures."
+        action = "Name the tables it was made from, or give --any-run to judge it by its own figures."
+        return None, [Finding.error(Code.OTHER_RUN, sheet.place, found, expected, action)]
     if sheet.size not in run.sizes or sheet.group != run.group:
         return None, [_not_in_run(sheet, run)]
     of_size = targets(run, sheet.unit)[run.sizes.index(sheet.size)]
     asked: dict[str, TargetGiven | None] = {
         target.measure.name: TargetGiven(*target.mm, target.measure.pair_within) for target in of_size
     }
-    changed = [name for name, _ in sheet.given if not _alike(given[name], asked.get(name))]
-    findings = [_altered(sheet, changed)] if changed else []
+    findings = []
+    if changed := [name for name, _ in sheet.given if not _alike(given[name], asked.get(name))]:
+        findings.append(_altered(sheet, changed))
     if lost := [target.measure.name for target in of_size if target.measure.name not in given]:
         findings.append(_rows_lost(sheet, lost))
     # A measure that the run does not know is judged by what stands beside it.
@@ -188,25 +197,20 @@ def _doubted_measures(
 
 
 def _same_figures(sheet: CheckSheet, other: CheckSheet, adds_none: bool) -> Finding:
-    if not _of_one_name(sheet, other):
-        found = f"Its figures for size {sheet.size} are those of {other.place}, by {other.name or 'nobody named'}."
+    found = f"Its figures for size {sheet.size} are those of {other.place}"
+    if sheet.maker != other.maker:
+        found += f", by {other.name or 'nobody named'}."
         expected = "Two people's work differs by more than nothing. Both are counted."
         return Finding.warning(Code.SHEET_TWICE, sheet.place, found, expected, "Ask whose figures they are.")
-    found = f"Its figures for size {sheet.size} are those of {other.place}."
-    counted = "it was counted once" if adds_none else "this one says more and was counted"
-    expected = f"Each sheet once; {counted}."
-    return Finding.warning(Code.SHEET_TWICE, sheet.place, found, expected, "Leave one away.")
-
-
-def _of_one_name(sheet: CheckSheet, other: CheckSheet) -> bool:
-    return sheet.maker == other.maker
+    expected = f"Each sheet once; {'it was counted once' if adds_none else 'this one says more and was counted'}."
+    return Finding.warning(Code.SHEET_TWICE, sheet.place, f"{found}.", expected, "Leave one away.")
 
 
 def _alike(one: TargetGiven | None, other: TargetGiven | None) -> bool:
     if one is None or other is None:
         return False
-    pairs = ((one.figure, other.figure), (one.minus, other.minus), (one.plus, other.plus))
-    return all(abs(a - b) <= _SAME for a, b in pairs)
+    apart = (one.figure - other.figure, one.minus - other.minus, one.plus - other.plus)
+    return all(abs(mm) <= _SAME for mm in apart)
 
 
 def _same_file(name: str, other: str) -> Finding:
@@ -216,20 +220,6 @@ def _same_file(name: str, other: str) -> Finding:
         f"It is the same as {other}, to the byte.",
         "Each file once; it was counted once.",
         "Leave one away.",
-    )
-
-
-def _other_run(sheet: CheckSheet, severity: Severity) -> Finding:
-    refused = severity is Severity.ERROR
-    return Finding(
-        Code.OTHER_RUN,
-        severity,
-        sheet.place,
-        f"The sheet is of run {sheet.run_id}, size {sheet.size} of {sheet.group}, which these tables do not give.",
-        "A sheet of a run that the tables give, so that it is judged by the right figures."
-        if refused
-        else "It is judged by the figures that stand on it.",
-        "Name the tables it was made from, or give --any-run to judge it by its own figures." if refused else "",
     )
 
 

@@ -15,18 +15,7 @@ from grading.publish.moves import JOURNAL
 from grading.publish.names import any_case, is_inside
 from grading.publish.notices import explained, notice
 
-__all__ = [
-    "MADE_FOR",
-    "RECORD",
-    "Record",
-    "occupied",
-    "read_record",
-    "read_told",
-    "record_text",
-    "run_folders",
-    "told_in",
-    "verify",
-]
+__all__ = ["MADE_FOR", "RECORD", "Record", "occupied", "read_record", "record_text", "run_folders", "told_in", "verify"]
 
 RECORD = "run.json"
 #: Where a record tells what its folder is for: a group, a customer, a batch. Nothing else is written there.
@@ -44,7 +33,7 @@ class Record:
     """The sums in a ``run.json``: of that run's outputs, and of earlier files that still stand beside them.
 
     ``made_for`` is what the folder is for and ``run`` the run's id, ``inputs`` the sums of the tables, each
-    empty where the record does not tell.
+    empty where the record does not tell. ``told`` is all that it tells, empty if it has been altered since.
     """
 
     outputs: Mapping[str, str]
@@ -52,6 +41,7 @@ class Record:
     made_for: str = ""
     run: str = ""
     inputs: Mapping[str, str] = field(default_factory=dict)
+    told: Mapping[str, Any] = field(default_factory=dict)
 
     @property
     def all(self) -> dict[str, str]:
@@ -66,16 +56,6 @@ def record_text(run: Mapping[str, object], record: Record) -> bytes:
 
 def _as_text(told: Mapping[str, Any]) -> bytes:
     return (json.dumps(told, indent=2, sort_keys=True, ensure_ascii=False) + "\n").encode()
-
-
-def read_told(folder: Path) -> dict[str, Any]:
-    """All that the folder's ``run.json`` tells; empty if it has been altered since it was written."""
-    try:
-        told = told_in(folder / RECORD)
-        seal = told.pop(_SEAL)
-        return told if seal == checksum(_as_text(told)) else {}
-    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
-        return {}
 
 
 def told_in(record: Path) -> Any:
@@ -96,13 +76,15 @@ def read_record(folder: Path) -> Record | None:
         outputs, kept = dict(told["outputs"]), dict(told["kept"])
         made_for, run = (str(told.get(key, "")) for key in (MADE_FOR, "run"))
         inputs = {str(name): str(digest) for name, digest in dict(told.get("inputs", {})).items()}
+        if told.pop(_SEAL, "") != checksum(_as_text(told)):
+            told = {}
     except FileNotFoundError:
         return Record({}, {})
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None
     texts = [*outputs, *outputs.values(), *kept, *kept.values()]
     sound = all(isinstance(text, str) for text in texts) and all(is_inside(name) for name in {**outputs, **kept})
-    return Record(outputs, kept, made_for, run, inputs) if sound else None
+    return Record(outputs, kept, made_for, run, inputs, told) if sound else None
 
 
 def occupied(folder: Path, made_for: str) -> list[Finding]:

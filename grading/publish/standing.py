@@ -11,7 +11,7 @@ from grading.findings import Finding, Place, Severity
 from grading.publish.disk import sum_on_disk
 from grading.publish.moves import JOURNAL
 from grading.publish.names import is_inside
-from grading.publish.record import MADE_FOR, RECORD, read_record, read_told
+from grading.publish.record import MADE_FOR, RECORD, read_record
 
 __all__ = ["MADE_FROM", "Standing", "as_left", "standing", "whole_run"]
 
@@ -44,8 +44,8 @@ def whole_run(
 def standing(out: Path, asked: str) -> Standing | None:
     """The earlier run that was asked for the same, if all its folders in ``out`` are as it left them; else None."""
     try:
-        records = (read_told(folder) for folder in sorted(out.iterdir()) if (folder / RECORD).is_file())
-        runs = (told.get(_WHOLE_RUN) for told in records if told)
+        records = (read_record(folder) for folder in sorted(out.iterdir()) if (folder / RECORD).is_file())
+        runs = (record.told.get(_WHOLE_RUN) for record in records if record)
         run: Any = next((run for run in runs if isinstance(run, dict) and run.get("asked") == asked), None)
         if not asked or run is None or not all(is_inside(name) and "/" not in name for name in run["folders"]):
             return None
@@ -58,13 +58,12 @@ def standing(out: Path, asked: str) -> Standing | None:
         return None  # as a whole run finds and tells it
 
 
-def as_left(folder: Path) -> dict[str, Any]:
+def as_left(folder: Path) -> Mapping[str, Any]:
     """What the record of a folder tells; empty if it or any file is not as the run left it."""
-    told, record = read_told(folder), read_record(folder)
-    if not told or record is None or not told.get(MADE_FOR) or (folder / JOURNAL).exists():
+    record = read_record(folder)
+    if record is None or not record.told.get(MADE_FOR) or (folder / JOURNAL).exists():
         return {}
-    whole = all(sum_on_disk(folder / name) == wrote for name, wrote in record.all.items())
-    return told if whole else {}
+    return record.told if all(sum_on_disk(folder / name) == wrote for name, wrote in record.all.items()) else {}
 
 
 def _finding(told: Mapping[str, Any]) -> Finding:
