@@ -8,7 +8,6 @@ back what it moved, and one that was killed is finished, or put back, at the nex
 from __future__ import annotations
 
 import contextlib
-import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -62,7 +61,6 @@ def publish(
     *,
     replace: bool = False,
     remove_stale: bool = True,
-    day: dt.date | None = None,
     disk: Disk | None = None,
 ) -> Published:
     """Write ``files`` (by name relative to ``folder``, with forward slashes) and the record of the run.
@@ -70,7 +68,7 @@ def publish(
     ``run`` is what the record tells besides the files' SHA-256 sums: run id, version, the inputs' sums, and as
     `MADE_FOR` what the folder is for; one that was made for something else is refused. A file
     that is not as the program last wrote it is left alone and the new one goes beside it, ``spec (new).xlsx``;
-    with ``replace`` the altered one is moved to a backup, named by ``day`` or else by its own date. Files of
+    with ``replace`` the altered one is moved to a backup, named by the date of its last change. Files of
     the last run that this one does not write are removed unless altered, or all kept without ``remove_stale``
     (for a run that writes some of its outputs only). Files that are right already are not touched.
 
@@ -87,7 +85,7 @@ def publish(
         with locked(folder, disk):
             findings += recover(folder, disk)
             sweep(folder, {*files, *(read_record(folder) or Record({}, {})).all}, disk)
-            plan = planned(folder, files, run, replace, remove_stale, day)
+            plan = planned(folder, files, run, replace, remove_stale)
             findings += plan.findings
             if has_errors(findings):
                 return Published(folder, (), (), (), tuple(findings))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import os
 import re
 from collections.abc import Callable, Iterable, Iterator
@@ -68,8 +69,9 @@ def name_beside(name: str, free: Callable[[str], bool]) -> str:
     return next(beside for beside in _variants(name, "new") if free(beside))
 
 
-def backup_name(folder: Path, name: str, day: str) -> str:
-    """The first of 'NAME (backup DAY)', 'NAME (backup DAY 2)' and so on that nothing in the folder has."""
+def backup_name(folder: Path, name: str) -> str:
+    """The first of 'NAME (backup DAY)', 'NAME (backup DAY 2)' and so on that is free, by the day of its last change."""
+    day = dt.datetime.fromtimestamp((folder / name).stat().st_mtime, dt.UTC).date()
     return next(free for free in _variants(name, f"backup {day}") if not os.path.lexists(folder / free))
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -38,12 +37,7 @@ class Planned:
 
 
 def planned(
-    folder: Path,
-    files: Mapping[str, bytes],
-    run: Mapping[str, object],
-    replace: bool,
-    remove_stale: bool,
-    day: dt.date | None,
+    folder: Path, files: Mapping[str, bytes], run: Mapping[str, object], replace: bool, remove_stale: bool
 ) -> Planned:
     """How the folder gets to hold ``files`` and the record of ``run``, as `publish` says."""
     findings: list[Finding] = []
@@ -61,7 +55,7 @@ def planned(
         backup = None
         if old not in (None, new) and old not in ours:
             if replace:
-                backup = backup_name(folder, name, str(day or _day_of(folder / name)))
+                backup = backup_name(folder, name)
                 findings.append(notice(Code.OUTPUT_BACKED_UP, folder / name, backup))
             else:
                 if wanted in record.all:
@@ -89,7 +83,7 @@ def planned(
     if old != new:
         aside = None
         if read is None:  # it may be another program's
-            aside = backup_name(folder, RECORD, str(day or _day_of(folder / RECORD)))
+            aside = backup_name(folder, RECORD)
             findings.append(notice(Code.RECORD_UNREADABLE, folder / RECORD, aside))
         moves.append(FileMove(RECORD, new, old, aside))
     findings += [
@@ -103,7 +97,3 @@ def planned(
 def _free_beside(folder: Path, name: str, replaceable: set[str], taken: set[str]) -> str:
     """A name beside an altered file that is free, or that of a file that may be replaced."""
     return name_beside(name, lambda new: new not in taken and sum_on_disk(folder / new) in {None, *replaceable})
-
-
-def _day_of(path: Path) -> dt.date:
-    return dt.datetime.fromtimestamp(path.stat().st_mtime, dt.UTC).date()

@@ -83,12 +83,19 @@ for _name in ("make_folder", "remove_folder", "write", "sync", "rename", "unlink
     setattr(Failing, _name, _failing(getattr(Disk, _name)))
 
 
+def changed_on(path: Path, day: dt.date) -> None:
+    """Let a file have been changed last at noon of a day."""
+    noon = dt.datetime.combine(day, dt.time(12), dt.UTC).timestamp()
+    os.utime(path, (noon, noon))
+
+
 @pytest.fixture
 def before(tmp_path) -> Path:
     """A folder as a first run left it, in which somebody then filled in the workbook."""
     folder = tmp_path / "before"
     assert not publish(folder, FIRST, RUN).findings
     (folder / "spec.xlsx").write_bytes(FILLED_IN)
+    changed_on(folder / "spec.xlsx", DAY)
     return folder
 
 
@@ -97,7 +104,7 @@ def second(tmp_path, before) -> tuple[dict[str, bytes], int]:
     """What a second run over it leaves, and how many calls to the disk it makes."""
     disk = Failing(-1, "before", OSError())
     folder = shutil.copytree(before, tmp_path / "after")
-    publish(folder, SECOND, RUN, replace=True, day=DAY, disk=disk)
+    publish(folder, SECOND, RUN, replace=True, disk=disk)
     return seen(folder), disk.calls
 
 
@@ -109,7 +116,7 @@ def every_failure(tmp_path: Path, before: Path, calls: int, error: BaseException
 
 
 def finished_afterwards(folder: Path, after: dict[str, bytes]) -> bool:
-    publish(folder, SECOND, RUN, replace=True, day=DAY)
+    publish(folder, SECOND, RUN, replace=True)
     return seen(folder) == after and not hidden(folder) and codes(verify(folder)) == ["file-unknown"]  # the backup
 
 
@@ -125,7 +132,7 @@ def test_whichever_call_fails_the_folder_is_as_it_was_or_as_it_shall_be(tmp_path
     after, calls = second
     assert calls > 30
     for folder, disk in every_failure(tmp_path, before, calls, OSError(errno.ENOSPC, "no space left")):
-        published = publish(folder, SECOND, RUN, replace=True, day=DAY, disk=disk)
+        published = publish(folder, SECOND, RUN, replace=True, disk=disk)
         failed = "disk-full" in codes(published.findings)
         assert seen(folder) == (seen(before) if failed else after), (disk.when, disk.call)
         assert finished_afterwards(folder, after), (disk.when, disk.call)
@@ -136,7 +143,7 @@ def test_wherever_the_process_ends_every_file_is_whole_and_the_next_start_puts_a
     whole = set(seen(before).values()) | set(after.values())
     for folder, disk in every_failure(tmp_path, before, calls, Killed(), for_ever=True):
         with pytest.raises(Killed):
-            publish(folder, SECOND, RUN, replace=True, day=DAY, disk=disk)
+            publish(folder, SECOND, RUN, replace=True, disk=disk)
         assert set(seen(folder).values()) <= whole, (disk.when, disk.call)
         assert FILLED_IN in seen(folder).values()
         assert finished_afterwards(folder, after), (disk.when, disk.call)
@@ -145,7 +152,7 @@ def test_wherever_the_process_ends_every_file_is_whole_and_the_next_start_puts_a
 def test_wherever_the_disk_dies_for_good_nothing_is_lost(tmp_path, before, second):
     after, calls = second
     for folder, disk in every_failure(tmp_path, before, calls, OSError(errno.EIO, "broken"), for_ever=True):
-        published = publish(folder, SECOND, RUN, replace=True, day=DAY, disk=disk)
+        published = publish(folder, SECOND, RUN, replace=True, disk=disk)
         assert set(codes(published.findings)) & {"disk-failed", "run-stuck", "output-backed-up"}
         assert FILLED_IN in seen(folder).values()
         assert finished_afterwards(folder, after), (disk.when, disk.call)
@@ -157,12 +164,12 @@ def test_a_run_that_is_ended_while_it_recovers_from_one_that_was_ended_is_put_ri
         killed = shutil.copytree(before, tmp_path / f"killed {first}")
         disk = Failing(first, "after", Killed(), for_ever=True)
         with pytest.raises(Killed):
-            publish(killed, SECOND, RUN, replace=True, day=DAY, disk=disk)
+            publish(killed, SECOND, RUN, replace=True, disk=disk)
         for again in range(1, 20, 2):
             folder = shutil.copytree(killed, tmp_path / f"killed {first} {again}")
             disk = Failing(again, "before", Killed(), for_ever=True)
             with contextlib.suppress(Killed):
-                publish(folder, SECOND, RUN, replace=True, day=DAY, disk=disk)
+                publish(folder, SECOND, RUN, replace=True, disk=disk)
             assert finished_afterwards(folder, after), (first, again)
 
 
@@ -197,11 +204,11 @@ def test_a_file_laid_where_a_backup_belongs_while_a_run_was_ended_is_not_lost(tm
         folder = shutil.copytree(before, tmp_path / str(call))
         with contextlib.suppress(Killed):
             disk = Failing(call, "before", Killed(), for_ever=True)
-            publish(folder, SECOND, RUN, replace=True, day=DAY, disk=disk)
+            publish(folder, SECOND, RUN, replace=True, disk=disk)
         if (folder / backup).exists():
             continue
         (folder / backup).write_bytes(b"laid there")
-        published = publish(folder, SECOND, RUN, replace=True, day=DAY)
+        published = publish(folder, SECOND, RUN, replace=True)
         stopped += has_errors(published.findings)
         assert {b"laid there", FILLED_IN} <= set(seen(folder).values()), call
     assert stopped > 0
@@ -332,8 +339,8 @@ def test_after_the_filled_in_file_is_moved_away_the_new_one_takes_its_place_agai
     assert verify(before) == []
 
 
-def test_without_a_given_day_a_backup_is_named_by_the_date_of_the_file(before):
-    os.utime(before / "spec.xlsx", (86400 * 365, 86400 * 365))
+def test_a_backup_is_named_by_the_date_of_the_file(before):
+    changed_on(before / "spec.xlsx", dt.date(1971, 1, 1))
     publish(before, SECOND, RUN, replace=True)
     assert seen(before)["spec (backup 1971-01-01).xlsx"] == FILLED_IN
 
@@ -514,7 +521,8 @@ def test_a_record_that_cannot_be_read_makes_every_file_that_differs_somebody_els
     publish(tmp_path, FIRST, RUN)
     (tmp_path / "run.json").write_text("{")
     assert codes(verify(tmp_path)) == ["record-damaged"]
-    assert codes(publish(tmp_path, FIRST, RUN, day=DAY).findings) == ["record-unreadable"]
+    changed_on(tmp_path / "run.json", DAY)
+    assert codes(publish(tmp_path, FIRST, RUN).findings) == ["record-unreadable"]
     assert (tmp_path / f"run (backup {DAY}).json").read_text() == "{"  # it may be another program's
     (tmp_path / "run.json").write_text("{")
     publish(tmp_path, {**FIRST, "nest.pdf": b"nest 2"}, RUN)
