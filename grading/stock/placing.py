@@ -46,26 +46,25 @@ class Effort:
 
 
 def placed(
-    pieces: Sequence[Sequence[CutPiece]],
-    start: Sequence[Sequence[Spot | None]],
+    pieces: Sequence[CutPiece],
+    start: Sequence[Spot | None],
     skin: Skin,
     rooms: Rooms,
     random: Random,
     moves: int,
     effort: Effort,
-) -> tuple[tuple[Spot, ...], ...] | None:
-    """A spot for every piece of every pair, none in another, or None if so many ``moves`` did not find any.
+) -> tuple[Spot, ...] | None:
+    """A spot for every piece, none in another, or None if so many ``moves`` did not find any.
 
-    ``start`` says where pieces lie at first; those without a spot are put in, larger ones before smaller ones.
+    ``start`` says where each lies at first; those without a spot are put in, larger ones before smaller ones.
     """
-    crowd = _Crowd([piece for pair in pieces for piece in pair], skin, rooms, random)
-    spots = [spot for pair in start for spot in pair]
-    for number, spot in enumerate(spots):
+    crowd = _Crowd(pieces, skin, rooms, random)
+    for number, spot in enumerate(start):
         if spot is not None:
             crowd.put(number, spot)
-    for number in sorted(range(len(spots)), key=lambda number: -crowd.pieces[number].area):
-        if spots[number] is None:
-            effort.done += len(spots)
+    for number in sorted(range(len(pieces)), key=lambda number: -pieces[number].area):
+        if start[number] is None:
+            effort.done += len(pieces)
             if not crowd.move(number):
                 return None
     while crowd.depths.any():
@@ -76,10 +75,9 @@ def placed(
                 if moves <= 0:
                     return None
                 moves -= 1
-                effort.done += len(spots)
+                effort.done += len(pieces)
                 crowd.move(number)
-    lying = iter(crowd.lying[number].spot for number in range(len(spots)))
-    return tuple(tuple(next(lying) for _ in pair) for pair in pieces)
+    return tuple(crowd.lying[number].spot for number in range(len(pieces)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,7 +29,6 @@ __all__ = ["MOST_PAIRS", "Batch", "Plan", "Progress", "prepared"]
 
 #: More pairs than this are no small batch, and would take long to lay.
 MOST_PAIRS = 2000
-_HOW_MANY = "Fill in 'Pairs' on the sheet Stock, or give --pairs."
 _IN_PARTS = "Plan it as several batches."
 
 #: Steps of search for each pair where several numbers of pairs are tried, and for all of them at most.
@@ -131,7 +130,8 @@ class Batch:
         """A plan for so many pairs, on the skins on hand and as many more as it takes. Raises StoppedError."""
         least = self.at_least * len(self.pieces)
         if pairs < 1:
-            raise _impossible(Code.PAIRS_TOO_FEW, "A batch of 0 pairs is none.", "One pair at least.", _HOW_MANY)
+            action = "Fill in 'Pairs' on the sheet Stock, or give --pairs."
+            raise _impossible(Code.PAIRS_TOO_FEW, "A batch of 0 pairs is none.", "One pair at least.", action)
         if pairs > MOST_PAIRS:
             said = f"{pairs} pairs are more than is laid out at once."
             raise _impossible(Code.BATCH_TOO_LARGE, said, f"{MOST_PAIRS} pairs at most.", _IN_PARTS)

@@ -31,11 +31,12 @@ DEEPEST, FINE = 250, 16
 
 @dataclass(frozen=True, eq=False)
 class Map:
-    """A figure for each place of a rectangle of the grid, its first cell at (column, row)."""
+    """A figure for each place of a rectangle of the grid, its first cell at (column, row), and one for all outside."""
 
     column: int
     row: int
     cells: NDArray[Any]
+    outside: int = 0
     _apart: dict[tuple[int, int], NDArray[Any]] = field(default_factory=dict)
 
     def apart(self, row: int, column: int) -> NDArray[Any]:
@@ -46,10 +47,10 @@ class Map:
         return self._apart[key]
 
     def at(self, column: int, row: int) -> int:
-        """The figure of a place, 0 outside the rectangle."""
+        """The figure of a place."""
         rows, columns = self.cells.shape
         x, y = column - self.column, row - self.row
-        return int(self.cells[y, x]) if 0 <= x < columns and 0 <= y < rows else 0
+        return int(self.cells[y, x]) if 0 <= x < columns and 0 <= y < rows else self.outside
 
 
 @dataclass(eq=False)
@@ -106,15 +107,12 @@ class Rooms:
             if skin.kind.scratched:
                 places = places.intersection(_all_within(skin.usable, new.seen))
             inside = _raster(places)
-            self._on[key] = Map(inside.column, inside.row, np.where(inside.cells, np.int32(0), np.int32(OFF)))
+            self._on[key] = Map(inside.column, inside.row, np.where(inside.cells, np.int32(0), np.int32(OFF)), OFF)
         return self._on[key]
 
     def lies_on(self, skin: Skin, piece: CutPiece, angle: float, column: int, row: int) -> bool:
         """Whether a piece so turned, its origin at a place, lies wholly on what is usable of a skin."""
-        ground = self.on(skin, self.of(piece, angle))
-        x, y = column - ground.column, row - ground.row
-        rows, columns = ground.cells.shape
-        return 0 <= x < columns and 0 <= y < rows and not ground.cells[y, x]
+        return not self.on(skin, self.of(piece, angle)).at(column, row)
 
 
 def _likeness(parts: Iterable[Floats]) -> tuple[bytes, ...]:

@@ -48,8 +48,8 @@ A_DRAW = 5
 Told = Callable[[int, int, float], None]
 #: Whether lays of all pairs are good enough to end the search.
 Enough = Callable[[Sequence[Lay]], bool]
-#: The spots of the pieces of each of some pairs.
-Spots = tuple[tuple[Spot, ...], ...]
+#: The spots of all pieces of some pairs, one pair after another.
+Spots = tuple[Spot, ...]
 #: The spots of the pieces of a pair at first, None for those without one.
 Start = tuple[Spot | None, ...]
 #: A kind of skin, and the kinds of the pairs to be laid on it, larger ones first.
@@ -70,7 +70,6 @@ class Outcome:
     stopped: bool
 
 
-@dataclass(eq=False)
 class Search:
     """What is known about laying pairs on skins: it grows from one call to the next.
 
@@ -78,17 +77,11 @@ class Search:
     degrees a piece may be turned. The same calls with the same lay ``number`` find the same lays.
     """
 
-    gap: float
-    pile_within: float
-    number: int
-    _known: dict[Sort, Spots] = field(default_factory=dict)
-    _failed: Counter[Sort] = field(default_factory=Counter)
-    _aims: dict[int, float] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        self._rooms = Rooms(self.gap, self.pile_within)
-        self._random = Random(self.number)
-        self._effort = Effort()
+    def __init__(self, gap: float, pile_within: float, number: int) -> None:
+        self._rooms, self._random, self._effort = Rooms(gap, pile_within), Random(number), Effort()
+        self._known: dict[Sort, Spots] = {}
+        self._failed: Counter[Sort] = Counter()
+        self._aims: dict[int, float] = {}
 
     def lays(
         self,
@@ -270,9 +263,9 @@ class Search:
         return start
 
     def _placed(self, skin: Skin, pairs: Sequence[Pair], start: dict[Pair, Start], moves: int) -> Spots | None:
+        pieces = [piece for pair in pairs for piece in pair.pieces]
         for known in (start, {}) if start and moves == MOVES else (start,):
-            first = [known.get(pair, (None,) * len(pair.pieces)) for pair in pairs]
-            pieces = [pair.pieces for pair in pairs]
+            first = [spot for pair in pairs for spot in known.get(pair, (None,) * len(pair.pieces))]
             spots = placed(pieces, first, skin, self._rooms, self._random, moves, self._effort)
             if spots is not None:
                 return spots
@@ -345,18 +338,16 @@ def _without(pairs: Iterable[Pair], lay: Lay) -> list[Pair]:
 
 
 def _lay(skin: Skin, pairs: Sequence[Pair], spots: Spots) -> Lay:
-    return Lay(
-        skin,
-        tuple(
-            Laid(pair, piece, float(spot.column * STEP), float(spot.row * STEP), spot.angle)
-            for pair, of_pair in zip(pairs, spots, strict=True)
-            for piece, spot in zip(pair.pieces, of_pair, strict=True)
-        ),
+    pieces = [(pair, piece) for pair in pairs for piece in pair.pieces]
+    laid = (
+        Laid(pair, piece, float(spot.column * STEP), float(spot.row * STEP), spot.angle)
+        for (pair, piece), spot in zip(pieces, spots, strict=True)
     )
+    return Lay(skin, tuple(laid))
 
 
-def _spots(lay: Lay) -> dict[Pair, tuple[Spot, ...]]:
-    spots: dict[Pair, tuple[Spot, ...]] = {}
+def _spots(lay: Lay) -> dict[Pair, Spots]:
+    spots: dict[Pair, Spots] = {}
     for laid in lay.laid:
         spot = Spot(round(laid.x / STEP), round(laid.y / STEP), laid.angle)
         spots[laid.pair] = (*spots.get(laid.pair, ()), spot)

@@ -56,31 +56,28 @@ def growth(batch: Batch) -> dict[str, object]:
     return {"pairs": pairs, "seconds": seconds, "skins": skins, "slope": round(slope, 3)}
 
 
-def strip(pieces: Sequence[Sequence[CutPiece]], seconds: float) -> float:
+def strip(of_pairs: Sequence[Sequence[CutPiece]], seconds: float) -> float:
     """The density of the shortest strip on which all pieces were placed, true areas against width by length."""
     start, random, rooms = time.perf_counter(), Random(1), Rooms(GAP, 0)
-    area = sum(piece.area for of_pair in pieces for piece in of_pair)
+    pieces = [piece for of_pair in of_pairs for piece in of_pair]
+    area = sum(piece.area for piece in pieces)
     length, best = area / WIDTH / BEGUN, float("inf")
-    spots: Sequence[Sequence] = [(None,) * len(of_pair) for of_pair in pieces]
+    spots: Sequence = [None] * len(pieces)
     while time.perf_counter() - start < seconds:
         corners = ((0.0, 0.0), (WIDTH, 0.0), (WIDTH, length), (0.0, length))
         skin = Skin(SkinKind("Strip", 1, WIDTH, length, None, 0.0, 1.0, None, False, corners), 1, to_buy=False)
         there = [
-            [
-                spot if spot and rooms.lies_on(skin, piece, spot.angle, spot.column, spot.row) else None
-                for piece, spot in zip(of_pair, of_spots, strict=True)
-            ]
-            for of_pair, of_spots in zip(pieces, spots, strict=True)
+            spot if spot and rooms.lies_on(skin, piece, spot.angle, spot.column, spot.row) else None
+            for piece, spot in zip(pieces, spots, strict=True)
         ]
         found = placed(pieces, there, skin, rooms, random, MOVES, Effort())
         if found is None:
             length = min(length * LONGER, (length + best) / 2)
             continue
         spots, low, high = found, float("inf"), 0.0
-        for of_pair, of_spots in zip(pieces, spots, strict=True):
-            for piece, spot in zip(of_pair, of_spots, strict=True):
-                _, bottom, _, top = shapely.Polygon(piece.outline).bounds
-                low, high = min(low, bottom + spot.row * STEP), max(high, top + spot.row * STEP)
+        for piece, spot in zip(pieces, spots, strict=True):
+            _, bottom, _, top = shapely.Polygon(piece.outline).bounds
+            low, high = min(low, bottom + spot.row * STEP), max(high, top + spot.row * STEP)
         best = min(best, high - low + GAP)
         length = best * SHORTER
     return round(area / WIDTH / best, 4)
