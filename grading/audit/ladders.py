@@ -136,6 +136,7 @@ def likely_at_most(figures: Figures, row: int) -> float:
     return float(_log_sum(prior[:, :, None] + plain[own][:, None, :] + told, (1, 2))[0])
 
 
+@np.errstate(divide="ignore")
 def _slips_lie(deviation: Floats, around: Floats, spread: Floats, step: Floats, beside: Mask) -> Floats:
     """The log density of a slip that is so far off (rows, sizes): near, anywhere, or its neighbour copied.
 
@@ -145,9 +146,8 @@ def _slips_lie(deviation: Floats, around: Floats, spread: Floats, step: Floats, 
     density = (near / (near**2 + deviation**2) + spread / (spread**2 + deviation**2)) / (2 * np.pi)
     density *= deviation**2 / (deviation**2 + np.minimum(MEASURED, EVENLY * around) ** 2)
     density = (1 - COPIED) * density + COPIED * (beside & (np.abs(deviation) > ALMOST_ALIKE)) / step
-    with np.errstate(divide="ignore"):
-        lie: Floats = np.log(density)
-    return lie
+    logarithm: Floats = np.log(density)
+    return logarithm
 
 
 def _repeats(values: Floats, known: Mask) -> Mask:
@@ -230,10 +230,10 @@ def _weights_of_errors(
 _erf = np.vectorize(math.erf, otypes=[float])
 
 
+@np.errstate(divide="ignore")
 def _log_sum(logs: Floats, axes: tuple[int, ...]) -> Floats:
     top = np.nan_to_num(logs.max(axis=axes, keepdims=True), neginf=0)
-    with np.errstate(divide="ignore"):
-        total: Floats = np.log(np.exp(logs - top).sum(axis=axes)) + top.squeeze(axis=axes)
+    total: Floats = np.log(np.exp(logs - top).sum(axis=axes)) + top.squeeze(axis=axes)
     return total
 
 

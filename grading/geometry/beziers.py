@@ -58,6 +58,7 @@ def directions_at(beziers: Floats, t: Floats) -> Floats:
     return velocity / np.where(speed > 0, speed, 1)
 
 
+@np.errstate(divide="ignore", invalid="ignore")
 def curvatures(beziers: Floats, t: Floats) -> Floats:
     """The signed curvature (...) in 1/mm of segments (..., 4, 2) at their ``t`` (...): positive bends left.
 
@@ -68,8 +69,7 @@ def curvatures(beziers: Floats, t: Floats) -> Floats:
     array([50., 50., 50.])
     """
     first, second = velocities_at(beziers, t), accelerations_at(beziers, t)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        bend = cross(first, second) / np.hypot(first[..., 0], first[..., 1]) ** 3
+    bend = cross(first, second) / np.hypot(first[..., 0], first[..., 1]) ** 3
     return np.where(np.isnan(bend), 0, bend)
 
 

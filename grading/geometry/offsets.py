@@ -122,10 +122,10 @@ def cutout_cut_line(edges: Sequence[SewEdge]) -> CutLine:
     return CutLine(_vertices(parts[0].exterior, line), line.polygon, tuple(problems))
 
 
+@np.errstate(divide="ignore", invalid="ignore")
 def _united(polygons: list[shapely.Polygon]) -> shapely.Polygon | shapely.MultiPolygon:
     """The union of polygons on the grid. GEOS divides by zero on the way where lines are parallel: no matter."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return shapely.union_all(polygons, grid_size=GRID)
+    return shapely.union_all(polygons, grid_size=GRID)
 
 
 def _vertices(ring: shapely.LinearRing, line: SewLine) -> Floats:

@@ -146,12 +146,12 @@ def _hung(run: SizeRun, size: int, body: str, half: int) -> Iterator[Layer]:
 
 def _body(run: SizeRun) -> str:
     """The piece that others are set into, or else the largest."""
-    return max([name for name in run.pieces if _sewn_into(run, name)] or run.pieces, key=_size_of(run))
+    return _largest(run, [name for name in run.pieces if _sewn_into(run, name)] or run.pieces)
 
 
-def _size_of(run: SizeRun) -> Callable[[str], float]:
-    """What pieces are compared by: their areas in the first size."""
-    return lambda name: float(shapely.area(_polygon(run.pieces[name], 0)))
+def _largest(run: SizeRun, names: Iterable[str]) -> str:
+    """The largest of some pieces, by their areas in the first size."""
+    return max(names, key=lambda name: float(shapely.area(_polygon(run.pieces[name], 0))))
 
 
 def _back_of(run: SizeRun, body: str) -> str:
@@ -159,8 +159,7 @@ def _back_of(run: SizeRun, body: str) -> str:
     if run.pieces[body].mirrored:
         return body
     inserted = {other for _, other in _sewn_into(run, body)}
-    others = [other for _, _, other in _sewn_to(run, body) if other not in inserted]
-    return max(others, key=_size_of(run), default=body)
+    return _largest(run, [other for _, _, other in _sewn_to(run, body) if other not in inserted] or [body])
 
 
 def _sewn_to(run: SizeRun, body: str) -> Iterator[tuple[Seam, str, str]]:
