@@ -12,7 +12,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from grading.audit.figures import shown
 from grading.codes import Code
@@ -50,17 +49,16 @@ STRAIGHT = ("across", "height", "sideways")
 
 @dataclass(frozen=True, eq=False)
 class _Coordinates:
-    """Every coordinate that a block's drawing has to tell: of which ``points`` row and axis, and its shares.
+    """The n coordinates of a block's points that tell something, each ``of`` a piece, a point and an axis (x 0, y 1).
 
-    ``left`` (n,) is what the values do not explain, mm, ``shares`` (values, n) what one unit of each adds; of a
-    piece that may lie anywhere up or across its paper, ``free`` (ways, n) are the shifts of the whole. ``exact`` (n,)
-    is how far a coordinate may be from where its values lead by rounding alone, mm.
+    ``left`` (n,) is what the values do not explain, mm. ``shares`` (values + shifts, n) are what one unit of each value
+    adds, and then what a shift adds of a whole piece that may lie anywhere up or across its paper. ``exact`` (n,) is
+    how far a coordinate may be from where its values lead by rounding alone, mm.
     """
 
     of: tuple[tuple[str, str, int], ...]
     left: Floats
     shares: Floats
-    free: Floats
     exact: Floats
 
 
@@ -92,7 +90,7 @@ def _constructed(block: Block, coordinates: _Coordinates, faults: list[_Fault], 
         piece, name, axis = coordinates.of[number]
         point = at[piece, name]
         drawn = (point.x, point.y)[axis]
-        moved = [value.name for value, share in zip(block.values, coordinates.shares[:, number], strict=True) if share]
+        moved = [value.name for value, share in zip(block.values, coordinates.shares[:, number], strict=False) if share]
         yield Finding(
             Code.POINT_NOT_WHERE_VALUES_LEAD,
             Severity.WARNING if abs(left[number]) > TUNED else Severity.NOTE,
@@ -144,14 +142,12 @@ def _coordinates(block: Block) -> _Coordinates:
                     of.append((name, point, axis))
                     left.append(over[row, axis])
                     shares.append(shape.rules[:, row, axis])
-    free = [[float((piece, axis) == way) for piece, _, axis in of] for way in ways]
-    count = len(of)
-    of_values = np.array(shares).reshape(count, len(block.values)).T
+    of_values = np.array(shares).reshape(len(of), len(block.values)).T
+    shifts = np.array([[float((piece, axis) == way) for piece, _, axis in of] for way in ways])
     return _Coordinates(
         tuple(of),
         np.array(left),
-        of_values,
-        np.array(free).reshape(len(ways), count),
+        np.concatenate([of_values, shifts.reshape(len(ways), len(of))]),
         _written_step(block) + np.abs(drafted) @ _rounding_of_shares(of_values),
     )
 
@@ -171,24 +167,23 @@ def _rounding_of_shares(shares: Floats) -> Floats:
 
 def _faults(block: Block, coordinates: _Coordinates) -> tuple[list[_Fault], Floats]:
     """Values that are off, the one that explains most first, and what is left over after all of them."""
-    left = coordinates.left
-    every = np.concatenate([coordinates.shares, coordinates.free])
-    waiting = set(range(len(every)))
+    left, every = coordinates.left, coordinates.shares
+    waiting = list(range(len(every)))
     faults: list[_Fault] = []
     while waiting:
-        tried = {one: _best_figure(every[one], left, coordinates.exact) for one in sorted(waiting)}
+        tried = {one: _best_figure(every[one], left, coordinates.exact) for one in waiting}
         best = max(tried, key=lambda one: tried[one][0])
         gain, off = tried[best]
-        moved = int(np.count_nonzero(np.abs(every[best]) > LEAST_SHARE))
-        if gain < 2 or gain <= moved / 2:
+        magnitudes = np.abs(every[best])
+        magnitudes = magnitudes[magnitudes > LEAST_SHARE]
+        if gain < 2 or gain <= len(magnitudes) / 2:
             break
         left = left - off * every[best]
         # What moves the same coordinates by the same shares cannot be told apart by them.
-        alike = [one for one in sorted(waiting) if np.abs(every[one] - every[best]).max() < 1e-9]
-        waiting -= {*alike, best}
+        alike = [one for one in waiting if np.abs(every[one] - every[best]).max() < 1e-9]
+        waiting = [one for one in waiting if one not in alike]
         values = tuple(block.values[one] for one in alike if one < len(block.values))
         if values:
-            magnitudes = np.abs(every[best][np.abs(every[best]) > LEAST_SHARE])
             faults.append(_Fault(values, off, bool(np.ptp(magnitudes) < 1e-9)))
     return faults, left
 
@@ -199,7 +194,7 @@ def _best_figure(shares: Floats, left: Floats, exact: Floats) -> tuple[int, floa
     if not telling.any():
         return 0, 0.0
     offs = left[telling] / shares[telling]
-    explained: NDArray[np.intp] = np.count_nonzero(np.abs(left - offs[:, None] * shares) <= exact, axis=1)
+    explained = np.count_nonzero(np.abs(left - offs[:, None] * shares) <= exact, axis=1)
     best = int(np.argmax(explained))
     return int(explained[best] - np.count_nonzero(np.abs(left) <= exact)), float(offs[best])
 

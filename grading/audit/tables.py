@@ -265,8 +265,7 @@ def _falls(ladder: Ladder) -> Iterator[Finding]:
                 Severity.WARNING,
                 (row, step + 1),
                 f"{name} falls from {ladder.shown(row, ladder.values[row, step])} to "
-                f"{ladder.shown(row, ladder.values[row, step + 1])} while "
-                "the other measurements rise.",
+                f"{ladder.shown(row, ladder.values[row, step + 1])} while the other measurements rise.",
                 "A measurement that grows with the hand.",
                 "Check both figures.",
             )
