@@ -412,5 +412,5 @@ def _around(*boxes: Box) -> Box:
 
 def extent(points: Floats) -> Box:
     """The smallest box around points (n, 2)."""
-    (left, bottom), (right, top) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
-    return Box(left, bottom, right, top)
+    across, up = zip(*points.tolist(), strict=True)  # most are of two: reducing arrays takes several times as long
+    return Box(min(across), min(up), max(across), max(up))

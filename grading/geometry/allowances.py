@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from grading.geometry.arrays import Floats
 from grading.geometry.beziers import directions_at, points_at
 from grading.geometry.directions import left_of, turn_into
-from grading.geometry.flattening import flatten, parameters, steps_within, tightest_bends
+from grading.geometry.flattening import extreme_bends, flatten, parameters, steps_within
 
 __all__ = [
     "DECIMALS",
@@ -68,15 +68,18 @@ class SewEdge:
 class SewLine:
     """A closed sew line by segment, sampled finely enough for its cut line.
 
-    Per segment: ``beziers`` (n, 4, 2), ``edge`` (n,), ``allowance`` (n,), the unit tangents at its ends,
-    ``leaving`` and ``arriving`` (n, 2), and ``turn`` (n,), the angle from its end into the next segment,
-    positive at an outer corner. ``side`` is 1 where the allowance lies on the right, −1 where on the left.
+    Per segment: ``beziers`` (n, 4, 2), its extreme ``bends`` and where these are, ``bends_at`` (n, 7), ``edge`` (n,),
+    ``allowance`` (n,), the unit tangents at its ends, ``leaving`` and ``arriving`` (n, 2), and ``turn`` (n,), the angle
+    from its end into the next segment, positive at an outer corner. ``side`` is 1 where the allowance lies on the
+    right, −1 where on the left.
 
     Per sample, each segment from its start to its end: ``points`` (m, 2) on the sew line and ``shifted`` (m, 2)
     at the allowance's distance; segment i has samples ``first[i]`` to ``last[i]``, both included.
     """
 
     beziers: Floats
+    bends: Floats
+    bends_at: Floats
     edge: NDArray[np.intp]
     allowance: Floats
     leaving: Floats
@@ -110,8 +113,8 @@ def sampled(edges: Sequence[SewEdge], *, outwards: bool) -> SewLine:
 
     anticlockwise = shapely.LinearRing(flatten(beziers, FLATNESS)).is_ccw
     side = 1.0 if anticlockwise == outwards else -1.0
-    away, _ = tightest_bends(beziers, side)
-    arc = 1 + np.clip(away * allowance, 0, SHARPEST)
+    bends, bends_at = extreme_bends(beziers)
+    arc = 1 + np.clip((side * bends).max(axis=1) * allowance, 0, SHARPEST)
     steps = steps_within(beziers, FLATNESS / arc)
     last = np.cumsum(steps + 1) - 1
     first = last - steps
@@ -127,7 +130,9 @@ def sampled(edges: Sequence[SewEdge], *, outwards: bool) -> SewLine:
     directions[last[smooth]] = directions[after[smooth]]
     shifted = (points - side * allowance[segment, None] * left_of(directions)).round(DECIMALS)
     edge = np.repeat(np.arange(len(edges)), counts)
-    return SewLine(beziers, edge, allowance, leaving, arriving, turn, side, points, shifted, first, last)
+    return SewLine(
+        beziers, bends, bends_at, edge, allowance, leaving, arriving, turn, side, points, shifted, first, last
+    )
 
 
 def ends_in_step(wide: float, narrow: float, turn: float) -> bool:

@@ -9,7 +9,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.beziers import between, curvatures, points_at
 from grading.geometry.directions import cross
 
-__all__ = ["flatten", "parameters", "steps_within", "tightest_bends"]
+__all__ = ["extreme_bends", "flatten", "parameters", "steps_within"]
 
 Ints = NDArray[np.intp]
 
@@ -52,19 +52,15 @@ def parameters(steps: Ints) -> tuple[Ints, Floats]:
     return segment, (np.arange(len(segment)) - first[segment]) / steps[segment]
 
 
-def tightest_bends(beziers: Floats, side: float) -> tuple[Floats, Floats]:
-    """Where each segment (n, 4, 2) bends most to one side: that curvature (n,) in 1/mm, and its parameter (n,).
+def extreme_bends(beziers: Floats) -> tuple[Floats, Floats]:
+    """Where each segment (n, 4, 2) may bend most: curvatures (n, 7) in 1/mm, positive left, and parameters (n, 7).
 
-    ``side`` is 1 for the left, −1 for the right; a segment that bends only the other way gives its least
-    bend, negative. Exact but for rounding: the curvature is compared at the segment's ends and at the roots of
-    its derivative's numerator, cross(B′, B‴)·|B′|² − 3·cross(B′, B″)·(B′·B″), a polynomial of degree five.
+    Among them are its tightest bends to either side, exact but for rounding: the segment's ends and the roots of the
+    curvature's derivative's numerator, cross(B′, B‴)·|B′|² − 3·cross(B′, B″)·(B′·B″), a polynomial of degree five.
     """
     roots = np.linalg.eigvals(_companions(_bend_slopes(beziers))).real
     t = np.hstack([np.zeros((len(beziers), 1)), np.ones((len(beziers), 1)), roots.clip(0, 1)])
-    bends = side * curvatures(beziers[:, None], t)
-    best = bends.argmax(axis=1)
-    rows = np.arange(len(beziers))
-    return bends[rows, best], t[rows, best]
+    return curvatures(beziers[:, None], t), t
 
 
 def _bend_slopes(beziers: Floats) -> Floats:

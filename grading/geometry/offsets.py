@@ -19,7 +19,6 @@ from numpy.typing import NDArray
 from grading.geometry.allowances import GRID, SMOOTH, SewEdge, SewLine, areas, ends_in_step, sampled
 from grading.geometry.arrays import Floats
 from grading.geometry.beziers import points_at
-from grading.geometry.flattening import tightest_bends
 
 __all__ = ["CutLine", "Problem", "SewEdge", "Trouble", "boundary_cut_line", "cutout_cut_line"]
 
@@ -155,12 +154,14 @@ def _edge_problems(line: SewLine, cut: shapely.LinearRing, corner_share: float) 
 
 def _tight_curves(line: SewLine) -> Iterator[Problem]:
     """The tightest bend of each edge that bends towards its allowance with a radius less than the allowance."""
-    bend, t = tightest_bends(line.beziers, -line.side)
-    excess = bend * line.allowance
+    bends = -line.side * line.bends
+    tightest = bends.argmax(axis=1)
+    excess = bends.max(axis=1) * line.allowance
     for edge in sorted(set(line.edge[excess > 1].tolist())):
         segment = np.flatnonzero(line.edge == edge)[excess[line.edge == edge].argmax()]
-        x, y = points_at(line.beziers[segment], t[segment])
-        allowance, radius = float(line.allowance[segment]), float(1 / bend[segment])
+        place = segment, tightest[segment]
+        x, y = points_at(line.beziers[segment], line.bends_at[place])
+        allowance, radius = float(line.allowance[segment]), float(1 / bends[place])
         yield Problem(Trouble.TIGHT_CURVE, edge, float(x), float(y), allowance, radius)
 
 

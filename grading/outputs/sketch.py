@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from math import cos, pi, sin
 
 import numpy as np
@@ -150,6 +151,11 @@ class _Sketch:
     words: str = ""
     lanes: list[list[tuple[float, float]]] = field(default_factory=list)
 
+    @cached_property
+    def rings(self) -> dict[str, shapely.Polygon]:
+        """The areas within the loops."""
+        return {name: shapely.Polygon(flatten(self.loop(name), 0.03)) for name in self.piece.beziers}
+
     def loop(self, name: str) -> Floats:
         """The handles (segments, 4, 2) of a loop."""
         handles: Floats = self.piece.beziers[name][self.size] * self.scale
@@ -247,7 +253,7 @@ class _Sketch:
     def _beside(self, arrow: Beside) -> None:
         """A line beside the sew line along what is measured, in the leather round a cut-out and else outside."""
         handles, closed = self.loop(arrow.loop), arrow.segments is None
-        ring = shapely.Polygon(flatten(handles, 0.03))
+        ring = self.rings[arrow.loop]
         if closed:
             beside = shapely.buffer(ring, _AWAY).exterior
         else:
