@@ -32,11 +32,11 @@ def folder(starter, tmp_path, monkeypatch) -> Path:
 
 
 def typed(line: str) -> Result:
-    """What comes of a line as the program prints it; of a run only the quickest kind of file is made."""
+    """What comes of a line as the program prints it; of a run only one kind of file, of a batch few pairs."""
     program, *words = shlex.split(line)
     assert program == "grading"
-    quick = ["--only", "nest"] if words[:1] == ["run"] else ["--pairs", "16"] if words[:1] == ["stock"] else []
-    return CliRunner().invoke(main, [*words, *quick])
+    quick = {"run": ["--only", "nest"], "stock": ["--pairs", "8", "--group", "Children"]}
+    return CliRunner().invoke(main, [*words, *quick.get(words[0] if words else "", [])])
 
 
 def suggested(text: str) -> list[str]:
