@@ -8,8 +8,8 @@ from pathlib import Path
 import click
 
 from grading.asked import saved_as
-from grading.cli.measured import Words, measured_hands
-from grading.cli.options import PATH, on_paper
+from grading.cli.measured import measured_hands
+from grading.cli.options import PAIRS, PATH, on_paper
 from grading.cli.telling import columns, end, lines_of, say, stop, suggest, tell_findings
 from grading.codes import Code
 from grading.drafting.base import Drafted, allowances_from_words, style_meant
@@ -18,7 +18,7 @@ from grading.drafting.working import figure
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Finding, Findings, Place, has_errors
 from grading.jobs.draft import BlockTitle, draft_of_hand, draft_of_points, put_in_use, write_block
-from grading.jobs.measured import hands_given, nothing_measured, style_given
+from grading.jobs.measured import Words, hands_given, nothing_measured, style_given
 from grading.jobs.tables import unit_of_tables
 from grading.jobs.told import in_unit
 from grading.units import UNIT_WORDS
@@ -40,16 +40,14 @@ _OUT, _SIZES = Path("drafted-block.xlsx"), Path("tables/sizes.xlsx")
 @click.option(
     "--allowance",
     "allowances",
-    multiple=True,
-    type=(str, str),
+    **PAIRS,
     metavar="NAME FIGURE",
     help="An allowance to draft with instead of the usual one, as --allowance 'hand ease' '26 mm'.",
 )
 @click.option(
     "--style",
     "choices",
-    multiple=True,
-    type=(str, str),
+    **PAIRS,
     metavar="PART CHOICE",
     help="Another choice for a part of the mitten than the standard one, as --style cuff plain. " + CHOICES_IN_WORDS,
 )

@@ -7,12 +7,12 @@ from pathlib import Path
 import click
 
 from grading.asked import Tables
-from grading.cli.measured import Words, measured_hands
+from grading.cli.measured import measured_hands
 from grading.cli.options import FOLDER, for_hands, in_tables, on_paper, replacing
 from grading.cli.telling import columns, end, files_told, say, stop, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.jobs.hand import UNNAMED, prepared_pair
-from grading.jobs.measured import hands_given
+from grading.jobs.measured import Words, hands_given
 from grading.outputs.files import Choices
 from grading.outputs.one_hand import ESTIMATED, nearest_of, nearest_table
 

@@ -7,12 +7,9 @@ from typing import Any
 
 import click
 
-from grading.cli.options import PATH, UNITS, one_of
+from grading.cli.options import PAIRS, PATH, UNITS, one_of
 
-__all__ = ["Words", "measured_hands"]
-
-#: Pairs of a name and a figure, as typed.
-Words = tuple[tuple[str, str], ...]
+__all__ = ["measured_hands"]
 
 
 def measured_hands(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -20,7 +17,7 @@ def measured_hands(command: Callable[..., Any]) -> Callable[..., Any]:
     return _SHEET(_LEFT(_RIGHT(_UNIT(command))))
 
 
-_FIGURES: dict[str, Any] = {"multiple": True, "type": (str, str), "metavar": "NAME FIGURE"}
+_FIGURES: dict[str, Any] = {"metavar": "NAME FIGURE", **PAIRS}
 _SHEET = click.option(
     "--measured",
     "sheet",

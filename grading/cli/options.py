@@ -15,11 +15,13 @@ from grading.drawing.paper import PAPERS
 
 __all__ = [
     "FOLDER",
+    "PAIRS",
     "PATH",
     "SHEETS_OF_PAPER",
     "UNITS",
     "count",
     "for_hands",
+    "in_stock_table",
     "in_tables",
     "in_units",
     "money",
@@ -137,6 +139,16 @@ _GROUP = click.option(
     help="A size group to take, as its sheet is named; may be given more than once. Without it, all.",
 )
 
+
+def in_stock_table(help_: str) -> Callable[..., Any]:
+    """The option for the stock table."""
+    default = Path("tables/stock.xlsx")
+    shown = "tables/stock.xlsx, or .ods"
+    return click.option("--stock", type=PATH, default=lambda: saved_as(default), show_default=shown, help=help_)
+
+
+#: What an option takes that is a name and a figure or a word, and may be given more than once.
+PAIRS: dict[str, Any] = {"multiple": True, "type": (str, str)}
 #: The unit of figures that are shown.
 in_units = click.option(
     "--units",

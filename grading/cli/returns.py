@@ -7,8 +7,8 @@ from pathlib import Path
 
 import click
 
-from grading.asked import Tables, saved_as
-from grading.cli.options import FOLDER, PATH, SHEETS_OF_PAPER, in_tables, in_units, on_paper, replacing
+from grading.asked import Tables
+from grading.cli.options import FOLDER, PATH, SHEETS_OF_PAPER, in_stock_table, in_tables, in_units, on_paper, replacing
 from grading.cli.telling import columns, end, files_told, lines_of, parted, say, tell_findings
 from grading.drawing.paper import PAPERS, Printing
 from grading.findings import Findings, Severity, counted
@@ -31,13 +31,7 @@ __all__ = ["command"]
 @click.option(
     "--any-run", is_flag=True, help="Take sheets of other runs too, judged by the figures that stand on them."
 )
-@click.option(
-    "--stock",
-    type=PATH,
-    default=lambda: saved_as(Path("tables/stock.xlsx")),
-    show_default="tables/stock.xlsx, or .ods",
-    help="The stock table, for what good pairs pay; where there is none, no pay is told.",
-)
+@in_stock_table("The stock table, for what good pairs pay; where there is none, no pay is told.")
 @replacing
 def command(
     files: tuple[Path, ...],

@@ -9,12 +9,13 @@ from pathlib import Path
 
 import click
 
-from grading.asked import Tables, saved_as
+from grading.asked import Tables
 from grading.cli.options import (
     FOLDER,
     PATH,
     SHEETS_OF_PAPER,
     count,
+    in_stock_table,
     in_tables,
     in_units,
     money,
@@ -37,13 +38,7 @@ _WIDE = 80
 
 @click.command("stock")
 @in_tables
-@click.option(
-    "--stock",
-    type=PATH,
-    default=lambda: saved_as(Path("tables/stock.xlsx")),
-    show_default="tables/stock.xlsx, or .ods",
-    help="The workbook of customers, skins, work and prices.",
-)
+@in_stock_table("The workbook of customers, skins, work and prices.")
 @click.option(
     "--out",
     type=FOLDER,

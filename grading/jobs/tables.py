@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 from grading.asked import blocks_beside
 from grading.audit import audit_block, audit_fit, audit_run, audit_table, without_what_follows
@@ -33,7 +34,7 @@ __all__ = ["FilePath", "Job", "check_job", "read_job", "several_paths", "unit_of
 #: A file, as a person names it.
 FilePath = str | os.PathLike[str]
 #: A block and the file that it was read from.
-Drafted = tuple[Block, Input]
+BlockRead = tuple[Block, Input]
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,7 +112,7 @@ def check_job(sizes: FilePath, blocks: FilePath | Iterable[FilePath] = (), group
     findings = Findings()
     opened, tables = findings.gather(_read_sizes(sizes))
     of_sizes = (opened.path.name, opened.digest)
-    drafted: list[Drafted] = []
+    drafted: list[BlockRead] = []
     beside = () if blocks else blocks_beside(sizes)
     if beside and not any(path.exists() for path in beside):
         findings.append(_no_block(sizes, beside))
@@ -177,7 +178,7 @@ def _read_sizes(path: Path) -> tuple[tuple[Opened, tuple[SizeTable, ...]], list[
     return (opened, findings.gather(read_sizes(opened))), findings
 
 
-def _rows_missing(opened: Opened, drafted: Sequence[Drafted], groups: Iterable[str]) -> Iterator[Finding]:
+def _rows_missing(opened: Opened, drafted: Sequence[BlockRead], groups: Iterable[str]) -> Iterator[Finding]:
     """Errors of rows that sheets lack for their blocks, where other errors keep them from being graded."""
     asked = Names(groups)
     for group, rows, sheet in rows_named(opened):
@@ -190,49 +191,37 @@ def _rows_missing(opened: Opened, drafted: Sequence[Drafted], groups: Iterable[s
 
 
 @dataclass(frozen=True)
-class _File:
-    """A file, equal to another if reading it gives the same: by its name, its bytes and what lies beside it."""
+class _Keyed:
+    """Something to work on, equal to others of the same key."""
 
-    name: str
-    digest: str | None
-    beside: tuple[str, ...]
-    path: Path = field(compare=False)
+    key: tuple[object, ...]
+    thing: Any = field(compare=False)
 
 
 def _read_block(path: Path) -> tuple[Block | None, Input, Sequence[Finding]]:
-    file = _File(path.name, sum_on_disk(path) if path.is_file() else None, beside(path), path)
-    block, of_block, findings = _block_of(file)
-    if of_block[1] != file.digest:  # saved meanwhile, or no file to be read
+    digest = sum_on_disk(path) if path.is_file() else None
+    block, of_block, findings = _block_of(_Keyed((path.name, digest, beside(path)), path))
+    if of_block[1] != digest:  # saved meanwhile, or no file to be read
         _block_of.cache_clear()
     return block, of_block, findings
 
 
 @lru_cache(maxsize=16)
-def _block_of(file: _File) -> tuple[Block | None, Input, tuple[Finding, ...]]:
+def _block_of(file: _Keyed) -> tuple[Block | None, Input, tuple[Finding, ...]]:
     findings = Findings()
-    opened = findings.gather(open_tables(file.path))
+    opened = findings.gather(open_tables(file.thing))
     block = findings.gather(read_block(opened))
     checked = audit_block(block) if block is not None else ()
     return block, (opened.path.name, opened.digest), (*findings, *checked)
 
 
-@dataclass(frozen=True)
-class _ToGrade:
-    """A table and its block, equal to others if they hold the same."""
-
-    contents: tuple[object, ...]
-    of_block: Input
-    table: SizeTable = field(compare=False)
-    block: Block = field(compare=False)
-
-
 def _graded(table: SizeTable, block: Block, inputs: tuple[Input, Input]) -> GradedGroup:
-    return replace(_group_of(_ToGrade(table.contents, inputs[1], table, block)), inputs=inputs)
+    return replace(_group_of(_Keyed((table.contents, inputs[1]), (table, block))), inputs=inputs)
 
 
 @lru_cache(maxsize=16)
-def _group_of(wanted: _ToGrade) -> GradedGroup:
-    table, block = wanted.table, wanted.block
+def _group_of(wanted: _Keyed) -> GradedGroup:
+    table, block = wanted.thing
     run = balanced(grade(block, table))
     loops = cut_lines(run)
     audited = (*audit_table(run.body), *audit_run(run))
@@ -262,8 +251,8 @@ def _unknown_group(group: str, known: Sequence[str], sizes: Path) -> Finding:
 
 
 def _paired(
-    tables: Sequence[SizeTable], drafted: Sequence[Drafted], *, given: bool, asked: bool
-) -> tuple[list[tuple[SizeTable, Drafted]], list[Finding]]:
+    tables: Sequence[SizeTable], drafted: Sequence[BlockRead], *, given: bool, asked: bool
+) -> tuple[list[tuple[SizeTable, BlockRead]], list[Finding]]:
     """Each table with its block; ``given`` are blocks that were named, ``asked`` are groups that were."""
     paired, findings, left = [], [], []
     for table in tables:
@@ -282,7 +271,7 @@ def _paired(
     return paired, findings
 
 
-def _fitting(group: str, drafted: Iterable[Drafted]) -> list[Drafted]:
+def _fitting(group: str, drafted: Iterable[BlockRead]) -> list[BlockRead]:
     """The blocks that name the group, else those that name none."""
     own = [pair for pair in drafted if group in Names(pair[0].groups)]
     return own or [pair for pair in drafted if not pair[0].groups]
@@ -303,7 +292,7 @@ def _no_block(sizes: Path, looked_for: Sequence[Path]) -> Finding:
     )
 
 
-def _blocks_for_group(table: SizeTable, fitting: Sequence[Drafted], drafted: Sequence[Drafted]) -> Finding:
+def _blocks_for_group(table: SizeTable, fitting: Sequence[BlockRead], drafted: Sequence[BlockRead]) -> Finding:
     if fitting:
         found = f"{len(fitting)} blocks are for group {table.group}: {', '.join(name for _, (name, _) in fitting)}."
         action = f"Let 'Groups' on the sheet Block of only one of them name {table.group}."
@@ -323,7 +312,7 @@ def _blocks_for_group(table: SizeTable, fitting: Sequence[Drafted], drafted: Seq
     )
 
 
-def _of_another_group(table: SizeTable, drafted: Drafted) -> Finding:
+def _of_another_group(table: SizeTable, drafted: BlockRead) -> Finding:
     block, (name, _) = drafted
     return Finding.warning(
         Code.BLOCK_OF_ANOTHER_GROUP,

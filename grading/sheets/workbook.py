@@ -34,7 +34,7 @@ def workbook_grids(archive: zipfile.ZipFile, workbook: str) -> tuple[Grid, ...]:
     parts = Parts(archive)
     root = _relations(parts, "")
     main = next((target for kind, target in root.values() if kind == "officeDocument"), "xl/workbook.xml")
-    book, related = _Book(), _relations(parts, main)
+    book, related = _SheetList(), _relations(parts, main)
     parts.walk(main, book)
     if not book.sheets:
         raise StoppedError(not_a_workbook("a workbook without sheets" if book.root == "workbook" else "no workbook"))
@@ -82,7 +82,7 @@ class _Relations(Walker):
 
 
 @dataclass(eq=False)
-class _Book(Walker):
+class _SheetList(Walker):
     """The sheets' names, whether each is shown, and the keys of their parts."""
 
     root: str = ""
