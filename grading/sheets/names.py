@@ -125,7 +125,7 @@ class _Loops:
         self._points: dict[tuple[str, str], set[str]] = {}
         self._ends: dict[tuple[str, str], tuple[str, set[str]]] = {}
         for (piece, loop), own in edges.items():
-            has_image = piece in pieces and drawn_by_half(pieces[piece], own)
+            has_image = drawn_by_half(pieces[piece], own)
             of_loop = self._points.setdefault((piece, loop), set())
             for edge, stroke in product(own, ("", "'") if has_image else ("",)):
                 names = [name if (piece, name) in on_line else f"{name}{stroke}" for name in edge.points]
@@ -227,17 +227,14 @@ class _Known:
             return points
         if column.names == "loop":
             return "loop", loops
-        way = WAYS.get(row["How"])
+        way = WAYS[row["How"]]
         ends = {
             End.POINT: points[1],
             End.LOOP: loops,
             End.CUT_OUT: Names(set(loops) - {BOUNDARY}),
             End.CLEAR_OF: Names([BOUNDARY, MIRROR_LINE]),
         }
-        if column.names == "start of a measure":
-            end = way.start if way else End.POINT
-        else:
-            end = way.end if way else End.NOTHING
+        end = way.start if column.names == "start of a measure" else way.end
         return (end.value, ends[end]) if end in ends else None
 
 
@@ -284,9 +281,7 @@ def _check_seam(row: Row) -> Iterator[Finding]:
 
 def _check_mark(row: Row) -> Iterator[Finding]:
     names = [name.strip() for name in row["Where"].split(",")]
-    kind = MARK_KINDS.get(row["Kind"])
-    if kind is None:
-        return
+    kind = MARK_KINDS[row["Kind"]]
     if kind.paired and (len(names) < kind.least or len(names) % 2):
         yield _ends(row, Code.SLIT_ENDS, f"A {row['Kind']} is cut between two points; {len(names)} are given.")
     elif kind.least <= len(names) <= (kind.most or len(names)):
@@ -306,7 +301,7 @@ def _check_measure(row: Row) -> Iterator[Finding]:
             "Both, or neither where a measure is only checked here.",
             "Fill in the other; 0 if nothing is allowed that way.",
         )
-    elif (way := WAYS.get(row["How"])) and way.degrees and row["Tolerance +"] is not None:
+    elif WAYS[row["How"]].degrees and row["Tolerance +"] is not None:
         yield Finding.error(
             Code.ANGLE_WITH_TOLERANCE,
             row.place("Tolerance +"),
