@@ -126,7 +126,7 @@ class Sheet:
     name: str
     help: str
     columns: tuple[Column, ...]
-    of: Callable[..., Any] = dict
+    of: Any = None
     fills: str = ""
     key: tuple[str, ...] = ()
     optional: bool = False

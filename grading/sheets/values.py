@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import fields, is_dataclass
+from dataclasses import fields
 from typing import Any
 
 from grading.findings import Place
@@ -44,11 +44,8 @@ def _part(sheet: Sheet, name: str, row: Row) -> Any:
 
 def _place(sheet: Sheet, row: Row) -> Mapping[str, Any]:
     """Where the value stands, for the fields of its class that keep that: ``place``, and ``NAME_place`` of a field."""
-    of: Any = sheet.of
-    if not is_dataclass(of):
-        return {}
     headings = {column.fills: column.name for column in sheet.columns}
-    kept = [field.name for field in fields(of) if field.name.endswith("place")]
+    kept = [field.name for field in fields(sheet.of) if field.name.endswith("place")]
     return {
         name: row.place(sheet.placed if name == "place" else headings.get(name.removesuffix("_place"), ""))
         for name in kept
