@@ -93,6 +93,28 @@ def test_a_slip_says_by_how_much_it_is_off_and_what_would_be_regular():
     assert "204 mm" in finding.expected
 
 
+@pytest.mark.parametrize(
+    ("girths", "lengths", "slip"),
+    [
+        (
+            {"fist girth": [180, 186, 200, 208, 220], "hand girth": [162, 171, 180, 187, 198],
+             "wrist girth": [150, 156, 162, 167, 174]},
+            {"hand length": [170, 174, 178, 183, 189], "palm length": [95, 97, 100, 103, 106]},
+            ("fist girth", "s2"),  # 190 where the other girths lead to
+        ),
+        (
+            {"fist girth": [180, 188, 202, 216, 224, 236], "hand girth": [162, 169, 182, 194, 202, 212],
+             "wrist girth": [150, 155, 163, 172, 182, 184]},
+            {"hand length": [170, 176, 179, 183, 188, 191], "palm length": [95, 99, 100, 103, 106, 108]},
+            ("wrist girth", "s5"),
+        ),
+    ],
+)  # fmt: skip
+def test_girths_that_bear_one_another_out_are_not_told_beside_the_one_with_a_slip(girths, lengths, slip):
+    findings = found(girths | lengths, "increment-out-of-line")
+    assert [(finding.place.measure, finding.place.size) for finding in findings] == [slip]
+
+
 def test_a_grade_that_changes_once_is_no_slip():
     assert codes({"fist girth": list(np.cumsum([100, 4, 4, 4, 6, 6, 6.0]))}) == []
 
