@@ -32,13 +32,12 @@ def families(sizes: Sequence[str]) -> tuple[Family, ...]:
     >>> [family.name for family in families(["S", "M", "L"])], [family.name for family in families(["2-3", "4-5"])]
     ([''], [''])
     """
-    split = [_words_and_numbers(size) for size in sizes]
-    for last in (True, False):
+    for last_or_first in (-1, 0):
         named: dict[str, list[tuple[int, str]]] = {}
-        for column, parts in enumerate(split):
-            family = (parts[-1] if last else parts[0]) if len(parts) > 1 else ""
-            rest = " ".join(parts[:-1] if last else parts[1:]) if len(parts) > 1 else " ".join(parts)
-            named.setdefault(family, []).append((column, rest))
+        for column, size in enumerate(sizes):
+            parts = _words_and_numbers(size)
+            family = parts.pop(last_or_first) if len(parts) > 1 else ""
+            named.setdefault(family, []).append((column, " ".join(parts)))
         whole = [{rest for _, rest in members} for members in named.values()]
         if (
             len(named) > 1

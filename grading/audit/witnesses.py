@@ -236,52 +236,50 @@ def witnesses(figures: Figures, rounding: Floats) -> tuple[Floats, Floats, Float
     loose = np.maximum(np.hypot(spread * usual, unsure) * level, np.minimum(rounding, np.median(rounding)))
     size_of_step = np.maximum(np.abs(steps), 0.5 * np.abs(step))
     curve = (index**2 - np.mean(index**2)) / 2
-    basis: list[Floats] = []
-    mean: list[Floats] = []
-    weights: list[Floats] = []
+    line, fixed = np.repeat(index[None], rows, axis=0), np.zeros(rows)
+    of_all: list[tuple[Floats, Floats, Floats]] = []
 
-    def add(along: Floats, more: list[tuple[Floats, float]], weight: float) -> None:
+    def add(
+        along: Floats, weight: float, *more: tuple[Floats, float], step: Floats = step, loose: Floats = loose
+    ) -> None:
+        """A witness by which a row goes ``along``, and in ``more`` shapes, each with its spread in steps of the row."""
         usable = np.logical_and.reduce(np.isfinite(along), axis=1)
         along = np.where(usable[:, None], along, 0)
         bases = [np.repeat((3 * level)[:, None], sizes, axis=1), along * loose[:, None]]
         bases += [size_of_step[:, None] * sd * shape for shape, sd in more]
         bases += [np.zeros((rows, sizes))] * (4 - len(bases))
-        basis.append(np.stack(bases, axis=-1))
-        mean.append(along * step[:, None])
-        weights.append(np.where(usable, weight, 0))
+        of_all.append((np.stack(bases, axis=-1), along * step[:, None], np.where(usable, weight, 0)))
 
-    line = np.repeat(index[None], rows, axis=0)
-    add(line, [], WEIGHTS["line"])
-    add(left_out, [], WEIGHTS["ladder"])
+    def bend(knot: int) -> Floats:
+        rise = np.maximum(np.arange(sizes) - knot, 0.0)
+        return np.asarray(rise - rise.mean(), dtype=float)
+
+    add(line, WEIGHTS["line"])
+    add(left_out, WEIGHTS["ladder"])
     # steps that are a whole number of the row's rounding, as people choose them: nothing is left to fit but the start
     chosen = np.round(steps / rounding) * rounding
-    add(line, [], WEIGHTS["chosen step"] * (sizes > FEW))
-    basis[-1][..., 1] = 0
-    mean[-1] = line * chosen[:, None]
+    add(line, WEIGHTS["chosen step"] * (sizes > FEW), step=chosen, loose=fixed)
     if sizes >= 5:
-        add(line, [(curve, CURVED)], WEIGHTS["curve"])
-        add(left_out, [(curve, CURVED / 2)], WEIGHTS["ladder and curve"])
-    knots = np.arange(2, sizes - 2)
+        add(line, WEIGHTS["curve"], (curve, CURVED))
+        add(left_out, WEIGHTS["ladder and curve"], (curve, CURVED / 2))
+    knots = range(2, sizes - 2)
     for knot in knots:
-        bend = np.maximum(np.arange(sizes) - knot, 0.0)
-        add(line, [(bend - bend.mean(), BENT)], WEIGHTS["bend"] / len(knots))
-    jumps = np.arange(2, sizes - 1)
+        add(line, WEIGHTS["bend"] / len(knots), (bend(knot), BENT))
+    jumps = range(2, sizes - 1)
     for knot in jumps:
-        jump = (np.arange(sizes) >= knot) - 0.5
-        add(line, [(jump, JUMPED)], WEIGHTS["jump"] / len(jumps))
+        jump = np.where(np.arange(sizes) >= knot, 0.5, -0.5)
+        add(line, WEIGHTS["jump"] / len(jumps), (jump, JUMPED))
         if 3 <= knot <= sizes - 3:
-            bend = np.maximum(np.arange(sizes) - knot, 0.0)
-            add(line, [(jump, 2 * JUMPED), (bend - bend.mean(), BENT)], WEIGHTS["two lines"] / len(jumps))
+            add(line, WEIGHTS["two lines"] / len(jumps), (jump, 2 * JUMPED), (bend(knot), BENT))
     for other in range(rows):
         along = np.repeat(own[other][None], rows, axis=0)
         along[other] = np.nan
-        add(along, [], WEIGHTS["another row"] / max(rows - 1, 1))
+        add(along, WEIGHTS["another row"] / max(rows - 1, 1))
     for family in beside:
         share = np.where(np.abs(steps) > 1e-6, steps, np.nan)[:, None]
         centred = family - np.nanmedian(family, axis=1, keepdims=True)
-        add(centred / share, [], WEIGHTS["another family"] / len(beside))
+        add(centred / share, WEIGHTS["another family"] / len(beside))
         # as far from the other family in every size: nothing is left to fit but how far
-        add(centred, [], WEIGHTS["family alongside"] / len(beside))
-        basis[-1][..., 1] = 0
-        mean[-1] = np.where(np.isfinite(centred), centred, 0)
-    return np.stack(basis, 1), np.stack(mean, 1), np.stack(weights, 1)
+        add(centred, WEIGHTS["family alongside"] / len(beside), step=np.ones(rows), loose=fixed)
+    basis, mean, weights = (np.stack(each, 1) for each in zip(*of_all, strict=True))
+    return basis, mean, weights
