@@ -188,13 +188,13 @@ def _named_thing(piece: GradedPiece, unit: str) -> Thing:
     def finish(turned: int, parting: Parting | None) -> Drawing:
         return _named(piece, plain[turned], turned, unit, parting)
 
-    return Thing(piece.shape.piece.name, (finish(0, None), finish(1, None)), parts=True, finish=finish)
+    return Thing(piece.name, (finish(0, None), finish(1, None)), parts=True, finish=finish)
 
 
 def _half_lines(piece: GradedPiece) -> Iterator[Mark]:
     """The outline of what was drafted, and the mirror line."""
     yield from (Curve(beziers, Role.CUT_LINE) for beziers in _drafted_half(piece))
-    if piece.shape.piece.mirrored:
+    if piece.mirrored:
         yield from mirror_line(*mirror_reach(piece.boundary[0]))
 
 
@@ -213,7 +213,7 @@ def _named(piece: GradedPiece, lines: Drawing, turned: int, unit: str, parting: 
         label = f"{name} {figure(float(x), unit)} | {figure(float(y), unit)}"
         texts += _led(replace(_NAME, text=label, align=Align.CENTRE), at, placing, within)
     x, y = lines.box.centre
-    title = replace(_NAME, text=piece.shape.piece.name, height=PLAIN, bold=True, align=Align.CENTRE)
+    title = replace(_NAME, text=piece.name, height=PLAIN, bold=True, align=Align.CENTRE)
     places = [(x + dx, y + dy) for dy in (-20, -35, 20, 35, 0, 50) for dx in (0, 15, -15, 30, -30)]
     texts.append(placing.put(title, places))
     return lines + Drawing((*texts, *arrows))
@@ -283,7 +283,7 @@ def _piece(piece: GradedPiece, across: Sequence[_Guide], up: Sequence[_Guide], s
         placing.put(replace(_ON_GRID, text=str(number)), list(_round_about(at, str(number))))
         for number, at in enumerate(points, 1)
     ]
-    title = Text(piece.shape.piece.name, 0, max(mark.box.top for mark in names) + 4, PLAIN, bold=True)
+    title = Text(piece.name, 0, max(mark.box.top for mark in names) + 4, PLAIN, bold=True)
     return Drawing((*grid, *guides, *outlines, *dots, *labels, *names, title))
 
 

@@ -91,7 +91,7 @@ def nested(run: SizeRun, piece: GradedPiece) -> Drawing:
     outlines += _slits(run, piece)
     reach = loops[BOUNDARY][-1, ..., 1]
     fixed: list[Mark] = [line([(-3, 0), (3, 0)], Role.STACKING_POINT), line([(0, -3), (0, 3)], Role.STACKING_POINT)]
-    if piece.shape.piece.mirrored:
+    if piece.mirrored:
         fixed += [mark.moved(float(-at[0, 0]), 0) for mark in mirror_line(float(reach.min()), float(reach.max()))]
     folds, fold_names = _fold_lines(run, piece)
     names = [mark for loop, beziers in loops.items() for mark in _size_names(run, loop, beziers)]
@@ -113,9 +113,9 @@ def nested(run: SizeRun, piece: GradedPiece) -> Drawing:
 
 def _slits(run: SizeRun, piece: GradedPiece) -> Iterator[Mark]:
     """The slits of every size; of a mirrored piece those on the drafted side."""
-    for _, start, end in slits(run.block, piece.shape.piece.name):
+    for _, start, end in slits(run.block, piece.name):
         ends = np.stack([piece.point(start), piece.point(end)], axis=1)
-        if not piece.shape.piece.mirrored or (ends[0, :, 0] >= -1e-6).all():
+        if not piece.mirrored or (ends[0, :, 0] >= -1e-6).all():
             for size in _base_last(run):
                 yield line(ends[size] - piece.stacking_point[size], Role.SEW_LINE, size)
 
@@ -124,7 +124,7 @@ def _shown(piece: GradedPiece, loop: str) -> Floats:
     """The handles (sizes, segments, 4, 2) of a loop: of a mirrored piece those on the drafted side, as one chain."""
     beziers = piece.beziers[loop]
     own: NDArray[np.bool_] = np.all(beziers[0, ..., 0] >= -1e-6, axis=1)
-    if not piece.shape.piece.mirrored or own.all():
+    if not piece.mirrored or own.all():
         return beziers
     start = int(np.flatnonzero(own & ~np.roll(own, 1))[0])
     return beziers[:, (start + np.arange(own.sum())) % len(own)]
@@ -203,7 +203,7 @@ def grade_table(
         [str(number + 1), point, *(_signed(move, unit) for _, step in named[steps] for move in step[number])]
         for number, point in [*enumerate(piece.shape.names)][points]
     ]
-    title = f"{piece.shape.piece.name}: grade points, {units.UNIT_WORDS[unit]}"
+    title = f"{piece.name}: grade points, {units.UNIT_WORDS[unit]}"
     return ruled_table(headings, rows, words=2, title=title)
 
 
@@ -239,7 +239,7 @@ class _GradePoint:
     @classmethod
     def of(cls, piece: GradedPiece, number: int, name: str) -> _GradePoint:
         places = piece.point(name) - piece.stacking_point
-        loops = [loop for loop in piece.shape.loops if name in piece.shape.loops[loop].names]
+        loops = [loop for loop in piece.loops if name in piece.loops[loop].names]
         if not loops:
             return cls(number, places, np.array([1.0, 0.0]))
         around = piece.beziers[loops[0]][-1].reshape(-1, 2) - piece.stacking_point[-1]
@@ -288,9 +288,9 @@ def _fold_lines(run: SizeRun, piece: GradedPiece) -> tuple[list[Mark], list[list
     size = _of_folds(run)
     lines: list[Mark] = []
     names = []
-    for mark, start, end in fold_lines(run.block, piece.shape.piece.name):
+    for mark, start, end in fold_lines(run.block, piece.name):
         (left, y), (right, _) = (piece.point(name)[size] - piece.stacking_point[size] for name in (start, end))
-        if piece.shape.piece.mirrored:
+        if piece.mirrored:
             left = max(left, -piece.stacking_point[size, 0])
         lines.append(line([(left, y), (right, y)], Role.FOLD_LINE))
         text = replace(_NUMBER, text=mark.name)

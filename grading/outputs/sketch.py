@@ -129,7 +129,7 @@ def _begun(run: SizeRun, size: int, arrows: Mapping[str, list[Arrowed]], scale: 
         drawn.draw_lines(run)
         drawn.draw_pile()
         # Of those up the side the shortest comes nearest to the piece.
-        of_piece = arrows[drawn.piece.shape.piece.name]
+        of_piece = arrows[drawn.piece.name]
         for words, arrow in sorted(of_piece, key=lambda one: one[1].length if isinstance(one[1], Lane) else 0.0):
             drawn.draw_measure(words, arrow)
     return sketches
@@ -167,11 +167,11 @@ class _Sketch:
 
     def draw_lines(self, run: SizeRun) -> None:
         self.lines += [Curve(self.loop(name), Role.OUTLINE, closed=True) for name in self.piece.beziers]
-        for _, start, end in fold_lines(run.block, self.piece.shape.piece.name):
+        for _, start, end in fold_lines(run.block, self.piece.name):
             self.lines.append(line([self.point(start), self.point(end)], Role.FOLD_LINE))
-        for _, start, end in slits(run.block, self.piece.shape.piece.name):
+        for _, start, end in slits(run.block, self.piece.name):
             self.lines.append(line([self.point(start), self.point(end)], Role.OUTLINE))
-        if self.piece.shape.piece.mirrored:
+        if self.piece.mirrored:
             y = self.loop(BOUNDARY)[..., 1]
             self.lines.append(line([(0, y.min()), (0, y.max())], Role.MIRROR_LINE))
 
@@ -181,7 +181,7 @@ class _Sketch:
             return
         rings = [flatten(self.loop(name), 0.1) for name in self.piece.beziers]
         free = shapely.Polygon(rings[0], rings[1:])
-        if self.piece.shape.piece.mirrored:
+        if self.piece.mirrored:
             free = free.intersection(shapely.box(1, -1e4, 1e4, 1e4))
         folds = [mark.points for mark in self.lines if isinstance(mark, Line) and mark.role is Role.FOLD_LINE]
         for fold in folds:
@@ -297,7 +297,7 @@ class _Sketch:
             if len(name) == 1 and name.isalpha():
                 x, y = self.point(name)
                 yield name, (x, y)
-                if self.piece.shape.piece.mirrored and self.piece.loop_of(name) == BOUNDARY and x > 0:
+                if self.piece.mirrored and self.piece.loop_of(name) == BOUNDARY and x > 0:
                     yield name, (-x, y)
 
     def captioned(self, run: SizeRun) -> Drawing:
@@ -305,7 +305,7 @@ class _Sketch:
         drawn = Drawing((*self.lines, *self.labels))
         drawn = drawn.mirrored() if run.block.shown.reversed else drawn
         box = drawn.box
-        name = replace(_POINT, text=self.piece.shape.piece.name, bold=True, x=box.centre[0])
+        name = replace(_POINT, text=self.piece.name, bold=True, x=box.centre[0])
         return drawn + Drawing((replace(name, y=box.bottom - 0.8 - ASCENT * SMALL),))
 
 

@@ -159,7 +159,7 @@ class _Flat:
         for role, drawn in ((Role.FOLD_LINE, fold_lines), (Role.RULE, slits)):
             for _, start, end in drawn(self._run.block, self._name):
                 shown.append((role, np.array([self._piece.point(point)[0] for point in (start, end)])))
-        if self._piece.shape.piece.mirrored:
+        if self._piece.mirrored:
             y = self._piece.boundary[0][..., 1]
             shown.append((Role.MIRROR_LINE, np.array([(0, y.min()), (0, y.max())])))
         for role, points in shown:

@@ -156,7 +156,7 @@ def _piece(
         layer = CutLayer.CUT_LINE if loop == BOUNDARY else CutLayer.CUT_OUT
         made.curves.setdefault(layer, []).append(fits[piece.name, loop])
         made.curves.setdefault(CutLayer.SEW_LINE, []).append(beziers[size])
-        for name in graded.shape.loops[loop].names:
+        for name in graded.loops[loop].names:
             x, y = graded.point(name)[size].tolist()
             made.points.append((name, x, y, name.rstrip(IMAGE) in turning))
     for layer, ends in _inner(run, graded, size):
