@@ -26,11 +26,11 @@ def span_slopes(widths: Floats) -> Floats:
     """
     n = len(widths) + 1
     slopes_of, values_of = np.zeros((n, n)), np.zeros((n, n))
-    chords = _chord_slopes(widths, n)
-    for i in range(1, n - 1):
-        before, after = widths[i - 1], widths[i]
-        slopes_of[i, i - 1 : i + 2] = after, 2 * (before + after), before
-        values_of[i] = 3 * (after * chords[i - 1] + before * chords[i])
+    chords = np.diff(np.eye(n), axis=0) / widths[:, None]  # from values to divided differences, (n − 1, n)
+    inner, before, after = np.arange(1, n - 1), widths[:-1], widths[1:]
+    slopes_of[inner, inner - 1], slopes_of[inner, inner + 1] = after, before
+    slopes_of[inner, inner] = 2 * (before + after)
+    values_of[inner] = 3 * (after[:, None] * chords[:-1] + before[:, None] * chords[1:])
     if n == 2:
         return np.repeat(chords, 2, axis=0)
     if n == 3:
@@ -50,13 +50,14 @@ def periodic_slopes(widths: Floats) -> Floats:
     """
     n = len(widths)
     slopes_of, values_of = np.zeros((n, n)), np.zeros((n, n))
-    for i in range(n):
-        before, after = widths[i - 1], widths[i]
-        for j, factor in ((i - 1, after), (i, 2 * (before + after)), (i + 1, before)):
-            slopes_of[i, j % n] += factor
-        values_of[i, (i + 1) % n] += 3 * before / after
-        values_of[i, i] += 3 * (after / before - before / after)
-        values_of[i, i - 1] -= 3 * after / before
+    every, before, after = np.arange(n), np.roll(widths, 1), widths
+    following = (every + 1) % n
+    slopes_of[every, every - 1] += after
+    slopes_of[every, every] += 2 * (before + after)
+    slopes_of[every, following] += before
+    values_of[every, following] += 3 * before / after
+    values_of[every, every] += 3 * (after / before - before / after)
+    values_of[every, every - 1] -= 3 * after / before
     return np.asarray(np.linalg.solve(slopes_of, values_of), dtype=np.float64)
 
 
@@ -78,11 +79,6 @@ def handle_matrix(points: Floats, turns: NDArray[np.bool_]) -> Floats:
         span = np.arange(start, end + 1 if end > start else end + n + 1) % n
         _write_span(handles, span, widths[span[:-1]], span_slopes(widths[span[:-1]]))
     return handles
-
-
-def _chord_slopes(widths: Floats, n: int) -> Floats:
-    """The (n − 1, n) matrix of divided differences."""
-    return (np.eye(n)[1:] - np.eye(n)[:-1]) / widths[:, None]
 
 
 def _not_a_knot(first: float, second: float, chord: Floats, next_chord: Floats) -> tuple[Floats, Floats]:
