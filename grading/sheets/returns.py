@@ -18,7 +18,8 @@ from grading.units import UnreadableError
 
 __all__ = ["read_check_sheets"]
 
-_HEADINGS = tuple(column.name for column in CHECK.columns)
+#: The column of each heading, as they are handed out.
+_AT = {column.name: number for number, column in enumerate(CHECK.columns, start=1)}
 _PAIR = re.compile(rf"pair([0-9]+)({'|'.join(HANDS)})")
 #: So many of the headings make a check sheet.
 _ENOUGH = 3
@@ -36,19 +37,16 @@ def read_check_sheets(opened: Opened) -> tuple[list[CheckSheet], list[Finding]]:
     headed = [(grid, header) for grid in opened.grids if (header := _header_row(grid))]
     sheets = [findings.gather(_check_sheet(grid, header)) for grid, header in headed]
     if opened.grids and not headed:
-        wanted = f"A row headed {', '.join(_HEADINGS)}, as on the sheet that was handed out."
+        wanted = f"A row headed {', '.join(_AT)}, as on the sheet that was handed out."
         findings.append(_error(Code.NOT_A_CHECK_SHEET, Place(opened.path.name), "There is no check sheet.", wanted))
     return [sheet for sheet in sheets if sheet is not None], findings
 
 
 def _header_row(grid: Grid) -> int:
     """The row of headings, even if some are formulas whose values were not saved; 0 if there is none."""
-    wanted = [name_key(heading) for heading in _HEADINGS]
-    rows = sorted({row for row, column in (*grid.cells, *grid.faults) if column == 1})
-    for row in rows:
-        keys = [_key(grid, row, column) for column in range(1, len(wanted) + 1)]
-        lost = [(row, column) in grid.faults for column in range(1, len(wanted) + 1)]
-        same = [key == other for key, other in zip(keys, wanted, strict=True)]
+    for row in sorted({row for row, column in (*grid.cells, *grid.faults) if column == 1}):
+        lost = [(row, column) in grid.faults for column in _AT.values()]
+        same = [_key(grid, row, column) == name_key(heading) for heading, column in _AT.items()]
         if sum(same) >= _ENOUGH and all(map(any, zip(same, lost, strict=True))):
             return row
     return 0
@@ -78,10 +76,10 @@ def _check_sheet(grid: Grid, header: int) -> tuple[CheckSheet | None, list[Findi
     findings = Findings()
     for row in _rows(grid, header):
         filled = [column for column in boxes if (row, column) in grid.cells or (row, column) in grid.faults]
-        if not as_text(grid.value(row, 2)):
+        if not _measure(grid, row):
             findings += [_nameless(grid, row, filled)] if filled else []
             continue
-        if not filled and not as_text(grid.value(row, 3)):
+        if not filled and not as_text(grid.value(row, _AT["least"])):
             continue  # somebody's remark below the table
         rows.append(row)
         readings += [findings.gather(_reading(grid, row, column, *boxes[column], unit)) for column in filled]
@@ -89,20 +87,24 @@ def _check_sheet(grid: Grid, header: int) -> tuple[CheckSheet | None, list[Findi
         findings.append(_note(Code.CHECK_SHEET_BLANK, grid.place(), "Nothing is filled in."))
     elif not fields["Name"]:
         findings.append(_note(Code.NAME_MISSING, grid.place(), "Nobody's name is on the sheet."))
-    given = tuple((as_text(grid.value(row, 2)), _given(grid, row, unit)) for row in rows)
+    given = tuple((_measure(grid, row), _given(grid, row, unit)) for row in rows)
     said = {field.fills: fields[field.name] for field in CHECK.fields if field.fills} | {"unit": unit}
     return CheckSheet(place=grid.place(), **said, given=given, readings=tuple(readings)), findings
 
 
 def _rows(grid: Grid, header: int) -> range:
     """The rows of the table: down to the headings of the verdicts below it, or all there are."""
-    top = [name_key(heading) for heading in _HEADINGS[:2]]
+    top = [name_key(heading) for heading in list(_AT)[:2]]
     last = next((row for row in range(header + 1, grid.rows + 1) if [_key(grid, row, c) for c in (1, 2)] == top), None)
     return range(header + 1, last or grid.rows + 1)
 
 
+def _measure(grid: Grid, row: int) -> str:
+    return as_text(grid.value(row, _AT["Measure"]))
+
+
 def _reading(grid: Grid, row: int, column: int, pair: int, hand: str, unit: str) -> tuple[Reading, list[Finding]]:
-    measure, place = as_text(grid.value(row, 2)), grid.place(row, column)
+    measure, place = _measure(grid, row), grid.place(row, column)
     typed = as_text(grid.value(row, column)) or "a formula that was not saved"
     try:
         if (row, column) in grid.faults:
@@ -121,7 +123,7 @@ def _reading(grid: Grid, row: int, column: int, pair: int, hand: str, unit: str)
 def _boxes(grid: Grid, header: int) -> dict[int, tuple[int, str]]:
     """The columns of readings, with the pair and the hand of each; known by their order where a heading was lost."""
     boxes = {}
-    first = len(_HEADINGS) + 1
+    first = len(_AT) + 1
     for column in range(first, grid.columns + 1):
         if pair := _PAIR.fullmatch(_key(grid, header, column)):
             boxes[column] = (int(pair[1]), pair[2])
@@ -131,9 +133,8 @@ def _boxes(grid: Grid, header: int) -> dict[int, tuple[int, str]]:
 
 
 def _given(grid: Grid, row: int, unit: str) -> TargetGiven | None:
-    at = {column.name: grid.value(row, number) for number, column in enumerate(CHECK.columns, start=1)}
     try:
-        least, figure, most = (column.parse(at[column.name], unit) for column in ASKED)
+        least, figure, most = (column.parse(grid.value(row, _AT[column.name]), unit) for column in ASKED)
         return TargetGiven(figure, figure - least, most - figure)
     except UnreadableError:
         return None
@@ -142,7 +143,7 @@ def _given(grid: Grid, row: int, unit: str) -> TargetGiven | None:
 def _nameless(grid: Grid, row: int, filled: Sequence[int]) -> Finding:
     return Finding.warning(
         Code.MEASURE_MISSING,
-        grid.place(row, 2),
+        grid.place(row, _AT["Measure"]),
         f"The row has readings ({address(row, filled[0])} on), and no measure that they are of.",
         "The name of the measure, as it is handed out. The readings are not counted.",
         "Type the name, or ask what was measured.",
