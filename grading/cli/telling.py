@@ -13,12 +13,14 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from shutil import get_terminal_size
 from textwrap import wrap
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 import click
 
 from grading.findings import Finding, folded, harmless, has_errors, tally, worst_first
-from grading.publish import Published
+
+if TYPE_CHECKING:
+    from grading.publish import Published
 
 __all__ = [
     "any_encoding",
