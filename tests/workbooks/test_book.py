@@ -169,6 +169,14 @@ def test_columns_are_as_wide_as_their_content_up_to_a_limit():
     assert sheet["B2"].alignment.wrap_text
 
 
+def test_a_heading_that_is_longer_than_its_column_goes_on_below():
+    book = Book("Headings")
+    book.sheet("Headings").table([Heading("room between tolerances", Look.NUMBER, 8)], [[1.0]])
+    sheet = openpyxl.load_workbook(BytesIO(book.to_bytes())).active
+    assert sheet["A1"].alignment.wrap_text
+    assert sheet.row_dimensions[1].height >= 3 * 13, "as many lines as its words take"
+
+
 def test_a_row_is_as_tall_as_its_wrapped_text_and_a_row_for_a_chart_as_asked():
     book = Book("Heights")
     sheet = book.sheet("Heights")
