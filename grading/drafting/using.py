@@ -8,7 +8,7 @@ from pathlib import Path
 
 from grading.asked import blocks_in
 from grading.codes import Code
-from grading.findings import Finding, Place, has_errors
+from grading.findings import Finding, Place, Severity, has_errors
 from grading.model.names import Names
 from grading.publish.names import file_name
 from grading.sheets.block import read_block
@@ -33,13 +33,15 @@ def place_among(sizes: Path, groups: Sequence[str]) -> tuple[InUse | None, list[
     names none stays: it gives way to a block that names the group.
     """
     opened, findings = open_tables(sizes)
-    tables, _ = read_sizes(opened)
+    tables, of_sizes = read_sizes(opened)
     if has_errors(findings):
         return None, findings
     wanted = Names(groups)
     known = [table.group for table in tables]
     if not groups or not all(group in Names(known) for group in groups):
-        return None, [_which(sizes, known, groups)]
+        # A group with an error in its figures is not among those that are read.
+        errors = [one for one in of_sizes if one.severity is Severity.ERROR and one.place.sheet in wanted]
+        return None, errors or [_which(sizes, known, groups)]
     named: list[Path] = []
     there = blocks_in(sizes.parent)
     for path in there:
