@@ -51,8 +51,10 @@ def with_neighbours(points: Sequence[TracedPoint], made: Mitten) -> Iterator[tup
     """
     moves = {move.name: move for move in made.block.moves}
     loops = list(_loops(made))
-    for point in points:
-        own = [one for one in points if one.piece == point.piece]
+    on_loops = {(piece, role) for piece, _, roles in loops for role in roles}
+    outlines = [one for one in points if not one.role or (one.piece, one.role) in on_loops]
+    for point in outlines:
+        own = [one for one in outlines if one.piece == point.piece]
         at = own.index(point)
         before = next((number for number in range(at - 1, -1, -1) if own[number].role), None)
         if point.role or before is None:
@@ -66,7 +68,8 @@ def with_neighbours(points: Sequence[TracedPoint], made: Mitten) -> Iterator[tup
             continue
         way = [own[before], *between, after]
         lengths = [hypot(b.x - a.x, b.y - a.y) for a, b in pairwise(way)]
-        share = sum(lengths[: at - before]) / sum(lengths)
+        # Points that all lie in one place are told for that.
+        share = sum(lengths[: at - before]) / (sum(lengths) or 1.0)
         total: dict[str, tuple[float, float]] = {}
         for end, part in ((own[before], 1 - share), (after, share)):
             for name in made.at(end.piece, end.role).moves:

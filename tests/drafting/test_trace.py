@@ -276,6 +276,26 @@ def test_a_point_of_ones_own_in_a_cut_out_goes_on_to_where_that_begins():
     assert next(edge.points[-2:] for edge in made.block.edges if edge.name == "hole index half") == ("P9", "T")
 
 
+def test_a_point_of_ones_own_after_one_inside_the_piece_goes_with_its_neighbours_along_the_outline():
+    """The places of a leather band's lace lie on no edge; the band's own corner, unnamed here, follows them."""
+    points, hands, _ = of_style(cuff="leather band")
+    slits = [p for p in points if p.name.startswith("lace")]
+    outline = [p for p in points if p not in slits]
+    centre = next(p for p in outline if p.name == "outer centre")
+    after = outline.index(centre) + 1
+    own = replace(centre, name="P1", role="P1", x=centre.x + 30)
+    _, findings = trace([*outline[:after], *slits, own, *outline[after:]], hands, name="Own")
+    assert "goes-with-its-neighbours" in [finding.code for finding in findings]
+
+
+def test_points_of_ones_own_in_one_place_are_told_for_that():
+    start = next(p for p in POINTS if p.name == "palm")
+    own = [replace(start, name=name, role=name) for name in ("P1", "P2")]
+    at = POINTS.index(start)
+    points = [*POINTS[: at + 1], *own, replace(start, name="wrist", role="wrist"), *POINTS[at + 2 :]]
+    assert "points-coincide" in codes(points)
+
+
 def test_a_point_of_ones_own_at_the_end_of_an_outline_is_asked_for_its_role():
     first = replace(POINTS[0], name="Q7", role="Q7", y=POINTS[0].y + 5)
     assert "unknown-role" in [finding.code for finding in trace((first, *POINTS), HANDS, name="Own")[1]]
