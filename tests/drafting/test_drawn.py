@@ -6,6 +6,7 @@ import os
 import random
 import time
 import xml.etree.ElementTree as ET
+from functools import cache
 
 import pytest
 import shapely
@@ -25,6 +26,7 @@ from grading.readings.cut_lines import cut_lines
 TABLES = {table.group: table for table in demo_sizes()}
 
 
+@cache
 def base_file(group: str, hand: str):
     run = balanced(grade(demo_block(group), TABLES[group]))
     files = cutting_files(run, cut_lines(run), "0")

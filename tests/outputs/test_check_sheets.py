@@ -101,6 +101,7 @@ def test_the_reader_comes_to_exactly_the_errors_that_were_filled_in(runs, tmp_pa
     assert unread == wanted != set()
 
 
+@pytest.mark.long
 def test_libreoffice_recalculates_a_filled_sheet_to_the_same_and_prints_it_on_one_page(runs, tmp_path, office):
     data, expected = filled(made(runs["Children"], "mm")["6-7"])
     path = tmp_path / "6-7.xlsx"

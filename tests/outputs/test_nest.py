@@ -158,7 +158,7 @@ def test_a_grade_table_that_is_too_wide_is_parted_into_several_with_every_step_o
     assert len(sizes) > 2
 
 
-@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("paper", ["a4", pytest.param("letter", marks=pytest.mark.long)])
 def test_a_nest_of_very_many_sizes_tells_the_line_of_each(many_sizes, paper):
     said = text_of(nest(many_sizes, Printing(PAPERS[paper]), run_id="0", unit="in"))
     assert set(re.findall(r"(S\d+)(?: \(base\))?: fist girth", said)) == set(many_sizes.sizes)

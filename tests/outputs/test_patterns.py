@@ -27,7 +27,9 @@ WANTED = replace(ONE, each_hand=True)
 TITLE = TitleBlock(
     "pattern", "Fair mitten", "Women", "Trank, Thumb", "W3", "right hand", "outside", date="2026-11-02", run="1"
 )
-OTHER_PAPERS = ["letter", "a3", "tabloid", "sheet"]
+OTHER_PAPERS = [
+    "letter", pytest.param("a3", marks=pytest.mark.long), pytest.param("tabloid", marks=pytest.mark.long), "sheet"
+]  # fmt: skip
 
 
 @pytest.fixture(scope="session")

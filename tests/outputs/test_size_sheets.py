@@ -244,6 +244,7 @@ def test_the_workbooks_page_holds_the_same_rows_and_prints_on_upright_a4_in_type
     assert "T_Measures_W3" in sheet.tables
 
 
+@pytest.mark.long
 def test_libreoffice_prints_the_workbooks_page_on_two_sheets(runs, tmp_path, office):
     book = Book("Spec", run_id="1f3a9c")
     for group, unit in (("Women", "mm"), ("Children", "in")):
