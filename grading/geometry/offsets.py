@@ -165,21 +165,12 @@ def _tight_curves(line: SewLine) -> Iterator[Problem]:
         yield Problem(Trouble.TIGHT_CURVE, edge, float(x), float(y), allowance, radius)
 
 
-@dataclass(frozen=True, eq=False)
-class _Looks:
+def _looks(line: SewLine) -> tuple[NDArray[np.intp], Floats, Floats, Floats]:
     """Where the cut line is looked for: evenly along the chords of each segment, in the line's order.
 
-    Of each look: the ``segment`` and ``points`` (n, 2) of the sew line, the place ``shifted`` (n, 2) by the
-    allowance, and the ``length`` of sew line in mm that it stands for.
+    Of each look the segment (n,) and the point (n, 2) of the sew line, the place (n, 2) at the allowance's distance,
+    and the length (n,) of sew line in mm that it stands for.
     """
-
-    segment: NDArray[np.intp]
-    points: Floats
-    shifted: Floats
-    length: Floats
-
-
-def _looks(line: SewLine) -> _Looks:
     start = np.delete(np.arange(len(line.points)), line.last)
     chords = np.hypot(*(line.points[start + 1] - line.points[start]).T)
     images = np.hypot(*(line.shifted[start + 1] - line.shifted[start]).T)
@@ -191,7 +182,7 @@ def _looks(line: SewLine) -> _Looks:
     i = start[chord]
     points = line.points[i] * (1 - share) + line.points[i + 1] * share
     shifted = line.shifted[i] * (1 - share) + line.shifted[i + 1] * share
-    return _Looks(segment, points, shifted, (chords / count)[chord])
+    return segment, points, shifted, (chords / count)[chord]
 
 
 def _bays(line: SewLine, cut: shapely.LinearRing, corner_share: float, tight: list[Problem]) -> Iterator[Problem]:
@@ -199,30 +190,29 @@ def _bays(line: SewLine, cut: shapely.LinearRing, corner_share: float, tight: li
 
     A stretch is what lies between two corners or steps. Next to an inner corner it may be trimmed.
     """
-    looks = _looks(line)
+    of_segment, points, shifted, length = _looks(line)
     shapely.prepare(cut)
-    lost = ~shapely.dwithin(cut, shapely.points(looks.shifted), FOUND)
+    lost = ~shapely.dwithin(cut, shapely.points(shifted), FOUND)
     if not lost.any():
         return
     tight_edges = {problem.edge for problem in tight}
     for segments, trimmed_at_start, trimmed_at_end in _stretches(line):
         if not tight_edges.isdisjoint(line.edge[segments].tolist()):
-            lost[np.isin(looks.segment, segments)] = False
+            lost[np.isin(of_segment, segments)] = False
             continue
-        order = np.concatenate([np.flatnonzero(looks.segment == segment) for segment in segments])
+        order = np.concatenate([np.flatnonzero(of_segment == segment) for segment in segments])
         if lost[order].all():
             continue
-        along = np.cumsum(looks.length[order])
-        from_start, from_end = along - looks.length[order], along[-1] - along
+        along = np.cumsum(length[order])
+        from_start, from_end = along - length[order], along[-1] - along
         trimmed = (from_start < corner_share * trimmed_at_start) | (from_end < corner_share * trimmed_at_end)
         lost[order[trimmed]] = False
-    edges = line.edge[looks.segment]
+    edges = line.edge[of_segment]
     for edge in sorted(set(edges[lost].tolist())):
         where = np.flatnonzero(lost & (edges == edge))
-        x, y = looks.points[where[len(where) // 2]]
-        allowance = float(line.allowance[looks.segment[where[0]]])
-        length = float(looks.length[where].sum())
-        yield Problem(Trouble.CLOSED_BAY, edge, float(x), float(y), allowance, length)
+        x, y = points[where[len(where) // 2]]
+        allowance = float(line.allowance[of_segment[where[0]]])
+        yield Problem(Trouble.CLOSED_BAY, edge, float(x), float(y), allowance, float(length[where].sum()))
 
 
 def _stretches(line: SewLine) -> Iterator[tuple[NDArray[np.intp], float, float]]:

@@ -133,11 +133,9 @@ def wanted(every: Sequence[Market], pairs: int, at_least: int) -> tuple[Wanted, 
 def unknown_names(table: StockTable, runs: Sequence[SizeRun]) -> Iterator[Finding]:
     """A warning for each row of a group or a size that was not graded."""
     sizes = {run.group: set(run.sizes) for run in runs}
-    by_group = [(row.group, row.place) for row in table.customers]
-    by_group += [(row.group, row.place) for row in _rows_by_size(table)]
-    for group, place in by_group:
-        if group and group not in sizes:
-            yield _warning(place, f"There is no group '{group}' among those graded.", group)
+    for one in (*table.customers, *_rows_by_size(table)):
+        if one.group and one.group not in sizes:
+            yield _warning(one.place, f"There is no group '{one.group}' among those graded.", one.group)
     for row in _rows_by_size(table):
         known = sizes.get(row.group, set()) if row.group else set().union(*sizes.values())
         if row.size and row.size not in known and (not row.group or row.group in sizes):
