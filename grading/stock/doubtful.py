@@ -24,6 +24,8 @@ _BEYOND = 1.6
 _SPREADS = (0.015, 0.25)
 #: The width and length of skins that mittens are cut from, mm: common practice, with room to spare.
 _SKIN = (200.0, 3500.0)
+#: What a skin counts as that nobody measured: its usable area then says how large it is.
+_UNMEASURED = (700.0, 900.0)
 #: The usable part of a skin, of its width × length or its outline: no more than all, and hardly less than this.
 _USABLE = (0.3, 1.05)
 #: Of a drawn skin so much is left by its flaws, or one of them is drawn in another unit.
@@ -88,12 +90,9 @@ def _flaws(skin: SkinKind) -> Iterator[Finding]:
 
 
 def _size_and_area(skin: SkinKind) -> Iterator[Finding]:
-    if skin.outline:
-        left, bottom, right, top = shapely.Polygon(skin.outline).bounds
-        width, length = right - left, top - bottom
-        whole = shapely.Polygon(skin.outline).area
-    else:
-        width, length, whole = skin.width, skin.length, skin.width * skin.length
+    shape = shapely.Polygon(skin.outline) if skin.outline else shapely.box(0, 0, skin.width, skin.length)
+    left, bottom, right, top = shape.bounds
+    width, length, whole = right - left, top - bottom, shape.area
     least, most = _SKIN
     if not (least <= width <= most and least <= length <= most):
         found = f"{skin.name} is {_mm(width)} × {_mm(length)} mm."
@@ -109,10 +108,6 @@ def _size_and_area(skin: SkinKind) -> Iterator[Finding]:
         action = f"Check the area and its unit{f': the figure looks like one in {unit}' if unit else ''}."
         expected = f"Between {_USABLE[0] * _feet(whole):.1f} and {_USABLE[1] * _feet(whole):.1f} sq ft."
         yield Finding.error(Code.AREA_AGAINST_OUTLINE, skin.place, found, expected, action)
-
-
-#: What a skin counts as that nobody measured: its usable area then says how large it is.
-_UNMEASURED = (700.0, 900.0)
 
 
 def _fits_in_unit(area: float, unit: Fraction, whole: float) -> bool:
