@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from math import log
 from random import Random
 
@@ -106,13 +106,22 @@ class Search:
             used = [lay for lay in lays if lay.laid]
             told(sum(len(lay.pairs) for lay in used), len(used), min(self._effort.done / whole, 1.0) if whole else 1.0)
 
-        offered = _Offered(iter(skins))
-        best, left, stopped = self._laid_in_turn(pairs, offered, tell)
+        met: list[Skin] = []
+        rest = iter(skins)
+
+        def offered() -> Iterator[Skin]:
+            """The skins, which may have no end: those met before, and then the rest."""
+            yield from tuple(met)
+            for skin in rest:
+                met.append(skin)
+                yield skin
+
+        best, left, stopped = self._laid_in_turn(pairs, offered(), tell)
         lays, ended = best, bool(left) or stopped or _good_enough(best, enough)
         try:
             for done in range(rounds):
                 if done and not ended:
-                    lays, more_left, _ = self._laid_in_turn(pairs, offered, _silent)
+                    lays, more_left, _ = self._laid_in_turn(pairs, offered(), lambda lays: None)
                     ended = bool(more_left)
                 while not ended and rounds * self._effort.done < (done + 1) * whole:
                     part = rounds * self._effort.done / whole - done
@@ -126,7 +135,7 @@ class Search:
         except KeyboardInterrupt:
             stopped = True
         used = (lay for lay in best if lay.laid)
-        return Outcome(tuple(_numbered(used, offered.so_far)), tuple(left), stopped)
+        return Outcome(tuple(_numbered(used, met)), tuple(left), stopped)
 
     # One skin after another
 
@@ -276,24 +285,6 @@ class Search:
 
     def _random_below(self, number: int) -> int:
         return int(self._random.random() * number)  # the one method of Random that is promised to stay as it is
-
-
-def _silent(lays: Sequence[Lay]) -> None:
-    pass
-
-
-@dataclass(eq=False)
-class _Offered:
-    """Skins that may have no end, as often as they are asked for; those that were met ``so_far``."""
-
-    rest: Iterator[Skin]
-    so_far: list[Skin] = field(default_factory=list)
-
-    def __iter__(self) -> Iterator[Skin]:
-        yield from tuple(self.so_far)
-        for skin in self.rest:
-            self.so_far.append(skin)
-            yield skin
 
 
 def _emptiest(lays: Iterable[Lay]) -> Lay:
