@@ -24,11 +24,11 @@ def read_as_shown(value: CellValue, seen: Shown, column: Column, unit: str) -> t
     Words are read as they are shown, and so is a length with a unit or one of thousands; a currency behind a price,
     or rounding that no tape shows, changes nothing. Raises UnreadableError where what is shown is another figure.
     """
-    meant, told = _meant(value, seen, column, unit)
+    meant, told = _read_and_told(value, seen, column, unit)
     return column.parse(meant, unit), told
 
 
-def _meant(value: CellValue, seen: Shown, column: Column, unit: str) -> tuple[CellValue, str]:
+def _read_and_told(value: CellValue, seen: Shown, column: Column, unit: str) -> tuple[CellValue, str]:
     """What counts, the figure that the cell holds or the text that it shows, and what to tell of it."""
     both = f"The cell shows '{seen}' and holds {as_text(value)}"
     another = UnreadableError(Code.SHOWN_OTHERWISE, f"{both}: its number format shows another figure.")

@@ -205,7 +205,7 @@ class _Known:
         elif column.kind is Cells.EASE:
             if cell is not None and cell.allowance:
                 cell = replace(cell, allowance=spelled(cell.allowance, "value", self._all["value"]))
-        elif (meant := self._meant(column, row)) and (cell or not column.optional or column.names in _WHERE_MEANT):
+        elif (meant := self._names_for(column, row)) and (cell or not column.optional or column.names in _WHERE_MEANT):
             if column.kind is Cells.NAMES:
                 cell = tuple(spelled(name, *meant) for name in cell)
             elif column.kind is Cells.TEXT:
@@ -215,7 +215,7 @@ class _Known:
                 cell = spelled(cell, *meant)
         return replace(row, values={**row.values, column.name: cell}), findings
 
-    def _meant(self, column: Column, row: Row) -> tuple[str, Names] | None:
+    def _names_for(self, column: Column, row: Row) -> tuple[str, Names] | None:
         """The kind of thing that a cell names, in words, and the names there are; None where it need not be checked."""
         if column.names in self._all:
             return column.names, self._all[column.names]
