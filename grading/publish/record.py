@@ -15,17 +15,7 @@ from grading.publish.moves import JOURNAL
 from grading.publish.names import any_case, is_inside
 from grading.publish.notices import explained, notice
 
-__all__ = [
-    "MADE_FOR",
-    "RECORD",
-    "Record",
-    "occupied",
-    "read_json",
-    "read_record",
-    "record_text",
-    "run_folders",
-    "verify",
-]
+__all__ = ["MADE_FOR", "RECORD", "Record", "json_of", "occupied", "read_record", "record_text", "run_folders", "verify"]
 
 RECORD = "run.json"
 #: Where a record tells what its folder is for: a group, a customer, a batch. Nothing else is written there.
@@ -68,7 +58,7 @@ def _as_text(told: Mapping[str, Any]) -> bytes:
     return (json.dumps(told, indent=2, sort_keys=True, ensure_ascii=False) + "\n").encode()
 
 
-def read_json(record: Path) -> Any:
+def json_of(record: Path) -> Any:
     """What stands in the record of a run, whoever wrote it. Raises OSError, ValueError or RecursionError."""
     content = plain_bytes(record, _LONGEST)
     if len(content) > _LONGEST:
@@ -82,7 +72,7 @@ def read_record(folder: Path) -> Record | None:
     Raises OSError where it cannot be read.
     """
     try:
-        told = read_json(folder / RECORD)
+        told = json_of(folder / RECORD)
         outputs, kept = dict(told["outputs"]), dict(told["kept"])
         made_for, run = (str(told.get(key, "")) for key in (MADE_FOR, "run"))
         inputs = {str(name): str(digest) for name, digest in dict(told.get("inputs", {})).items()}

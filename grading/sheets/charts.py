@@ -12,7 +12,7 @@ from grading.codes import Code
 from grading.findings import Finding, Findings, Place
 from grading.model.figures import GroupFigures
 from grading.model.sizes import SizeTable
-from grading.publish.record import MADE_FOR, RECORD, read_json
+from grading.publish.record import MADE_FOR, RECORD, json_of
 from grading.sheets.opening import open_tables
 from grading.sheets.sizes import Bounds, read_sizes
 
@@ -46,7 +46,7 @@ def read_figures(path: Path) -> tuple[tuple[GroupFigures, ...], list[Finding]]:
 def _is_of_a_group(record: Path) -> bool:
     """Whether a record tells of a graded group, and not of a batch, a customer or returned sheets."""
     with contextlib.suppress(OSError, ValueError, RecursionError):
-        told = read_json(record)
+        told = json_of(record)
         return isinstance(told, dict) and "figures" in told and not str(told.get(MADE_FOR, "")).startswith("customer")
     return True  # what is wrong with it is told when it is read
 
@@ -55,7 +55,7 @@ def _of_records(records: Sequence[Path]) -> tuple[tuple[GroupFigures, ...], list
     known, findings = [], []
     for record in records:
         try:
-            known.append(_from_record(read_json(record)))
+            known.append(_from_record(json_of(record)))
         except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as problem:
             findings.append(
                 Finding.error(
