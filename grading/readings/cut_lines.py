@@ -74,9 +74,9 @@ def cut_line_findings(run: SizeRun, loops: Sequence[CutLoop]) -> Iterator[Findin
             )
             worst = (min if trouble is Trouble.TIGHT_CURVE else max)((p for _, p in problems), key=lambda p: p.figure)
             code, said, expected, action = _TOLD[trouble]
-            words = {"figure": f"{worst.figure:.1f}", "allowance": f"{worst.allowance:g}", "loop": loop.loop}
+            found = said.format(figure=worst.figure, allowance=worst.allowance, loop=loop.loop)
             where = f" (near x {worst.x:.0f}, y {worst.y:.0f} mm)"
-            yield Finding.error(code, place, said.format(**words) + where + ".", expected, action)
+            yield Finding.error(code, place, found + where + ".", expected, action)
 
 
 _NARROWER = "Give the edge a seam type with a narrower allowance, or redraft its points."
@@ -85,17 +85,17 @@ _NARROWER = "Give the edge a seam type with a narrower allowance, or redraft its
 #: For each trouble its code, what was found, what is expected, and what to do.
 _TOLD = {
     Trouble.TIGHT_CURVE: (Code.ALLOWANCE_ON_TIGHT_CURVE,
-        "The edge bends with a radius of {figure} mm towards its allowance of {allowance} mm",
+        "The edge bends with a radius of {figure:.1f} mm towards its allowance of {allowance:g} mm",
         "A bend no tighter than the allowance: or the cut line cannot follow it.", _NARROWER),
     Trouble.CLOSED_BAY: (Code.ALLOWANCE_WITHOUT_ROOM,
-        "Along {figure} mm of the edge another allowance lies where its own, {allowance} mm, belongs",
+        "Along {figure:.1f} mm of the edge another allowance lies where its own, {allowance:g} mm, belongs",
         "Room for the allowance all along the edge.", _NARROWER),
     Trouble.VANISHED_HOLE: (Code.ALLOWANCE_FILLS_HOLE,
-        "The allowances, up to {allowance} mm, take up the whole of the {loop}",
+        "The allowances, up to {allowance:g} mm, take up the whole of the {loop}",
         "A hole that is left when the allowances are laid into it.",
         "Give its edges seam types with a narrower allowance, or make the hole larger."),
     Trouble.SPLIT_HOLE: (Code.ALLOWANCE_SPLITS_HOLE,
-        "The allowances, up to {allowance} mm, part the {loop} into {figure} holes", "One hole.",
+        "The allowances, up to {allowance:g} mm, part the {loop} into {figure:g} holes", "One hole.",
         "Give its edges seam types with a narrower allowance, or make its neck wider."),
     Trouble.CROSSED_SEW_LINE: (Code.ALLOWANCE_ON_CROSSED_LINE,
         "The sew line of the {loop} crosses itself and bounds no one area", "A loop that goes round once.",

@@ -140,3 +140,11 @@ def test_each_trouble_of_an_allowance_is_told_with_its_size_its_figures_and_its_
     assert (finding.place.size, finding.place.edge) == (run.sizes[1], "thumb hole")
     assert "x -41, y 68 mm" in finding.found
     assert "3 mm" in finding.found or trouble is Trouble.CROSSED_SEW_LINE
+
+
+def test_holes_that_are_left_are_counted_in_whole_numbers(runs):
+    run = runs["Women"]
+    loop = next(loop for loop in cut_lines(run) if loop.loop == "thumb hole")
+    split = replace(loop.lines[0], problems=(Problem(Trouble.SPLIT_HOLE, None, 0.0, 0.0, 3.0, 2.0),))
+    (finding,) = cut_line_findings(run, [replace(loop, lines=(split, *loop.lines[1:]))])
+    assert "into 2 holes" in finding.found
