@@ -77,6 +77,7 @@ def late(bundles: Sequence[Bundle], terms: Terms) -> list[Finding]:
     if not needed or not too_late:
         return []
     pairs, last = sum(len(bundle.pairs) for bundle in too_late), max(bundle.due for bundle in too_late if bundle.due)
-    found = f"{pairs} pairs are due after {needed.isoformat()}, the last of them on {last.isoformat()}."
+    due = "pair is" if pairs == 1 else "pairs are"
+    found = f"{pairs} {due} due after {needed.isoformat()}, the last of them on {last.isoformat()}."
     action = "Make fewer, hand out sooner, or find another outworker."
     return [Finding.warning(Code.BUNDLES_LATE, Place(), found, "All due when the batch is needed.", action)]

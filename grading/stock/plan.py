@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from grading.codes import Code
 from grading.engine.run import SizeRun
-from grading.findings import Finding, Place, StoppedError, amount
+from grading.findings import Finding, Place, StoppedError, amount, counted
 from grading.model.stock import SkinKind, StockTable, most_particular
 from grading.stock.bundles import Bundle, bundled, late
 from grading.stock.costs import SizeCosts, SkinCosts, size_costs, skin_costs
@@ -136,7 +136,7 @@ class Batch:
             said = f"{pairs} pairs are more than is laid out at once."
             raise _impossible(Code.BATCH_TOO_LARGE, said, f"{MOST_PAIRS} pairs at most.", _IN_PARTS)
         if pairs < least:
-            said = f"{pairs} pairs are too few for {self.at_least} of each of {len(self.pieces)} sizes."
+            said = f"{_are(pairs, 'pair')} too few for {self.at_least} of each of {len(self.pieces)} sizes."
             raise _impossible(Code.PAIRS_TOO_FEW, said, f"{least} pairs or more.", "Make more, or fewer of a size.")
         outcome = self._laid(self._search(), pairs, progress, steps=STEPS)
         without = [pair for lay in outcome.lays if self._cannot_be_had(lay.skin) for pair in lay.pairs]
@@ -312,9 +312,13 @@ def _stopped(outcome: Outcome) -> list[Finding]:
     """A note if the search for the lays was ended before its time."""
     if not outcome.stopped:
         return []
-    said = f"The search was stopped: {len(outcome.lays)} skins are the fewest that were found until then."
+    said = f"The search was stopped: {_are(len(outcome.lays), 'skin')} the fewest that were found until then."
     action = "Run it again and let it end, if fewer skins matter."
     return [Finding.note(Code.SEARCH_STOPPED, Place(), said, "A search to its end.", action)]
+
+
+def _are(count: int, thing: str) -> str:
+    return f"{counted(count, thing)} {'is' if count == 1 else 'are'}"
 
 
 def _no_customers(table: StockTable, runs: Sequence[SizeRun]) -> Finding:

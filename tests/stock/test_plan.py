@@ -254,6 +254,18 @@ def test_late_bundles_are_a_warning_that_says_how_many_and_when(runs):
     assert late.found == "2 pairs are due after 2026-11-23, the last of them on 2026-11-30."
 
 
+def test_a_pair_that_is_late_is_told_as_one(runs):
+    slow = replace(few(demo_stock()), outworkers=(Outworker("One", 2),))
+    found = prepared(slow, list(runs.values())).for_pairs(7, silent).findings
+    (late,) = [finding.found for finding in found if finding.code == "bundles-late"]
+    assert late.startswith("1 pair is due after 2026-11-23")
+
+
+def test_one_pair_is_told_as_too_few(runs):
+    with pytest.raises(StoppedError, match="1 pair is too few for 1 of each of 5 sizes"):
+        prepared(few(demo_stock()), list(runs.values())).for_pairs(1, silent)
+
+
 def test_past_sales_go_before_hands_that_count_for_nothing_and_groups_without_customers_are_left_out(runs, children):
     (market,) = prepared(few(demo_stock(), hands_count=0), list(runs.values())).markets
     assert market.shared_by == "past fairs 100%"
