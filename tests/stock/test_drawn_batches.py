@@ -116,6 +116,9 @@ def laid(batch: Drawn, steps: int) -> tuple[Lay, ...]:
     skins = chain(on_hand(batch.skins), bought(batch.skins[-1]))
     found = Search(batch.gap, batch.pile_within, 1).lays(batch.pairs, skins, lambda *told: None, steps=steps)
     assert not found.left
+    assert sorted(pair.number for lay in found.lays for pair in lay.pairs) == sorted(
+        pair.number for pair in batch.pairs
+    )
     for lay in found.lays:
         check(lay, batch.gap, batch.pile_within)
     return found.lays
