@@ -71,7 +71,7 @@ class Layout:
 
 
 def laid(things: Sequence[Thing], upright: Sides, lying: Sides) -> Layout:
-    """The things on as few sheets as found, of which an upright and a lying one have that width and height to give.
+    """The things on as few sheets as were found; ``upright`` and ``lying`` say how wide and high a sheet's area is, mm.
 
     Parted things come first, each cell on a sheet of its own and in its corner; then the others where there is room.
     Raises ValueError where a thing fits no sheet, whole or parted.

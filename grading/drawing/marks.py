@@ -294,19 +294,19 @@ class Arrow:
         return extent(np.concatenate([self.heads.reshape(-1, 2), [self.start]]))
 
     def moved(self, dx: float, dy: float) -> Arrow:
-        return self._between(lambda x, y: (x + dx, y + dy))
+        return self._with_ends(lambda x, y: (x + dx, y + dy))
 
     def mirrored(self) -> Arrow:
-        return self._between(lambda x, y: (-x, y))
+        return self._with_ends(lambda x, y: (-x, y))
 
     def turned(self) -> Arrow:
-        return self._between(lambda x, y: (-y, x))
+        return self._with_ends(lambda x, y: (-y, x))
 
     def scaled(self, by: float) -> Arrow:
         """The arrow between its places in the scaled drawing, its head as large as before."""
-        return self._between(lambda x, y: (x * by, y * by))
+        return self._with_ends(lambda x, y: (x * by, y * by))
 
-    def _between(self, place: Callable[[float, float], tuple[float, float]]) -> Arrow:
+    def _with_ends(self, place: Callable[[float, float], tuple[float, float]]) -> Arrow:
         """The arrow from where its start comes to lie to where its end does."""
         return Arrow(place(*self.start), place(*self.end), self.role, self.both, self.head, self.size)
 

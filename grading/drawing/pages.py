@@ -90,13 +90,13 @@ class TitleBlock:
     def rows(self) -> list[str]:
         """The lines of the block's wide column."""
         return [
-            _joined(self.style, self.group, self.document),
-            _joined(self.piece, self.hand, f"{self.face} up" if self.face else ""),
-            _joined(self.scale, self.date or _BLANK, f"run {self.run}" if self.run else ""),
+            _in_one_line(self.style, self.group, self.document),
+            _in_one_line(self.piece, self.hand, f"{self.face} up" if self.face else ""),
+            _in_one_line(self.scale, self.date or _BLANK, f"run {self.run}" if self.run else ""),
         ]
 
 
-def _joined(*words: str) -> str:
+def _in_one_line(*words: str) -> str:
     return " · ".join(word for word in words if word)
 
 
@@ -134,7 +134,7 @@ class Frame:
         return other
 
     def furniture(self, number: int, sheets: int) -> Drawing:
-        """Title block and check bars of the sheet of a number, from 1, out of so many."""
+        """The title block and the check bars of sheet ``number``, counted from 1, of ``sheets``."""
         return self._title(number, sheets) + self._bars()
 
     def _words(self, left: float, top: float) -> Drawing:

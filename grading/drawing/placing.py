@@ -45,7 +45,7 @@ class Placing:
             yield from (text.at(x, y) for (x, y), over in zip(few, covered.tolist(), strict=True) if not over)
 
     def clear(self, mark: Mark) -> bool:
-        """Whether a mark, such as a leader, runs over nothing that has its place: no label, and no other leader."""
+        """Whether a mark, such as a leader, crosses no label and no other leader that has been placed."""
         return self.legible(mark) and not bool(shapely.intersects(shape(mark), self._leaders).any())
 
     def legible(self, mark: Mark) -> bool:

@@ -186,7 +186,7 @@ def _named_thing(piece: GradedPiece, unit: str) -> Thing:
     plain = (drawing, drawing.turned())
 
     def finish(turned: int, parting: Parting | None) -> Drawing:
-        return _named(piece, plain[turned], turned, unit, parting)
+        return _with_names(piece, plain[turned], turned, unit, parting)
 
     return Thing(piece.name, (finish(0, None), finish(1, None)), parts=True, finish=finish)
 
@@ -202,7 +202,7 @@ def _dots(points: Floats) -> Iterator[Mark]:
     return (Dot(float(x), float(y), radius=0.6) for x, y in points)
 
 
-def _named(piece: GradedPiece, lines: Drawing, turned: int, unit: str, parting: Parting | None) -> Drawing:
+def _with_names(piece: GradedPiece, lines: Drawing, turned: int, unit: str, parting: Parting | None) -> Drawing:
     """A piece at true scale with its points named, and its arrows at the joints, none of the names across one."""
     arrows = centring_arrows(lines, parting) if parting is not None else []
     barred = [] if parting is None else [beside_joints(parting)]
@@ -211,7 +211,7 @@ def _named(piece: GradedPiece, lines: Drawing, turned: int, unit: str, parting: 
     texts: list[Mark] = []
     for name, at, (x, y) in zip(piece.shape.names, _turned(piece.points[0], turned), piece.points[0], strict=True):
         label = f"{name} {figure(float(x), unit)} | {figure(float(y), unit)}"
-        texts += _led(replace(_NAME, text=label, align=Align.CENTRE), at, placing, within)
+        texts += _name_led(replace(_NAME, text=label, align=Align.CENTRE), at, placing, within)
     x, y = lines.box.centre
     title = replace(_NAME, text=piece.name, height=PLAIN, bold=True, align=Align.CENTRE)
     places = [(x + dx, y + dy) for dy in (-20, -35, 20, 35, 0, 50) for dx in (0, 15, -15, 30, -30)]
@@ -219,9 +219,9 @@ def _named(piece: GradedPiece, lines: Drawing, turned: int, unit: str, parting: 
     return lines + Drawing((*texts, *arrows))
 
 
-def _led(text: Text, at: Floats, placing: Placing, within: Box) -> list[Mark]:
+def _name_led(text: Text, at: Floats, placing: Placing, within: Box) -> list[Mark]:
     """A point's name in the nearest free place, with a line to it from where that is far."""
-    places = list(_round_about(at, text.text))
+    places = list(_places_round(at, text.text))
     for x, y in places:
         here = replace(text, x=x, y=y)
         if not within.contains(here.box):
@@ -240,7 +240,7 @@ def _turned(points: Floats, turned: int) -> Floats:
     return points @ [(0, 1), (-1, 0)] if turned else points
 
 
-def _round_about(at: Floats, label: str) -> Iterator[tuple[float, float]]:
+def _places_round(at: Floats, label: str) -> Iterator[tuple[float, float]]:
     """Places round a point for the middle of a label's baseline, the nearest first."""
     half = replace(_NAME, text=label).width / 2
     x, y = at.tolist()
@@ -274,13 +274,13 @@ def _piece(piece: GradedPiece, across: Sequence[_Guide], up: Sequence[_Guide], s
         line([(x, bottom), (x, top)], Role.MIRROR_LINE if x == 0 else Role.PLACEMENT_LINE)
         for x in (guide.at / shrink for guide in across)
     ]
-    names = [*_named_up(up, levels, left, unit), *_named_across(across, shrink, top, unit)]
+    names = [*_names_up(up, levels, left, unit), *_names_across(across, shrink, top, unit)]
     dots = list(_dots(points))
     placing = Placing([*guides, *outlines, *dots], clear=0.2)
     for mark in names:
         placing.take(mark)
     labels = [
-        placing.put(replace(_ON_GRID, text=str(number)), list(_round_about(at, str(number))))
+        placing.put(replace(_ON_GRID, text=str(number)), list(_places_round(at, str(number))))
         for number, at in enumerate(points, 1)
     ]
     title = Text(piece.name, 0, max(mark.box.top for mark in names) + 4, PLAIN, bold=True)
@@ -293,7 +293,7 @@ def _drafted_half(piece: GradedPiece) -> Iterator[Floats]:
         yield beziers[0, : piece.loops[name].drawn]
 
 
-def _named_up(guides: Sequence[_Guide], levels: Sequence[float], left: float, unit: str) -> list[Mark]:
+def _names_up(guides: Sequence[_Guide], levels: Sequence[float], left: float, unit: str) -> list[Mark]:
     """The names of lines across, in a column at the left, pushed apart where lines lie close, each led to its line."""
     pitch = LINE_SPACING * _NAME.height * 1.1
     marks: list[Mark] = []
@@ -307,7 +307,7 @@ def _named_up(guides: Sequence[_Guide], levels: Sequence[float], left: float, un
     return marks
 
 
-def _named_across(guides: Sequence[_Guide], shrink: float, top: float, unit: str) -> list[Mark]:
+def _names_across(guides: Sequence[_Guide], shrink: float, top: float, unit: str) -> list[Mark]:
     """The names of upright lines, written up from the top of each, pushed apart where lines lie close."""
     pitch = LINE_SPACING * _NAME.height * 1.1
     marks: list[Mark] = []

@@ -50,7 +50,7 @@ def _sides(seen: Finished, scale: float) -> tuple[Drawing, Drawing]:
 
 
 def pictured(layers: Sequence[Layer], scale: float, only: Collection[str] | None = None) -> Iterator[Mark]:
-    """What is seen: turned parts in grey (or those of the folds named ``only``), edges wide, seams dashed."""
+    """What is seen: edges wide, seams dashed, turned parts in grey (only those of some folds, where they are named)."""
     for layer in layers:
         if layer.fold and (only is None or layer.fold in only):
             for part in shapely.get_parts(layer.area):

@@ -89,7 +89,11 @@ def _sheet(graded: GradedGroup, made: Mapping[str, bytes], area: Box, unit: str)
         low += cautions.box.height
     yield from _findings((*graded.of_tables, *graded.findings), beside)
     top = mitten.box.bottom - _GAP
-    kinds = {kind: names for kind in _KINDS if (names := [name for name in made if _is(kind, name)])}
+    kinds = {
+        kind: names
+        for kind in _KINDS
+        if (names := [name for name in made if name.startswith(kind.begins) and name.endswith(kind.ends)])
+    }
     lowest = low + _LEAST_MADE * (len(kinds) + 2)  # with the heading, and how many sizes are not shown
     for sizes, table in _sizes(run, area.width, unit):
         if sizes.start and top - table.box.height < lowest:
@@ -159,7 +163,7 @@ def _sizes(run: SizeRun, width: float, unit: str) -> Iterator[tuple[range, Drawi
 
 
 def _size_table(
-    found: Measured, key: Sequence[int], sizes: range, widths: tuple[float, float], unit: str
+    taken: Measured, key: Sequence[int], sizes: range, widths: tuple[float, float], unit: str
 ) -> Iterator[Mark]:
     """The rows of a table whose column of names, and each other, are so wide."""
     names, column = widths
@@ -167,15 +171,15 @@ def _size_table(
     across = right[-1]
     y = -ASCENT * SMALL
     for x, size in zip(right, sizes, strict=True):
-        yield replace(_TEXT, text=found.sizes[size], x=x, y=y, align=Align.RIGHT, bold=True)
+        yield replace(_TEXT, text=taken.sizes[size], x=x, y=y, align=Align.RIGHT, bold=True)
     y -= DESCENT * SMALL + 0.6
     yield line([(0, y), (across, y)], Role.RULE)
-    steps = np.diff(found.values[key], axis=1)
+    steps = np.diff(taken.values[key], axis=1)
     tallest = float(np.abs(steps).max()) if steps.size else 0.0
     for row, measure in enumerate(key):
         y -= _ROW
-        yield replace(_TEXT, text=found.measures[measure].name, x=0.0, y=y + 1.6)
-        lengths = found.values[measure, sizes].tolist()
+        yield replace(_TEXT, text=taken.measures[measure].name, x=0.0, y=y + 1.6)
+        lengths = taken.values[measure, sizes].tolist()
         told = [with_decimal(mm, unit) for mm in lengths] if unit == "in" else show_row(lengths, unit)
         for number, (size, figure) in enumerate(zip(sizes, told, strict=True)):
             yield replace(_TEXT, text=figure, x=right[number], y=y + 1.6, align=Align.RIGHT)
@@ -191,7 +195,7 @@ def _size_table(
 
 
 @dataclass(frozen=True)
-class _Kind:
+class _FileKind:
     """A kind of file: how its names begin and end, for whom it is, what to do with it, and its small outline."""
 
     begins: str
@@ -233,19 +237,19 @@ def _grid_outline(run: SizeRun, size: int) -> Drawing:
 
 
 _KINDS = (
-    _Kind("patterns/", ".pdf", "whoever cuts", "print the sizes you cut, on card; measure both bars", _pieces_outline),
-    _Kind("templates/", ".pdf", "whoever cuts", "net pieces, to draw round", _pieces_outline),
-    _Kind("spec-cards.pdf", "", "whoever sews", "print two sheets for every size you give out", _mitten_outline),
-    _Kind("check-sheets/", ".xlsx", "whoever measures", "one a bundle, to fill in and send back", _grid_outline),
-    _Kind("nest.pdf", "", "pattern maker", "print to look the grade over", _nest_outline),
-    _Kind("spec.xlsx", "", "your own desk", "all figures; nothing in it has to be printed", _grid_outline),
-    _Kind("cutting/", ".svg", "a cutting machine", "one drawing a size and hand", _pieces_outline),
-    _Kind("cutting/", ".dxf", "a cutting machine", "the same, and pattern data", _pieces_outline),
+    _FileKind("patterns/", ".pdf", "whoever cuts", "print the sizes you cut, on card; measure both bars", _pieces_outline),
+    _FileKind("templates/", ".pdf", "whoever cuts", "net pieces, to draw round", _pieces_outline),
+    _FileKind("spec-cards.pdf", "", "whoever sews", "print two sheets for every size you give out", _mitten_outline),
+    _FileKind("check-sheets/", ".xlsx", "whoever measures", "one a bundle, to fill in and send back", _grid_outline),
+    _FileKind("nest.pdf", "", "pattern maker", "print to look the grade over", _nest_outline),
+    _FileKind("spec.xlsx", "", "your own desk", "all figures; nothing in it has to be printed", _grid_outline),
+    _FileKind("cutting/", ".svg", "a cutting machine", "one drawing a size and hand", _pieces_outline),
+    _FileKind("cutting/", ".dxf", "a cutting machine", "the same, and pattern data", _pieces_outline),
 )  # fmt: skip
 
 
 def _files(
-    run: SizeRun, size: int, made: Mapping[str, bytes], kinds: Mapping[_Kind, Sequence[str]], area: Box
+    run: SizeRun, size: int, made: Mapping[str, bytes], kinds: Mapping[_FileKind, Sequence[str]], area: Box
 ) -> Iterator[Mark]:
     """A row for each kind of file that was made, as far as there is room."""
     y = area.top - ASCENT * PLAIN
@@ -268,10 +272,6 @@ def _files(
             cell = paragraph([text], left, 0, width, replace(_TEXT, bold=number == 0))
             yield from cell.moved(0, y + (pitch - cell.box.height) / 2 - cell.box.bottom).marks
         yield line([(area.left, y), (area.right, y)], Role.REFERENCE_LINE)
-
-
-def _is(kind: _Kind, name: str) -> bool:
-    return name.startswith(kind.begins) and name.endswith(kind.ends)
 
 
 def _sheets(made: Mapping[str, bytes], names: Sequence[str]) -> str:

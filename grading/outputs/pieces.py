@@ -148,7 +148,7 @@ class PieceDrawings:
         labels = list(_label(spelled, one.hand, one.reversed, room))
         arrows = [*_pile_arrow(one.piece, room), *_stretch_arrow(one.piece, room)]
         if graded.shape.piece.mirrored:
-            arrows += _put(replace(_SMALL, text="mirror line", angle=pi / 2), room, (4.0, room.middle[1]))
+            arrows += _placed(replace(_SMALL, text="mirror line", angle=pi / 2), room, (4.0, room.middle[1]))
         yield from (*arrows, *labels)
         yield from self._line_names(graded, size, room)
         yield from self._cut_outs(graded, size, barred)
@@ -193,7 +193,7 @@ class PieceDrawings:
             if mark.piece == piece.shape.piece.name and MARK_KINDS[mark.kind].drawn is Drawn.WORDS:
                 for point in mark.points:
                     x, y = piece.point(point)[size].tolist()
-                    yield from _put(replace(_LETTER, text=mark.name), room, (x, y))
+                    yield from _placed(replace(_LETTER, text=mark.name), room, (x, y))
 
     def _line_names(self, piece: GradedPiece, size: int, room: Room) -> Iterator[Mark]:
         """What fold lines and slits are called, beside them."""
@@ -201,7 +201,7 @@ class PieceDrawings:
         for mark, start, end in (*fold_lines(block, name), *slits(block, name)):
             left, right = piece.point(start)[size], piece.point(end)[size]
             x, y = (left + (right - left) * 0.25).tolist()
-            yield from _put(replace(_SMALL, text=mark.name), room, (x, y))
+            yield from _placed(replace(_SMALL, text=mark.name), room, (x, y))
 
     def _cut_outs(self, piece: GradedPiece, size: int, barred: shapely.Geometry) -> Iterator[Mark]:
         """What a hole is, in the waste that is cut from it."""
@@ -210,7 +210,7 @@ class PieceDrawings:
                 hole = shapely.Polygon(self._cut_ring(piece, loop, size)).difference(barred)
                 room = Room(hole, [])
                 for text in (replace(_SMALL, text="CUT OUT"), replace(_SMALL, text="CUT OUT", angle=pi / 2)):
-                    if put := list(_put(text, room, room.middle)):
+                    if put := list(_placed(text, room, room.middle)):
                         yield from put
                         break
 
@@ -273,7 +273,7 @@ def _change_over(at: Floats) -> Iterator[Mark]:
         yield line([at - arm, at + arm], Role.RULE)
 
 
-def _put(text: Text, room: Room, near: tuple[float, float]) -> Iterator[Mark]:
+def _placed(text: Text, room: Room, near: tuple[float, float]) -> Iterator[Mark]:
     """A centred text where there is room for it, if there is."""
     box = text.box
     place = room.take(box.width, box.height, near)

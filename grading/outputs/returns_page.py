@@ -72,14 +72,13 @@ def makers_told(judgement: Judgement, unit: str) -> Iterator[str]:
     for maker, keys in groupby(judgement.makers, key=lambda key: key[0]):
         samples = {measure: judgement.makers[maker, measure] for _, measure in keys}
         judged = {name: sample for name, sample in samples.items() if sample.count >= LEAST_READINGS}
-        leaning = {way: [sample for sample in judged.values() if sample.leans == way] for way in ("short", "long")}
         said = []
-        for way, found in leaning.items():
-            names = [name for name, sample in judged.items() if sample.leans == way]
-            if found and len(found) == len(judged) > 1:
-                said = [f"sews {_far(found, unit)} {way} everywhere"]
-            elif found:
-                said.append(f"sews {', '.join(names)} {_far(found, unit)} {way}")
+        for way in ("short", "long"):
+            leaning = {name: sample for name, sample in judged.items() if sample.leans == way}
+            if leaning:
+                everywhere = len(leaning) == len(judged) > 1
+                far = f"{_mean_told([*leaning.values()], unit)} {way}"
+                said.append(f"sews {far} everywhere" if everywhere else f"sews {', '.join(leaning)} {far}")
         if not judged:
             yield f"{maker}: too few readings to say how this hand runs."
         elif said:
@@ -95,7 +94,7 @@ def pairs_told(judgement: Judgement) -> Iterator[str]:
         yield f"Pairs of {one.name}: {', '.join(counts)}."
 
 
-def _far(samples: Sequence[Sample], unit: str) -> str:
+def _mean_told(samples: Sequence[Sample], unit: str) -> str:
     """How far off these are on average, without a sign."""
     return f"{show(round(abs(fmean(sample.mean for sample in samples)), 1), unit)} {UNIT_WORDS[unit]}"
 

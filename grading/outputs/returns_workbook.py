@@ -74,9 +74,9 @@ def _pairs(book: Book, judgement: Judgement, unit: str, stock: StockTable | None
     headings = [Heading(name) for name in ("File", "Sheet", "Maker", "Group", "Size")]
     rows: list[list[Content]] = []
     for pair in judgement.pairs:
-        of, look = pair.sheet, Look.TEXT if pair.verdict is PairVerdict.GOOD else Look.FLAGGED
+        of, good = pair.sheet, pair.verdict is PairVerdict.GOOD
         where: list[Content] = [of.place.workbook, of.place.sheet, of.name, of.group, of.size, pair.pair]
-        rows.append([*where, Styled(str(pair.verdict), look), pair_told(pair, unit)])
+        rows.append([*where, Styled.flagged(str(pair.verdict), not good), pair_told(pair, unit)])
     sheet.table(
         [*headings, Heading("Pair", Look.COUNT), Heading("Verdict"), Heading("Why", width=90)], rows, name="Pairs"
     )
@@ -87,7 +87,13 @@ def _by_measure(book: Book, judgement: Judgement, unit: str) -> None:
     sheet.title(f"Returned work by measure, {UNIT_WORDS[unit]}")
     columns = [Heading("Measure"), *_COUNTS, *_deviation(unit), Heading("leans"), Heading("tolerance")]
     rows = [
-        [measure, *_counts(sample), *_mean(sample, unit), _told(sample.leans), _held(holding)]
+        [
+            measure,
+            *_counts(sample),
+            *_mean(sample, unit),
+            Styled.flagged(sample.leans, bool(sample.leans)),
+            Styled.flagged(str(holding), holding in (Holding.DOUBTFUL, Holding.FAILS)),
+        ]
         for measure, (sample, holding) in judgement.measures.items()
     ]
     sheet.table(columns, rows, name="By measure")
@@ -122,7 +128,7 @@ def _by_maker(book: Book, judgement: Judgement, unit: str) -> None:
     sheet.note("All sizes together, so that a hand that always runs short or long shows.")
     columns = [Heading("Maker"), Heading("Measure"), *_COUNTS, *_deviation(unit), Heading("leans")]
     rows: list[list[Content]] = [
-        [maker, measure, *_counts(sample), *_mean(sample, unit), _told(sample.leans)]
+        [maker, measure, *_counts(sample), *_mean(sample, unit), Styled.flagged(sample.leans, bool(sample.leans))]
         for (maker, measure), sample in judgement.makers.items()
     ]
     sheet.table(columns, rows, name="By maker")
@@ -157,10 +163,9 @@ def _readings(book: Book, judgement: Judgement, unit: str) -> None:
         place, reading = one.reading.place, one.reading
         figure = None if one.target is None else one.target.figure
         lengths = [None if mm is None else float(in_unit(mm, unit)) for mm in (reading.mm, figure, one.deviation)]
-        look = Look.TEXT if one.verdict is Verdict.PASS else Look.FLAGGED
         whose = [place.workbook, place.sheet, place.cell, one.sheet.name, one.sheet.group, one.sheet.size]
         mitten: list[Content] = [reading.measure, reading.pair, reading.hand, reading.typed]
-        rows.append([*whose, *mitten, *lengths, Styled(str(one.verdict), look)])
+        rows.append([*whose, *mitten, *lengths, Styled.flagged(str(one.verdict), one.verdict is not Verdict.PASS)])
     sheet.table(columns, rows, name="Readings")
 
 
@@ -180,12 +185,3 @@ def _counts(sample: Sample) -> list[Content]:
 def _mean(sample: Sample, unit: str) -> list[Content]:
     lengths = (sample.mean, sample.within, sample.spread)
     return [None if math.isnan(mm) else float(in_unit(mm, unit)) for mm in lengths]
-
-
-def _told(leans: str) -> Styled:
-    return Styled(leans, Look.FLAGGED if leans else Look.TEXT)
-
-
-def _held(holding: Holding) -> Styled:
-    doubt = holding in (Holding.DOUBTFUL, Holding.FAILS)
-    return Styled(str(holding), Look.FLAGGED if doubt else Look.TEXT)

@@ -193,7 +193,7 @@ class _Sketch:
         text = replace(_POINT, text="pile")
         # Beside it where that fits, else over its tail, else further off.
         tail = (x, y - radius * 0.6)
-        places = _around(tail, text, (2.2, 3.0, 4.0), (1.5, 0, 1, 0.5)) + _around(
+        places = _places_round(tail, text, (2.2, 3.0, 4.0), (1.5, 0, 1, 0.5)) + _places_round(
             tail, text, (*_NEAR, *_FAR, 12.0, 15.0)
         )
         self.waiting.append((text, places, False))
@@ -219,7 +219,7 @@ class _Sketch:
         (dx, dy), text = np.subtract(end, start).tolist(), replace(_MEASURE, text=self.words)
         upright = abs(dy) > abs(dx)
         if np.hypot(dx, dy) >= text.width + _SHAFT:
-            self._wait(replace(text, angle=pi / 2 if upright else 0.0), _between(start, end))
+            self._wait(replace(text, angle=pi / 2 if upright else 0.0), _places_along(start, end))
             return
         x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
         if upright:
@@ -287,7 +287,9 @@ class _Sketch:
         for name, at in self._letters():
             self.lines.append(Dot(*at, radius=0.4))
             text = replace(_POINT, text=name)
-            places = _around(at, text, _NEAR) + _around(at, text, _FAR, (0.5, 0.25, 0.75, 1.5, 1.25, 1.75, 0, 1))
+            places = _places_round(at, text, _NEAR) + _places_round(
+                at, text, _FAR, (0.5, 0.25, 0.75, 1.5, 1.25, 1.75, 0, 1)
+            )
             self.labels.append(placing.put(text, places))
         return self
 
@@ -321,12 +323,12 @@ def _outside(ring: shapely.Polygon, sewn: shapely.LineString) -> shapely.LineStr
     return min(lines, key=lambda side: ring.contains(side.interpolate(0.37, normalized=True)))
 
 
-def _between(start: Place, end: Place) -> list[Place]:
+def _places_along(start: Place, end: Place) -> list[Place]:
     shares = (0.5, 0.4, 0.6, 0.3, 0.7, 0.45, 0.55, 0.35, 0.65, 0.25, 0.75)
     return [(start[0] + (end[0] - start[0]) * part, start[1] + (end[1] - start[1]) * part) for part in shares]
 
 
-def _around(
+def _places_round(
     at: Place, text: Text, distances: Sequence[float], turns: Sequence[float] = (0, 1, 1.5, 0.5, 0.25, 0.75, 1.25, 1.75)
 ) -> list[Place]:
     """Places round a point, near ones first, by the half turns to them: to the sides, below and above first."""

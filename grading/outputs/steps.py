@@ -216,7 +216,7 @@ class _Flat:
                 for point in mark.points:
                     x, y = self._piece.point(point)[0].tolist()
                     if window.contains(Box(x, y, x, y)):
-                        yield replace(_LETTER, text=mark.name), list(_around(x * scale, y * scale))
+                        yield replace(_LETTER, text=mark.name), list(_places_round(x * scale, y * scale))
 
 
 def _in_one_go(walks: Sequence[Walk]) -> list[Walk]:
@@ -227,15 +227,15 @@ def _in_one_go(walks: Sequence[Walk]) -> list[Walk]:
         after = next((one for one in joined if one.start == walk.end and one is not before), None)
         if before is not None:
             joined.remove(before)
-            walk = _joined(before, walk)
+            walk = _joined_walk(before, walk)
         if after is not None and after.end != walk.start:
             joined.remove(after)
-            walk = _joined(walk, after)
+            walk = _joined_walk(walk, after)
         joined.append(walk)
     return joined
 
 
-def _joined(one: Walk, other: Walk) -> Walk:
+def _joined_walk(one: Walk, other: Walk) -> Walk:
     return replace(
         one,
         end=other.end,
@@ -259,7 +259,7 @@ def _way(points: Floats, side: float) -> Iterator[Mark]:
     yield Arrow((tail.x, tail.y), (tip.x, tip.y), Role.MEASURE, head=_HEAD)
 
 
-def _around(x: float, y: float) -> Iterator[tuple[float, float]]:
+def _places_round(x: float, y: float) -> Iterator[tuple[float, float]]:
     for far in (2.6, 3.4, 4.4, 5.6):
         for turn in np.pi * np.array([0.5, 1.5, 0, 1, 0.25, 0.75, 1.25, 1.75]):
             yield float(x + np.cos(turn) * far), float(y + np.sin(turn) * far - SMALL / 2)

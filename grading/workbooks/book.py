@@ -62,9 +62,9 @@ class Book:
 
     ``title`` and ``run_id`` stand on every printed page. ``day`` is the date in the document's properties;
     without one it is that of the environment's ``SOURCE_DATE_EPOCH`` (reproducible-builds.org) or 1 January
-    1980, never the clock's. ``decimals`` is how many of them numbers and differences show; small differences
-    show one more. Of a book that is only ``read`` no row is higher than what stands in it; where texts are typed,
-    programs make rows fit. What had to be changed in a text is told in ``findings``.
+    1980, never the clock's. Numbers and differences are shown with that many ``decimals``, small differences with
+    one more. In a book that is only to be ``read``, every row is as high as its text; where people type, rows are left
+    to the program that opens the file. What had to be changed in a text is told in ``findings``.
     """
 
     def __init__(
@@ -114,7 +114,7 @@ class Book:
         return self._container.to_bytes()
 
     def _format(self, look: Look, change: str = "") -> Any:
-        """The format of a look, or of one changed as a word of `_CHANGES` or several say."""
+        """The format of a look with the changes that are named, by words of `_CHANGES` with blanks between them."""
         key = look, change
         if key not in self._formats:
             made = dict(properties(look, self._decimals))
@@ -186,7 +186,7 @@ class BookSheet:
         self.next_row += 1
 
     def room(self, rows: int, columns: int) -> Area:
-        """Where the cells of the next table will lie if it is so large; for formulas within the table."""
+        """Where the cells of the next table will lie if it has so many rows and columns: for formulas within it."""
         return Area(self.name, self.next_row + 1, 1, rows, columns)
 
     def table(self, columns: Sequence[Heading], rows: Sequence[Sequence[Content]], *, name: str = "") -> Area:
@@ -227,7 +227,7 @@ class BookSheet:
         return area
 
     def _span(self, column: int, span: int, look: Look) -> None:
-        """Make one cell of so many in the next row."""
+        """Join the next row's cells from ``column`` on, ``span`` of them, into one."""
         if span > 1:
             row = self.next_row
             self._worksheet.merge_range(row - 1, column - 1, row - 1, column + span - 2, "", self._book._format(look))
@@ -338,7 +338,7 @@ class BookSheet:
             look, content = content.look, content.content
         sheet, at = self._worksheet, (row - 1, column - 1)
         if isinstance(content, Formula):
-            value = _plain(content.value)
+            value = _cell_value(content.value)
             shown = self._book._format(look, "calculated" if look in TEXTS else "")
             sheet.write_formula(*at, content.text, shown, value)
             content = value
@@ -359,7 +359,7 @@ class BookSheet:
         elif content is None:
             sheet.write_blank(*at, None, self._book._format(look))
         else:
-            content = _plain(content)
+            content = _cell_value(content)
             write = sheet.write_boolean if isinstance(content, bool) else sheet.write_number
             short = look is Look.INPUT and len(f"{content:.10g}") <= _SHORT
             write(*at, content, self._book._format(look, "apart" if short else ""))
@@ -450,7 +450,7 @@ def _is_figure(content: Content) -> bool:
     return isinstance(value, Real) and not isinstance(value, bool)
 
 
-def _plain(value: Any) -> Value:
+def _cell_value(value: Any) -> Value:
     """A number of Python's own kind; raises ValueError for one that no cell can hold."""
     if isinstance(value, bool | str):
         return value

@@ -37,6 +37,11 @@ class Styled:
     content: str | float | int | bool | dt.date | Formula | Link | None
     look: Look
 
+    @classmethod
+    def flagged(cls, text: str, when: bool) -> Styled:
+        """A text that wants attention ``when`` that is so."""
+        return cls(text, Look.FLAGGED if when else Look.TEXT)
+
 
 Content = str | float | int | bool | dt.date | Formula | Link | Styled | None
 
@@ -88,7 +93,7 @@ class Area:
         return f"{self.fixed(0, 0)}:{self._fixed(self.rows - 1, self.columns - 1)}"
 
     def reference(self, column: int, rows: int | None = None, first: int = 0) -> str:
-        """The cells of a column, all or those before row ``rows``, from row ``first``, as used from another sheet."""
+        """The cells of a column from row ``first`` up to, not including, row ``rows`` (all), as used from another sheet."""
         return f"{self.fixed(first, column)}:{self._fixed((self.rows if rows is None else rows) - 1, column)}"
 
     def _fixed(self, row: int, column: int) -> str:

@@ -28,7 +28,7 @@ _SPACE = _WIDTHS[" "] / _NOUGHT
 
 
 def lines(text: str, width: float) -> int:
-    """How many lines a text takes where so many noughts fit on one, broken between words."""
+    """How many lines a text takes, broken between words, where a line has room for ``width`` noughts."""
     count = 0
     for line in text.split("\n"):
         used, count = 0.0, count + 1

@@ -43,7 +43,7 @@ _STRONG: Properties = {**_BODY, "bold": True}
 _WRAPPED: Properties = {"valign": "top", "text_wrap": True}
 _FIGURE: Properties = {**_BODY, "align": "right", "valign": "top", "bottom": _HAIR}
 
-#: What draws attention to a cell by a rule.
+#: How cells look to which a rule draws attention.
 FLAG: Properties = {"bold": True, "border": _THIN, **_GREY}
 #: What a text that leads elsewhere changes of its cell's look.
 LINK: Properties = {**_BODY, "bold": False, "italic": False, "underline": 1}

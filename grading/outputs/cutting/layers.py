@@ -130,7 +130,7 @@ def cutting_files(run: SizeRun, loops: tuple[CutLoop, ...], run_id: str) -> tupl
                 for _ in range(dict(run.block.cut_for(piece))[EITHER] if hand == EITHER else piece.cut(hand))
             ]
             if pieces:
-                files.append(_laid(name, hand, f"{run.block.name} {run.group} {name} {hand} hand", pieces))
+                files.append(_in_a_row(name, hand, f"{run.block.name} {run.group} {name} {hand} hand", pieces))
     return tuple(files)
 
 
@@ -235,7 +235,7 @@ def _words(run: SizeRun, piece: Piece, graded: GradedPiece, size: int, hand: str
         yield Words(text, x - radius * 0.8, top - PITCH * number)
 
 
-def _laid(size: str, hand: str, title: str, pieces: Sequence[PieceShapes]) -> CuttingFile:
+def _in_a_row(size: str, hand: str, title: str, pieces: Sequence[PieceShapes]) -> CuttingFile:
     """The pieces in a row over the bar, the lower edges of their cut lines level."""
     left, places, height = MARGIN, [], 0.0
     for piece in pieces:

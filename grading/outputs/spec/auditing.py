@@ -170,7 +170,7 @@ def findings_sheet(book: Book, findings: Iterable[Finding]) -> None:
     )
     rows: list[list[Content]] = [
         [
-            Styled(str(finding.severity), Look.TEXT if finding.severity is Severity.NOTE else Look.FLAGGED),
+            Styled.flagged(str(finding.severity), finding.severity is not Severity.NOTE),
             finding.code,
             str(finding.place),
             finding.found,

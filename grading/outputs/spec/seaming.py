@@ -33,7 +33,7 @@ _SIDES, _EASE, _LEAST, _MOST = (2, 3), 4, 5, 7
 
 
 @dataclass(frozen=True, eq=False)
-class _Seam:
+class _SeamRows:
     """What a seam's rows show, in the unit shown: ``sides`` (2, sizes) and the least, target and most ease (3, sizes).
 
     ``parts`` are the first rows of the seams that it is the sum of, if it is one.
@@ -58,7 +58,9 @@ def seams(book: Book, run: SizeRun, unit: str) -> None:
         "for each size, so that all the seams it balances come to their target together."
     )
     sheet.note(
-        " ".join(f"{seam.name}: A is {_named(seam.side_a)}; B is {_named(seam.side_b)}." for seam in run.block.seams)
+        " ".join(
+            f"{seam.name}: A is {_side_told(seam.side_a)}; B is {_side_told(seam.side_b)}." for seam in run.block.seams
+        )
     )
     shown = _shown(run, unit)
     area = room_of_lengths(sheet, len(shown) * len(run.sizes), len(_WORDS) + len(_LENGTHS), unit)
@@ -74,14 +76,14 @@ def seams(book: Book, run: SizeRun, unit: str) -> None:
         sheet.flag(area.column(_EASE), f"OR({short},{long})")
 
 
-def _shown(run: SizeRun, unit: str) -> list[_Seam]:
+def _shown(run: SizeRun, unit: str) -> list[_SeamRows]:
     solved = {balance.driver: np.round(in_unit(balance.solved, unit), DECIMALS[unit] + 1) for balance in run.balances}
-    shown: list[_Seam] = []
+    shown: list[_SeamRows] = []
     for walked in walked_seams(run):
         sides = in_unit(np.array([walked.side_a, walked.side_b]), unit)
         asked = in_unit(np.array([walked.least, walked.target, walked.most]), unit)
         driver = walked.seam.balance if walked.seam.balance in solved else ""
-        shown.append(_Seam(walked.seam.name, sides, asked, driver, solved.get(driver)))
+        shown.append(_SeamRows(walked.seam.name, sides, asked, driver, solved.get(driver)))
     for balance in run.balances:
         parts = [index for index, seam in enumerate(run.block.seams) if seam.name in balance.seams]
         if len(parts) > 1:
@@ -89,11 +91,11 @@ def _shown(run: SizeRun, unit: str) -> list[_Seam]:
             asked = np.sum([shown[part].asked for part in parts], axis=0)
             first_rows = [part * len(run.sizes) for part in parts]
             name = f"all by {balance.driver}"
-            shown.append(_Seam(name, sides, asked, balance.driver, solved[balance.driver], first_rows))
+            shown.append(_SeamRows(name, sides, asked, balance.driver, solved[balance.driver], first_rows))
     return shown
 
 
-def _rows(area: Area, first: int, seam: _Seam, sizes: Sequence[str]) -> list[LengthRow]:
+def _rows(area: Area, first: int, seam: _SeamRows, sizes: Sequence[str]) -> list[LengthRow]:
     """A row for each size, the first of them so many rows down the table."""
     rows: list[LengthRow] = []
     for index, size in enumerate(sizes):
@@ -121,5 +123,5 @@ def _rows(area: Area, first: int, seam: _Seam, sizes: Sequence[str]) -> list[Len
     return rows
 
 
-def _named(side: Side) -> str:
+def _side_told(side: Side) -> str:
     return f"{side.piece}: {', '.join(side.edges)}"

@@ -22,20 +22,20 @@ _LAST = "Try on the larger hand. These mittens are no protective equipment."
 
 def price_list(
     sizes: Sequence[SizeCosts],
-    found: Mapping[str, Fits],
+    fitting: Mapping[str, Fits],
     styles: Mapping[str, str],
     unit: str,
     currency: str,
     printing: Printing,
     title: TitleBlock,
 ) -> list[PageContent]:
-    """A table for each group, as many sheets as that takes; ``found`` and ``styles`` are by group."""
+    """A table for each group, as many sheets as that takes; ``fitting`` and ``styles`` are by group."""
     frame = PlainFrame(printing.upright(), title)
     width = frame.area.width
     parts: list[list[Drawing]] = [[paragraph(["Prices"], 0, 0, width, _HEADING)]]
     for group in dict.fromkeys(row.group for row in sizes):
         own = [row for row in sizes if row.group == group]
-        fits = found.get(group)
+        fits = fitting.get(group)
         rows = [[row.size, fitted_told(fits[row.size], unit) if fits else "", f"{row.price:.2f}"] for row in own]
         headings = [f"{styles[group]} · {group}", fits.by if fits else "", currency]
         parts.append(ruled_rows(headings, rows, words=1, width=width, height=LARGE))

@@ -103,7 +103,7 @@ class _Track:
 
 
 def finder_sheets(
-    found: Sequence[Fits], room: float, printing: Printing, title: TitleBlock, taking: Taking = FIST, unit: str = "mm"
+    groups: Sequence[Fits], room: float, printing: Printing, title: TitleBlock, taking: Taking = FIST, unit: str = "mm"
 ) -> list[PageContent]:
     """The tape, with what to do, on its sheet.
 
@@ -112,10 +112,10 @@ def finder_sheets(
     """
     area = frames(printing, title)[1].area
     longest = area.width - 2 * LINE_ROOM
-    strips = tapes(found, longest, taking, unit)
+    strips = tapes(groups, longest, taking, unit)
     if not strips:
         return []
-    drawing = paragraph([f"{taking.heading} by {found[0].by}"], 0, 0, longest, _HEADING)
+    drawing = paragraph([f"{taking.heading} by {groups[0].by}"], 0, 0, longest, _HEADING)
     for strip in strips:
         drawing += strip.moved(-strip.box.left, drawing.box.bottom - _APART)
     told = [
@@ -126,7 +126,7 @@ def finder_sheets(
     ]
     if any(strip.box.left < 0 or strip.box.left > LINE_ROOM for strip in strips):
         told.append("Glue the parts of a tape so that the edge of the second lies on the line of the first.")
-    short = [fits.group for fits in found if fits.by_ease]
+    short = [fits.group for fits in groups if fits.by_ease]
     if short:
         told.append(
             f"{' and '.join(short)}: a size ends before it is half-way to the next, where its ease would leave the "
@@ -137,13 +137,13 @@ def finder_sheets(
     return on_sheets(drawing + words, printing, title, taking.heading)
 
 
-def tapes(found: Sequence[Fits], longest: float, taking: Taking = FIST, unit: str = "mm") -> list[Drawing]:
+def tapes(groups: Sequence[Fits], longest: float, taking: Taking = FIST, unit: str = "mm") -> list[Drawing]:
     """A tape with a track for each group, below y = 0 and to the right: every girth lies at its own length in mm.
 
     One of more than ``longest`` mm is in two parts, the second of which lies over the first from its line on; where
     that is not enough, each group has a tape of its own, and none whose sizes alone are longer.
     """
-    tracks = list(_tracks(found))
+    tracks = list(_tracks(groups))
     end = max(track.right for track in tracks) + _BEYOND
     numbered = _NUMBERED[unit]
     if end <= longest:
@@ -152,7 +152,7 @@ def tapes(found: Sequence[Fits], longest: float, taking: Taking = FIST, unit: st
     if joint > _ARROW and end - joint <= longest and joint + _LAP <= longest:
         first = _tape(tracks, 0.0, joint + _LAP, taking, numbered, joint)
         return [first, _tape(tracks, joint, end, taking, numbered)]
-    return [tape for fits in found for tape in tapes([fits], longest, taking, unit)] if len(found) > 1 else []
+    return [tape for fits in groups for tape in tapes([fits], longest, taking, unit)] if len(groups) > 1 else []
 
 
 def _tape(
@@ -186,9 +186,9 @@ def _zero(bottom: float, words_end: float, taking: Taking) -> Drawing:
     return Drawing((arrow, zero)) + words.moved(0, middle + words.box.height / 2)
 
 
-def _tracks(found: Sequence[Fits]) -> Iterator[_Track]:
+def _tracks(groups: Sequence[Fits]) -> Iterator[_Track]:
     top = 0.0
-    for fits in found:
+    for fits in groups:
         height = next((h for h in (PLAIN, SMALL) if all(_upright(fit, h) for fit in fits.sizes)), 0.0)
         longest = max(text_width(fit.size, SMALL, bold=True) for fit in fits.sizes)
         high = _TRACK if height else max(_TRACK, longest + 2 * _ROUND)
