@@ -80,7 +80,7 @@ class Parting:
         )
 
     def shown(self, cell: Cell) -> Box:
-        """What the sheet of a cell shows: its share and what goes on under other sheets, up to the drawing's own end."""
+        """What the sheet of a cell shows: its share and what goes on under others, up to the drawing's own end."""
         box = cell.shown
         return Box(box.left, max(box.bottom, self.box.bottom), min(box.right, self.box.right), box.top)
 

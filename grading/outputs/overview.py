@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -89,11 +89,7 @@ def _sheet(graded: GradedGroup, made: Mapping[str, bytes], area: Box, unit: str)
         low += cautions.box.height
     yield from _findings((*graded.of_tables, *graded.findings), beside)
     top = mitten.box.bottom - _GAP
-    kinds = {
-        kind: names
-        for kind in _KINDS
-        if (names := [name for name in made if name.startswith(kind.begins) and name.endswith(kind.ends)])
-    }
+    kinds = {kind: names for kind in _KINDS if (names := kind.of(made))}
     lowest = low + _LEAST_MADE * (len(kinds) + 2)  # with the heading, and how many sizes are not shown
     for sizes, table in _sizes(run, area.width, unit):
         if sizes.start and top - table.box.height < lowest:
@@ -195,7 +191,7 @@ def _size_table(
 
 
 @dataclass(frozen=True)
-class _FileKind:
+class _File:
     """A kind of file: how its names begin and end, for whom it is, what to do with it, and its small outline."""
 
     begins: str
@@ -203,6 +199,10 @@ class _FileKind:
     who: str
     what: str
     outline: Callable[[SizeRun, int], Drawing]
+
+    def of(self, names: Iterable[str]) -> list[str]:
+        """Those of the names that are files of this kind."""
+        return [name for name in names if name.startswith(self.begins) and name.endswith(self.ends)]
 
 
 def _nest_outline(run: SizeRun, size: int) -> Drawing:
@@ -237,19 +237,19 @@ def _grid_outline(run: SizeRun, size: int) -> Drawing:
 
 
 _KINDS = (
-    _FileKind("patterns/", ".pdf", "whoever cuts", "print the sizes you cut, on card; measure both bars", _pieces_outline),
-    _FileKind("templates/", ".pdf", "whoever cuts", "net pieces, to draw round", _pieces_outline),
-    _FileKind("spec-cards.pdf", "", "whoever sews", "print two sheets for every size you give out", _mitten_outline),
-    _FileKind("check-sheets/", ".xlsx", "whoever measures", "one a bundle, to fill in and send back", _grid_outline),
-    _FileKind("nest.pdf", "", "pattern maker", "print to look the grade over", _nest_outline),
-    _FileKind("spec.xlsx", "", "your own desk", "all figures; nothing in it has to be printed", _grid_outline),
-    _FileKind("cutting/", ".svg", "a cutting machine", "one drawing a size and hand", _pieces_outline),
-    _FileKind("cutting/", ".dxf", "a cutting machine", "the same, and pattern data", _pieces_outline),
+    _File("patterns/", ".pdf", "whoever cuts", "print the sizes you cut, on card; measure both bars", _pieces_outline),
+    _File("templates/", ".pdf", "whoever cuts", "net pieces, to draw round", _pieces_outline),
+    _File("spec-cards.pdf", "", "whoever sews", "print two sheets for every size you give out", _mitten_outline),
+    _File("check-sheets/", ".xlsx", "whoever measures", "one a bundle, to fill in and send back", _grid_outline),
+    _File("nest.pdf", "", "pattern maker", "print to look the grade over", _nest_outline),
+    _File("spec.xlsx", "", "your own desk", "all figures; nothing in it has to be printed", _grid_outline),
+    _File("cutting/", ".svg", "a cutting machine", "one drawing a size and hand", _pieces_outline),
+    _File("cutting/", ".dxf", "a cutting machine", "the same, and pattern data", _pieces_outline),
 )  # fmt: skip
 
 
 def _files(
-    run: SizeRun, size: int, made: Mapping[str, bytes], kinds: Mapping[_FileKind, Sequence[str]], area: Box
+    run: SizeRun, size: int, made: Mapping[str, bytes], kinds: Mapping[_File, Sequence[str]], area: Box
 ) -> Iterator[Mark]:
     """A row for each kind of file that was made, as far as there is room."""
     y = area.top - ASCENT * PLAIN

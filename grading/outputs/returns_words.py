@@ -15,13 +15,12 @@ def pair_told(pair: JudgedPair, unit: str) -> str:
     parts = []
     if pair.apart:
         differ = _together(
-            (f"left {_length_told(by, unit)} {'longer' if by > 0 else 'shorter'}", name)
-            for name, by in pair.apart.items()
+            (f"left {_length(by, unit)} {'longer' if by > 0 else 'shorter'}", name) for name, by in pair.apart.items()
         )
         parts.append(f"the two differ: {differ}")
     if pair.wrong:
         named = (
-            (f"{one.reading.hand} {_length_told(one.deviation, unit)} too {one.verdict}", one.reading.measure)
+            (f"{one.reading.hand} {_length(one.deviation, unit)} too {one.verdict}", one.reading.measure)
             for one in pair.wrong
         )
         parts.append(f"mend {_together(named)}")
@@ -39,5 +38,5 @@ def _together(told: Iterable[tuple[str, str]]) -> str:
     return ", ".join(f"{said} in {', '.join(names)}" for said, names in measures.items())
 
 
-def _length_told(deviation: float | None, unit: str) -> str:
+def _length(deviation: float | None, unit: str) -> str:
     return f"{show(round(abs(deviation or 0.0), 6), unit)} {unit}"

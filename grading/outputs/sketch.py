@@ -193,7 +193,7 @@ class _Sketch:
         text = replace(_POINT, text="pile")
         # Beside it where that fits, else over its tail, else further off.
         tail = (x, y - radius * 0.6)
-        places = _places_round(tail, text, (2.2, 3.0, 4.0), (1.5, 0, 1, 0.5)) + _places_round(
+        places = _places(tail, text, (2.2, 3.0, 4.0), (1.5, 0, 1, 0.5)) + _places(
             tail, text, (*_NEAR, *_FAR, 12.0, 15.0)
         )
         self.waiting.append((text, places, False))
@@ -287,9 +287,7 @@ class _Sketch:
         for name, at in self._letters():
             self.lines.append(Dot(*at, radius=0.4))
             text = replace(_POINT, text=name)
-            places = _places_round(at, text, _NEAR) + _places_round(
-                at, text, _FAR, (0.5, 0.25, 0.75, 1.5, 1.25, 1.75, 0, 1)
-            )
+            places = _places(at, text, _NEAR) + _places(at, text, _FAR, (0.5, 0.25, 0.75, 1.5, 1.25, 1.75, 0, 1))
             self.labels.append(placing.put(text, places))
         return self
 
@@ -328,7 +326,7 @@ def _places_along(start: Place, end: Place) -> list[Place]:
     return [(start[0] + (end[0] - start[0]) * part, start[1] + (end[1] - start[1]) * part) for part in shares]
 
 
-def _places_round(
+def _places(
     at: Place, text: Text, distances: Sequence[float], turns: Sequence[float] = (0, 1, 1.5, 0.5, 0.25, 0.75, 1.25, 1.75)
 ) -> list[Place]:
     """Places round a point, near ones first, by the half turns to them: to the sides, below and above first."""

@@ -93,7 +93,7 @@ class Area:
         return f"{self.fixed(0, 0)}:{self._fixed(self.rows - 1, self.columns - 1)}"
 
     def reference(self, column: int, rows: int | None = None, first: int = 0) -> str:
-        """The cells of a column from row ``first`` up to, not including, row ``rows`` (all), as used from another sheet."""
+        """The cells of a column from row ``first`` to the one before row ``rows`` (all), as used from another sheet."""
         return f"{self.fixed(first, column)}:{self._fixed((self.rows if rows is None else rows) - 1, column)}"
 
     def _fixed(self, row: int, column: int) -> str:

@@ -59,7 +59,7 @@ def seams(book: Book, run: SizeRun, unit: str) -> None:
     )
     sheet.note(
         " ".join(
-            f"{seam.name}: A is {_side_told(seam.side_a)}; B is {_side_told(seam.side_b)}." for seam in run.block.seams
+            f"{seam.name}: A is {_edges_of(seam.side_a)}; B is {_edges_of(seam.side_b)}." for seam in run.block.seams
         )
     )
     shown = _shown(run, unit)
@@ -123,5 +123,5 @@ def _rows(area: Area, first: int, seam: _SeamRows, sizes: Sequence[str]) -> list
     return rows
 
 
-def _side_told(side: Side) -> str:
+def _edges_of(side: Side) -> str:
     return f"{side.piece}: {', '.join(side.edges)}"

@@ -213,9 +213,7 @@ def _piece(laid: Laid, scale: float) -> Iterator[Mark]:
     lines, room = _outlined(laid, scale)
     yield from lines
     hand = "" if laid.piece.hand == EITHER else f" {laid.piece.hand[0].upper()}"
-    yield from _words_inside(
-        room, [f"{laid.pair.size}{hand}", f"no. {laid.pair.number}"], [f"{laid.pair.number}{hand}"]
-    )
+    yield from _words_in(room, [f"{laid.pair.size}{hand}", f"no. {laid.pair.number}"], [f"{laid.pair.number}{hand}"])
     if laid.piece.has_pile:
         yield from _arrow(laid.angle, room)
 
@@ -224,11 +222,11 @@ def _trial_piece(laid: Laid, scale: float) -> Iterator[Mark]:
     """A piece of the mock-up, marked as such."""
     lines, room = _outlined(laid, scale)
     yield from lines
-    words = list(_words_inside(room, ["MOCK-UP", laid.pair.size], ["MOCK-", "UP"]))
-    yield from words or _words_inside(room, ["M"], ["M"])
+    words = list(_words_in(room, ["MOCK-UP", laid.pair.size], ["MOCK-", "UP"]))
+    yield from words or _words_in(room, ["M"], ["M"])
 
 
-def _words_inside(room: Room, whole: list[str], short: list[str]) -> Iterator[Mark]:
+def _words_in(room: Room, whole: list[str], short: list[str]) -> Iterator[Mark]:
     """The whole words where there is room for them, or the short ones alone, upright or turned."""
     for texts, height, angle in (
         (whole, PLAIN, 0.0),
