@@ -18,7 +18,7 @@ from grading.geometry.flattening import flatten
 
 __all__ = ["png"]
 
-#: Each dot is made of so many by so many, and comes out as grey as they are on average.
+#: Each dot is drawn as a square of finer ones, so many along its side, and is as grey as these are on average.
 _FINER = 2
 #: Sixteen greys, black to white, and for each shade of a dot the nearest of them: in half the bytes, and no eye tells.
 _GREYS = bytes(17 * grey for grey in range(16) for _ in "rgb")

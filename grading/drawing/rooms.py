@@ -17,7 +17,8 @@ __all__ = ["Room"]
 CELL = 1.5
 #: What is kept free round each thing given a place, mm.
 ROUND = 0.8
-#: What it keeps from lines and edges besides, mm: the middle of a free square, so far from any of its corners, more.
+#: What it keeps from lines and edges besides, mm. The middle of a free square keeps half a diagonal more, so that its
+#: corners keep that.
 CLEAR = 0.5
 _FROM_MIDDLE = CLEAR + CELL * 0.71
 #: How far a line may be off where room is looked for, mm.

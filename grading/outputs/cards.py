@@ -226,6 +226,6 @@ def _said(step: Step, left: float, top: float, width: float) -> Drawing:
 
 
 def _figures(row: SizeRow, count: int, unit: str) -> list[str]:
-    """The figures of a row as they are printed, blank where it has none, so many of them."""
+    """The ``count`` figures of a row as they are printed, blank where it has fewer."""
     shown = ["" if value is None else shown_figure(value, unit) for value in row.figures]
     return [*shown, *[""] * (count - len(shown))]

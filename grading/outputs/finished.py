@@ -31,7 +31,7 @@ def both_sides(run: SizeRun, size: int, hand: str, scale: float) -> Drawing:
 
 
 def fitting(run: SizeRun, size: int, hand: str, width: float, height: float) -> Drawing:
-    """Palm over back, hung from (0, 0), as large as goes into so many mm."""
+    """Palm over back, hung from (0, 0), as large as fits into ``width`` × ``height`` mm."""
     seen = finished(run, size, hand)
     bounds = [shapely.union_all([layer.area for layer in layers]).bounds for layers in (seen.palm, seen.back)]
     wide = max(right - left for left, _, right, _ in bounds)

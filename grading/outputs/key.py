@@ -8,6 +8,7 @@ from dataclasses import replace
 from grading.drawing.fonts import ASCENT, DESCENT, LINE_SPACING, text_width
 from grading.drawing.marks import Align, Arrow, Box, Dot, Drawing, Mark, Role, Text, line, paragraph, rectangle
 from grading.drawing.system import LARGE, PLAIN, SMALL
+from grading.readings.marks import PIERCED
 
 __all__ = ["Entry", "back_label", "key"]
 
@@ -42,12 +43,15 @@ def arrow_sample(role: Role, *, both: bool = False) -> list[Mark]:
     return [Arrow((-SAMPLE / 2, 0), (SAMPLE / 2, 0), role, both=both, head=3.0)]
 
 
-def pierced_sample(radius: float, *, crossed: bool = False) -> list[Mark]:
-    """Places to pierce: a single one and a pair, or one with a cross through it."""
-    if crossed:
-        arms = [line([(-1.4, way * -1.4), (1.4, way * 1.4)], Role.RULE) for way in (1, -1)]
-        return [Dot(0, 0, Role.PIERCING, radius), *arms]
-    return [Dot(x, 0, Role.PIERCING, radius) for x in (-5.0, 3.75, 6.25)]
+def tick_sample() -> list[Mark]:
+    """Places to pierce: a single one and a pair."""
+    return [Dot(x, 0, Role.PIERCING, PIERCED) for x in (-5.0, 3.75, 6.25)]
+
+
+def change_over_sample() -> list[Mark]:
+    """A place to pierce with a cross through it."""
+    arms = [line([(-1.4, way * -1.4), (1.4, way * 1.4)], Role.RULE) for way in (1, -1)]
+    return [Dot(0, 0, Role.PIERCING, PIERCED), *arms]
 
 
 def _key(entries: Sequence[Entry], notes: Sequence[str], width: float) -> Drawing:

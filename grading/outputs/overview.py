@@ -48,7 +48,7 @@ def overview(graded: GradedGroup, made: Mapping[str, bytes], printing: Printing,
 
 
 def overview_page(graded: GradedGroup, made: Mapping[str, bytes], printing: Printing, unit: str) -> Page:
-    """The sheet, A4 whatever the patterns are printed on if that is cut to fit."""
+    """The sheet: on A4 where the patterns' paper is cut to fit, else on the same paper."""
     run = graded.run
     title = TitleBlock(
         "overview",
@@ -161,7 +161,7 @@ def _sizes(run: SizeRun, width: float, unit: str) -> Iterator[tuple[range, Drawi
 def _size_table(
     taken: Measured, key: Sequence[int], sizes: range, widths: tuple[float, float], unit: str
 ) -> Iterator[Mark]:
-    """The rows of a table whose column of names, and each other, are so wide."""
+    """The rows of a table; ``widths`` (mm) are those of the column of names and of each column of a size."""
     names, column = widths
     right = [names + column * (number + 1) for number in range(len(sizes))]
     across = right[-1]

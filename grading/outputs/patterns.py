@@ -14,11 +14,11 @@ from grading.drawing.pdf import About, pdf_bytes
 from grading.engine.cut_lines import CutLoop
 from grading.engine.run import SizeRun
 from grading.model.mark_kinds import MARK_KINDS
-from grading.outputs.key import Entry, arrow_sample, back_label, key, mirror_sample, pierced_sample, sample
+from grading.outputs import key
 from grading.outputs.pieces import HandPiece, PatternKind, PieceDrawings
 from grading.outputs.wording import CAUTIONS_AT_WORK, hands_told
 from grading.publish.names import file_name
-from grading.readings.marks import PIERCED, fold_lines, slits
+from grading.readings.marks import fold_lines, slits
 
 __all__ = ["patterns"]
 
@@ -71,43 +71,43 @@ def _notes(run: SizeRun, pieces: Sequence[HandPiece], size: str, kind: PatternKi
         *dict.fromkeys(f"{mark.name}: {mark.note}" for mark in run.block.marks if mark.kind == "notch" and mark.note),
         CAUTIONS_AT_WORK,
     ]
-    yield key(list(_entries(run, pieces, kind)), [text for text in told if text])
+    yield key.key(list(_entries(run, pieces, kind)), [text for text in told if text])
     for one in pieces:
         if one.other:
             letters = [mark.name for mark in run.block.marks if mark.piece == one.piece.name and mark.kind == "label"
                        for _ in mark.points]  # fmt: skip
             facts = (f"run {kind.run_id}",)
-            yield back_label(f"{one.piece.name} {size}", one.other, facts, letters)
+            yield key.back_label(f"{one.piece.name} {size}", one.other, facts, letters)
 
 
-def _entries(run: SizeRun, pieces: Sequence[HandPiece], kind: PatternKind) -> Iterator[Entry]:
+def _entries(run: SizeRun, pieces: Sequence[HandPiece], kind: PatternKind) -> Iterator[key.Entry]:
     """Every kind of line and mark that is on any of the pieces, with what it means."""
     roles = {mark.role for one in pieces for mark in one.lines.marks}
     if kind.net:
-        yield sample(Role.CUT_LINE), "sew line, no allowance: draw round it"
+        yield key.sample(Role.CUT_LINE), "sew line, no allowance: draw round it"
     else:
-        yield sample(Role.CUT_LINE), "cut line"
-        yield sample(Role.SEW_LINE), "sew line; without one: sewn as cut"
+        yield key.sample(Role.CUT_LINE), "cut line"
+        yield key.sample(Role.SEW_LINE), "sew line; without one: sewn as cut"
     if any(slits(run.block, one.piece.name) for one in pieces):
-        yield sample(Role.CUT_LINE), "slit: cut from end to end, nothing is taken out"
+        yield key.sample(Role.CUT_LINE), "slit: cut from end to end, nothing is taken out"
     if Role.MIRROR_LINE in roles:
-        yield mirror_sample(), "mirror line: fold here, never cut"
+        yield key.mirror_sample(), "mirror line: fold here, never cut"
     folds = [MARK_KINDS[mark.kind] for one in pieces for mark, _, _ in fold_lines(run.block, one.piece.name)]
     if any(not kind.doubles for kind in folds):
-        yield sample(Role.FOLD_LINE), "fold line of a turn, to the outside"
+        yield key.sample(Role.FOLD_LINE), "fold line of a turn, to the outside"
     if any(kind.doubles for kind in folds):
-        yield sample(Role.FOLD_LINE), "fold line of what lies double"
+        yield key.sample(Role.FOLD_LINE), "fold line of what lies double"
     if Role.PLACEMENT_LINE in roles:
-        yield sample(Role.PLACEMENT_LINE), "placement line"
+        yield key.sample(Role.PLACEMENT_LINE), "placement line"
     if Role.PIERCING in roles:
-        yield pierced_sample(PIERCED), "ticks: one meets one, two meet two"
+        yield key.tick_sample(), "ticks: one meets one, two meet two"
     if any(mark.kind == "change-over" for mark in run.block.marks):
-        yield pierced_sample(PIERCED, crossed=True), "the needle goes to the other face"
+        yield key.change_over_sample(), "the needle goes to the other face"
     ways = {one.piece.pile for one in pieces}
     if 1 in ways:
-        yield arrow_sample(Role.PILE), "pile arrow: the hand goes in this way"
+        yield key.arrow_sample(Role.PILE), "pile arrow: the hand goes in this way"
     if -1 in ways:
-        yield arrow_sample(Role.PILE), "pile arrow: against the hand"
+        yield key.arrow_sample(Role.PILE), "pile arrow: against the hand"
     if any(one.piece.stretch for one in pieces):
-        yield arrow_sample(Role.STRETCH, both=True), "stretch of the leather"
-    yield arrow_sample(Role.REGISTRATION), "sheets join: tip on tip, then glue"
+        yield key.arrow_sample(Role.STRETCH, both=True), "stretch of the leather"
+    yield key.arrow_sample(Role.REGISTRATION), "sheets join: tip on tip, then glue"

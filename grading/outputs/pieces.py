@@ -58,7 +58,7 @@ class PatternKind:
 
 @dataclass(frozen=True, eq=False)
 class HandPiece:
-    """A piece in a size, for the ``hand`` that is drawn; turned over it serves the ``other`` hand, if it is to."""
+    """A piece in a size, drawn for one ``hand``; turned over, its card serves the ``other``, if one is named."""
 
     drawings: PieceDrawings
     piece: Piece

@@ -22,7 +22,6 @@ from grading.drafting.trace import standard_points
 from grading.drawing.paper import DEFAULT_PRINTING, Printing
 from grading.findings import Finding
 from grading.model.measured import Hands
-from grading.model.sizes import SizeTable
 from grading.outputs.choices import pictures_of_choices
 from grading.outputs.measuring_guide import measuring_guide
 from grading.publish.fresh import write_fresh
@@ -95,9 +94,11 @@ def demo_tables() -> dict[str, bytes]:
 
 def starter_files(printing: Printing = DEFAULT_PRINTING) -> dict[str, bytes]:
     """Everything of the starter folder by its name there, with forward slashes."""
+    # A source would be left standing beside somebody's own figures.
+    unsourced = [replace(table, source=("",) * len(table.measurements)) for table in (*demo_sizes(), second_sizes())]
     return {
         **{f"tables/{name}": content for name, content in demo_tables().items()},
-        "tables/sizes.xlsx": sizes_workbook(_to_be_replaced(), notes=[_INVENTED]),
+        "tables/sizes.xlsx": sizes_workbook(unsourced, notes=[_INVENTED]),
         "hands.xlsx": hand_workbook(
             _example_hands(), HOW_TO_MEASURE, choices_in_words(), pictures_of_choices(), notes=[_INVENTED]
         ),
@@ -105,11 +106,6 @@ def starter_files(printing: Printing = DEFAULT_PRINTING) -> dict[str, bytes]:
         "how to measure.pdf": measuring_guide(printing),
         "START HERE.txt": _NOTE.format(path=_line_for_path()).encode(),
     }
-
-
-def _to_be_replaced() -> list[SizeTable]:
-    """The invented size groups without a source: it would be left standing beside somebody's own figures."""
-    return [replace(table, source=("",) * len(table.measurements)) for table in (*demo_sizes(), second_sizes())]
 
 
 def _line_for_path() -> str:

@@ -36,8 +36,8 @@ __all__ = ["Area", "Bar", "BarChart", "Book", "BookSheet", "Content", "Formula",
 
 
 _WIDEST, _NARROWEST = 46.0, 7.0  # characters; longer text is wrapped
-#: Characters across A4, upright and lying, that all programs print as large as they are; where there are more, columns
-#: of words give way down to so many.
+#: Characters across A4, upright and lying, that all programs print as large as they are; where there are more, the
+#: widest columns are made narrower, down to the last of these figures.
 _ROOM, _LEAST_WORDS = (99.5, 142.0), 16.0
 _USUAL_WIDTH = 8.4  # of a column nobody set, in characters
 _NOTE_WIDTH = 76.0  # a remark's least, in characters: it fits across A4

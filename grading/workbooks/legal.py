@@ -34,7 +34,7 @@ def _shortened(text: str, units: int) -> str:
 
 
 def cut(text: str, units: int) -> str:
-    """The first so many UTF-16 units of a text, by which the format counts."""
+    """The beginning of a text, no longer than ``units`` of UTF-16, by which the format counts."""
     return text.encode("utf-16-le")[: 2 * units].decode("utf-16-le", "ignore")
 
 

@@ -75,7 +75,7 @@ _OF_LOOK: Mapping[Look, Properties] = {
 
 
 def properties(look: Look, decimals: int) -> Properties:
-    """The properties of a look, in a book whose numbers show so many decimals."""
+    """The properties of a look, in a book whose numbers show ``decimals`` of them."""
     shown, finer = (f"0.{'0' * places}_0" for places in (decimals, decimals + 1))
     known = dict(_OF_LOOK[look])
     if "num_format" in known:

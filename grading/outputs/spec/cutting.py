@@ -71,7 +71,7 @@ def _pieces(sheet: BookSheet, run: SizeRun) -> None:
     area = sheet.room(len(cut) + 2, _FIRST_SIZE + sizes + 1)
 
     def across(row: int, each: int) -> Formula:
-        """A row's sizes added up, each of which stands at so many."""
+        """The sum of a row's sizes, in each of which ``each`` stands at first."""
         span = f"{area.cell(row, _FIRST_SIZE)}:{area.cell(row, _FIRST_SIZE + sizes - 1)}"
         return Formula(f"=SUM({span})", each * sizes)
 

@@ -96,7 +96,7 @@ def _shown(run: SizeRun, unit: str) -> list[_SeamRows]:
 
 
 def _rows(area: Area, first: int, seam: _SeamRows, sizes: Sequence[str]) -> list[LengthRow]:
-    """A row for each size, the first of them so many rows down the table."""
+    """A row for each size; the first of them is row ``first`` of the table, counted from 0."""
     rows: list[LengthRow] = []
     for index, size in enumerate(sizes):
         a, b = seam.sides[:, index].tolist()

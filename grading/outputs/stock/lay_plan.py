@@ -77,7 +77,7 @@ def _on_it(plan: Plan, lay: Lay) -> MockUp | None:
 
 
 def _scale(skin: Skin, width: float, height: float) -> float:
-    """The 1 : n, n in halves, at which a skin fits within so many mm of paper."""
+    """The n of 1 : n, a whole or a half one, at which a skin fits into ``width`` × ``height`` mm of paper."""
     left, bottom, right, top = map(float, skin.edge.bounds)
     return max(2, ceil(2 * (right - left) / width), ceil(2 * (top - bottom) / height)) / 2
 
@@ -190,7 +190,7 @@ def _ring(ring: shapely.LinearRing) -> Floats:
 
 
 def _hatched(flaw: shapely.Polygon, scale: float, apart: float) -> Iterator[Mark]:
-    """A flaw's outline, and slanting lines so many mm of skin apart."""
+    """A flaw's outline, and slanting lines across it, ``apart`` mm of skin from one another."""
     yield line(_ring(flaw.exterior) / scale, Role.REFERENCE_LINE, closed=True)
     left, bottom, right, top = flaw.bounds
     for start in np.arange(left - (top - bottom), right, apart):
