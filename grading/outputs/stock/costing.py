@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from grading.model.stock import PER_SKIN, SkinKind, Work, most_particular
-from grading.outputs.stock.counts import Cells, in_dm2, total_of
+from grading.outputs.stock.counts import Cells, Sums, in_dm2, sums_line, total_of
 from grading.stock.plan import Plan
 from grading.units import MM2_PER
 from grading.workbooks.book import Area, BookSheet, Content, Formula, Heading, Look, Styled
@@ -55,8 +55,7 @@ def skins_sheet(sheet: BookSheet, plan: Plan, pieces: str) -> Rates:
             len(own) * kind.price * amount,
         )
         edge, inner = in_dm2(own[0].skin.edge.area), in_dm2(own[0].usable)
-        price = Styled(kind.price, Look.INPUT)
-        rows.append([kind.name, kind.count, len(own) - to_buy, to_buy, edge, inner, per, price, amount, cost])
+        rows.append([kind.name, kind.count, len(own) - to_buy, to_buy, edge, inner, per, kind.price, amount, cost])
         count, skins = count + len(own), skins + len(own) * kind.price * amount
         whole, usable = whole + len(own) * edge, usable + len(own) * inner
     sheet.table(columns, rows)
@@ -162,12 +161,9 @@ def costs_sheet(sheet: BookSheet, plan: Plan, pairs: Cells, rates: Rates) -> tup
             ]
         )
     sheet.table([Heading(name, look, width, help=_TO_FILL_IN.get(name, "")) for name, look, width in headings], rows)
-    pairs_in_all = Styled(total_of(area, 2, plan.pairs), Look.COUNT)
-    sums = [total_of(area, 15, plan.cost), total_of(area, 16, plan.takings)]
-    sums.append(total_of(area, 17, plan.takings - plan.cost))
     in_all = f"=SUMPRODUCT({area.column(2)},{area.column(9)})"
-    work_in_all = Styled(Formula(in_all, sum(row.pairs * row.work for row in plan.sizes)), Look.NUMBER)
-    ends: list[Content] = [pairs_in_all, *[""] * 6, work_in_all, *[""] * 5, *(Styled(one, Look.NUMBER) for one in sums)]
-    sheet.line(["All sizes", "", *ends])
+    work_in_all = Formula(in_all, sum(row.pairs * row.work for row in plan.sizes))
+    figures: Sums = {9: work_in_all, 15: plan.cost, 16: plan.takings, 17: plan.takings - plan.cost}
+    sums_line(sheet, area, "All sizes", {2: plan.pairs}, figures)
     each = {(row.group, row.size): area.cell_elsewhere(number, 9) for number, row in enumerate(plan.sizes)}
     return each, area.cell_elsewhere(area.rows, 9)

@@ -7,10 +7,12 @@ from collections.abc import Mapping
 from grading.stock.plan import Plan
 from grading.workbooks.book import Area, Bar, BarChart, BookSheet, Content, Formula, Heading, Look, Styled
 
-__all__ = ["Cells", "cut_list", "in_dm2", "pairs_sheet", "total_of"]
+__all__ = ["Cells", "Sums", "cut_list", "in_dm2", "pairs_sheet", "sums_line", "total_of"]
 
 #: The cell of a figure of each (group, size), as used from another sheet.
 Cells = Mapping[tuple[str, str], str]
+#: What columns of a table, by their numbers, come to.
+Sums = Mapping[int, float | Formula]
 
 
 def in_dm2(area: float) -> float:
@@ -21,6 +23,15 @@ def in_dm2(area: float) -> float:
 def total_of(area: Area, column: int, value: float) -> Formula:
     """A column of a table added up."""
     return Formula(f"=SUM({area.column(column)})", value)
+
+
+def sums_line(sheet: BookSheet, area: Area, words: str, counts: Sums, figures: Sums) -> None:
+    """A line below a table with the sums of some of its columns, and of others what is given as a formula."""
+    cells: list[Content] = [words, *[""] * max(*counts, *figures)]
+    for sums, look in ((counts, Look.COUNT), (figures, Look.NUMBER)):
+        for column, value in sums.items():
+            cells[column] = Styled(value if isinstance(value, Formula) else total_of(area, column, value), look)
+    sheet.line(cells)
 
 
 def pairs_sheet(sheet: BookSheet, plan: Plan) -> Cells:
@@ -43,13 +54,10 @@ def pairs_sheet(sheet: BookSheet, plan: Plan) -> Cells:
     rows: list[list[Content]] = []
     for number, row in enumerate(plan.wanted):
         out_by = Formula(f"={area.cell(number, 4)}-{area.cell(number, 3)}", row.out_by)
-        pairs = Styled(row.pairs, Look.INPUT)
-        rows.append([row.group, row.size, 100 * row.share, row.exact, pairs, out_by])
+        rows.append([row.group, row.size, 100 * row.share, row.exact, row.pairs, out_by])
     sheet.table(columns, rows)
-    shares = total_of(area, 2, sum(100 * row.share for row in plan.wanted))
-    due = total_of(area, 3, sum(row.exact for row in plan.wanted))
-    together = Styled(total_of(area, 4, plan.pairs), Look.COUNT)
-    sheet.line(["All sizes", "", Styled(shares, Look.NUMBER), Styled(due, Look.NUMBER), together])
+    share, due = sum(100 * row.share for row in plan.wanted), sum(row.exact for row in plan.wanted)
+    sums_line(sheet, area, "All sizes", {4: plan.pairs}, {2: share, 3: due})
     sheet.gap()
     sheet.note("Shared out by the method of the largest remainder (Hamilton 1792).")
     told = ", ".join(f"{row.group} {row.size}: {row.pairs}" for row in plan.wanted)
@@ -95,6 +103,5 @@ def cut_list(sheet: BookSheet, plan: Plan, pairs: Cells) -> str:
     sheet.table(columns, rows)
     all_pieces = sum(row.pairs * len(alike) for row, _, _, alike in listed)
     whole = sum(row.pairs * len(alike) * in_dm2(alike[0].area) for row, _, _, alike in listed)
-    counted, filled = total_of(area, 5, all_pieces), total_of(area, 7, whole)
-    sheet.line(["All pieces", *[""] * 4, Styled(counted, Look.COUNT), "", Styled(filled, Look.NUMBER)])
+    sums_line(sheet, area, "All pieces", {5: all_pieces}, {7: whole})
     return area.cell_elsewhere(area.rows, 7)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from grading.outputs.stock.counts import Cells, total_of
+from grading.outputs.stock.counts import Cells, sums_line
 from grading.outputs.stock.words import by_outworker, days_of, numbered, pay_of_a_pair, skins_named, to_sign, totals_of
 from grading.outputs.wording import CAUTIONS_AT_WORK
 from grading.stock.plan import Plan
@@ -89,8 +89,7 @@ def outworkers_sheet(sheet: BookSheet, plan: Plan, bundles: Area, paid: str, own
     sheet.table(columns, rows)
     pairs_in_all, pieces_in_all, _ = totals_of(plan.bundles, each)
     work = sum(row.pairs * row.work for row in plan.sizes)
-    counts = [Styled(total_of(area, 2, pairs_in_all), Look.COUNT), Styled(total_of(area, 3, pieces_in_all), Look.COUNT)]
-    sheet.line(["All outworkers", "", *counts, "", "", Styled(total_of(area, 6, work), Look.NUMBER)])
+    sums_line(sheet, area, "All outworkers", {2: pairs_in_all, 3: pieces_in_all}, {6: work})
     sheet.line(["Work of the batch, sheet Costs", *[""] * 5, Styled(Formula(f"={paid}", work), Look.NUMBER)])
 
 
@@ -125,10 +124,8 @@ def outworker_sheet(sheet: BookSheet, plan: Plan, outworker: str, bundles: Area,
         words: list[Content] = [bundle.number, *key, numbered(pair.number for pair in bundle.pairs), *days_of(bundle)]
         rows.append([*words, pairs, pieces, Formula(f"={work[key]}", each[key]), pay])
     sheet.table(columns, rows)
-    whole = totals_of((plan.bundles[row] for row in numbers), each)
-    pairs, pieces, pay = (total_of(area, place, float(value)) for place, value in zip((6, 7, 9), whole, strict=True))
-    counts: list[Content] = [Styled(pairs, Look.COUNT), Styled(pieces, Look.COUNT)]
-    sheet.line(["In all", *[""] * 5, *counts, "", Styled(pay, Look.NUMBER)])
+    pairs_in_all, pieces_in_all, pay_in_all = totals_of((plan.bundles[row] for row in numbers), each)
+    sums_line(sheet, area, "In all", {6: float(pairs_in_all), 7: float(pieces_in_all)}, {9: pay_in_all})
     sheet.gap()
     wide = [Heading("To sign", span=3), Heading("Date", Look.INPUT, span=2), Heading("Signature", Look.INPUT, span=5)]
     sheet.tall(sheet.table(wide, [[label, None, None] for label in to_sign(money)]), _TO_SIGN)

@@ -8,12 +8,12 @@ from grading.findings import Finding, tally
 from grading.outputs.spec.auditing import findings_sheet
 from grading.outputs.spec.cover import fill_cover, made_from
 from grading.outputs.stock.costing import costs_sheet, skins_sheet
-from grading.outputs.stock.counts import cut_list, in_dm2, pairs_sheet, total_of
+from grading.outputs.stock.counts import cut_list, in_dm2, pairs_sheet, sums_line
 from grading.outputs.stock.handing_out import bundles_sheet, outworker_sheet, outworkers_sheet
 from grading.outputs.stock.words import by_outworker
 from grading.stock.coverage import OFF
 from grading.stock.plan import Plan
-from grading.workbooks.book import Book, BookSheet, Content, Formula, Heading, Look, Styled
+from grading.workbooks.book import Book, BookSheet, Content, Formula, Heading, Look
 
 __all__ = ["stock_workbook"]
 
@@ -147,10 +147,9 @@ def _lays(sheet: BookSheet, plan: Plan) -> None:
     ]
     sheet.table(columns, rows)
     used, usable = sum(in_dm2(lay.used) for lay in plan.lays), sum(in_dm2(lay.usable) for lay in plan.lays)
-    pieces = total_of(area, 3, sum(len(lay.laid) for lay in plan.lays))
     share = Formula(f"={area.cell(area.rows, 4)}/{area.cell(area.rows, 5)}*100", used / usable * 100)
-    sums = [total_of(area, 4, used), total_of(area, 5, usable), share]
-    sheet.line(["All skins", "", "", Styled(pieces, Look.COUNT), *(Styled(one, Look.NUMBER) for one in sums)])
+    pieces = sum(len(lay.laid) for lay in plan.lays)
+    sums_line(sheet, area, "All skins", {3: pieces}, {4: used, 5: usable, 6: share})
     sheet.gap()
     sheet.note(
         f"The best that any lay could do: the pieces' area alone would fill {plan.least_skins} of these skins; this "
