@@ -108,36 +108,30 @@ def _joints(
         return [()]
     for clear in _NEARER:
         barred = _barred(drawing, axis, clear)
-        tried = (lay(low, high, room - beside, beside, barred) for lay in (_from_start, _from_end))
-        if ways := {joints for joints in tried if joints is not None}:
+        forwards = _filled(low, high, room - beside, beside, barred, (LAP, 0.0))
+        backwards = _filled(-high, -low, room - beside, beside, -barred[:, ::-1], (0.0, LAP))
+        if ways := {joints for joints in (forwards, tuple(-at for at in reversed(backwards))) if joints}:
             return sorted(ways)
     return []
 
 
-def _from_start(low: float, high: float, room: float, beside: float, barred: Floats) -> tuple[float, ...] | None:
-    """Each sheet as full as can be, beginning with the first. None where a joint finds no place."""
+def _filled(
+    low: float, high: float, room: float, beside: float, barred: Floats, laps: tuple[float, float]
+) -> tuple[float, ...]:
+    """Joints by which each sheet is as full as can be, beginning at ``low``. Empty where a joint finds no place.
+
+    ``laps`` are what the first and the last sheet have room for besides: how far they go on under another.
+    """
     joints: list[float] = []
-    start = low
-    while high - start > room:
-        at = _free_below(min(start + room - LAP - beside * bool(joints), high - _LEAST), barred)
+    start, (first, last) = low, laps
+    while high + (last if joints else 0.0) - start > room:
+        lap = LAP + beside if joints else first
+        at = _free_below(min(start + room - lap, high - _LEAST), barred)
         if at is None or at < start + _LEAST:
-            return None
+            return ()
         joints.append(at)
         start = at
     return tuple(joints)
-
-
-def _from_end(low: float, high: float, room: float, beside: float, barred: Floats) -> tuple[float, ...] | None:
-    """Each sheet as full as can be, beginning with the last. None where a joint finds no place."""
-    joints: list[float] = []
-    end = high
-    while (end + LAP if joints else end) - low > room:
-        at = _free_below(-max(end - room + (LAP + beside if joints else 0.0), low + _LEAST), -barred[:, ::-1])
-        if at is None or -at > end - _LEAST:
-            return None
-        joints.append(-at)
-        end = -at
-    return tuple(reversed(joints))
 
 
 def _free_below(at: float, barred: Floats) -> float | None:
