@@ -147,7 +147,7 @@ class PieceDrawings:
         spelled = {hand: self._words(replace(one, hand=hand)) for hand in hands}
         labels = list(_label(spelled, one.hand, one.reversed, room))
         arrows = [*_pile_arrow(one.piece, room), *_stretch_arrow(one.piece, room)]
-        if graded.shape.piece.mirrored:
+        if graded.mirrored:
             arrows += _placed(replace(_SMALL, text="mirror line", angle=pi / 2), room, (4.0, room.middle[1]))
         yield from (*arrows, *labels)
         yield from self._line_names(graded, size, room)
@@ -155,7 +155,7 @@ class PieceDrawings:
 
     def _outlines(self, piece: GradedPiece, size: int) -> Iterator[Mark]:
         """Cut lines, and the sew lines of the edges that have an allowance; net pieces are cut on the sew line."""
-        name = piece.shape.piece.name
+        name = piece.name
         for loop, beziers in piece.beziers.items():
             if self._kind.net:
                 yield Curve(beziers[size], Role.CUT_LINE, closed=True)
@@ -167,16 +167,16 @@ class PieceDrawings:
 
     def _inner_lines(self, piece: GradedPiece, size: int) -> Iterator[Mark]:
         """Mirror line, fold lines, placement lines and slits."""
-        if piece.shape.piece.mirrored:
+        if piece.mirrored:
             yield from mirror_line(*mirror_reach(piece.boundary[size]))
         for mark in self._run.block.marks:
             role = _LINES.get(MARK_KINDS[mark.kind].drawn)
-            if mark.piece == piece.shape.piece.name and role:
+            if mark.piece == piece.name and role:
                 yield line([piece.point(point)[size] for point in mark.points], role)
         yield from self._slits(piece, size)
 
     def _slits(self, piece: GradedPiece, size: int) -> Iterator[Mark]:
-        for _, start, end in slits(self._run.block, piece.shape.piece.name):
+        for _, start, end in slits(self._run.block, piece.name):
             yield line([piece.point(start)[size], piece.point(end)[size]], Role.CUT_LINE)
 
     def _stroke(self, mark: EdgeMark, size: int) -> Mark:
@@ -190,14 +190,14 @@ class PieceDrawings:
     def _letters(self, piece: GradedPiece, size: int, room: Room) -> Iterator[Mark]:
         """Every label of the block, on the body as near to its point as there is room."""
         for mark in self._run.block.marks:
-            if mark.piece == piece.shape.piece.name and MARK_KINDS[mark.kind].drawn is Drawn.WORDS:
+            if mark.piece == piece.name and MARK_KINDS[mark.kind].drawn is Drawn.WORDS:
                 for point in mark.points:
                     x, y = piece.point(point)[size].tolist()
                     yield from _placed(replace(_LETTER, text=mark.name), room, (x, y))
 
     def _line_names(self, piece: GradedPiece, size: int, room: Room) -> Iterator[Mark]:
         """What fold lines and slits are called, beside them."""
-        block, name = self._run.block, piece.shape.piece.name
+        block, name = self._run.block, piece.name
         for mark, start, end in (*fold_lines(block, name), *slits(block, name)):
             left, right = piece.point(start)[size], piece.point(end)[size]
             x, y = (left + (right - left) * 0.25).tolist()
@@ -217,7 +217,7 @@ class PieceDrawings:
     def _cut_ring(self, piece: GradedPiece, loop: str, size: int) -> Floats:
         if self._kind.net:
             return flatten(piece.beziers[loop][size], ROUGH)
-        return self._cut[piece.shape.piece.name, loop].lines[size].polygon
+        return self._cut[piece.name, loop].lines[size].polygon
 
     def _words(self, one: HandPiece) -> tuple[str, ...]:
         """What is written on a piece: the first two lines are what it must say at the least."""
