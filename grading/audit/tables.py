@@ -186,11 +186,10 @@ def _ladders(table: SizeTable) -> tuple[Ladder, ...]:
     for family in named:
         beside = []
         for other in (one for one in named if one is not family):
-            theirs = dict(zip(other.called, other.columns, strict=True))
-            there = np.array([theirs.get(called, -1) for called in family.called])
+            there = np.array([other.get(called, -1) for called in family])
             if (there >= 0).any():
                 beside.append(np.where(there >= 0, table.values[:, there], np.nan))
-        columns = np.array(family.columns)
+        columns = np.array(list(family.values()))
         signs = np.sign(np.diff(table.values[:, columns], axis=1)).sum()
         turn = slice(None, None, -1 if signs < 0 else 1)
         made.append(Ladder(table, tuple(columns[turn].tolist()), tuple(figures[:, turn] for figures in beside)))

@@ -102,13 +102,8 @@ class Plan:
         return sum(lay.used for lay in full) / sum(lay.usable for lay in full)
 
 
-@dataclass(frozen=True, eq=False)
-class _Attempt:
-    """A plan of so many pairs if they are possible, how many are likely to be, and whether the search was stopped."""
-
-    plan: Plan | None
-    likely: int
-    stopped: bool
+#: A plan of so many pairs if they are possible, how many are likely to be, and whether the search was stopped.
+_Attempt = tuple[Plan | None, int, bool]
 
 
 @dataclass(frozen=True, eq=False)
@@ -155,9 +150,9 @@ class Batch:
             )
             too_many = len(outcome.left) + sum(len(lay.pairs) for lay in outcome.lays if lay.skin.to_buy)
             if too_many:
-                return _Attempt(None, pairs - too_many, outcome.stopped)
+                return None, pairs - too_many, outcome.stopped
             room = LIKELY * usable - sum(lay.used for lay in outcome.lays)
-            return _Attempt(self._planned(outcome, pairs), pairs + int(room / mean), outcome.stopped)
+            return self._planned(outcome, pairs), pairs + int(room / mean), outcome.stopped
 
         too_little = "The skins on hand are too few for a pair, or for the least of each size."
         return self._most(attempt, int(LIKELY * usable / mean), too_little)
@@ -181,7 +176,7 @@ class Batch:
             outcome = self._laid(search, pairs, progress, steps=_steps_each(pairs), enough=paid)
             cost = pay + sum(lay.skin.price for lay in outcome.lays)
             plan = self._planned(outcome, pairs) if not outcome.left and paid(outcome.lays) else None
-            return _Attempt(plan, int(pairs * budget / cost) if cost else MOST_PAIRS, outcome.stopped)
+            return plan, int(pairs * budget / cost) if cost else MOST_PAIRS, outcome.stopped
 
         likely = self._mean(lambda key: self._pay(key) + skin / LIKELY * self._area(key))
         guess = int(budget / likely) if likely > 0 else MOST_PAIRS
@@ -197,10 +192,9 @@ class Batch:
         possible, impossible, best, stopped = least - 1, MOST_PAIRS + 1, None, False
         while impossible - possible > 1 and not stopped:
             pairs = min(max(guess, possible + 1), impossible - 1)
-            tried = attempt(pairs)
-            guess, stopped = tried.likely, tried.stopped
-            if tried.plan:
-                possible, best = pairs, tried.plan
+            plan, guess, stopped = attempt(pairs)
+            if plan:
+                possible, best = pairs, plan
             else:
                 impossible = pairs
         if best is None:
