@@ -119,10 +119,8 @@ def _read_bytes(path: Path) -> bytes:
             action = "Name a workbook or a CSV file."
             raise StoppedError(Finding.error(Code.NOT_A_FILE, Place(), found, "", action))
         if path.stat().st_size > MOST_BYTES:
-            found, expected = (
-                f"The file has over {MOST_BYTES // 1_000_000} MB.",
-                "Tables of a size run fill a small part of one.",
-            )
+            found = f"The file has over {MOST_BYTES // 1_000_000} MB."
+            expected = "Tables of a size run fill a small part of one."
             action = "Take out pictures and everything that is not a table."
             raise StoppedError(Finding.error(Code.FILE_TOO_LARGE, Place(), found, expected, action))
         return path.read_bytes()
@@ -206,13 +204,9 @@ def _csv_grid(data: bytes, path: Path) -> Grid:
                 raise StoppedError(TEXT_TOO_LONG)
             cells.update({(row, column): cell for column, cell in enumerate(across, start=1) if cell.strip()})
     except csv.Error as error:
-        found, action = (
-            f"The table breaks off in the row after row {row} ({error}).",
-            "Correct that line, or save the table as .xlsx.",
-        )
-        raise StoppedError(
-            Finding.error(Code.CSV_BROKEN, Place(), found, "Quotation marks come in pairs.", action)
-        ) from error
+        found = f"The table breaks off in the row after row {row} ({error})."
+        expected, action = "Quotation marks come in pairs.", "Correct that line, or save the table as .xlsx."
+        raise StoppedError(Finding.error(Code.CSV_BROKEN, Place(), found, expected, action)) from error
     return Grid(path.name, path.stem, cells, widths=widths)
 
 
