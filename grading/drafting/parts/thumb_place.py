@@ -114,7 +114,7 @@ def _hole(style: Style, middle: str | None, across: Shares, *halves: _Half) -> P
             Sum(HOLE_STAGE, "T below the finger line", "{web depth}"),
             Sum(HOLE_STAGE, "T of the hole", "{palm length} − {web depth}", guide="T of the hole"),
             Sum(HOLE_STAGE, "H of the hole", "{T of the hole} − {thumb root length}", guide="H of the hole"),
-            *(line for part, (down, out) in HOLE.items() for line in (
+            *(one for part, (down, out) in HOLE.items() for one in (
                 Sum(HOLE_STAGE, f"hole {part}, up", f"{{T of the hole}} − {down:g} × {{thumb root length}}"),
                 *(Sum(HOLE_STAGE, f"{half.points} {part}, across", f"{_from(middle, half.way)}{out:g} × "
                     "{thumb root breadth} ÷ 2") for half in halves),

@@ -47,13 +47,16 @@ def rounded(
     moves = [move(dart, _both({}, low))]
     points = [At(piece, centre, None, dart, (dart,), turn=True)]
 
+    def lay(called: str, across: Reach, up: Reach) -> None:
+        """A point that two reaches say the place of, with its move."""
+        moves.append(move(f"to {called}", _both(across.shares, up.shares)))
+        points.append(At(piece, called, across.what, up.what, (f"to {called}",)))
+
     def point(called: str, across: tuple[str, Mapping[str, float]], up: tuple[str, Mapping[str, float]]) -> None:
-        """A point between two reaches each way: the sums of its coordinates, and its move."""
-        (sum_x, x), (sum_y, y) = across, up
-        sums.append(Sum(stage, f"{called}, across", sum_x))
-        sums.append(Sum(stage, f"{called}, up", sum_y))
-        moves.append(move(f"to {called}", _both(x, y)))
-        points.append(At(piece, called, f"{called}, across", f"{called}, up", (f"to {called}",)))
+        """A point between two reaches each way, each given as the sum for it and its shares."""
+        for way, (written, _) in (("across", across), ("up", up)):
+            sums.append(Sum(stage, f"{called}, {way}", written))
+        lay(called, Reach(f"{called}, across", across[1]), Reach(f"{called}, up", up[1]))
 
     for part, (along, rise) in RISE.items():
         point(
@@ -61,9 +64,7 @@ def rounded(
             (f"{along:g} × {{{summit.what}}}", _between({}, summit.shares, along)),
             (f"{{{dart}}} + {rise:g} × ({{{top.what}}} − {{{dart}}})", _between(low, top.shares, rise)),
         )
-    at_summit, at_end = f"{name} summit", f"{name} end"
-    moves.append(move(f"to {at_summit}", _both(summit.shares, top.shares)))
-    points.append(At(piece, at_summit, summit.what, top.what, (f"to {at_summit}",)))
+    lay(f"{name} summit", summit, top)
     for part, (along, down) in fall.items():
         point(
             f"{name} {part}",
@@ -73,10 +74,11 @@ def rounded(
             ),
             (f"{{{top.what}}} − {down:g} × ({{{top.what}}} − {{{end.what}}})", _between(top.shares, end.shares, down)),
         )
-    moves.append(move(f"to {at_end}", _both(half.shares, end.shares)))
-    points.append(At(piece, at_end, half.what, end.what, (f"to {at_end}",)))
+    lay(f"{name} end", half, end)
     edge = Edge(piece, name, "boundary", tuple(at.name for at in points), OVERSEWN)
-    return Part(at_summit, side=at_end, sums=(*sums,), moves=(*moves,), points=(*points,), edges=(edge,))
+    return Part(
+        end=f"{name} summit", side=f"{name} end", sums=(*sums,), moves=(*moves,), points=(*points,), edges=(edge,)
+    )
 
 
 def _between(one: Mapping[str, float], other: Mapping[str, float], along: float) -> dict[str, float]:
