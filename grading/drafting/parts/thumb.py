@@ -58,8 +58,8 @@ FOOT = {"foot shoulder": (0.85, 0.18, 0.06), "foot belly": (0.37, 0.1, 0.72), "f
 #: shoulder moves so little that the rim leaves T as before.
 FULLER = {"foot shoulder": (0.0, -0.05), "foot belly": (0.58, -0.62), "foot heel": (0.49, -1.0), "H": (0.0, -1.0)}
 
-#: Seam ease of the thumb in its hole: the least, the most and the target, of the hole. About 5 to 8 % of it where it lies.
-#: Common practice.
+#: Seam ease of the thumb in its hole: the least, the most and the target, as parts of the hole; about 5 to 8 % of it
+#: where the ease lies. Common practice.
 _EASE = (Amount(part=0.03), Amount(part=0.08), Amount(part=0.055))
 #: Marks at a quarter, a half and three quarters of each half of the hole. Ease belongs round the belly, so the first
 #: quarter from T takes none.
