@@ -13,7 +13,7 @@ from grading.engine.shapes import loop_points
 from grading.findings import Finding, Place
 from grading.model.block import BOUNDARY, Move, Share
 from grading.model.measured import TracedPoint
-from grading.model.names import Names, UnknownNameError
+from grading.model.names import Names, UnknownNameError, name_key
 
 __all__ = ["DECIMALS", "check_points", "needed", "with_neighbours", "with_roles"]
 
@@ -82,6 +82,7 @@ def with_neighbours(points: Sequence[TracedPoint], made: Mitten) -> Iterator[tup
 
 def check_points(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Finding]:
     """What stands in the way of drawing edges through the points: roles that are missing, out of order or off place."""
+    yield from _named_twice(points)
     yield from _wanting(points, made)
     yield from _out_of_order(points, made)
     yield from _off_mirror_line(points, made)
@@ -109,6 +110,22 @@ def _own_point(point: TracedPoint, between: bool) -> Finding:
     expected = "A role: nothing says how it moves."
     action = "Fill in the column Role with the point of the standard mitten that it moves like."
     return Finding.error(Code.UNKNOWN_ROLE, point.place, found, expected, action)
+
+
+def _named_twice(points: Sequence[TracedPoint]) -> Iterator[Finding]:
+    """A piece's points have names of their own, in whichever of several files they stand."""
+    first: dict[tuple[str, str], TracedPoint] = {}
+    for point in points:
+        known = first.setdefault((point.piece, name_key(point.name)), point)
+        if known is not point:
+            where = f" ({known.place})" if str(known.place) else ""
+            yield Finding.error(
+                Code.DUPLICATE_NAME,
+                point.place,
+                f"The {point.piece} has a point '{known.name}' already{where}.",
+                "Each is there once; case and spaces do not count.",
+                "Rename one of them, or leave out the file or the row that is there twice.",
+            )
 
 
 def _wanting(points: Sequence[TracedPoint], made: Mitten) -> Iterator[Finding]:

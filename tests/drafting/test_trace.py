@@ -13,7 +13,7 @@ from grading.drafting.style import STANDARD, mitten
 from grading.drafting.trace import standard_points, trace
 from grading.engine.balance import balanced
 from grading.engine.run import grade
-from grading.findings import Severity
+from grading.findings import Place, Severity
 from grading.model.block import Kind
 from grading.model.measured import Hands
 from grading.sheets.block import read_block
@@ -294,6 +294,17 @@ def test_points_of_ones_own_in_one_place_are_told_for_that():
     at = POINTS.index(start)
     points = [*POINTS[: at + 1], *own, replace(start, name="wrist", role="wrist"), *POINTS[at + 2 :]]
     assert "points-coincide" in codes(points)
+
+
+def test_a_name_that_stands_in_two_files_is_told_with_both_places():
+    here, there = Place("trank.xlsx", "Points", "B7"), Place("more.xlsx", "Points", "B2")
+    start = next(p for p in POINTS if p.name == "palm")
+    at = POINTS.index(start)
+    own = [replace(start, name=name, role=name, y=start.y - 4, place=here) for name in ("Own", "own ")]
+    own[1] = replace(own[1], y=start.y - 8, place=there)
+    (finding,) = trace((*POINTS[: at + 1], *own, *POINTS[at + 1 :]), HANDS, name="Traced")[1][-1:]
+    assert (finding.code, finding.place) == ("duplicate-name", there)
+    assert "'Own' already (trank.xlsx, sheet Points, cell B7)" in finding.found
 
 
 def test_a_point_of_ones_own_at_the_end_of_an_outline_is_asked_for_its_role():
