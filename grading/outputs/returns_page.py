@@ -9,7 +9,7 @@ from statistics import fmean
 import numpy as np
 
 from grading.drawing.composing import on_sheets
-from grading.drawing.fonts import ASCENT
+from grading.drawing.fonts import ASCENT, text_width
 from grading.drawing.marks import Align, Dot, Drawing, Mark, Role, Text, line, paragraph
 from grading.drawing.pages import TitleBlock, frames, numbered
 from grading.drawing.paper import Printing
@@ -174,10 +174,9 @@ def _key(judgement: Judgement) -> Drawing:
     marks: list[Mark] = []
     x, y = 2.0, 0.0
     for number, maker in enumerate(_makers(judgement)):
-        text = Text(names[maker], x + 2.5, y - SMALL / 2, SMALL)
-        if text.box.right > NAMES + LONG and x > 2.0:
+        if x + 2.5 + text_width(names[maker], SMALL) > NAMES + LONG and x > 2.0:
             x, y = 2.0, y - 5.0
-            text = Text(names[maker], x + 2.5, y - SMALL / 2, SMALL)
+        text = Text(names[maker], x + 2.5, y - SMALL / 2, SMALL)
         marks += [*_symbol(number, x, y), text]
         x = text.box.right + 6
     told = "Grey: within the tolerance, the narrowest where sizes differ. Line: as asked. Left of it short, right long."

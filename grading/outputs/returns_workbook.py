@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from grading.model.stock import StockTable
 from grading.outputs.returns_words import pair_told
 from grading.outputs.spec.auditing import findings_sheet
-from grading.outputs.spec.figures import DECIMALS, in_unit
+from grading.outputs.spec.figures import in_unit
 from grading.outputs.wording import CAUTIONS
 from grading.readings.returns import (
     LEAST_LEAN,
@@ -22,7 +22,7 @@ from grading.readings.returns import (
     Verdict,
     pairs_by_maker,
 )
-from grading.units import UNIT_WORDS
+from grading.units import DECIMALS, UNIT_WORDS
 from grading.workbooks.book import Book, Content, Heading, Look, Styled
 
 __all__ = ["returns_workbook"]

@@ -11,12 +11,12 @@ from grading.outputs.size_sheet import size_sheets
 from grading.outputs.spec.auditing import findings_sheet, grade_audit
 from grading.outputs.spec.cover import write_cover
 from grading.outputs.spec.cutting import cut_list, cut_pieces
-from grading.outputs.spec.figures import DECIMALS
 from grading.outputs.spec.gloves import glove_sizes
 from grading.outputs.spec.making import glossary, materials, order_of_making
 from grading.outputs.spec.measures import body_sizes, finished_measures, grade_increments
 from grading.outputs.spec.seaming import seams
 from grading.outputs.spec.sizes import size_page
+from grading.units import DECIMALS
 from grading.workbooks.book import Book
 
 __all__ = ["spec_workbook"]

@@ -9,8 +9,8 @@ import numpy as np
 from grading.audit.tables import suspicions
 from grading.engine.run import SizeRun
 from grading.findings import Finding, Severity, worst_first
-from grading.outputs.spec.figures import DECIMALS, FigureTable, in_unit, rounded
-from grading.units import UNIT_WORDS
+from grading.outputs.spec.figures import FigureTable, in_unit
+from grading.units import DECIMALS, UNIT_WORDS, rounded
 from grading.workbooks.book import Area, Bar, BarChart, Book, BookSheet, Content, Formula, Heading, Look, Styled
 
 __all__ = ["findings_sheet", "grade_audit"]

@@ -9,20 +9,10 @@ from typing import SupportsFloat
 import numpy as np
 
 from grading.geometry.arrays import Floats
-from grading.units import DECIMALS, MM_PER, rounded, with_decimal
+from grading.units import MM_PER, rounded, with_decimal
 from grading.workbooks.book import Area, BookSheet, Content, Formula, Heading, Look
 
-__all__ = [
-    "DECIMALS",
-    "FigureTable",
-    "LengthRow",
-    "in_unit",
-    "length_cell",
-    "length_column",
-    "room_of_lengths",
-    "rounded",
-    "table_of_lengths",
-]
+__all__ = ["FigureTable", "LengthRow", "in_unit", "length_cell", "length_column", "room_of_lengths", "table_of_lengths"]
 
 
 def in_unit(mm: Floats | SupportsFloat, unit: str) -> Floats:

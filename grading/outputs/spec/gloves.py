@@ -6,9 +6,9 @@ import numpy as np
 
 from grading.engine.run import SizeRun
 from grading.model.names import Names
-from grading.outputs.spec.figures import FigureTable, in_unit, rounded
+from grading.outputs.spec.figures import FigureTable, in_unit
 from grading.readings.glove_sizes import FRENCH_INCH, PUBLISHED, nearest_by_girth, nearest_by_length
-from grading.units import UNIT_WORDS
+from grading.units import UNIT_WORDS, rounded
 from grading.workbooks.book import Book, Content, Formula, Heading, Look
 
 __all__ = ["GIRTH", "LENGTH", "glove_sizes"]

@@ -10,9 +10,9 @@ import numpy as np
 from grading.engine.run import SizeRun
 from grading.geometry.arrays import Floats
 from grading.model.block import Side
-from grading.outputs.spec.figures import DECIMALS, LengthRow, in_unit, room_of_lengths, table_of_lengths
+from grading.outputs.spec.figures import LengthRow, in_unit, room_of_lengths, table_of_lengths
 from grading.readings.seams import walked_seams
-from grading.units import UNIT_WORDS
+from grading.units import DECIMALS, UNIT_WORDS
 from grading.workbooks.book import Area, Book, Content, Formula, Heading, Look
 
 __all__ = ["seams"]
