@@ -172,12 +172,6 @@ def _concerning(group: GradedGroup, findings: Iterable[Finding]) -> Iterator[Fin
             yield one
 
 
-def _read_sizes(path: Path) -> tuple[tuple[Opened, tuple[SizeTable, ...]], list[Finding]]:
-    findings = Findings()
-    opened = findings.gather(open_tables(path))
-    return (opened, findings.gather(read_sizes(opened))), findings
-
-
 def _rows_missing(opened: Opened, drafted: Sequence[BlockRead], groups: Iterable[str]) -> Iterator[Finding]:
     """Errors of rows that sheets lack for their blocks, where other errors keep them from being graded."""
     asked = Names(groups)
@@ -198,9 +192,34 @@ class _Keyed:
     thing: Any = field(compare=False)
 
 
+def _file(path: Path) -> tuple[_Keyed, str | None]:
+    """A file by its name, its bytes and what lies beside it; and the sum of its bytes, None for one not to be read."""
+    try:
+        digest = sum_on_disk(path) if path.is_file() else None
+    except OSError:
+        digest = None  # told by whoever opens it
+    return _Keyed((path.name, digest, beside(path)), path), digest
+
+
+def _read_sizes(path: Path) -> tuple[tuple[Opened, tuple[SizeTable, ...]], Sequence[Finding]]:
+    file, digest = _file(path)
+    opened, tables, findings = _sizes_of(file)
+    if opened.digest != digest:  # saved meanwhile, or no file to be read
+        _sizes_of.cache_clear()
+    return (opened, tables), findings
+
+
+@lru_cache(maxsize=4)
+def _sizes_of(file: _Keyed) -> tuple[Opened, tuple[SizeTable, ...], tuple[Finding, ...]]:
+    findings = Findings()
+    opened = findings.gather(open_tables(file.thing))
+    tables = findings.gather(read_sizes(opened))
+    return opened, tables, tuple(findings)
+
+
 def _read_block(path: Path) -> tuple[Block | None, Input, Sequence[Finding]]:
-    digest = sum_on_disk(path) if path.is_file() else None
-    block, of_block, findings = _block_of(_Keyed((path.name, digest, beside(path)), path))
+    file, digest = _file(path)
+    block, of_block, findings = _block_of(file)
     if of_block[1] != digest:  # saved meanwhile, or no file to be read
         _block_of.cache_clear()
     return block, of_block, findings

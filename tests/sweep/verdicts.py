@@ -148,6 +148,7 @@ class Sweep:
             with (
                 patch.object(JOB, "open_tables", lambda path, *_: (opened[Path(path).name], [])),
                 # Not by the files' sums, which stay the same.
+                patch.object(JOB, "_sizes_of", JOB._sizes_of.__wrapped__),
                 patch.object(JOB, "_block_of", JOB._block_of.__wrapped__),
                 patch.object(JOB, "_group_of", JOB._group_of.__wrapped__),
                 self._rows_read_once(),
