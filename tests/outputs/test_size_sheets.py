@@ -119,8 +119,14 @@ def test_a_card_is_two_sheets_by_the_system_of_letters_and_lines_all_of_it_legib
             assert {style_of(mark.role, mark.size).width for mark in drawing.marks} <= {0, *WIDTHS}
 
 
-@pytest.mark.parametrize("height", LESS_HIGH)
-@pytest.mark.parametrize("group", ["Women", "Men", "Children"])
+@pytest.mark.parametrize(
+    ("group", "height"),
+    [
+        pytest.param(group, height, marks=[] if group == "Women" or height == min(LESS_HIGH) else pytest.mark.long)
+        for group in ("Women", "Men", "Children")
+        for height in LESS_HIGH
+    ],
+)
 def test_a_lower_picture_is_legible_in_every_size_in_inches(runs, group, height):
     for content in contents(runs[group], "in"):
         drawing = content.picture(height)
