@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+from collections import Counter
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -95,6 +96,12 @@ def test_a_room_imports_only_what_its_row_says(name):
         if room(module) == name and other not in {name, *MAY[name], *MAY.get(module, ())}
     }
     assert beyond == set()
+
+
+def test_a_name_stands_for_one_class():
+    trees = (ast.parse(file.read_text(encoding="utf-8")) for file in MODULES.values())
+    names = Counter(node.name for tree in trees for node in tree.body if isinstance(node, ast.ClassDef))
+    assert [name for name, times in names.items() if times > 1] == []
 
 
 def test_an_arrow_is_found_wherever_it_is_written(tmp_path):

@@ -44,7 +44,7 @@ def _marks_pair(subject: Subject) -> Iterator[Finding]:
             yield Finding.warning(
                 Code.MARKS_DO_NOT_PAIR,
                 Place(group=run.group, seam=seam.name),
-                f"Side A has {len(on_a)} notches or ticks between its ends, side B {len(on_b)}.",
+                f"Notches or ticks between the ends of side A: {len(on_a)}, of side B: {len(on_b)}.",
                 "As many on either side: each meets another.",
                 "Add the one that is missing, or take out the one that has no other.",
             )

@@ -11,7 +11,7 @@ import shapely
 
 from grading.drawing.fonts import DESCENT
 from grading.drawing.joints import LAP, Cell, Parting
-from grading.drawing.laying import TRIM, Layout, Share, Thing, in_one, laid
+from grading.drawing.laying import TRIM, Layout, Portion, Thing, in_one, laid
 from grading.drawing.marks import Align, Arrow, Box, Drawing, Mark, Role, Text, line
 from grading.drawing.pages import Bookmark, Frame, PageContent, Placed, TitleBlock, frame_around, frames
 from grading.drawing.paper import Printing
@@ -76,7 +76,7 @@ def _composed(layout: Layout, things: Sequence[Thing], kinds: Sequence[Frame]) -
     return contents
 
 
-def _placed(share: Share, drawing: Drawing, area: Box) -> Placed:
+def _placed(share: Portion, drawing: Drawing, area: Box) -> Placed:
     """A share of a drawing on its sheet, its window as large as what is shown of it."""
     shown = share.parting.shown(share.cell)
     dx, dy = area.left + share.place.right - shown.right, area.bottom + share.place.bottom - shown.bottom
@@ -86,7 +86,7 @@ def _placed(share: Share, drawing: Drawing, area: Box) -> Placed:
     return Placed(drawing, dx, dy, Box(left, window.bottom, window.right, top))
 
 
-def _at_joints(share: Share, where: dict[tuple[int, Cell], int]) -> Iterator[Mark]:
+def _at_joints(share: Portion, where: dict[tuple[int, Cell], int]) -> Iterator[Mark]:
     """Trim lines, and which sheet lies over or under this one, in the drawing's own mm."""
     box, shown = share.cell.box, share.parting.shown(share.cell)
     others = {(cell.row, cell.column): where[share.thing, cell] for cell in share.parting.cells}

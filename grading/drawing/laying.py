@@ -11,7 +11,7 @@ from grading.drawing.joints import Cell, Parting, partings
 from grading.drawing.marks import Box, Drawing
 from grading.drawing.paper import LINE_ROOM
 
-__all__ = ["BETWEEN", "TRIM", "Layout", "Share", "Thing", "in_one", "laid"]
+__all__ = ["BETWEEN", "TRIM", "Layout", "Portion", "Thing", "in_one", "laid"]
 
 #: What is left free between things on a sheet, mm.
 BETWEEN = 4.0
@@ -49,7 +49,7 @@ class Thing:
 
 
 @dataclass(frozen=True)
-class Share:
+class Portion:
     """A thing's share on a sheet: which thing, in which of its forms, its parting, its cell, and where that lies.
 
     ``place`` is the box on the sheet (mm from the corner of its area) of what the sheet shows of it.
@@ -67,7 +67,7 @@ class Layout:
     """The sheets: for each whether it is the lying one, and what lies on it."""
 
     lying: tuple[bool, ...]
-    sheets: tuple[tuple[Share, ...], ...]
+    sheets: tuple[tuple[Portion, ...], ...]
 
 
 def laid(things: Sequence[Thing], upright: Sides, lying: Sides) -> Layout:
@@ -161,7 +161,7 @@ class _Sheets:
     def __init__(self, sides: Sequence[Sides]) -> None:
         self._sides = sides
         self.kinds: list[int] = []
-        self.shares: list[list[Share]] = []
+        self.shares: list[list[Portion]] = []
         #: What each share on a sheet takes up, with what stands beside its joints.
         self._taken: list[list[Box]] = []
 
@@ -178,7 +178,7 @@ class _Sheets:
             width, height = shown.width + TRIM * (cell.column > 0), shown.height + TRIM * (cell.row > 0)
             _, up = self._sides[way.kind]
             self.kinds.append(way.kind)
-            share = Share(thing, way.form, way.parting, cell, Box(0, up - height, width, up))
+            share = Portion(thing, way.form, way.parting, cell, Box(0, up - height, width, up))
             self.shares.append([share])
             self._taken.append([_with_joints(share)])
 
@@ -214,13 +214,13 @@ class _Sheets:
                         break
                 else:
                     place = Box(left, top - high, left + wide, top)
-                    self.shares[number].append(Share(thing, way.form, way.parting, way.parting.cells[0], place))
+                    self.shares[number].append(Portion(thing, way.form, way.parting, way.parting.cells[0], place))
                     taken.append(place)
                     return True
         return False
 
 
-def _with_joints(share: Share) -> Box:
+def _with_joints(share: Portion) -> Box:
     """What a share takes up on its sheet, with what stands beside its joints."""
     box, last = share.place, share.parting.cells[-1]
     right = TRIM if share.cell.column < last.column else 0.0

@@ -8,7 +8,7 @@ from grading import units
 from grading.codes import Code
 from grading.model.names import name_key
 from grading.sheets.cells import CellValue, as_text
-from grading.sheets.columns import Column, Kind
+from grading.sheets.columns import Cells, Column
 from grading.sheets.number_formats import Shown
 from grading.units import UnreadableError
 
@@ -42,7 +42,7 @@ def _read_and_told(value: CellValue, seen: Shown, column: Column, unit: str) -> 
     if any(sign.isdigit() for sign in words) or (held < 0) != (seen.figure < 0):
         raise another
     scaled = Fraction(seen.figure) != held
-    if not column.kind.is_length and column.kind is not Kind.EASE:
+    if not column.kind.is_length and column.kind is not Cells.EASE:
         return (f"{seen.figure:f}", f"{both}; {seen.figure.normalize():f} is read.") if scaled else (value, "")
     is_read = f"{both}; {as_text(value)} {unit} is read."
     try:

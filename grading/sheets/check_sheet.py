@@ -7,13 +7,13 @@ like other sheets; but its fields, its headings and what they fill are declared 
 from __future__ import annotations
 
 from grading.model.returns import CheckSheet
-from grading.sheets.columns import Column, Kind, Sheet
+from grading.sheets.columns import Cells, Column, Sheet
 
 __all__ = ["ASKED", "CHECK"]
 
 
 def _blank(name: str, help_: str, fills: str = "") -> Column:
-    return Column(name, Kind.TEXT, help_, fills, blank="")
+    return Column(name, Cells.TEXT, help_, fills, blank="")
 
 
 CHECK = Sheet(
@@ -21,19 +21,19 @@ CHECK = Sheet(
     "What whoever sews measured of each mitten: the fields above, a row for each measure below.",
     (
         _blank("Letter", "The letter by which the drawing shows the measure."),
-        Column("Measure", Kind.TEXT, "What is measured."),
-        Column("least", Kind.LENGTH, "The least that passes.", "least"),
-        Column("right", Kind.LENGTH, "What it is to come to.", "figure"),
-        Column("most", Kind.LENGTH, "The most that passes.", "most"),
+        Column("Measure", Cells.TEXT, "What is measured."),
+        Column("least", Cells.LENGTH, "The least that passes.", "least"),
+        Column("right", Cells.LENGTH, "What it is to come to.", "figure"),
+        Column("most", Cells.LENGTH, "The most that passes.", "most"),
     ),
     of=CheckSheet,
-    others=Column("a pair's left or right", Kind.MEASUREMENT, "What was measured of that mitten."),
+    others=Column("a pair's left or right", Cells.MEASUREMENT, "What was measured of that mitten."),
     fields=(
         _blank("Style", "The style's name."),
-        Column("Group", Kind.TEXT, "The size group.", "group"),
-        Column("Size", Kind.TEXT, "The size.", "size"),
-        Column("Run", Kind.TEXT, "The run that the figures are of.", "run_id"),
-        Column("Unit", Kind.UNIT, "The unit of every figure of the sheet.", "unit"),
+        Column("Group", Cells.TEXT, "The size group.", "group"),
+        Column("Size", Cells.TEXT, "The size.", "size"),
+        Column("Run", Cells.TEXT, "The run that the figures are of.", "run_id"),
+        Column("Unit", Cells.UNIT, "The unit of every figure of the sheet.", "unit"),
         _blank("Name", "Who measured.", "name"),
         _blank("Date", "When.", "date"),
         _blank("Remarks", "What else there is to say.", "remarks"),

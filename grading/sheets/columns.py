@@ -24,7 +24,7 @@ from grading.model.names import name_key
 from grading.sheets.cells import CellValue, as_name, as_text, shown
 from grading.units import UnreadableError
 
-__all__ = ["FIELD_AND_VALUE", "NEEDED", "Column", "Kind", "SameAs", "Sheet", "words"]
+__all__ = ["FIELD_AND_VALUE", "NEEDED", "Cells", "Column", "SameAs", "Sheet", "words"]
 
 _SEPARATORS = re.compile(r"[,;:]")
 _YES, _NO = ("yes", "y", "true", "1", "x"), ("no", "n", "false", "0")
@@ -54,7 +54,7 @@ class Column:
     """
 
     name: str
-    kind: Kind
+    kind: Cells
     help: str
     fills: str = ""
     blank: Any = NEEDED
@@ -248,7 +248,7 @@ def _amount(value: Amount, unit: str) -> float | str:
     return f"{Decimal(repr(units.typed(value.part, Fraction(1, 100)))).normalize():f} %"
 
 
-class Kind(Enum):
+class Cells(Enum):
     """What a column's cells hold, in words for a maker; how one is read, and written again.
 
     The remark behind each says what it is read as.
@@ -292,22 +292,22 @@ class Kind(Enum):
     @property
     def is_figure(self) -> bool:
         """Whether the cells are figures, with or without a unit."""
-        others = (Kind.NUMBER, Kind.COUNT, Kind.AREA, Kind.EASE, Kind.FIGURE_OR_NAME)
+        others = (Cells.NUMBER, Cells.COUNT, Cells.AREA, Cells.EASE, Cells.FIGURE_OR_NAME)
         return self.is_length or self in others
 
     @property
     def is_length(self) -> bool:
         """Whether the cells are lengths only, in the unit in force."""
-        return self in (Kind.MEASUREMENT, Kind.LENGTH, Kind.SIGNED_LENGTH)
+        return self in (Cells.MEASUREMENT, Cells.LENGTH, Cells.SIGNED_LENGTH)
 
     @property
     def is_text(self) -> bool:
         """Whether the cells are words of a maker's own."""
-        return self in (Kind.TEXT, Kind.NAME)
+        return self in (Cells.TEXT, Cells.NAME)
 
 
 #: The columns of a sheet of fields.
 FIELD_AND_VALUE = (
-    Column("Field", Kind.TEXT, "What is stated; the fields are listed below."),
-    Column("Value", Kind.FIGURE_OR_NAME, "What it is.", blank=None),
+    Column("Field", Cells.TEXT, "What is stated; the fields are listed below."),
+    Column("Value", Cells.FIGURE_OR_NAME, "What it is.", blank=None),
 )

@@ -25,8 +25,7 @@ from grading.sheets.block_sheets import (
     SEAM_TYPES,
     SEAMS,
 )
-from grading.sheets.columns import Column, Sheet
-from grading.sheets.columns import Kind as Cells
+from grading.sheets.columns import Cells, Column, Sheet
 from grading.sheets.rows import Row
 
 __all__ = ["check_loops", "settled"]

@@ -14,7 +14,7 @@ from grading.findings import Finding, Findings, Place, Severity, amount, column_
 from grading.model.names import name_key, nearest
 from grading.sheets.as_shown import read_as_shown
 from grading.sheets.cells import as_text, cell_text, lookalike_key, shown, unread_as_length
-from grading.sheets.columns import Column, Kind, SameAs, Sheet
+from grading.sheets.columns import Cells, Column, SameAs, Sheet
 from grading.sheets.declared import ABOUT
 from grading.sheets.grids import CellValue, Grid, Opened
 from grading.units import MM2_PER, UnreadableError
@@ -358,19 +358,19 @@ def _read_cells(
     findings: list[Finding] = []
     sound = True
     area_unit = next(iter(MM2_PER))
-    for name in sorted(cells, key=lambda name: declared[name].kind not in (Kind.UNIT, Kind.AREA_UNIT)):
+    for name in sorted(cells, key=lambda name: declared[name].kind not in (Cells.UNIT, Cells.AREA_UNIT)):
         column, cell = declared[name], cells[name]
         try:
-            values[name], told = _read_cell(grid, cell, column, area_unit if column.kind is Kind.AREA else unit)
+            values[name], told = _read_cell(grid, cell, column, area_unit if column.kind is Cells.AREA else unit)
             if told:
                 findings.append(_as_shown(grid.place(*cell), column, told))
             findings += _out_of_bounds(grid.place(*cell), column, values[name])
         except UnreadableError as wrong:
             values[name], sound = None, False
             findings.append(_wrong_cell(grid.place(*cell), column, name, unit, wrong))
-        if column.kind is Kind.UNIT:
+        if column.kind is Cells.UNIT:
             unit = values[name] or unit
-        if column.kind is Kind.AREA_UNIT:
+        if column.kind is Cells.AREA_UNIT:
             area_unit = values[name] or area_unit
         if column.optional and cell not in grid.cells and (merge := grid.merge_over(*cell)):
             found, action = f"The cell is merged into {merge} and counts as blank.", _ACTIONS[Code.MERGED_CELL]

@@ -25,7 +25,7 @@ from grading.model.stock import (
     Terms,
     Work,
 )
-from grading.sheets.columns import FIELD_AND_VALUE, Column, Kind, Sheet, words
+from grading.sheets.columns import FIELD_AND_VALUE, Cells, Column, Sheet, words
 from grading.units import MM2_PER
 
 __all__ = [
@@ -58,7 +58,7 @@ WHOLE_OUTLINE = "outline"
 
 def _or(
     name: str,
-    kind: Kind,
+    kind: Cells,
     fills: str,
     blank: object,
     help_: str,
@@ -72,13 +72,13 @@ def _or(
 
 
 def _name(name: str, fills: str, help_: str, names: str = "") -> Column:
-    return Column(name, Kind.NAME, help_, fills, names=names, printed=False)
+    return Column(name, Cells.NAME, help_, fills, names=names, printed=False)
 
 
-_UNIT = _or("Unit", Kind.UNIT, "", None, "The unit of this row's lengths; blank means mm.")
-_NOTE = _or("Note", Kind.TEXT, "", "", "Anything worth knowing; not used in any sum.")
-_GROUP = _or("Group", Kind.NAME, "group", "", "The size group it holds for; blank means all.", names="group")
-_SIZE = _or("Size", Kind.NAME, "size", "", "The size it holds for; blank means all of the group.")
+_UNIT = _or("Unit", Cells.UNIT, "", None, "The unit of this row's lengths; blank means mm.")
+_NOTE = _or("Note", Cells.TEXT, "", "", "Anything worth knowing; not used in any sum.")
+_GROUP = _or("Group", Cells.NAME, "group", "", "The size group it holds for; blank means all.", names="group")
+_SIZE = _or("Size", Cells.NAME, "size", "", "The size it holds for; blank means all of the group.")
 
 # A column stands in as few lines as it takes.
 # fmt: off
@@ -92,36 +92,36 @@ STOCK = Sheet(
     optional=True,
     in_full=True,
     fields=(
-        _or("Pairs", Kind.COUNT, "pairs", 20, "How many pairs to make in all, where the command does not say."),
-        _or("Least of a size", Kind.COUNT, "at_least", 0, "The least to make of every size."),
-        _or("Girth measurement", Kind.NAME, "girth_row", "hand girth",
+        _or("Pairs", Cells.COUNT, "pairs", 20, "How many pairs to make in all, where the command does not say."),
+        _or("Least of a size", Cells.COUNT, "at_least", 0, "The least to make of every size."),
+        _or("Girth measurement", Cells.NAME, "girth_row", "hand girth",
             "The row of the size tables that is a customer's girth."),
-        _or("Length measurement", Kind.NAME, "length_row", "hand length",
+        _or("Length measurement", Cells.NAME, "length_row", "hand length",
             "The row of the size tables that is a customer's length."),
-        _or("Girth tolerance", Kind.LENGTH, "girth_tolerance", 6.0,
+        _or("Girth tolerance", Cells.LENGTH, "girth_tolerance", 6.0,
             "How far beyond the outermost sizes a girth is still fitted.", least=0, most=_LONGEST["girth"]),
-        _or("Length tolerance", Kind.LENGTH, "length_tolerance", 15.0,
+        _or("Length tolerance", Cells.LENGTH, "length_tolerance", 15.0,
             "How far from its size's length a hand is still fitted.", least=0, most=_LONGEST["length"]),
-        _or("Gap between pieces", Kind.LENGTH, "gap", 4.0, "What is left between two pieces on a skin.",
+        _or("Gap between pieces", Cells.LENGTH, "gap", 4.0, "What is left between two pieces on a skin.",
             least=0, most=_LONGEST["gap"]),
-        _or("Pile within", Kind.NUMBER, "pile_within", 5.0,
+        _or("Pile within", Cells.NUMBER, "pile_within", 5.0,
             "How many degrees a piece may be turned off the pile, 5 at most."),
-        _or("Lay number", Kind.COUNT, "lay_number", 1, "The same one gives the same lay, another perhaps a better."),
-        _or("Largest bundle", Kind.COUNT, "largest_bundle", 10, "The most pairs in one bundle."),
-        _or("Hand out on", Kind.DAY, "hand_out_on", None,
+        _or("Lay number", Cells.COUNT, "lay_number", 1, "The same one gives the same lay, another perhaps a better."),
+        _or("Largest bundle", Cells.COUNT, "largest_bundle", 10, "The most pairs in one bundle."),
+        _or("Hand out on", Cells.DAY, "hand_out_on", None,
             "When the first bundles go out; blank: weeks are numbered instead."),
-        _or("Needed by", Kind.DAY, "needed_by", None, "When the batch must be done; blank: no bundle is too late."),
-        _or("Currency", Kind.TEXT, "currency", "€", "What all prices and costs are in.", printed=True),
-        _or("Other costs of a pair", Kind.NUMBER, "other_costs", 0.0, "Thread, label, bag and the like.", least=0),
-        _or("Hands count as", Kind.COUNT, "hands_count", HANDS_COUNT,
+        _or("Needed by", Cells.DAY, "needed_by", None, "When the batch must be done; blank: no bundle is too late."),
+        _or("Currency", Cells.TEXT, "currency", "€", "What all prices and costs are in.", printed=True),
+        _or("Other costs of a pair", Cells.NUMBER, "other_costs", 0.0, "Thread, label, bag and the like.", least=0),
+        _or("Hands count as", Cells.COUNT, "hands_count", HANDS_COUNT,
             "So many pairs sold or asked for at past fairs weigh as much as the hands; 0: only past fairs count."),
-        _or("Fist measurement", Kind.NAME, "fist_row", "fist girth",
+        _or("Fist measurement", Cells.NAME, "fist_row", "fist girth",
             "The row of the size tables by which a customer's fist tells the size."),
-        _or("Room to move", Kind.LENGTH, "room_to_move", ROOM_TO_MOVE,
+        _or("Room to move", Cells.LENGTH, "room_to_move", ROOM_TO_MOVE,
             "The least that is left round the fist: a size is offered to none that leaves it less."),
-        _or("Maker", Kind.TEXT, "maker", "", "Name and address for the labels; blank leaves a line to write on.",
+        _or("Maker", Cells.TEXT, "maker", "", "Name and address for the labels; blank leaves a line to write on.",
             printed=True),
-        _or("Care", Kind.TEXT, "care", "", "Care words for the labels; blank leaves a line to write on.",
+        _or("Care", Cells.TEXT, "care", "", "Care words for the labels; blank leaves a line to write on.",
             printed=True),
     ),
 )
@@ -131,18 +131,18 @@ CUSTOMERS = Sheet(
     "The hands to sell to, a row a size group. Hands spread as a bell curve, girth and length together.",
     (
         _name("Group", "group", "The size group, as its sheet is named."),
-        _or("Share", Kind.NUMBER, "share", 1.0,
+        _or("Share", Cells.NUMBER, "share", 1.0,
             "Its part of all customers: a percentage, or any figure in proportion; 0 for what is made to order.",
             least=0),
-        _or("Hand girth", Kind.MEASUREMENT, "girth", None, "The mean; blank means the middle of the sizes."),
-        _or("Girth spread", Kind.MEASUREMENT, "girth_spread", GIRTH_SPREAD,
+        _or("Hand girth", Cells.MEASUREMENT, "girth", None, "The mean; blank means the middle of the sizes."),
+        _or("Girth spread", Cells.MEASUREMENT, "girth_spread", GIRTH_SPREAD,
             "Standard deviation: two thirds are within it of the mean."),
-        _or("Hand length", Kind.MEASUREMENT, "length", None, "The mean; blank means the middle of the sizes."),
-        _or("Length spread", Kind.MEASUREMENT, "length_spread", LENGTH_SPREAD, "Standard deviation of the length."),
-        _or("Correlation", Kind.NUMBER, "correlation", CORRELATION,
+        _or("Hand length", Cells.MEASUREMENT, "length", None, "The mean; blank means the middle of the sizes."),
+        _or("Length spread", Cells.MEASUREMENT, "length_spread", LENGTH_SPREAD, "Standard deviation of the length."),
+        _or("Correlation", Cells.NUMBER, "correlation", CORRELATION,
             "0: girth and length independent; near 1: grow together.", least=-0.99, most=0.99),
         _UNIT,
-        _or("Source", Kind.TEXT, "source", "", "Where the figures come from."),
+        _or("Source", Cells.TEXT, "source", "", "Where the figures come from."),
     ),
     of=Customers,
     fills="customers",
@@ -157,10 +157,10 @@ PAST_SALES = Sheet(
     (
         _name("Group", "group", "The size group.", "group"),
         _name("Size", "size", "The size."),
-        _or("Pairs brought", Kind.COUNT, "brought", None, "How many were there to be sold; blank if nobody knows."),
-        _or("Pairs sold", Kind.COUNT, "pairs", 0, "How many were sold."),
-        _or("Asked for", Kind.COUNT, "missing", None, "How many more were asked for when there were none."),
-        _or("Fair", Kind.TEXT, "fair", "", "Which fair it was, to keep several apart."),
+        _or("Pairs brought", Cells.COUNT, "brought", None, "How many were there to be sold; blank if nobody knows."),
+        _or("Pairs sold", Cells.COUNT, "pairs", 0, "How many were sold."),
+        _or("Asked for", Cells.COUNT, "missing", None, "How many more were asked for when there were none."),
+        _or("Fair", Cells.TEXT, "fair", "", "Which fair it was, to keep several apart."),
     ),
     of=Sold,
     fills="sold",
@@ -174,21 +174,21 @@ SKINS = Sheet(
     "Skins",
     "The skins on hand and those that can be bought, a row a kind. Used from the top.",
     (
-        _or("Skin", Kind.NAME, "name", "Skin", "The name of the kind, or of the one skin.", printed=True),
-        _or("Count", Kind.COUNT, "count", 0, "How many are on hand.", least=0, most=_MOST_SKINS),
-        _or("Width", Kind.MEASUREMENT, "width", 700.0,
+        _or("Skin", Cells.NAME, "name", "Skin", "The name of the kind, or of the one skin.", printed=True),
+        _or("Count", Cells.COUNT, "count", 0, "How many are on hand.", least=0, most=_MOST_SKINS),
+        _or("Width", Cells.MEASUREMENT, "width", 700.0,
             "Across the pile, where the sheet Outlines has no outline of it."),
-        _or("Length", Kind.MEASUREMENT, "length", 900.0, "Along the pile; corners count as rounded off."),
+        _or("Length", Cells.MEASUREMENT, "length", 900.0, "Along the pile; corners count as rounded off."),
         _UNIT,
-        _or("Usable area", Kind.AREA, "area", None, "Without flaws, if known; the shape is then scaled to it.",
+        _or("Usable area", Cells.AREA, "area", None, "Without flaws, if known; the shape is then scaled to it.",
             least=0.001),
-        _or("Area unit", Kind.AREA_UNIT, "area_unit", _AREA_UNITS[0], "The unit of the usable area.",
+        _or("Area unit", Cells.AREA_UNIT, "area_unit", _AREA_UNITS[0], "The unit of the usable area.",
             words(*_AREA_UNITS)),
-        _or("Lost to flaws", Kind.NUMBER, "lost", 0.05, "The part of it that is no use, mostly along the edge.",
+        _or("Lost to flaws", Cells.NUMBER, "lost", 0.05, "The part of it that is no use, mostly along the edge.",
             least=0, most=0.9),
-        _or("Price", Kind.NUMBER, "price", 40.0, "What it costs, by the piece or by its area.", least=0),
-        _or("Price per", Kind.CHOICE, "priced_area", None, "What that price is for.", _PRICED_BY),
-        _or("Buy more", Kind.YES_NO, "buy_more", True, "yes if more of the kind can be bought."),
+        _or("Price", Cells.NUMBER, "price", 40.0, "What it costs, by the piece or by its area.", least=0),
+        _or("Price per", Cells.CHOICE, "priced_area", None, "What that price is for.", _PRICED_BY),
+        _or("Buy more", Cells.YES_NO, "buy_more", True, "yes if more of the kind can be bought."),
         _NOTE,
     ),
     of=SkinKind,
@@ -204,10 +204,10 @@ OUTLINES = Sheet(
     (
         _name("Skin", "skin", "The skin, as on the sheet Skins.", "skin"),
         _name("Part", "part", f"{WHOLE_OUTLINE} for its edge, any other name for a flaw."),
-        Column("x", Kind.SIGNED_LENGTH, "Across the pile.", "points.x"),
-        Column("y", Kind.SIGNED_LENGTH, "Along the pile, the way it runs; the neck is below.", "points.y"),
+        Column("x", Cells.SIGNED_LENGTH, "Across the pile.", "points.x"),
+        Column("y", Cells.SIGNED_LENGTH, "Along the pile, the way it runs; the neck is below.", "points.y"),
         _UNIT,
-        _or("Good for", Kind.CHOICE, "good_for", None,
+        _or("Good for", Cells.CHOICE, "good_for", None,
             f"What a flaw will do for; blank: {NOTHING}. {TURNED_PARTS.capitalize()}: where the face does not show.",
             words(NOTHING, MOCK_UP, TURNED_PARTS)),
     ),
@@ -224,9 +224,9 @@ WORK = Sheet(
     (
         _GROUP,
         _SIZE,
-        _or("Minutes a pair", Kind.NUMBER, "minutes", 120.0, "Cutting and sewing.", least=0),
-        _or("Rate an hour", Kind.NUMBER, "rate", 15.0, "What an hour is paid.", least=0),
-        _or("Piece rate", Kind.NUMBER, "piece_rate", None, "What a pair is paid; blank means by the hour.", least=0),
+        _or("Minutes a pair", Cells.NUMBER, "minutes", 120.0, "Cutting and sewing.", least=0),
+        _or("Rate an hour", Cells.NUMBER, "rate", 15.0, "What an hour is paid.", least=0),
+        _or("Piece rate", Cells.NUMBER, "piece_rate", None, "What a pair is paid; blank means by the hour.", least=0),
     ),
     of=Work,
     fills="work",
@@ -239,8 +239,8 @@ OUTWORKERS = Sheet(
     "Outworkers",
     "Who sews, and how much in a week.",
     (
-        _or("Outworker", Kind.NAME, "name", "Workshop", "The name.", printed=True),
-        _or("Pairs a week", Kind.COUNT, "pairs_a_week", 20, "The most in a week.", least=1),
+        _or("Outworker", Cells.NAME, "name", "Workshop", "The name.", printed=True),
+        _or("Pairs a week", Cells.COUNT, "pairs_a_week", 20, "The most in a week.", least=1),
         _NOTE,
     ),
     of=Outworker,
@@ -253,7 +253,7 @@ OUTWORKERS = Sheet(
 SELLING = Sheet(
     "Selling",
     "What a pair is sold for. The row that says most about a size holds for it.",
-    (_GROUP, _SIZE, _or("Price", Kind.NUMBER, "price", 75.0, "The selling price of a pair.", least=0)),
+    (_GROUP, _SIZE, _or("Price", Cells.NUMBER, "price", 75.0, "The selling price of a pair.", least=0)),
     of=SellingPrice,
     fills="selling",
     optional=True,

@@ -8,7 +8,7 @@ from typing import Any
 
 from grading.findings import Place
 from grading.model.names import name_key
-from grading.sheets.columns import NEEDED, Column, Kind, SameAs, Sheet
+from grading.sheets.columns import NEEDED, Cells, Column, SameAs, Sheet
 from grading.sheets.rows import Row
 
 __all__ = ["cells", "printed_texts", "value_of", "values"]
@@ -78,7 +78,7 @@ def _spelled(sheet: Sheet, column: Column, value: Any, part: Any) -> list[Any]:
     A row of a value with parts is of one ``part`` of it.
     """
     if not column.fills:
-        return ["mm" if column.kind is Kind.UNIT and (sheet.in_full or not column.optional) else None]
+        return ["mm" if column.kind is Cells.UNIT and (sheet.in_full or not column.optional) else None]
     held = getattr(part if column.part else value, column.attribute)
     if column is sheet.others:
         return [column.spell(figure, _unit(sheet, column, value)) for figure in held]
@@ -92,7 +92,7 @@ def _spelled(sheet: Sheet, column: Column, value: Any, part: Any) -> list[Any]:
 
 def _unit(sheet: Sheet, column: Column, value: Any) -> str:
     """The unit that a value was typed in, where it has kept that."""
-    area = column.kind is Kind.AREA
-    giving = Kind.AREA_UNIT if area else Kind.UNIT
+    area = column.kind is Cells.AREA
+    giving = Cells.AREA_UNIT if area else Cells.UNIT
     own = next((other.fills for other in sheet.columns if other.kind is giving and other.fills), "")
     return str(getattr(value, own)) if own else ("sq ft" if area else "mm")

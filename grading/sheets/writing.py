@@ -10,7 +10,7 @@ from grading.model.measured import Chosen, Hands, TracedPoint
 from grading.model.sizes import SizeTable
 from grading.model.stock import StockTable
 from grading.sheets.block_sheets import BLOCK_SHEETS
-from grading.sheets.columns import Column, Kind, Sheet
+from grading.sheets.columns import Cells, Column, Sheet
 from grading.sheets.declared import ABOUT, FAMILY, HAND, SIZE_GROUP, STYLE, TRACED
 from grading.sheets.hands import taken
 from grading.sheets.sizes import measured_rows
@@ -154,7 +154,7 @@ def _list_names(written: Mapping[Sheet, tuple[BookSheet, Area]]) -> None:
     homes = {declared.key[0].lower(): declared for declared in written if len(declared.key) == 1}
     for declared, (sheet, area) in written.items():
         for number, column in enumerate(declared.columns_in_order):
-            if column.kind is Kind.NAME and column.names in homes:
+            if column.kind is Cells.NAME and column.names in homes:
                 home = homes[column.names]
                 at = [one.name for one in home.columns_in_order].index(home.key[0])
                 names = written[home][1]
@@ -164,11 +164,11 @@ def _list_names(written: Mapping[Sheet, tuple[BookSheet, Area]]) -> None:
 def _look(column: Column) -> Look:
     if column.given:
         return Look.TEXT
-    return Look.COUNT if column.kind is Kind.COUNT else Look.INPUT
+    return Look.COUNT if column.kind is Cells.COUNT else Look.INPUT
 
 
 def _choices(column: Column) -> Sequence[str]:
-    return {Kind.YES_NO: ("yes", "no"), Kind.UNIT: ("mm", "cm", "in")}.get(column.kind, tuple(column.choices))
+    return {Cells.YES_NO: ("yes", "no"), Cells.UNIT: ("mm", "cm", "in")}.get(column.kind, tuple(column.choices))
 
 
 def _with_spares(column: str) -> str:

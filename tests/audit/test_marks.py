@@ -27,7 +27,7 @@ def codes(block, tables):
 def test_a_notch_without_another_on_the_other_side_is_found(codes):
     (finding,) = codes(Mark("Trank", "knuckle notch", "notch", "knuckle"))
     assert finding.place.seam == "side seam"
-    assert "Side A has 1" in finding.found
+    assert "side A: 1, of side B: 0" in finding.found
 
 
 def test_notches_that_are_images_of_one_another_pair(codes):

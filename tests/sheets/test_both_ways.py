@@ -24,7 +24,7 @@ from grading.model.names import name_key
 from grading.model.sizes import SizeTable
 from grading.sheets.block import read_block
 from grading.sheets.block_sheets import BLOCK_SHEETS
-from grading.sheets.columns import Column, Kind
+from grading.sheets.columns import Cells, Column
 from grading.sheets.declared import HAND, SIZE_GROUP, TRACED
 from grading.sheets.hands import read_hands
 from grading.sheets.opening import open_tables
@@ -305,7 +305,7 @@ def test_every_field_of_a_sheets_value_is_filled_by_one_column(sheet):
     assert known - whole == ({"outline", "flaws", "poor", "scratched", "taken"} if sheet.name == "Skins" else set())
 
 
-@pytest.mark.parametrize("kind", [kind for kind in Kind if kind.is_length])
+@pytest.mark.parametrize("kind", [kind for kind in Cells if kind.is_length])
 def test_a_length_is_spelled_as_it_was_typed(kind):
     for unit, typed in (("in", "8.41"), ("cm", "21.123456789012"), ("in", "0.123456789012345")):
         column = Column("Length", kind, "As typed.")

@@ -9,7 +9,7 @@ import pytest
 from grading.findings import Severity
 from grading.model.block import Amount, Side
 from grading.sheets import block_sheets as sheets
-from grading.sheets.columns import Column, Kind, Sheet
+from grading.sheets.columns import Cells, Column, Sheet
 from grading.sheets.declared import SIZE_GROUP
 from grading.sheets.opening import Grid, Opened
 from grading.sheets.rows import find_grid, is_headed, read_fields, read_rows
@@ -222,7 +222,7 @@ def test_every_declaration_holds_together(sheet):
     assert set(sheet.key) <= set(names)
     for column in sheet.columns:
         assert column.help.endswith(".")
-        assert bool(column.choices) == (column.kind in (Kind.CHOICE, Kind.AREA_UNIT))
+        assert bool(column.choices) == (column.kind in (Cells.CHOICE, Cells.AREA_UNIT))
 
 
 @pytest.mark.parametrize(
@@ -257,7 +257,7 @@ def test_prices_and_counts_with_their_signs_are_plain_numbers(tmp_path):
 
     shown = {(2, 1): shown_as(40, '#,##0.00" €"'), (2, 2): shown_as(20, '0" pairs"')}
     rows = (("Price", "Pairs"), (40, 20))
-    sheet = Sheet("T", "x", (Column("Price", Kind.NUMBER, "x."), Column("Pairs", Kind.COUNT, "x.")))
+    sheet = Sheet("T", "x", (Column("Price", Cells.NUMBER, "x."), Column("Pairs", Cells.COUNT, "x.")))
     table, findings = read_rows(grid(*rows, shown=shown), sheet, "mm")
     assert findings == []
     assert (table.rows[0]["Price"], table.rows[0]["Pairs"]) == (40, 20)

@@ -11,7 +11,7 @@ import openpyxl
 import pytest
 
 from grading.sheets.as_shown import read_as_shown
-from grading.sheets.columns import Column, Kind
+from grading.sheets.columns import Cells, Column
 from grading.sheets.number_formats import Shown
 from grading.sheets.opening import open_tables
 from grading.sheets.sizes import read_sizes
@@ -290,7 +290,7 @@ def test_a_row_of_no_height_is_hidden(tmp_path, height, hidden, code):
     assert {row for grid in table.grids for row in grid.hidden_rows} == hidden
 
 
-SHARE, COUNT, NAME = (Column(kind.says, kind, "As shown.") for kind in (Kind.NUMBER, Kind.COUNT, Kind.NAME))
+SHARE, COUNT, NAME = (Column(kind.says, kind, "As shown.") for kind in (Cells.NUMBER, Cells.COUNT, Cells.NAME))
 
 
 @pytest.mark.parametrize(
@@ -309,7 +309,7 @@ def test_counts_and_names_are_read_as_they_are_shown(column, held, shown, read, 
 
 
 def test_a_length_shown_with_another_word_behind_it_is_read_as_held_or_refused_where_it_is_another():
-    length = Column("a length", Kind.LENGTH, "As shown.")
+    length = Column("a length", Cells.LENGTH, "As shown.")
     found, said = read_as_shown(180, Shown("", Decimal(180), " EUR", 0), length, "mm")
     assert found == 180
     assert "180 mm is read" in said
