@@ -102,7 +102,7 @@ def _floor(run: SizeRun) -> Callable[[], None]:
     for measure in measured(run).measures:
         shape = run.pieces[measure.piece].shape
         if measure.how == "along":
-            loop = shape.loop_of(measure.start)
+            loop = run.pieces[measure.piece].loop_of(measure.start)
             walked(measure.piece, loop, shape.loops[loop].segments(measure.start, measure.end))
         elif measure.how == "perimeter":
             loop = measure.start or "boundary"

@@ -25,7 +25,10 @@ def shell(line: str, folder: Path) -> subprocess.CompletedProcess[str]:
     )
 
 
-@pytest.mark.parametrize("reader", ["| true", "2>&1 >/dev/null | true", "2>&-", ">&- 2>&-", "<&- >&- 2>&-"])
+LATER = [pytest.param(reader, marks=pytest.mark.long) for reader in ("2>&1 >/dev/null | true", ">&- 2>&-")]
+
+
+@pytest.mark.parametrize("reader", ["| true", "2>&-", "<&- >&- 2>&-", *LATER])
 def test_a_reader_that_goes_away_ends_the_talk_and_not_the_work(tmp_path, reader):
     done = shell(f"({RUN}; echo $? >ended) {reader}", tmp_path)
     assert (tmp_path / "ended").read_text() == "0\n", done.stderr
