@@ -133,6 +133,7 @@ def test_measures_and_body_sizes_are_the_librarys_in_the_unit_asked(runs, group,
 def test_inches_stand_to_the_nearest_sixteenth_above_the_decimals_that_they_follow(runs, tmp_path, office):
     run = runs["Women"]
     data = spec(run, "in")
+    book = read(data)
     for sheet, heading, columns in (
         ("Finished measures", "Measure", (*run.sizes, "tolerance +")),
         ("Body sizes", "Measurement", run.sizes),
@@ -140,8 +141,7 @@ def test_inches_stand_to_the_nearest_sixteenth_above_the_decimals_that_they_foll
         ("Cut pieces", "Piece", run.sizes),
         ("Seams", "Seam", ("side A", "ease")),
     ):
-        shown = read(data)[sheet]
-        tape, decimal = (figures(table(shown, heading, number), columns) for number in (0, 1))
+        tape, decimal = (figures(table(book[sheet], heading, number), columns) for number in (0, 1))
         assert (tape * 16 == np.round(tape * 16)).all()
         assert np.abs(tape - decimal).max() <= 1 / 32 + 1e-9
         assert not (decimal * 16 == np.round(decimal * 16)).all()
