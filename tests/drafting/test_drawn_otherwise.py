@@ -123,7 +123,11 @@ TOO_MUCH = {
 }
 
 
-@pytest.mark.parametrize("attack", TOO_MUCH)
+#: Held to the bound of another.
+ALIKE = ("arcs", "lines that do not meet")
+
+
+@pytest.mark.parametrize("attack", [pytest.param(n, marks=[pytest.mark.long] if n in ALIKE else []) for n in TOO_MUCH])
 def test_too_much_of_anything_is_refused_soon(drawing, tmp_path, attack):
     TOO_MUCH[attack](drawing.modelspace())
     path = tmp_path / "pattern.dxf"
